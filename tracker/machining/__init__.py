@@ -1,0 +1,1 @@
+"""What a program does: tool sections and modal state."""

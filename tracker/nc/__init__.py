@@ -1,0 +1,1 @@
+"""The NC language: bytes in, values out; lossless, no I/O."""

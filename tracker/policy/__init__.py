@@ -1,0 +1,1 @@
+"""Pure decisions: standing, what carries, who may, the gate."""

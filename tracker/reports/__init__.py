@@ -1,0 +1,1 @@
+"""Reports as text, JSON or HTML; no store access."""

@@ -1,0 +1,1 @@
+"""The folder programs travel on: names, manifest, copy and read back."""

@@ -1,0 +1,1 @@
+"""Git and TOML adapters: the only room that speaks git."""
