@@ -1,0 +1,127 @@
+"""What the use cases need from outside, as interfaces: the repository of a shop and the folder of a stick.
+
+Paths are relative to the repository's root, with forward slashes, as text (surrogate escapes where a name is no
+UTF-8). ``commit`` is a full commit id. Everything that reads may raise `CouldNot` (exit 4); what it means when a
+thing is absent is said with each method.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+from tracker.records.events import AnyRecord
+from tracker.records.job import Job
+from tracker.records.shop import Person, Shop
+from tracker.records.stored import Ledger
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """Where the clone stands: ``commit`` None in an empty repository, ``branch`` None when HEAD is detached."""
+
+    commit: str | None
+    branch: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TagSeen:
+    """A reference ``refs/tags/release/...`` as found: nothing about it is believed yet.
+
+    ``kind`` is the type of the object it points at; ``target`` the commit an annotated tag names directly, or None;
+    ``header_name`` the name inside the tag object; ``message`` its text.
+    """
+
+    ref: str
+    object_id: str
+    kind: str
+    target: str | None = None
+    header_name: str | None = None
+    message: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewFile:
+    """A file to add: a record (path, bytes), or a program with new bytes."""
+
+    path: str
+    data: bytes
+
+
+class Tree(Protocol):
+    """Files of one state: a commit, or the working folder."""
+
+    def paths(self) -> Sequence[str]:
+        """All files, sorted; of the working folder tracked and untracked alike, without git's own and ignored ones."""
+
+    def read(self, path: str) -> bytes | None:
+        """The bytes of a file, or None if there is none."""
+
+    def job_paths(self) -> Mapping[str, str]:
+        """Job folder name (lower case) -> path of its job.toml."""
+
+    def job(self, path: str) -> Job:
+        """The job.toml at ``path``; raises BadCall with file:line when it is wrong."""
+
+    def shop(self) -> Shop:
+        """shop.toml; raises BadCall when wrong, CouldNot (``no-shop``) when there is none."""
+
+
+class Repository(Protocol):
+    """A clone of a shop's repository."""
+
+    @property
+    def root(self) -> str:
+        """Its folder, for people's eyes."""
+
+    def head(self) -> Head:
+        """Where it stands."""
+
+    def tree(self, commit: str | None = None) -> Tree:
+        """The files of a commit; None: of HEAD (an empty tree when there is no commit yet)."""
+
+    def work_tree(self) -> Tree:
+        """The files in the working folder."""
+
+    def ledger(self, commit: str | None = None) -> Ledger:
+        """All records and the history: in hand = those of ``commit`` (None: HEAD), others from every ref.
+
+        Raises CouldNot for a shallow, partial or grafted clone.
+        """
+
+    def release_tags(self) -> Sequence[TagSeen]:
+        """Every reference below refs/tags/release/."""
+
+    def all_releases_numbers(self, job: str) -> Sequence[int]:
+        """Release numbers of a job used anywhere: records of every ref and tags."""
+
+    def uncommitted(self, paths: Sequence[str]) -> Sequence[str]:
+        """Which of ``paths`` differ between working folder, index and HEAD (untracked ones too)."""
+
+    def encode(self, record: AnyRecord) -> bytes:
+        """The bytes of a record's file."""
+
+    def commit(
+        self,
+        files: Sequence[NewFile],
+        *,
+        from_work_tree: Sequence[str] = (),
+        removed: Sequence[str] = (),
+        message: str,
+        author: Person,
+        at: datetime,
+        expect: Head | None = None,
+    ) -> str:
+        """One commit on the branch in hand: ``files`` (written to the working folder too) and the bytes of
+        ``from_work_tree``; nothing else the person staged or edited is touched. Returns the commit id.
+
+        ``expect``: the head the decision was made on; when it moved meanwhile the commit is retried only if none of
+        the paths it decided on changed, else raises Refused (``moved``). Raises Refused (``detached-head``),
+        CouldNot (``locked``).
+        """
+
+    def tag(self, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
+        """Annotated tag ``refs/tags/<name>``; raises Refused when it exists. Returns the tag object's id."""
+
+    def path_history(self, path: str, commit: str | None = None) -> Sequence[str]:
+        """Commits that changed ``path``, newest first."""
