@@ -92,7 +92,7 @@ class Repository(Protocol):
     def release_tags(self) -> Sequence[TagSeen]:
         """Every reference below refs/tags/release/."""
 
-    def all_releases_numbers(self, job: str) -> Sequence[int]:
+    def release_numbers(self, job: str) -> Sequence[int]:
         """Release numbers of a job used anywhere: records of every ref and tags."""
 
     def uncommitted(self, paths: Sequence[str]) -> Sequence[str]:
@@ -112,8 +112,10 @@ class Repository(Protocol):
         at: datetime,
         expect: Head | None = None,
     ) -> str:
-        """One commit on the branch in hand: ``files`` (written to the working folder too) and the bytes of
-        ``from_work_tree``; nothing else the person staged or edited is touched. Returns the commit id.
+        """One commit on the branch in hand; returns its id.
+
+        It holds ``files`` (written to the working folder too) and the bytes of ``from_work_tree``; nothing else the
+        person staged or edited is touched.
 
         ``expect``: the head the decision was made on; when it moved meanwhile the commit is retried only if none of
         the paths it decided on changed, else raises Refused (``moved``). Raises Refused (``detached-head``),

@@ -1,0 +1,113 @@
+"""The typer application, built from the one verb a call names.
+
+Loading all verbs takes several times as long as running one, so only the module of the verb on the command line is
+imported; ``--help`` and completion load them all. `VERBS` is the list of everything the program can do, by who uses
+it.
+"""
+
+import importlib
+import sys
+from collections.abc import Sequence
+from typing import Annotated
+
+import typer
+
+from tracker.cli.frame import Frame
+from tracker.cli.verbs import VERBS, Verb
+
+_FLAGS = {
+    "--json",
+    "--yes",
+    "--no-color",
+    "--dry-run",
+    "-n",
+    "-q",
+    "--quiet",
+    "--all",
+    "--accept",
+    "--reject",
+}
+
+
+def _root(
+    ctx: typer.Context,
+    folder: Annotated[str, typer.Option("-C", metavar="DIR", help="Act as if started in DIR.")] = ".",
+    no_color: Annotated[bool, typer.Option("--no-color", help="No colour.")] = False,
+    json: Annotated[bool, typer.Option("--json", help="Answer as one JSON object.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")] = False,
+    quiet: Annotated[bool, typer.Option("-q", "--quiet", help="Only the answer.")] = False,
+    _version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False,
+) -> None:
+    ctx.obj = Frame(folder=folder, no_color=no_color, json=json, yes=yes, quiet=quiet)
+
+
+def build(only: str | None = None) -> typer.Typer:
+    """The application with one verb, or with all of them."""
+    app = typer.Typer(
+        name="proveout",
+        help="Which program text was proven, by whom, on which machine - and the gate that holds back the rest.",
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback()(_root)
+    for verb in VERBS:
+        if only is None or verb.name == only:
+            _add(app, verb)
+    return app
+
+
+def _add(app: typer.Typer, verb: Verb) -> None:
+    module = importlib.import_module(f"tracker.cli.{verb.module}")
+    app.command(name=verb.name, help=verb.help, rich_help_panel=verb.who)(module.command)
+
+
+def named_verb(argv: Sequence[str]) -> str | None:
+    """The verb of a command line, or None when it names none that exists."""
+    names = {verb.name for verb in VERBS}
+    skip = False
+    for word in argv:
+        if skip:
+            skip = False
+        elif word == "-C":
+            skip = True
+        elif not word.startswith("-"):
+            return word if word in names else None
+    return None
+
+
+def globals_first(argv: Sequence[str]) -> list[str]:
+    """The same call with ``-C DIR`` and ``--no-color`` moved before the verb, where they are declared."""
+    front: list[str] = []
+    rest: list[str] = []
+    words = iter(argv)
+    before = ""
+    for word in words:
+        is_value = before.startswith("-") and before not in _FLAGS and "=" not in before
+        if word == "--":
+            rest += [word, *words]
+            break
+        if word == "--no-color" and not is_value:
+            front.append(word)
+        elif word == "-C" and not is_value:
+            front += [word, next(words, ".")]
+        else:
+            rest.append(word)
+            before = word
+            continue
+        before = ""
+    return front + rest
+
+
+def run(argv: Sequence[str]) -> int:
+    """Run one call; returns its exit status. Errors of ours pass through to the one error boundary."""
+    words = globals_first(argv)
+    asks_help = not words or "--help" in words or "-h" in words
+    completing = any(word.startswith(("--install-completion", "--show-completion")) for word in words)
+    verb = named_verb(words)
+    app = build(None if completing or verb is None else verb)
+    if asks_help and verb is None:
+        sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]  # a pipe in a test has no such method
+    result = app(args=list(words), prog_name="proveout", standalone_mode=False)
+    return int(result) if isinstance(result, int) else 0

@@ -1,0 +1,86 @@
+"""What every verb shares: the global options, and how an answer reaches the screen.
+
+A verb's module has one function ``command`` whose parameters are its options; it calls a use case, then
+`Frame.answer` with the report in its two forms. Standard output is the answer, standard error everything else.
+"""
+
+import json as json_text
+import sys
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, cast
+
+import typer
+
+from tracker.errors import BadCall
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from tracker.services.desk import Desk
+
+Json = Annotated[bool, typer.Option("--json", help="Answer as one JSON object.")]
+Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
+By = Annotated[str | None, typer.Option("--by", metavar="INITIALS", help="Who is doing this.")]
+Reason = Annotated[str | None, typer.Option("-m", "--reason", metavar="TEXT", help="Why, in a sentence.")]
+MachineOption = Annotated[
+    str | None, typer.Option("--machine", metavar="ID", help="Machine as in shop.toml.")
+]
+
+
+@dataclass(slots=True, kw_only=True)
+class Frame:
+    """The global options of one call."""
+
+    folder: str = "."
+    no_color: bool = False
+    json: bool = False
+    yes: bool = False
+    quiet: bool = False
+
+    @classmethod
+    def of(cls, ctx: typer.Context, *, json: bool = False, yes: bool = False) -> "Frame":
+        """The frame of this call, with what the verb's own options add."""
+        frame = cast(Frame, ctx.find_root().obj)
+        frame.json = frame.json or json
+        frame.yes = frame.yes or yes
+        return frame
+
+    def desk(self) -> "Desk":
+        """The desk in this folder: repository, clock, whose PC it is."""
+        from tracker.wiring import open_desk
+
+        return open_desk(self.folder)
+
+    def console(self, *, error: bool = False) -> "Console":
+        """A console for people: no colour or markup unless on a terminal, nothing the code page cannot show."""
+        from tracker.cli.screen import make_console
+
+        return make_console(error=error, no_color=self.no_color)
+
+    def answer(
+        self,
+        verb: str,
+        data: Mapping[str, object] | Callable[[], Mapping[str, object]],
+        text: Callable[["Console"], None],
+    ) -> None:
+        """Show a report: as ``{"schema": "proveout/<verb>/1", ...}`` with ``--json``, else as text."""
+        if self.json:
+            body = data() if callable(data) else data
+            sys.stdout.write(json_text.dumps({"schema": f"proveout/{verb}/1", **body}, indent=2) + "\n")
+        else:
+            text(self.console())
+
+    def ask(self, question: str, *, flag: str) -> str:
+        """Ask on a terminal; elsewhere raises BadCall naming the option that answers."""
+        if not sys.stdin.isatty() or self.json:
+            raise BadCall("not-a-terminal", f"{question} (no terminal to ask on)", fix=f"say it with {flag}")
+        return str(typer.prompt(question, err=True))
+
+    def confirm(self, question: str) -> bool:
+        """Yes or no, default no; ``--yes`` answers; raises BadCall where nobody can be asked."""
+        if self.yes:
+            return True
+        if not sys.stdin.isatty() or self.json:
+            raise BadCall("not-a-terminal", f"{question} (no terminal to ask on)", fix="say it with --yes")
+        return typer.confirm(question, default=False, err=True)

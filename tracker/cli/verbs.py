@@ -1,0 +1,30 @@
+"""Everything the program can do: verb, the module that holds it, who uses it, one line of help.
+
+A new verb is one row here, one module in this room with a function ``command``, and its use case in services.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Verb:
+    """One row of the list."""
+
+    name: str
+    who: str
+    help: str
+    module: str = ""
+
+    def __post_init__(self) -> None:
+        """The module is named after the verb unless said otherwise (``show`` -> ``verb_show``)."""
+        if not self.module:
+            object.__setattr__(self, "module", f"verb_{self.name}")
+
+
+PROGRAMMER = "For the programmer"
+SETUP = "For the setup person"
+QUALITY = "For quality"
+SHOP = "For the shop"
+PLUMBING = "Plumbing"
+
+VERBS: tuple[Verb, ...] = ()
