@@ -1,0 +1,69 @@
+"""The console script: looks at the words of the call and picks a lane.
+
+Two lanes lead out of here. The *fast lane* (``tracker.cli.fast``) serves what git and scripts call hundreds of times:
+``--version``, ``fingerprint``, ``normalize`` and ``gate``, on the standard library alone. Everything else, and the help
+pages of all verbs, goes to ``tracker.cli.app``, where the imports are dearer. Both share one error boundary,
+``tracker.cli.boundary``.
+
+This module runs before every verb, so it imports ``sys`` and nothing else.
+"""
+
+import sys
+
+FAST_VERBS = frozenset({"fingerprint", "normalize", "gate"})
+FLAGS_BEFORE_VERB = frozenset({"--no-color", "--yes", "--json"})
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one call of the console script and return its exit status.
+
+    Args:
+        argv: the words after the script's name; those of the process if None.
+
+    Never raises: what goes wrong is told on standard error (or as one JSON object) by the error boundary.
+    """
+    words = sys.argv[1:] if argv is None else list(argv)
+    try:
+        status = _run(words)
+        _flush()
+    except BaseException as fault:  # noqa: BLE001 - the one place that catches everything, see boundary
+        from tracker.cli.boundary import report
+
+        return report(fault, words)
+    return status
+
+
+def verb_of(words: list[str]) -> tuple[str, int]:
+    """The verb of a call and the place it stands at, past the options that may precede it; ("", -1) if none does."""
+    at = 0
+    while at < len(words):
+        word = words[at]
+        if word == "-C":
+            at += 2
+        elif word in FLAGS_BEFORE_VERB:
+            at += 1
+        else:
+            return ("", -1) if word.startswith("-") else (word, at)
+    return "", -1
+
+
+def _run(words: list[str]) -> int:
+    if words == ["--version"]:
+        from tracker import __version__
+
+        sys.stdout.write(f"proveout {__version__}\n")
+        return 0
+    verb, at = verb_of(words)
+    if verb in FAST_VERBS and not {"-h", "--help"} & set(words):
+        from tracker.cli.fast import run as run_fast
+
+        return run_fast(verb, words[:at], words[at + 1 :])
+    from tracker.cli.app import run as run_app
+
+    return run_app(words)
+
+
+def _flush() -> None:
+    """Write out what is buffered while a closed pipe can still be met quietly."""
+    if sys.stdout is not None:
+        sys.stdout.flush()
