@@ -1,0 +1,64 @@
+"""Every test runs in a world of its own: no home, no git configuration, no clock and no colour from outside."""
+
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "suite", max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("deep", max_examples=5000, deadline=None, suppress_health_check=list(HealthCheck))
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "suite"))
+
+_GIT_WORLD = {
+    "GIT_CONFIG_NOSYSTEM": "1",
+    "GIT_AUTHOR_NAME": "Test Person",
+    "GIT_AUTHOR_EMAIL": "test@example.invalid",
+    "GIT_COMMITTER_NAME": "Test Person",
+    "GIT_COMMITTER_EMAIL": "test@example.invalid",
+    "GIT_TERMINAL_PROMPT": "0",
+    "TZ": "UTC",
+    "LC_ALL": "C.UTF-8",
+}
+
+
+@pytest.fixture(autouse=True)
+def own_world(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    home = tmp_path_factory.mktemp("home")
+    for name in [n for n in os.environ if n.startswith(("GIT_", "PROVEOUT_NOW"))]:
+        monkeypatch.delenv(name)
+    for name, value in _GIT_WORLD.items():
+        monkeypatch.setenv(name, value)
+    for name in ("HOME", "USERPROFILE", "XDG_CONFIG_HOME"):
+        monkeypatch.setenv(name, str(home))
+    monkeypatch.setenv("GIT_CONFIG_GLOBAL", str(home / "gitconfig"))
+    for name in ("NO_COLOR", "FORCE_COLOR", "COLUMNS"):
+        monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture
+def outside_program() -> Callable[[str], str]:
+    """Path of a program from outside the project; the test skips where it is missing.
+
+    Under ``.ci/run`` (PROVEOUT_NO_SKIPS) a missing program fails instead.
+    """
+
+    def find(name: str) -> str:
+        path = shutil.which(name) or shutil.which(name, path="/usr/sbin:/sbin")
+        if path is not None:
+            return path
+        words = f"{name} is not on this machine"
+        if os.environ.get("PROVEOUT_NO_SKIPS"):
+            pytest.fail(words)
+        pytest.skip(words)
+
+    return find
+
+
+@pytest.fixture(scope="session")
+def project() -> Path:
+    return Path(__file__).resolve().parent.parent

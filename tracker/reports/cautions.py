@@ -1,0 +1,26 @@
+"""The sentences said wherever motion may follow: the same words everywhere, three lines on a terminal at the most.
+
+The tool reads text and the numbers people typed, never the machine. It defers to the machine's manual, the
+employer's procedure, local rules and licensed practice.
+"""
+
+MOTION = (
+    "Text checked, machine not. Follow the machine's manual, your employer's procedure and the safety rules where "
+    "you work; where they differ from this, they win. Keep guards and interlocks working; stop if anything looks "
+    "different from the sheet."
+)
+NO_DIFFERENCE = "No difference found in code. Only the text was compared."
+PRINTED = "Standing may have changed since; ask before loading."
+RESTART = (
+    "A start in the middle is only as good as its block: length and work offset, plane, spindle, G90 must all be "
+    "set there."
+)
+TRACE = "This shows what was released, exported and collected, not what the spindle ran."
+
+
+def proving(machine: str) -> str:
+    """What is said before a prove-out on ``machine``."""
+    return (
+        f"Not proved on {machine}. Raise, single block, low rapid, hand on feed hold, read distance-to-go at every "
+        "approach."
+    )
