@@ -1,0 +1,106 @@
+"""Finding the operation a person named: ``4471``, ``4471/op10``, ``4471/OP 10``.
+
+Jobs are found by the name of their folder and, where that differs, by the number in their job.toml. Case never
+matters. What is not there is answered with the nearest names.
+"""
+
+import difflib
+import re
+from collections.abc import Iterable
+
+from tracker.errors import BadCall
+from tracker.records.job import Job, Operation
+from tracker.services.naming import Named
+from tracker.services.ports import Tree
+
+DEFAULT_OPERATION = "op10"
+
+
+def locate(tree: Tree, named: Named) -> tuple[str, Job, Operation]:
+    """The path of job.toml, the job and the operation ``named`` means.
+
+    Raises:
+        BadCall: ``unknown-job``, ``unknown-operation``, ``which-operation`` (a job of several operations, and none
+            named), or a job.toml that is wrong.
+    """
+    path = find_job(tree, named.job)
+    job = tree.job(path)
+    return path, job, find_operation(job, named.operation)
+
+
+def find_job(tree: Tree, name: str) -> str:
+    """The path of the job.toml of the job called ``name``; raises BadCall (``unknown-job``)."""
+    paths = tree.job_paths()
+    found = paths.get(name.lower()) or _by_number(tree, paths.values(), name)
+    if found is not None:
+        return found
+    known = [_folder_name(path) for path in paths.values()]
+    raise BadCall(
+        "unknown-job",
+        f"there is no job {name!r} here",
+        fix=_nearest(name, known, nothing="no job has a job.toml yet; write jobs/NUMBER/job.toml"),
+    )
+
+
+def find_operation(job: Job, name: str | None) -> Operation:
+    """The operation called ``name``, or the only one; raises BadCall.
+
+    The error is ``unknown-operation``, or ``which-operation`` where several could be meant.
+    """
+    if name is None:
+        if len(job.operations) == 1:
+            return resolved(job, job.operations[0])
+        known = ", ".join(f"{job.number}/{op.id}" for op in job.operations)
+        raise BadCall(
+            "which-operation",
+            f"job {job.number} has {len(job.operations)} operations; which one?",
+            fix=f"name one of: {known}" if known else "add an [[operations]] table to its job.toml",
+        )
+    plain = _plain(name)
+    found = next((op for op in job.operations if _plain(op.id) == plain), None)
+    if found is None:
+        raise BadCall(
+            "unknown-operation",
+            f"job {job.number} has no operation {name!r}",
+            fix=_nearest(
+                name, [op.id for op in job.operations], nothing="add an [[operations]] table to its job.toml"
+            ),
+        )
+    return resolved(job, found)
+
+
+def resolved(job: Job, operation: Operation) -> Operation:
+    """The operation with the sheet values it takes over from the one it is an alternative to."""
+    return job.operation(operation.id) or operation
+
+
+def folder_of(job_path: str) -> str:
+    """The folder a job.toml lies in; empty for the repository's root."""
+    return job_path.rpartition("/")[0]
+
+
+def _by_number(tree: Tree, paths: Iterable[str], name: str) -> str | None:
+    """A job whose number differs from its folder's name; a broken job.toml of another job is passed over."""
+    for path in paths:
+        try:
+            number = tree.job(path).number
+        except BadCall:
+            continue
+        if number.lower() == name.lower():
+            return path
+    return None
+
+
+def _folder_name(job_path: str) -> str:
+    return folder_of(job_path).rpartition("/")[2]
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"\s+", "", name).lower()
+
+
+def _nearest(name: str, known: list[str], *, nothing: str) -> str:
+    if not known:
+        return nothing
+    near = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
+    return f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(sorted(known)[:8])}"
