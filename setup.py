@@ -39,7 +39,7 @@ class BuildWithData(build_py):
                 self.mkpath(str(target.parent))
                 self.copy_file(str(source), str(target), preserve_mode=True)
 
-    def get_outputs(self, include_bytecode: bool = True) -> list[str]:  # noqa: FBT001, FBT002 - the inherited shape
+    def get_outputs(self, include_bytecode: bool = True) -> list[str]:
         """Name the copies too, so that an uninstall takes them away."""
         outputs: list[str] = super().get_outputs(include_bytecode)
         return outputs if self.editable_mode else outputs + [str(target) for _, target in self._data()]
@@ -57,8 +57,10 @@ def extensions() -> list[Extension]:
         from Cython.Build import cythonize
     except ImportError:
         return []
-    scanner = Extension("tracker.nc._scanner", ["tracker/nc/_scanner.pyx"], optional=True)
+    scanner = Extension("tracker.nc._scanner", ["tracker/nc/_scanner.pyx"])
     built: list[Extension] = cythonize([scanner], language_level=3, build_dir="build/cython")
+    for extension in built:
+        extension.optional = True  # set here: cythonize makes new objects and loses it
     return built
 
 

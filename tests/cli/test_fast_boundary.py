@@ -144,6 +144,34 @@ def test_a_file_that_fails_unforeseen_is_no_defect(monkeypatch, capsys):
     assert "  --> part.nc" in capsys.readouterr().err
 
 
+def test_a_wrong_call_that_the_full_command_line_found(monkeypatch, capsys):
+    class UsageError(Exception):
+        exit_code = 2
+
+        def format_message(self):
+            return "No such option: --frob"
+
+    stand_in_app(monkeypatch, raising(UsageError()))
+    assert entry.main(["status", "--frob"]) == 2
+    assert capsys.readouterr().err.splitlines() == [
+        "No such option: --frob  [wrong-call]",
+        "  fix: See proveout status --help.",
+    ]
+
+
+def test_an_answer_of_no_at_a_question_of_the_full_command_line(monkeypatch, capsys):
+    aborted = type("Abort", (RuntimeError,), {})
+    stand_in_app(monkeypatch, raising(aborted()))
+    assert entry.main(["status"]) == 130
+
+
+def test_a_json_error_nobody_reads(monkeypatch, capsys):
+    stand_in_app(monkeypatch, raising(Refused("not-proven", "No.")))
+    monkeypatch.setattr(boundary, "_let_go_of_stdout", lambda: None)
+    monkeypatch.setattr(sys, "stdout", Pipe())
+    assert entry.main(["status", "--json"]) == 1
+
+
 @pytest.mark.parametrize(
     ("first", "second", "heavier"),
     [

@@ -9,8 +9,8 @@ SystemExit             its     nothing more
                        own
 KeyboardInterrupt      130     one word on standard error
 BrokenPipeError        4       nothing: nobody reads any more, and an answer that was not delivered is no yes
-PermissionError and    4       as a ProveoutError named ``not-readable``
-other OSError
+OSError about a file   4       as a ProveoutError named ``not-readable``
+option parser's own    2       as a ProveoutError named ``wrong-call``
 anything else          3       that it is our defect, and the report file that holds the traceback
 =====================  ======  =====================================================================
 
@@ -19,7 +19,7 @@ A traceback is never shown. Standard library only, and nothing imported before s
 
 import sys
 
-from tracker.errors import Exit, ProveoutError
+from tracker.errors import BadCall, CouldNot, Exit, ProveoutError
 
 # Worst last: a defect outweighs everything, and "could not find out" outweighs a plain no.
 _BY_WEIGHT = (Exit.DONE, Exit.NO, Exit.BAD_CALL, Exit.COULD_NOT, Exit.DEFECT, Exit.INTERRUPTED)
@@ -34,7 +34,9 @@ def report(fault: BaseException, argv: list[str]) -> int:
     """
     if isinstance(fault, SystemExit):
         return _status_of(fault)
-    if isinstance(fault, KeyboardInterrupt):
+    if (
+        isinstance(fault, KeyboardInterrupt) or type(fault).__name__ == "Abort"
+    ):  # the option parser's own name
         _say("Interrupted.\n")
         return Exit.INTERRUPTED
     if isinstance(fault, BrokenPipeError):
@@ -51,7 +53,10 @@ def tell(error: ProveoutError, *, as_json: bool, verb: str = "") -> None:
         import json
 
         document = {"schema": f"proveout/{verb or 'error'}/1", "error": as_dict(error)}
-        write(json.dumps(document, indent=2) + "\n")
+        try:
+            write(json.dumps(document, indent=2) + "\n")
+        except OSError:  # nobody reads; the status still tells
+            _let_go_of_stdout()
     else:
         _say(as_text(error))
 
@@ -131,14 +136,15 @@ def _let_go_of_stdout() -> None:
 def _known(fault: BaseException, argv: list[str]) -> ProveoutError:
     """An error value for a fault that nobody foresaw."""
     if isinstance(fault, OSError) and fault.filename is not None:
-        from tracker.errors import CouldNot
-
         return CouldNot(
             "not-readable",
             f"Could not read or write a file: {fault.strerror or fault}.",
             where=str(fault.filename),
             fix="Look at the permissions, the free space and whether the medium is still there.",
         )
+    if hasattr(fault, "format_message"):  # how the option parser of the full command line says "wrong call"
+        fix = f"See proveout {_verb(argv)} --help.".replace("  ", " ")
+        return BadCall("wrong-call", fault.format_message(), fix=fix)
     return _defect(fault, argv)
 
 

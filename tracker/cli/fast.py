@@ -23,8 +23,7 @@ def run(verb: str, before: list[str], rest: list[str]) -> int:
     Raises:
         ProveoutError: the call is wrong, or could not be done.
     """
-    flags = _obey_general(before)
-    return _verb(verb)(flags + rest)
+    return _verb(verb)(_obey_general(before) + _obey_general(rest))
 
 
 def read_options(
@@ -103,9 +102,9 @@ def file_error(name: str, fault: OSError) -> ProveoutError:
 
 
 def _is_folder(name: str) -> bool:
-    from os.path import isdir  # not named above so that a start on another path stays quick
+    from pathlib import Path  # not named above: only a call that went wrong pays for it
 
-    return isdir(name)
+    return Path(name).is_dir()
 
 
 def _value_after(word: str, waiting: Iterator[str]) -> str:
@@ -115,14 +114,16 @@ def _value_after(word: str, waiting: Iterator[str]) -> str:
     return value
 
 
-def _obey_general(before: list[str]) -> list[str]:
-    """Change to the folder of ``-C`` and give back the flags that a verb reads itself."""
+def _obey_general(words: list[str]) -> list[str]:
+    """Change to the folder of ``-C`` and give back the words that are the verb's own."""
     kept: list[str] = []
-    waiting = iter(before)
+    waiting = iter(words)
     for word in waiting:
         if word == "-C":
-            _change_folder(next(waiting, ""))
-        elif word == "--json":
+            _change_folder(_value_after(word, waiting))
+        elif word == "--":
+            kept += [word, *waiting]
+        elif word not in ("--no-color", "--yes"):
             kept.append(word)
     return kept
 
@@ -133,14 +134,22 @@ def _change_folder(folder: str) -> None:
     try:
         os.chdir(folder)
     except OSError as fault:
-        raise BadCall("no-such-folder", "The folder of -C cannot be entered.", where=folder) from fault
+        fix = "Name a folder that exists and that you may enter."
+        raise BadCall(
+            "no-such-folder", "The folder of -C cannot be entered.", where=folder, fix=fix
+        ) from fault
 
 
 def _verb(verb: str) -> Callable[[list[str]], int]:
+    """The function that runs a verb; only the module of the one that is called gets imported."""
     if verb == "fingerprint":
-        from tracker.cli.fast_fingerprint import run as run_verb
-    elif verb == "normalize":
-        from tracker.cli.fast_normalize import run as run_verb
-    else:
-        from tracker.cli.fast_gate import run as run_verb
-    return run_verb
+        from tracker.cli import fast_fingerprint
+
+        return fast_fingerprint.run
+    if verb == "normalize":
+        from tracker.cli import fast_normalize
+
+        return fast_normalize.run
+    from tracker.cli import fast_gate
+
+    return fast_gate.run

@@ -12,7 +12,7 @@ from tracker.errors import BadCall, Exit, ProveoutError
 from tracker.nc import scan
 
 SCHEMA = "proveout/fingerprint/1"
-FLAGS = {"--json": "json", "--strict": "strict", "--no-color": "plain"}
+FLAGS = {"--json": "json", "--strict": "strict"}
 CHUNK = 1 << 20
 
 Entry = dict[str, object]
