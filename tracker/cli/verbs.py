@@ -27,4 +27,9 @@ QUALITY = "For quality"
 SHOP = "For the shop"
 PLUMBING = "Plumbing"
 
-VERBS: tuple[Verb, ...] = ()
+VERBS: tuple[Verb, ...] = (
+    Verb("demo", SHOP, "Make an invented shop in a new folder and show it around."),
+    Verb("explain", SHOP, "What a name on the screen means and how to put it right."),
+    Verb("normalize", PLUMBING, "The canonical text of a program, as it is compared."),
+    Verb("fingerprint", PLUMBING, "The fingerprint of programs: SHA-256 of their code alone."),
+)

@@ -1,0 +1,126 @@
+"""Pages of ``explain`` for standings, verdicts on files that came home, and the shop's words."""
+
+from tracker.reports.page import Page
+
+STANDINGS: tuple[Page, ...] = (
+    Page(
+        "proven",
+        "standing",
+        "A named person proved exactly this text on this machine, or on one of its group, and the first piece was "
+        "accepted. It says what was done and by whom, not that the program is without danger.",
+    ),
+    Page(
+        "carried",
+        "standing",
+        "An earlier revision was proved in full on this machine, and every step from there to here is covered: by "
+        "differences the shop lets pass by themselves, by a desk review of exactly that difference, or by a proof of "
+        "the changed tools. The revision itself was not run in full; treat the changed tools as a first run.",
+        "Prove it in full when it is next on the machine: proveout prove JOB/OP --machine M.",
+    ),
+    Page(
+        "unproven",
+        "standing",
+        "Nobody has proved this text on this machine, or the proof does not count yet: a first piece still to be "
+        "measured, a second person owed, a difference no rule lets pass.",
+        "Take it to the machine with proveout export --for-proving, prove it, and record it with proveout prove.",
+    ),
+    Page(
+        "lapsed",
+        "standing",
+        "It was proved, but nothing was run or proved there for longer than the shop allows (lapse_months).",
+        "If text, sheet and machine are unchanged: proveout prove JOB/OP --again --machine M. Otherwise prove it.",
+    ),
+    Page(
+        "rejected",
+        "standing",
+        "It was tried on this machine and turned down; with the cause 'program' this counts on every machine.",
+        "Check a mended text in. A rejection of the same code ends only with a later accepted full proof there.",
+    ),
+    Page(
+        "held",
+        "standing",
+        "Somebody stopped its use, or the machine's. A hold lasts until quality lifts it.",
+        "Clear the reason that is shown, then quality records proveout lift with the same words.",
+    ),
+    Page(
+        "withdrawn",
+        "standing",
+        "A release with this text was recalled. Bring every stick home that carries it.",
+        "Check a mended text in, prove and release it; or quality ends the recall with proveout lift JOB@N.",
+    ),
+)
+
+VERDICTS: tuple[Page, ...] = (
+    Page("as-exported", "verdict", "Byte for byte what was written to the stick."),
+    Page(
+        "same-code",
+        "verdict",
+        "Renumbered, respaced or its comments changed; the code is that of a known revision.",
+    ),
+    Page(
+        "changed-code",
+        "verdict",
+        "The code differs from what was written to the stick: somebody edited it at the control.",
+        "Ask who, why, and whether it was cut; take it in with proveout collect DIR --checkin JOB/OP.",
+    ),
+    Page("stale", "verdict", "An older revision.", "Ask which parts it cut since; take it off the stick."),
+    Page(
+        "withdrawn-file",
+        "verdict",
+        "A text whose release was recalled (verdict 'withdrawn').",
+        "Take it off the stick and the control.",
+    ),
+    Page("for-proving", "verdict", "A text that went out for its prove-out only."),
+    Page("other-machine", "verdict", "A text released for another machine than this folder's."),
+    Page(
+        "unknown",
+        "verdict",
+        "Nothing in the record has this code or this name.",
+        "Find out where it comes from; check it in or take it away.",
+    ),
+    Page(
+        "incomplete",
+        "verdict",
+        "The transfer was cut off: the end of the program is missing.",
+        "Read it out of the control again.",
+    ),
+    Page("missing", "verdict", "The stick's list names it, and it is not there."),
+    Page(
+        "damaged",
+        "verdict",
+        "It cannot be read, or is no text a control could have written.",
+        "Try the stick in another reader; read it out of the control again.",
+    ),
+    Page(
+        "forged-manifest",
+        "verdict",
+        "The stick's list says something the record does not know.",
+        "Trust the content, not the list; find out who wrote it.",
+    ),
+)
+
+WORDS: tuple[Page, ...] = (
+    Page(
+        "revision",
+        "word",
+        "r1, r2, ...: one checked-in content of an operation: its programs and its setup sheet.",
+    ),
+    Page(
+        "fingerprint",
+        "word",
+        "SHA-256 of the code alone. Numbering, comments and the way of writing do not change it; anything a control could act on does.",
+    ),
+    Page(
+        "proof",
+        "word",
+        "A named person ran a revision on a machine and accepted or rejected it, with the steps as answered and the first piece.",
+    ),
+    Page(
+        "release",
+        "word",
+        "A tag of the repository on a state in which every operation of a job stands. Only released revisions are exported.",
+    ),
+    Page("stick", "word", "The folder programs travel on, with a list of what proveout wrote there."),
+    Page("countersign", "word", "A second person stands behind a proof whose prover also wrote the text."),
+    Page("strike", "word", "One line through a record: it stays legible and no longer counts."),
+)
