@@ -1,0 +1,50 @@
+"""The shop as it was: whose word counted when a record came in, and the policy of a day.
+
+Authority for a record is taken from shop.toml as it stood where the record came into the history; the policy of a
+day is that of the last version committed by its end. With no history at hand the shop of the ledger stands for all.
+"""
+
+from datetime import date, datetime
+
+from tracker.policy.days import local_date, zone_of
+from tracker.records.shop import Machine, Person, Shop
+from tracker.records.stored import Ledger, ShopVersion, Stored
+
+
+def shop_on(ledger: Ledger, moment: datetime) -> Shop:
+    """shop.toml as last committed by ``moment``; before the first version, the first."""
+    by_then = [version for version in ledger.shops if version.committed <= moment]
+    return _latest(ledger, by_then)
+
+
+def shop_at(ledger: Ledger, stored: Stored) -> Shop:
+    """shop.toml as it stood where a record came in; for a record older than the first version, the first."""
+    before = [version for version in ledger.shops if version.order <= stored.order]
+    return _latest(ledger, before)
+
+
+def _latest(ledger: Ledger, versions: list[ShopVersion]) -> Shop:
+    if versions:
+        return max(versions, key=lambda version: version.order).shop
+    if ledger.shops:
+        return min(ledger.shops, key=lambda version: version.order).shop
+    return ledger.shop
+
+
+def is_here(person: Person, day: date) -> bool:
+    """Whether a person is listed for that day: ``since`` is the first, ``left`` the last."""
+    return (person.since is None or person.since <= day) and (person.left is None or day <= person.left)
+
+
+def had_role(ledger: Ledger, stored: Stored, initials: str, *roles: str) -> bool:
+    """Whether somebody held one of ``roles`` where and when a record was entered."""
+    shop = shop_at(ledger, stored)
+    person = shop.person(initials)
+    if person is None or not is_here(person, local_date(stored.record.entered, zone_of(shop))):
+        return False
+    return bool(set(person.roles) & set(roles))
+
+
+def machine_now(shop: Shop, machine: Machine) -> Machine:
+    """The machine as the shop of that day describes it, else as handed in."""
+    return shop.machine(machine.id) or machine
