@@ -1,0 +1,635 @@
+"""Every key of ``shop.toml`` and ``job.toml``: what it is, what it may hold, what it means. Data only.
+
+Reading, the JSON Schemas and the commented templates are all made from these tables, so a key is described once.
+``default`` is what counts when the key is absent; None means "not stated". Lengths are in the units of the machine or
+operation.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+
+from tracker.records import value_rules as rules
+from tracker.records.job import Job, Offset, Operation, Stock, Tool, Waiver
+from tracker.records.shop import CARRY, REPROVE, REVIEW, Axes, Machine, Person, Policy, Shop, Stick, Travel
+
+
+class Kind(Enum):
+    """What a value is, in the words of an error message."""
+
+    TEXT = "text in quotes"
+    ID = "a short id in quotes"
+    WHOLE = "a whole number"
+    FIGURE = "a number"
+    YES_NO = "true or false"
+    DATE = "a date like 2026-01-31, without quotes"
+    RANGE = "two numbers, lowest first, like [-30.0, 0.0]"
+    TEXTS = 'a list of texts, like ["a", "b"]'
+    IDS = 'a list of ids, like ["MILL2"]'
+    WHOLES = "a list of whole numbers, like [9001]"
+    TABLE = "a table"
+    TABLES = "a list of tables, each opened by a line in double brackets"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """One key.
+
+    ``choices``: all that is allowed, of a list its items. ``low`` is the least value, ``above`` a bound the value
+    must exceed, ``high`` the greatest. ``rule`` looks at a value of the right kind (of a list at each item) and
+    returns what is wrong with it. ``unbuilt`` names values that ask for more than this version does, with the reason.
+    ``example`` is TOML for the template; ``required`` keys are never absent.
+    """
+
+    key: str
+    kind: Kind
+    doc: str
+    required: bool = False
+    default: object = None
+    choices: tuple[str, ...] = ()
+    low: float | None = None
+    above: float | None = None
+    high: float | None = None
+    pattern: str | None = None
+    rule: Callable[[str], str | None] | None = None
+    unbuilt: Mapping[str, str] = field(default_factory=dict)
+    table: "Table | None" = None
+    example: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """One table: how its heading is written, its keys, and what is built from it.
+
+    ``unbuilt``: keys this version knows of but does not act on; to accept them would be to ignore them.
+    """
+
+    heading: str
+    doc: str
+    fields: tuple[Field, ...]
+    builds: Callable[..., object]
+    unbuilt: Mapping[str, str] = field(default_factory=dict)
+
+    def field(self, key: str) -> Field | None:
+        """The key's description, or None if the table has no such key."""
+        return next((one for one in self.fields if one.key == key), None)
+
+
+_FORMAT = Field(
+    key="format",
+    kind=Kind.WHOLE,
+    default=1,
+    low=1,
+    high=1,
+    example="1",
+    doc="Form of this file; this version reads 1.",
+)
+
+AXES = Table(
+    heading="rapid",
+    doc="Rapid rate per axis, per minute.",
+    builds=Axes,
+    fields=(
+        Field(key="x", kind=Kind.FIGURE, above=0, doc="Rapid rate of X per minute."),
+        Field(key="y", kind=Kind.FIGURE, above=0, doc="Rapid rate of Y per minute."),
+        Field(key="z", kind=Kind.FIGURE, above=0, doc="Rapid rate of Z per minute."),
+    ),
+)
+
+TRAVEL = Table(
+    heading="travel",
+    doc="Lowest and highest machine coordinate per axis.",
+    builds=Travel,
+    fields=(
+        Field(key="x", kind=Kind.RANGE, doc="Travel of X; of a lathe as a diameter."),
+        Field(key="y", kind=Kind.RANGE, doc="Travel of Y."),
+        Field(key="z", kind=Kind.RANGE, doc="Travel of Z."),
+    ),
+)
+
+SHOP_TABLE = Table(
+    heading="[shop]",
+    doc="The shop itself.",
+    builds=dict,
+    fields=(
+        Field(key="name", kind=Kind.TEXT, default="", example='"Our shop"', doc="Name printed on sheets."),
+        Field(
+            key="timezone",
+            kind=Kind.TEXT,
+            default="UTC",
+            rule=rules.timezone,
+            example='"Europe/London"',
+            doc="Time zone of screens and of dates without a time; records hold UTC.",
+        ),
+        Field(
+            key="paper",
+            kind=Kind.TEXT,
+            default="a4",
+            choices=("a4", "letter"),
+            example='"a4"',
+            doc="Paper of printed sheets.",
+        ),
+    ),
+)
+
+POLICY = Table(
+    heading="[policy]",
+    doc="How strict the shop is. Kinds of change may be moved to a stricter list only.",
+    builds=Policy,
+    unbuilt={
+        "prior_until": "proofs kept on paper cannot be taken in by this version",
+    },
+    fields=(
+        Field(
+            key="carry",
+            kind=Kind.TEXTS,
+            default=CARRY,
+            example='["numbering", "wording", "format"]',
+            doc="Kinds of change a proof carries over by itself.",
+        ),
+        Field(
+            key="review",
+            kind=Kind.TEXTS,
+            default=REVIEW,
+            example='["precall", "coolant", "dwell", "stop", "slower", "drawing", "sheet-text"]',
+            doc="Kinds of change a proof carries over after a desk review.",
+        ),
+        Field(
+            key="slower_percent",
+            kind=Kind.FIGURE,
+            default=20,
+            low=0,
+            high=99,
+            example="20",
+            doc="How much lower a feed or speed may be, in percent of the proven one, and still read as slower.",
+        ),
+        Field(
+            key="reprove",
+            kind=Kind.TEXTS,
+            default=REPROVE,
+            example='["motion", "feed", "speed", "tool", "offset", "stop-removed", "sheet-tool", "sheet-offset"]',
+            doc="Kinds of change a proof carries over when the changed tools are proved again.",
+        ),
+        Field(
+            key="max_carries",
+            kind=Kind.WHOLE,
+            default=3,
+            low=0,
+            high=99,
+            example="3",
+            doc="How many changed texts may follow each other before a full proof is asked.",
+        ),
+        Field(
+            key="machines",
+            kind=Kind.TEXT,
+            default="any",
+            choices=("any", "all"),
+            example='"any"',
+            doc="A release needs proof on any or on all of an operation's machines.",
+        ),
+        Field(
+            key="two_person",
+            kind=Kind.YES_NO,
+            default=True,
+            example="true",
+            doc="Who wrote a revision does not stand alone behind its proof.",
+        ),
+        Field(
+            key="lapse_months",
+            kind=Kind.WHOLE,
+            default=24,
+            low=0,
+            high=1200,
+            example="24",
+            doc="Months after the last run or proof on a machine when a proof lapses; 0 = never.",
+        ),
+        Field(
+            key="signatures",
+            kind=Kind.TEXT,
+            default="optional",
+            choices=("optional",),
+            unbuilt={"required": "signed records are not checked by this version"},
+            example='"optional"',
+            doc="Whether records must be signed.",
+        ),
+        Field(
+            key="deviation_hours",
+            kind=Kind.WHOLE,
+            default=24,
+            low=0,
+            high=8760,
+            example="24",
+            doc="Longest time a text may run in an emergency; 0 = never.",
+        ),
+        Field(
+            key="post_stamp",
+            kind=Kind.TEXTS,
+            default=(),
+            rule=rules.post_stamp,
+            example="['POST (?P<name>\\S+) (?P<version>\\S+)']",
+            doc="How a post-processor signs a header comment: patterns with the groups name and version.",
+        ),
+        Field(
+            key="group_first_piece",
+            kind=Kind.YES_NO,
+            default=True,
+            example="true",
+            doc="The first run on a machine that counts by its group asks a first piece.",
+        ),
+    ),
+)
+
+PERSON = Table(
+    heading="[[people]]",
+    doc="Somebody the shop lets act.",
+    builds=Person,
+    fields=(
+        Field(
+            key="initials",
+            kind=Kind.ID,
+            required=True,
+            example='"np"',
+            doc="Never renamed, never used again.",
+        ),
+        Field(key="name", kind=Kind.TEXT, required=True, example='"Nora Pencil"', doc="Full name."),
+        Field(
+            key="email",
+            kind=Kind.TEXT,
+            required=True,
+            rule=rules.email,
+            example='"np@shop.example"',
+            doc="Address git knows the person by.",
+        ),
+        Field(
+            key="roles",
+            kind=Kind.TEXTS,
+            required=True,
+            choices=("programmer", "setup", "quality"),
+            example='["programmer"]',
+            doc="What the person may do.",
+        ),
+        Field(
+            key="keys",
+            kind=Kind.TEXTS,
+            default=(),
+            example='["ssh-ed25519 AAAA..."]',
+            doc="Public signing keys.",
+        ),
+        Field(key="since", kind=Kind.DATE, example="2025-01-07", doc="First day."),
+        Field(key="left", kind=Kind.DATE, example="2027-01-31", doc="Last day."),
+    ),
+)
+
+MACHINE = Table(
+    heading="[[machines]]",
+    doc="A machine, as the checks need to know it. What is left out is not computed, never guessed.",
+    builds=Machine,
+    fields=(
+        Field(
+            key="id", kind=Kind.ID, required=True, example='"MILL2"', doc="Never renamed, never used again."
+        ),
+        Field(
+            key="type",
+            kind=Kind.TEXT,
+            required=True,
+            choices=("mill", "lathe"),
+            example='"mill"',
+            doc="Kind of machine.",
+        ),
+        Field(
+            key="changer",
+            kind=Kind.TEXT,
+            choices=("side-mount", "umbrella", "turret", "manual"),
+            example='"side-mount"',
+            doc="Tool changer: side-mount wants pre-calls, umbrella does not.",
+        ),
+        Field(key="pockets", kind=Kind.WHOLE, low=1, high=9999, example="20", doc="Pockets or stations."),
+        Field(
+            key="large_tool_over",
+            kind=Kind.FIGURE,
+            above=0,
+            example="3.15",
+            doc="Diameter from which neighbours stay empty.",
+        ),
+        Field(
+            key="units",
+            kind=Kind.TEXT,
+            required=True,
+            choices=("inch", "mm"),
+            example='"inch"',
+            doc="Units of the figures here.",
+        ),
+        Field(key="max_rpm", kind=Kind.FIGURE, above=0, example="8000", doc="Highest spindle speed."),
+        Field(
+            key="chuck_max_rpm",
+            kind=Kind.FIGURE,
+            above=0,
+            example="3500",
+            doc="Highest speed of the chuck (lathe).",
+        ),
+        Field(
+            key="rapid",
+            kind=Kind.TABLE,
+            table=AXES,
+            example="{ x = 900, y = 900, z = 700 }",
+            doc="Rapid rates per minute.",
+        ),
+        Field(
+            key="travel",
+            kind=Kind.TABLE,
+            table=TRAVEL,
+            example="{ x = [-30.0, 0.0], y = [-16.0, 0.0], z = [-20.0, 0.0] }",
+            doc="Machine coordinates reached; lathe X is a diameter.",
+        ),
+        Field(
+            key="decimal",
+            kind=Kind.TEXT,
+            choices=("calculator", "increment"),
+            example='"calculator"',
+            doc="How the control reads X1 without a point: calculator 1 unit, increment the smallest step.",
+        ),
+        Field(
+            key="group",
+            kind=Kind.TEXT,
+            example='"MILLS"',
+            doc="A proof counts for every machine that has been in the group with it without a break.",
+        ),
+        Field(
+            key="resident",
+            kind=Kind.WHOLES,
+            default=(),
+            low=0,
+            high=99999999,
+            example="[9001]",
+            doc="O numbers living in the control; calls to them are outside the proof.",
+        ),
+        Field(
+            key="file_name",
+            kind=Kind.TEXT,
+            default="{name}",
+            rule=rules.file_name,
+            example='"O{number:04}.NC"',
+            doc="File name on the stick, from {number} or {name}.",
+        ),
+        Field(
+            key="line_end",
+            kind=Kind.TEXT,
+            default="crlf",
+            choices=("crlf", "lf"),
+            example='"crlf"',
+            doc="Line ends it wants.",
+        ),
+        Field(
+            key="characters",
+            kind=Kind.TEXT,
+            default="any",
+            choices=("any", "ascii", "ascii-upper"),
+            example='"ascii-upper"',
+            doc="Characters it reads.",
+        ),
+        Field(
+            key="max_line",
+            kind=Kind.WHOLE,
+            default=0,
+            low=0,
+            high=100000,
+            example="0",
+            doc="Longest line; 0 = no limit.",
+        ),
+        Field(
+            key="names_8_3", kind=Kind.YES_NO, default=False, example="false", doc="Only short file names."
+        ),
+        Field(
+            key="folder",
+            kind=Kind.TEXT,
+            rule=rules.folder,
+            example='"MILL2"',
+            doc="Folder on the stick; absent: the id.",
+        ),
+    ),
+)
+
+STICK = Table(
+    heading="[[sticks]]",
+    doc="A medium programs travel on.",
+    builds=Stick,
+    fields=(
+        Field(key="name", kind=Kind.ID, required=True, example='"BLUE-1"', doc="Name written on it."),
+        Field(key="owner", kind=Kind.ID, required=True, example='"kp"', doc="Initials of its owner."),
+    ),
+)
+
+SHOP_FILE = Table(
+    heading="shop.toml",
+    doc="People, machines and policy of a shop.",
+    builds=Shop,
+    fields=(
+        _FORMAT,
+        Field(key="shop", kind=Kind.TABLE, table=SHOP_TABLE, doc="The shop itself."),
+        Field(key="policy", kind=Kind.TABLE, table=POLICY, doc="How strict the shop is."),
+        Field(key="people", kind=Kind.TABLES, table=PERSON, default=(), doc="Who may act."),
+        Field(key="machines", kind=Kind.TABLES, table=MACHINE, default=(), doc="The machines."),
+        Field(key="sticks", kind=Kind.TABLES, table=STICK, default=(), doc="Media programs travel on."),
+    ),
+)
+
+JOB_TABLE = Table(
+    heading="[job]",
+    doc="The part this job makes.",
+    builds=dict,
+    fields=(
+        Field(
+            key="number",
+            kind=Kind.ID,
+            required=True,
+            example='"4471"',
+            doc="Never renamed, never used again.",
+        ),
+        Field(key="part", kind=Kind.TEXT, example='"4471-PLATE"', doc="Part number."),
+        Field(key="name", kind=Kind.TEXT, example='"Pivot plate"', doc="What it is."),
+        Field(key="drawing", kind=Kind.TEXT, example='"4471"', doc="Drawing number."),
+        Field(key="drawing_revision", kind=Kind.TEXT, example='"C"', doc="Revision of the drawing."),
+        Field(key="material", kind=Kind.TEXT, example='"6061-T6"', doc="Material and blank."),
+    ),
+)
+
+STOCK = Table(
+    heading="stock",
+    doc="Stock beyond the finished part, and bar work.",
+    builds=Stock,
+    fields=(
+        Field(key="top", kind=Kind.FIGURE, low=0, doc="Stock above the finished top."),
+        Field(key="out_of_jaws", kind=Kind.FIGURE, low=0, doc="Bar out of the jaws."),
+        Field(key="bar_past_spindle", kind=Kind.FIGURE, low=0, doc="Bar standing out behind the spindle."),
+        Field(key="supported", kind=Kind.YES_NO, doc="Whether the bar behind the spindle is held."),
+    ),
+)
+
+OFFSET = Table(
+    heading="[[operations.offsets]]",
+    doc="A work offset.",
+    builds=Offset,
+    fields=(
+        Field(
+            key="code",
+            kind=Kind.TEXT,
+            required=True,
+            rule=rules.offset_code,
+            example='"G54"',
+            doc="G54 to G59, G59.1 to G59.3, or G54.1 P1 to G54.1 P300.",
+        ),
+        Field(
+            key="origin",
+            kind=Kind.TEXT,
+            example='"X Y lower left corner of the finished part, Z finished top"',
+            doc="Where its zero lies on the part.",
+        ),
+    ),
+)
+
+TOOL = Table(
+    heading="[[operations.tools]]",
+    doc="A tool of the setup sheet.",
+    builds=Tool,
+    fields=(
+        Field(
+            key="number",
+            kind=Kind.WHOLE,
+            required=True,
+            low=1,
+            high=99999999,
+            example="3",
+            doc="Tool number.",
+        ),
+        Field(key="description", kind=Kind.TEXT, example='"1/2 4FL END MILL"', doc="What it is."),
+        Field(key="diameter", kind=Kind.FIGURE, above=0, example="0.5", doc="Diameter."),
+        Field(key="stick_out", kind=Kind.FIGURE, above=0, example="1.25", doc="Length out of the holder."),
+        Field(
+            key="h",
+            kind=Kind.WHOLE,
+            low=0,
+            high=9999,
+            example="3",
+            doc="Length offset; absent: the tool number.",
+        ),
+        Field(
+            key="d",
+            kind=Kind.WHOLE,
+            low=0,
+            high=9999,
+            example="3",
+            doc="Diameter offset; absent: the tool number.",
+        ),
+        Field(
+            key="offset",
+            kind=Kind.WHOLE,
+            low=0,
+            high=9999,
+            example="3",
+            doc="Lathe offset; absent: the tool number.",
+        ),
+        Field(key="nose_radius", kind=Kind.FIGURE, low=0, example="0.8", doc="Nose radius (lathe)."),
+        Field(key="insert", kind=Kind.TEXT, example='"CNMG 120408"', doc="Insert."),
+        Field(key="large", kind=Kind.YES_NO, default=False, example="false", doc="Needs empty neighbours."),
+        Field(
+            key="through_coolant",
+            kind=Kind.YES_NO,
+            default=False,
+            example="false",
+            doc="Coolant through the tool.",
+        ),
+    ),
+)
+
+WAIVER = Table(
+    heading="[[operations.waivers]]",
+    doc="A finding somebody lets stand: one rule, with a tool or the text of a line.",
+    builds=Waiver,
+    fields=(
+        Field(
+            key="rule",
+            kind=Kind.TEXT,
+            required=True,
+            rule=rules.rule_name,
+            example='"stick-out"',
+            doc="Rule.",
+        ),
+        Field(key="tool", kind=Kind.WHOLE, low=1, high=99999999, example="3", doc="The tool it is about."),
+        Field(key="line", kind=Kind.TEXT, example='"G0Z-0.1"', doc="Or the text of the line."),
+        Field(key="reason", kind=Kind.TEXT, required=True, example='"holder turned down"', doc="Why."),
+        Field(
+            key="by",
+            kind=Kind.ID,
+            required=True,
+            example='"np"',
+            doc="Initials of a programmer or quality person.",
+        ),
+    ),
+)
+
+OPERATION = Table(
+    heading="[[operations]]",
+    doc="One setup: its main program and its setup sheet.",
+    builds=Operation,
+    fields=(
+        Field(
+            key="id",
+            kind=Kind.ID,
+            default="op10",
+            example='"op10"',
+            doc="Never renamed, never used again; may be left out where there is one operation.",
+        ),
+        Field(
+            key="program",
+            kind=Kind.TEXT,
+            required=True,
+            rule=rules.program_path,
+            example='"op10/O1001.nc"',
+            doc="Main program: path from this file's folder.",
+        ),
+        Field(
+            key="machines", kind=Kind.IDS, default=(), example='["MILL2"]', doc="Machines it is meant for."
+        ),
+        Field(
+            key="units", kind=Kind.TEXT, choices=("inch", "mm"), example='"inch"', doc="Units of the program."
+        ),
+        Field(key="fixture", kind=Kind.TEXT, example='"6 in vise"', doc="How the part is held."),
+        Field(key="clearance_z", kind=Kind.FIGURE, example="0.5", doc="Lowest Z for rapids in X and Y."),
+        Field(
+            key="stock",
+            kind=Kind.TABLE,
+            table=STOCK,
+            example="{ top = 0.05 }",
+            doc="Stock beyond the finished part: top, out_of_jaws, bar_past_spindle, supported.",
+        ),
+        Field(
+            key="max_rpm", kind=Kind.FIGURE, above=0, example="2500", doc="Highest speed this setup may turn."
+        ),
+        Field(
+            key="continuous",
+            kind=Kind.YES_NO,
+            example="false",
+            doc="M99 may end the main program (bar work).",
+        ),
+        Field(
+            key="alternative_to",
+            kind=Kind.ID,
+            example='"op10"',
+            doc="The same operation for another machine; takes over what it does not state.",
+        ),
+        Field(key="offsets", kind=Kind.TABLES, table=OFFSET, default=(), doc="Work offsets."),
+        Field(key="tools", kind=Kind.TABLES, table=TOOL, default=(), doc="Tools."),
+        Field(key="waivers", kind=Kind.TABLES, table=WAIVER, default=(), doc="Findings somebody lets stand."),
+    ),
+)
+
+JOB_FILE = Table(
+    heading="job.toml",
+    doc="A job and its setup sheets.",
+    builds=Job,
+    fields=(
+        _FORMAT,
+        Field(key="job", kind=Kind.TABLE, table=JOB_TABLE, required=True, doc="The part this job makes."),
+        Field(key="operations", kind=Kind.TABLES, table=OPERATION, default=(), doc="The setups."),
+    ),
+)

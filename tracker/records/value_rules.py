@@ -1,0 +1,120 @@
+"""Rules for single values in people's files: each takes the text and returns what is wrong with it, or None."""
+
+import re
+import string
+from zoneinfo import ZoneInfo
+
+from tracker.records.ids import is_id, is_reserved
+
+# FAT and Windows: learn.microsoft.com, "Naming Files, Paths, and Namespaces"
+_NOT_IN_NAMES = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f]')
+_STICK_FOLDERS_OF_OURS = ("for-proving", "deviation")
+_EXTENDED_OFFSET = re.compile(r"G54\.1\s*P0*([1-9][0-9]{0,2})")
+_PLAIN_OFFSETS = frozenset([*(f"G{n}" for n in range(54, 60)), "G59.1", "G59.2", "G59.3"])
+
+
+def identifier(text: str) -> str | None:
+    """An id or initials."""
+    if is_id(text):
+        return None
+    return (
+        f"{text!r} is no id: 1 to 24 letters, digits, points, dashes or underlines, the first a letter or digit, "
+        "and no name an operating system keeps for a device"
+    )
+
+
+def timezone(text: str) -> str | None:
+    """A name of the time zone database, like ``Europe/London``."""
+    try:
+        ZoneInfo(text)
+    except (KeyError, ValueError, OSError):
+        # a missing zone is a KeyError, a path that leads out a ValueError, a folder of the database an OSError
+        return f"{text!r} is no time zone this computer knows; write it like Europe/London, or UTC"
+    return None
+
+
+def email(text: str) -> str | None:
+    """An e-mail address: something, an @, something, no blanks."""
+    return None if re.fullmatch(r"[^@\s]+@[^@\s]+", text) else f"{text!r} is no e-mail address"
+
+
+def post_stamp(text: str) -> str | None:
+    """A pattern with the groups name and version."""
+    try:
+        groups = re.compile(text).groupindex
+    except re.error as fault:
+        return f"the pattern {text!r} is broken: {fault}"
+    missing = [name for name in ("name", "version") if name not in groups]
+    if missing:
+        wanted = " and ".join(f"(?P<{name}>...)" for name in missing)
+        return f"the pattern {text!r} lacks the group {wanted}"
+    return None
+
+
+def file_name(text: str) -> str | None:
+    """A file name on a stick made from ``{number}`` or ``{name}``."""
+    try:
+        names = [name for _, name, _, _ in string.Formatter().parse(text) if name is not None]
+        sample = text.format(number=1234, name="O1234.NC")
+    except (ValueError, KeyError, IndexError, AttributeError, TypeError) as fault:
+        return f"{text!r} cannot be filled in ({fault}); write it like O{{number:04}}.NC or {{name}}"
+    if not names or set(names) - {"number", "name"}:
+        return f"{text!r} must be made from {{number}} or {{name}}, like O{{number:04}}.NC"
+    return f"{text!r} does not make a file name: {sample!r}" if _bad_name(sample) else None
+
+
+def folder(text: str) -> str | None:
+    """One folder on a stick, not a path, and none this tool uses inside it."""
+    if _bad_name(text):
+        return f"{text!r} is no name of a single folder on a stick"
+    return f"{text!r} is a folder name of this tool's own" if text.lower() in _STICK_FOLDERS_OF_OURS else None
+
+
+def program_path(text: str) -> str | None:
+    """A relative path with forward slashes."""
+    if "\\" in text:
+        return f"{text!r}: write the path with forward slashes"
+    parts = text.split("/")
+    if text.startswith("/") or re.match(r"[A-Za-z]:", text):
+        return f"{text!r}: write the path from the folder of this file, not from the root of a disk"
+    if any(part in ("", ".") for part in parts) or parts[-1] == ".." or re.search(r"[\x00-\x1f\x7f]", text):
+        return f"{text!r} is no path to a program file"
+    return None
+
+
+def leads_out(job_folder: str, path: str) -> bool:
+    """Whether ``path``, taken from ``job_folder`` (from the repository's root), leads out of the repository."""
+    depth = len([part for part in job_folder.split("/") if part not in ("", ".")])
+    for part in path.split("/"):
+        depth += -1 if part == ".." else 1
+        if depth < 0:
+            return True
+    return False
+
+
+def offset_code(text: str) -> str | None:
+    """A work offset."""
+    if usual_offset(text) is None:
+        return f"{text!r} is no work offset: G54 to G59, G59.1 to G59.3, or G54.1 P1 to G54.1 P300"
+    return None
+
+
+def usual_offset(text: str) -> str | None:
+    """The one way to write a work offset (``G54``, ``G54.1 P12``), or None when ``text`` is none."""
+    upper = text.strip().upper()
+    if upper in _PLAIN_OFFSETS:
+        return upper
+    found = _EXTENDED_OFFSET.fullmatch(upper)
+    return f"G54.1 P{int(found[1])}" if found and int(found[1]) <= 300 else None
+
+
+def rule_name(text: str) -> str | None:
+    """The name of one check, never a wild-card."""
+    if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", text):
+        return None
+    return f"{text!r} names no single rule; a waiver is for one rule, wild-cards are not allowed"
+
+
+def _bad_name(text: str) -> bool:
+    trimmed = text.rstrip(". ")
+    return not trimmed or trimmed != text or bool(_NOT_IN_NAMES.search(text)) or is_reserved(text)
