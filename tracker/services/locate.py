@@ -11,9 +11,8 @@ from collections.abc import Iterable
 from tracker.errors import BadCall
 from tracker.records.job import Job, Operation
 from tracker.services.naming import Named
+from tracker.services.paths import folder_of, name_of
 from tracker.services.ports import Tree
-
-DEFAULT_OPERATION = "op10"
 
 
 def locate(tree: Tree, named: Named) -> tuple[str, Job, Operation]:
@@ -74,11 +73,6 @@ def resolved(job: Job, operation: Operation) -> Operation:
     return job.operation(operation.id) or operation
 
 
-def folder_of(job_path: str) -> str:
-    """The folder a job.toml lies in; empty for the repository's root."""
-    return job_path.rpartition("/")[0]
-
-
 def _by_number(tree: Tree, paths: Iterable[str], name: str) -> str | None:
     """A job whose number differs from its folder's name; a broken job.toml of another job is passed over."""
     for path in paths:
@@ -92,7 +86,7 @@ def _by_number(tree: Tree, paths: Iterable[str], name: str) -> str | None:
 
 
 def _folder_name(job_path: str) -> str:
-    return folder_of(job_path).rpartition("/")[2]
+    return name_of(folder_of(job_path))
 
 
 def _plain(name: str) -> str:

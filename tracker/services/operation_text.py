@@ -6,17 +6,27 @@ and one resident in a control, is a finding of severity ``refuse``: nobody can s
 All candidates then belong to the operation, so that a change in any of them shows. Called in any other way than by a
 number (a variable, a resident program) is *outside* what the record covers.
 
-The search goes through called programs too, at most `MOST_PROGRAMS` of them.
+The search goes through called programs too, within a bound.
 """
 
+import difflib
+import hashlib
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tracker.errors import BadCall
+from tracker.nc.calls import header_comments, needs_strict, program_numbers
+from tracker.nc.scan import RULE_VERSION, Identity, identity
 from tracker.records.events import FileOf, Finding, Outside
 from tracker.records.job import Job, Operation
-
-MOST_PROGRAMS = 500
-"""A bound no honest operation reaches: beyond it the search stops with a finding."""
+from tracker.records.operation_print import operation_fingerprint
+from tracker.records.sheet import sheet_fingerprint
+from tracker.records.shop import Shop
+from tracker.services.call_lookup import Lookup, ProgramIndex, may_be_program
+from tracker.services.call_walk import Walk, residents
+from tracker.services.paths import folder_of, name_of, program_path
+from tracker.services.ports import Tree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +56,8 @@ class OperationText:
         sheet_fingerprint: of the setup sheet.
         fingerprint: of the operation; its first 8 digits are the id people read back.
         rule_version: of the rules the fingerprints were computed by.
-        post: the post-processor's stamp in the programs' heads, or None.
+        post: the post-processors' stamps in the programs' heads (``PLUMB-MILL 1.2``, several joined by ``; ``).
+        codeless: paths of programs that hold no code at all.
     """
 
     job: Job
@@ -62,6 +73,7 @@ class OperationText:
     fingerprint: str
     rule_version: int
     post: str | None = None
+    codeless: tuple[str, ...] = ()
 
     @property
     def paths(self) -> Sequence[str]:
@@ -72,3 +84,169 @@ class OperationText:
     def display_id(self) -> str:
         """The 8 digits that are read back at the machine."""
         return self.fingerprint[:8].upper()
+
+
+def operation_text(
+    tree: Tree,
+    job_path: str,
+    job: Job,
+    operation: Operation,
+    shop: Shop,
+    *,
+    index: ProgramIndex | None = None,
+) -> OperationText:
+    """Everything that belongs to ``operation`` in ``tree``.
+
+    Args:
+        tree: the state looked at.
+        job_path: path of job.toml in it.
+        job: the job read from there.
+        operation: one of its operations.
+        shop: whose machines say what is resident, and whose policy says what a post-processor's stamp looks like.
+        index: kept from another operation of the same tree, so that no file is read twice.
+
+    Raises:
+        BadCall: ``program-outside``, ``missing-program`` (the main program is not there).
+    """
+    operation = job.operation(operation.id) or operation
+    index = index or ProgramIndex(tree)
+    main = main_program(index, job_path, operation)
+    walk = Walk(Lookup(index, job_path, job, operation, main), residents(shop, operation.machines))
+    walk.run(main)
+    programs = _in_order(walk, main)
+    strict = any(needs_strict(program.data) for program in programs)
+    prints = fingerprint_of(programs, job, operation, strict=strict)
+    return OperationText(
+        job=job,
+        operation=operation,
+        job_path=job_path,
+        programs=programs,
+        files=prints.files,
+        outside=tuple(walk.outside.values()),
+        findings=tuple(walk.findings.values()),
+        notes=(*walk.notes, *_identity_notes(programs, prints.seen)),
+        strict=strict,
+        sheet_fingerprint=prints.sheet,
+        fingerprint=prints.operation,
+        rule_version=RULE_VERSION,
+        post=post_stamp(shop, programs),
+        codeless=tuple(p.path for p, it in zip(programs, prints.seen, strict=True) if not it.blocks),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prints:
+    """The fingerprints of an operation: of each program, of the sheet, of the whole."""
+
+    seen: tuple[Identity, ...]
+    files: tuple[FileOf, ...]
+    sheet: str
+    operation: str
+
+
+def fingerprint_of(
+    programs: Sequence[ProgramText], job: Job, operation: Operation, *, strict: bool
+) -> Prints:
+    """Compute them; ``programs`` with the main program first."""
+    seen = tuple(identity(program.data, strict=strict) for program in programs)
+    files = tuple(_file_of(program, it) for program, it in zip(programs, seen, strict=True))
+    sheet = sheet_fingerprint(job, operation)
+    return Prints(
+        seen=seen,
+        files=files,
+        sheet=sheet,
+        operation=operation_fingerprint(RULE_VERSION, strict, files, sheet),
+    )
+
+
+def post_stamp(shop: Shop, programs: Sequence[ProgramText]) -> str | None:
+    """The stamps of post-processors in the programs' heads, by the patterns of the shop's policy, or None.
+
+    Raises BadCall (``bad-pattern``) for a pattern that is no regular expression.
+    """
+    stamps: dict[str, None] = {}
+    for pattern in shop.policy.post_stamp:
+        try:
+            looked_for = re.compile(pattern)
+        except re.error as fault:
+            raise BadCall(
+                "bad-pattern",
+                f"post_stamp holds {pattern!r}, which is no pattern: {fault}",
+                where="shop.toml",
+                fix="write a regular expression with the groups name and version",
+            ) from fault
+        for program in programs:
+            for comment in header_comments(program.data):
+                found = looked_for.search(comment)
+                if found:
+                    named = found.groupdict()
+                    stamps.setdefault(" ".join(v for v in named.values() if v) or found[0])
+    return "; ".join(stamps) or None
+
+
+def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> str:
+    """Path of the operation's main program; a folder means the one program in it.
+
+    Raises BadCall (``missing-program``, ``which-program``).
+    """
+    path = program_path(job_path, operation.program)
+    if path in index.paths:
+        return path
+    held = [p for p in index.paths if folder_of(p) == path and may_be_program(p)]
+    if len(held) == 1:
+        return held[0]
+    if held:
+        raise BadCall(
+            "which-program",
+            f"{operation.program} holds {len(held)} programs; which one is the main program of {operation.id}?",
+            where=job_path,
+            fix=f'write it as program = "{operation.program.rstrip("/")}/{name_of(held[0])}" in an [[operations]] table',
+        )
+    same = next((p for p in index.paths if p.casefold() == path.casefold()), None)
+    near = [same] if same else difflib.get_close_matches(path, index.paths, n=1, cutoff=0.6)
+    raise BadCall(
+        "missing-program",
+        f"{operation.id} names the program {operation.program!r}, and there is no such file",
+        where=job_path,
+        fix=f"did you mean {near[0]}? Upper and lower case count"
+        if near
+        else "save the program there, or put its path right",
+    )
+
+
+def _in_order(walk: Walk, main: str) -> tuple[ProgramText, ...]:
+    """The main program first, then by O number, then by name; those without a number last."""
+    programs = [_program(path, walk.data[path]) for path in walk.paths]
+    return tuple(
+        sorted(
+            programs,
+            key=lambda p: (p.path != main, p.number is None, p.number or 0, p.name.upper(), p.path),
+        )
+    )
+
+
+def _program(path: str, data: bytes) -> ProgramText:
+    held = program_numbers(data)
+    return ProgramText(path=path, name=name_of(path), number=held[0] if held else None, data=data)
+
+
+def _file_of(program: ProgramText, seen: Identity) -> FileOf:
+    return FileOf(
+        path=program.path,
+        name=program.name,
+        number=program.number,
+        raw_sha256=hashlib.sha256(program.data).hexdigest(),
+        fingerprint=seen.fingerprint,
+        dialect=seen.dialect,
+    )
+
+
+def _identity_notes(programs: Sequence[ProgramText], seen: Sequence[Identity]) -> list[str]:
+    notes = []
+    for program, it in zip(programs, seen, strict=True):
+        if it.dialect == "verbatim":
+            notes.append(
+                f"{program.name} is kept to the letter (another language, or binary): every change of it is code"
+            )
+        notes += [f"{program.name}: {note}" for note in it.notes]
+    return notes

@@ -1,0 +1,173 @@
+"""Which program of the repository answers to a call's number.
+
+A file answers to the O numbers it holds; one without any answers to the number its name says (``O1002.NC``,
+``1002``). The levels, nearest first: the main program's own folder; anywhere under the job outside other operations'
+folders; ``common/``.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from tracker.nc.calls import program_numbers
+from tracker.records.job import Job, Operation
+from tracker.records.places import is_below_records
+from tracker.services.paths import folder_of, inside, program_path
+from tracker.services.ports import Tree
+
+COMMON = "common"
+_NAMED_NUMBER = re.compile(r"[Oo]?0*(\d{1,8})")
+# what lies beside programs and is none; anything else may be a program, with an extension or without
+_NO_PROGRAM = frozenset(
+    (
+        ".toml",
+        ".md",
+        ".pdf",
+        ".png",
+        ".jpg",
+        ".jpeg",
+        ".gif",
+        ".bmp",
+        ".tif",
+        ".tiff",
+        ".doc",
+        ".docx",
+        ".xls",
+        ".xlsx",
+        ".ods",
+        ".odt",
+        ".csv",
+        ".zip",
+        ".7z",
+        ".htm",
+        ".html",
+        ".xml",
+        ".json",
+        ".py",
+        ".step",
+        ".iges",
+        ".igs",
+        ".dxf",
+        ".dwg",
+        ".stl",
+        ".sig",
+        ".exe",
+        ".dll",
+        ".db",
+        ".lnk",
+        ".ini",
+        ".gitattributes",
+        ".gitignore",
+        ".gitkeep",
+    )
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """The programs that answer to a number on the nearest level that has one."""
+
+    paths: tuple[str, ...]
+    where: str
+
+
+@dataclass(slots=True)
+class ProgramIndex:
+    """Files of one tree by the program numbers they answer to; every file is read at most once.
+
+    One index serves any number of operations of the same tree.
+    """
+
+    tree: Tree
+    _paths: tuple[str, ...] | None = None
+    _numbers: dict[str, tuple[int, ...]] = field(default_factory=dict)
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """Every file of the tree."""
+        if self._paths is None:
+            self._paths = tuple(self.tree.paths())
+        return self._paths
+
+    def numbers(self, path: str) -> tuple[int, ...]:
+        """The numbers a file answers to."""
+        if path not in self._numbers:
+            data = self.tree.read(path)
+            self._numbers[path] = () if data is None else numbers_of(path, data)
+        return self._numbers[path]
+
+    def by_number(self, paths: Iterable[str]) -> Mapping[int, tuple[str, ...]]:
+        """The files of one level by number."""
+        found: dict[int, list[str]] = {}
+        for path in paths:
+            for number in dict.fromkeys(self.numbers(path)):
+                found.setdefault(number, []).append(path)
+        return {number: tuple(sorted(them)) for number, them in found.items()}
+
+
+def numbers_of(path: str, data: bytes) -> tuple[int, ...]:
+    """The program numbers a file answers to: those in it, else the one in its name."""
+    held = tuple(program_numbers(data))
+    if held:
+        return held
+    stem = path.rpartition("/")[2].partition(".")[0]
+    named = _NAMED_NUMBER.fullmatch(stem)
+    return (int(named[1]),) if named else ()
+
+
+@dataclass(slots=True)
+class Lookup:
+    """Looks up numbers for one operation, whose main program is ``main``."""
+
+    index: ProgramIndex
+    job_path: str
+    job: Job
+    operation: Operation
+    main: str
+    _levels: list[tuple[str, Mapping[int, tuple[str, ...]]]] = field(default_factory=list)
+
+    def find(self, number: int) -> Found | None:
+        """Who answers to ``number`` on the nearest level, or None."""
+        for place, where in enumerate(("the main program's folder", "the job's folders", "common/")):
+            if len(self._levels) == place:
+                self._levels.append((where, self.index.by_number(self._files(place))))
+            paths = self._levels[place][1].get(number)
+            if paths:
+                return Found(paths=paths, where=where)
+        return None
+
+    def _files(self, level: int) -> list[str]:
+        main_folder = folder_of(self.main)
+        near = [p for p in self.index.paths if folder_of(p) == main_folder and may_be_program(p)]
+        if level == 0:
+            return near
+        taken = set(near)
+        if level == 1:
+            others = self._other_folders(main_folder)
+            return [p for p in self.index.paths if p not in taken and self._belongs_to_job(p, others)]
+        return [p for p in self.index.paths if p not in taken and inside(p, COMMON) and may_be_program(p)]
+
+    def _belongs_to_job(self, path: str, other_folders: set[str]) -> bool:
+        if not inside(path, folder_of(self.job_path)) or not may_be_program(path):
+            return False
+        return not any(inside(path, other) for other in other_folders)
+
+    def _other_folders(self, main_folder: str) -> set[str]:
+        """Folders of the other operations' main programs.
+
+        The job's own folder is nobody's alone, and neither is one that holds this operation's folder.
+        """
+        others = {
+            folder_of(program_path(self.job_path, other.program))
+            for other in self.job.operations
+            if other.id.lower() != self.operation.id.lower()
+        }
+        job_folder = folder_of(self.job_path)
+        return {f for f in others if f not in (job_folder, main_folder) and not inside(main_folder, f)}
+
+
+def may_be_program(path: str) -> bool:
+    """Whether a file may be a program, going by its name: no record, and nothing that is plainly something else."""
+    name = path.rpartition("/")[2].lower()
+    extension = "." + name.rpartition(".")[2] if "." in name else ""
+    return extension not in _NO_PROGRAM and not is_below_records(path)

@@ -1,0 +1,295 @@
+"""``checkin``: record the text of operations as their next revisions, in one commit.
+
+1. The chosen operations are read from the working folder (or with the bytes of ``texts`` in place of programs of the
+   last commit: a text off a control).
+2. `Planner` says which files go along and which operations get a revision.
+3. Each revision names the newest ones before it as origins, with the kinds of change from each.
+4. One commit: those files, those records, nothing else.
+
+Equal to the last byte is no error: there is nothing to do, and the report says so.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from tracker.errors import BadCall, Refused
+from tracker.policy.find import number_of, revisions
+from tracker.policy.may import require
+from tracker.records.events import Origin, RevisionRecord
+from tracker.records.job import Waiver
+from tracker.records.names import revision_file, revision_name
+from tracker.records.reading import job_against_shop
+from tracker.records.shop import Person, Shop
+from tracker.records.stored import Ledger
+from tracker.services.changed import look_for_changes
+from tracker.services.checkin_plan import Chosen, Plan, Planned, Planner
+from tracker.services.desk import Desk, Opening, acting, opening
+from tracker.services.locate import locate
+from tracker.services.naming import Named
+from tracker.services.operation_text import OperationText
+from tracker.services.origin import Traced, trace
+from tracker.services.overlay import Overlay
+from tracker.services.paths import folder_of, name_of
+from tracker.services.ports import Head, NewFile, Tree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedIn:
+    """One operation's new revision.
+
+    ``name`` is the record's full name (``r0003-7f3a09c2``); ``because`` the file that reached an operation nobody
+    named.
+    """
+
+    text: OperationText
+    record: RevisionRecord
+    name: str
+    path: str
+    data: bytes
+    traced: tuple[Traced, ...]
+    because: str | None = None
+
+    @property
+    def number(self) -> int:
+        """3 of r3."""
+        return number_of(self.name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckInReport:
+    """What was done, or with ``dry_run`` what would be.
+
+    ``unchanged`` are the operations with nothing to do; ``only_text`` the files committed although they gave no
+    revision (comments of a job.toml); ``commit`` None when nothing was written.
+    """
+
+    checked_in: tuple[CheckedIn, ...]
+    unchanged: tuple[OperationText, ...]
+    only_text: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
+    commit: str | None = None
+    dry_run: bool = False
+
+
+def check_in(
+    desk: Desk,
+    named: Sequence[Named] = (),
+    *,
+    by: str | None,
+    reason: str | None,
+    entered_by: str | None = None,
+    everything: bool = False,
+    off_control: bool = False,
+    texts: Mapping[str, bytes] | None = None,
+    at: datetime | None = None,
+    dry_run: bool = False,
+) -> CheckInReport:
+    """Check operations in.
+
+    Args:
+        desk: where from.
+        named: the operations; a job alone means its only one.
+        by: initials of the person whose text it is; None: the person git knows.
+        reason: why, in a sentence.
+        entered_by: initials of the person who types it in for ``by``.
+        everything: every operation that changed, instead of ``named``.
+        off_control: the text comes off a control, so a setup person may be its author (implied by ``texts``).
+        texts: path of a program in the repository -> its bytes; everything else is taken from the last commit.
+        at: when it happened, if not now.
+        dry_run: say what would be done, write nothing.
+
+    Raises:
+        BadCall: unknown names, broken files people write, no reason.
+        Refused: ``detached-head``, ``wrong-role``, ``no-code``, ``half-changed``, ``uncommitted-edits``, ``moved``.
+        CouldNot: no repository, no shop, shallow clone, locked.
+    """
+    head = _head(desk)
+    ledger = desk.repo.ledger()
+    shop = ledger.shop
+    person = acting(desk, shop, by)
+    entering = acting(desk, shop, entered_by) if entered_by is not None else None
+    off_control = off_control or texts is not None
+    require(shop, person, "checkin", desk.clock.now(), off_control=off_control)
+    why = _reason(reason)
+    planner = Planner(desk.repo, shop, ledger, *_states(desk, texts))
+    chosen = choose(planner, named, everything=everything)
+    plan = planner.plan(chosen)
+    _no_edits_lost(desk, plan, texts)
+    _has_code(plan)
+    words = opening(desk, person, entered_by=entering, at=at)
+    made = tuple(_revision(desk, shop, ledger, planned, words, why) for planned in plan.revisions)
+    commit = None if dry_run else _commit(desk, plan, made, person, why, texts, head)
+    return CheckInReport(
+        checked_in=made,
+        unchanged=plan.unchanged,
+        only_text=() if made else (*plan.changed, *plan.removed),
+        problems=plan.problems,
+        commit=commit,
+        dry_run=dry_run,
+    )
+
+
+def choose(planner: Planner, named: Sequence[Named], *, everything: bool) -> list[Chosen]:
+    """The operations meant, each once; raises BadCall for names nothing answers to."""
+    found: dict[tuple[str, str], Chosen] = {}
+    for one in named:
+        job_path, job, operation = locate(planner.work, one)
+        found.setdefault((job_path, operation.id), Chosen(job_path=job_path, job=job, operation=operation))
+    if everything:
+        for each in look_for_changes(planner):
+            key = (each.job_path, each.operation.id)
+            found.setdefault(key, Chosen(job_path=each.job_path, job=each.job, operation=each.operation))
+    for each in found.values():
+        _fits_shop(each, planner.shop)
+    return list(found.values())
+
+
+def _head(desk: Desk) -> Head:
+    head = desk.repo.head()
+    if head.branch is None:
+        raise Refused(
+            "detached-head",
+            "this working folder stands on an old state, not on a branch; a check-in would be lost",
+            fix="go back to the branch with: git switch main",
+        )
+    return head
+
+
+def _reason(reason: str | None) -> str:
+    said = " ".join((reason or "").split())
+    if not said:
+        raise BadCall("no-reason", "why is this checked in?", fix='say it with -m "..."')
+    return said
+
+
+def _states(desk: Desk, texts: Mapping[str, bytes] | None) -> tuple[Tree, Tree]:
+    """The last commit, and the state to be checked in."""
+    base = desk.repo.tree()
+    if texts is None:
+        return base, desk.repo.work_tree()
+    return base, Overlay(base, base, given=dict(texts))
+
+
+def _fits_shop(one: Chosen, shop: Shop) -> None:
+    """Raise BadCall when the operation names what shop.toml does not know."""
+    place = [op.id for op in one.job.operations].index(one.operation.id)
+    wrong = [p for p in job_against_shop(one.job, shop) if p.path[:2] == ("operations", place)]
+    if wrong:
+        raise BadCall(
+            "job-and-shop",
+            wrong[0].message,
+            where=one.job_path,
+            fix=wrong[0].fix,
+            reasons=tuple(p.message for p in wrong[1:]),
+        )
+
+
+def _no_edits_lost(desk: Desk, plan: Plan, texts: Mapping[str, bytes] | None) -> None:
+    """Refuse to write a text off a control over edits in the working folder."""
+    if texts is None:
+        return
+    own = {path for planned in plan.revisions for path in planned.text.paths} | set(texts)
+    edited = desk.repo.uncommitted(sorted(own))
+    if edited:
+        raise Refused(
+            "uncommitted-edits",
+            "the working folder holds edits of the same files; the text off the control would go over them",
+            where=edited[0],
+            fix="check the edits in first, or put the files back as they were",
+            reasons=tuple(edited[1:]),
+        )
+
+
+def _has_code(plan: Plan) -> None:
+    for planned in plan.revisions:
+        for path in planned.text.codeless:
+            data = next(p.data for p in planned.text.programs if p.path == path)
+            raise Refused(
+                "no-code",
+                f"{name_of(path)} is empty" if not data else f"{name_of(path)} holds no code",
+                where=path,
+                fix="save the program again; an empty file is no text to prove",
+            )
+
+
+def _revision(
+    desk: Desk, shop: Shop, ledger: Ledger, planned: Planned, words: Opening, reason: str
+) -> CheckedIn:
+    text = planned.text
+    traced = tuple(trace(desk.repo, ledger, shop, origin, text) for origin in planned.origins)
+    known = revisions(ledger, text.job.number, text.operation.id, everywhere=True)
+    number = 1 + max((number_of(stored.name) for stored in known), default=0)
+    record = _record(text, tuple(t.origin for t in traced), number, words, reason)
+    data = desk.repo.encode(record)
+    path = revision_file(folder_of(text.job_path), text.operation.id, number, data)
+    return CheckedIn(
+        text=text,
+        record=record,
+        name=name_of(path).removesuffix(".toml"),
+        path=path,
+        data=data,
+        traced=traced,
+        because=planned.because,
+    )
+
+
+def _record(
+    text: OperationText, origins: tuple[Origin, ...], number: int, words: Opening, reason: str
+) -> RevisionRecord:
+    return RevisionRecord(
+        job=text.job.number,
+        operation=text.operation.id,
+        revision=revision_name(number),
+        reason=reason,
+        operation_fingerprint=text.fingerprint,
+        strict=text.strict,
+        rule_version=text.rule_version,
+        sheet_fingerprint=text.sheet_fingerprint,
+        files=text.files,
+        origins=origins,
+        findings=text.findings,
+        waivers=tuple(_waiver(waiver) for waiver in text.operation.waivers),
+        post=text.post,
+        outside=text.outside,
+        **words,
+    )
+
+
+def _waiver(waiver: Waiver) -> Mapping[str, object]:
+    said = {
+        "rule": waiver.rule,
+        "tool": waiver.tool,
+        "line": waiver.line,
+        "reason": waiver.reason,
+        "by": waiver.by,
+    }
+    return {key: value for key, value in said.items() if value is not None}
+
+
+def _commit(
+    desk: Desk,
+    plan: Plan,
+    made: Sequence[CheckedIn],
+    person: Person,
+    reason: str,
+    texts: Mapping[str, bytes] | None,
+    head: Head,
+) -> str | None:
+    if not made and not plan.changed and not plan.removed:
+        return None
+    files = [NewFile(path=one.path, data=one.data) for one in made]
+    from_work_tree: tuple[str, ...] = plan.changed
+    if texts is not None:
+        files += [NewFile(path=path, data=texts[path]) for path in plan.changed]
+        from_work_tree = ()
+    what = ", ".join(f"{one.record.job}/{one.record.operation} r{one.number}" for one in made)
+    return desk.repo.commit(
+        files,
+        from_work_tree=from_work_tree,
+        removed=plan.removed,
+        message=f"{what or 'job.toml'}: {reason}",
+        author=person,
+        at=desk.clock.now(),
+        expect=head,
+    )

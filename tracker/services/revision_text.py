@@ -1,0 +1,97 @@
+"""The text a revision record stands for, read back from the commit that brought the record in.
+
+Every program is held against the SHA-256 in the record; one that does not agree is not used.
+"""
+
+import hashlib
+from dataclasses import dataclass
+
+from tracker.errors import BadCall, CouldNot
+from tracker.policy.find import number_of, short_name
+from tracker.records.events import RevisionRecord
+from tracker.records.job import Job, Operation
+from tracker.records.stored import Ledger, Stored
+from tracker.services.operation_text import ProgramText
+from tracker.services.ports import Repository, Tree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RevisionText:
+    """What a revision holds, as far as it can be read back.
+
+    ``lost``: paths whose bytes are not there any more or do not agree with the record. ``job`` and ``operation``
+    are None when the job.toml of that commit cannot be read.
+    """
+
+    stored: Stored
+    record: RevisionRecord
+    job_path: str
+    programs: tuple[ProgramText, ...]
+    job: Job | None = None
+    operation: Operation | None = None
+    lost: tuple[str, ...] = ()
+
+    @property
+    def sheet(self) -> tuple[Job, Operation] | None:
+        """The job and the operation, or None where job.toml cannot be read back."""
+        return (self.job, self.operation) if self.job and self.operation else None
+
+
+def revision_record(stored: Stored) -> RevisionRecord:
+    """The record as what it is; raises CouldNot (``damaged``) where a revision was expected and is none."""
+    if not isinstance(stored.record, RevisionRecord):
+        raise CouldNot("damaged", "this record is none of a revision", where=stored.path)
+    return stored.record
+
+
+def job_path_of(stored: Stored) -> str:
+    """The job.toml a record of a job belongs to, by the place the record lies in."""
+    return stored.path.split("/records/", 1)[0] + "/job.toml"
+
+
+def revision_text(repo: Repository, stored: Stored) -> RevisionText:
+    """The programs and the sheet of a revision."""
+    record = revision_record(stored)
+    tree = repo.tree(stored.commit)
+    programs: list[ProgramText] = []
+    lost: list[str] = []
+    for file in record.files:
+        data = tree.read(file.path)
+        if data is None or hashlib.sha256(data).hexdigest() != file.raw_sha256:
+            lost.append(file.path)
+        else:
+            programs.append(ProgramText(path=file.path, name=file.name, number=file.number, data=data))
+    job_path = job_path_of(stored)
+    job = _job(tree, job_path)
+    return RevisionText(
+        stored=stored,
+        record=record,
+        job_path=job_path,
+        programs=tuple(programs),
+        job=job,
+        operation=job.operation(record.operation or "") if job else None,
+        lost=tuple(lost),
+    )
+
+
+def shown_name(stored: Stored, ledger: Ledger) -> str:
+    """``r5``, or ``r5-7f3a09c2`` where another revision of the operation has the same number."""
+    number = number_of(stored.name)
+    twins = [
+        other
+        for other in ledger.records
+        if isinstance(other.record, RevisionRecord)
+        and other.record.job == stored.record.job
+        and other.record.operation == stored.record.operation
+        and number_of(other.name) == number
+    ]
+    return short_name(stored.name) if len(twins) > 1 else f"r{number}"
+
+
+def _job(tree: Tree, path: str) -> Job | None:
+    if tree.read(path) is None:
+        return None
+    try:
+        return tree.job(path)
+    except BadCall:
+        return None
