@@ -1,0 +1,201 @@
+"""What export and collect need from a stick, as interfaces.
+
+Two ports: a `Medium` is the folder programs travel in (reads and writes files); a `Shaper` knows how files must look
+there (names, line ends, stamps, the form of the manifest). Paths on a stick are relative to the folder named, with
+forward slashes, as text (surrogate escapes where a name is no UTF-8). Nothing outside the folder is ever read or
+written: links are named, never followed.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal, Protocol
+
+from tracker.records.shop import Machine
+
+Purpose = Literal["released", "for-proving"]
+RELEASED: Purpose = "released"
+FOR_PROVING: Purpose = "for-proving"
+PROVING_FOLDER = "FOR-PROVING"
+MANIFEST_NAME = "PROVEOUT.JSON"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """Something that lies on the stick.
+
+    ``kind``: ``file``; ``folder``; ``link`` (not followed); ``other`` (a device or pipe); ``closed`` (the system would
+    not say, ``why`` tells). ``size`` in bytes of a file, else 0.
+    """
+
+    path: str
+    kind: str = "file"
+    size: int = 0
+    why: str | None = None
+
+    @property
+    def name(self) -> str:
+        """The last part of the path."""
+        return self.path.rsplit("/", 1)[-1]
+
+    @property
+    def folder(self) -> str:
+        """The path of the folder it lies in, ``""`` for the stick itself."""
+        return self.path.rpartition("/")[0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outgoing:
+    """A program that is to go on a stick, and what its stamp says.
+
+    Attributes:
+        source: where it lies in the repository, for people's eyes.
+        name: its file name there.
+        number: its O number, or None.
+        data: its bytes there.
+        dialect: ``word-address`` or ``verbatim``.
+        strict: by which kind of fingerprint the operation is known.
+        fingerprint: as it stands in the revision record: the shaped file must have the same.
+        job: job number.
+        operation: operation id.
+        revision: full name of the revision record (``r0005-7f3a09c2``).
+        release: release number, None for a prove-out.
+        mark: the 8 digits of the stamp: the operation's, or the program's own where several share it.
+        shared: several operations of the job call it: the stamp says SUB.
+        common: several jobs call it: the stamp names no job.
+        users: every operation it goes out for, ``4471/op10``.
+    """
+
+    source: str
+    name: str
+    number: int | None
+    data: bytes
+    dialect: str
+    strict: bool
+    fingerprint: str
+    job: str
+    operation: str
+    revision: str
+    release: int | None
+    mark: str
+    shared: bool = False
+    common: bool = False
+    users: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shaped:
+    """A program as the machine wants it: file name, bytes, and what a person should know about it."""
+
+    program: Outgoing
+    name: str
+    data: bytes
+    sha256: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """Programs shaped for one machine; with any problem nothing may be written."""
+
+    files: tuple[Shaped, ...] = ()
+    problems: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """One program of ours in a manifest; ``file`` is its name in the manifest's folder."""
+
+    file: str
+    sha256: str
+    job: str
+    operation: str
+    revision: str
+    fingerprint: str
+    program: str
+    release: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manifest:
+    """The list of what is ours in one folder of a stick, as of one export.
+
+    It is a help to people and never evidence: what counts is the content of the files and the export records of the
+    repository. ``until``: from then on a person should ask again before trusting the list.
+    """
+
+    stick: str
+    machine: str
+    purpose: str
+    at: datetime
+    by: str
+    until: datetime
+    files: tuple[Listed, ...] = ()
+    extra: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToWrite:
+    """A file to write; ``replaces`` is the SHA-256 of the file that may be there now, None: nothing may be there."""
+
+    path: str
+    data: bytes
+    sha256: str
+    replaces: str | None = None
+
+
+class Shaper(Protocol):
+    """How files must look on a stick; pure."""
+
+    def shape(self, machine: Machine, programs: Sequence[Outgoing], purpose: Purpose) -> Layout:
+        """Names and bytes for a machine; problems instead of exceptions, all of them at once."""
+
+    def folded(self, name: str) -> str:
+        """What names are compared by: two names that give the same cannot stand in one folder."""
+
+    def write_manifest(self, manifest: Manifest) -> bytes:
+        """The bytes of a manifest."""
+
+    def read_manifest(self, data: bytes) -> Manifest:
+        """The manifest in these bytes; raises ValueError when they are none of ours."""
+
+    def leftover(self, name: str) -> bool:
+        """Whether a file of this name is what an interrupted export leaves behind."""
+
+
+class Staged(Protocol):
+    """Files written under temporary names, not yet visible as programs."""
+
+    def finish(self) -> None:
+        """Give every file its name, the last one last, and compare each with what was meant.
+
+        Raises Refused (``collect-first``) when a file that was to be replaced changed meanwhile, CouldNot
+        (``medium-gone``, ``copy-failed``) when the medium fails; what already has its name stays.
+        """
+
+    def drop(self) -> None:
+        """Take the temporary files away again; never raises."""
+
+
+class Medium(Protocol):
+    """A folder on a stick."""
+
+    @property
+    def label(self) -> str:
+        """The last name of the folder; ``""`` for the root of a drive."""
+
+    def look(self) -> Sequence[Seen]:
+        """Everything below, sorted by path, folders too; raises CouldNot (``medium-gone``)."""
+
+    def read(self, path: str) -> bytes:
+        """The bytes of a file; raises CouldNot (``medium-gone``, ``unreadable-file``)."""
+
+    def digest(self, path: str) -> str:
+        """SHA-256 of a file without holding it whole; raises as `read` does."""
+
+    def stage(self, files: Sequence[ToWrite]) -> Staged:
+        """Write files under temporary names, synced and read back.
+
+        Raises CouldNot (``no-room``, ``medium-gone``, ``read-only``, ``copy-failed``) or Refused (``not-a-folder``,
+        ``link-on-stick``) and leaves nothing behind then.
+        """

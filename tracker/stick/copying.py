@@ -1,0 +1,199 @@
+"""Copying to a stick so that a power cut, a full stick or a pulled one never leaves a wrong program.
+
+The order, file by file:
+
+1. free space for everything, before anything is written;
+2. each file under a temporary name, through to the medium, read back and compared;
+3. (the caller records the export: from here on every file is known by its SHA-256)
+4. each temporary name becomes the real one in one step, only where the file it replaces is still the one that may be
+   replaced; read back and compared again;
+5. the folder's names through to the medium;
+6. the manifest last, in the same way.
+
+A cut before 4 leaves temporary files (``PO3F2A1B.TMP``) that no control takes for a program; a cut inside 4 leaves
+whole old and whole new files and the old manifest. Temporary files of an earlier, interrupted call are left alone:
+their SHA-256 stands in no export record.
+"""
+
+import contextlib
+import errno
+import hashlib
+import re
+from collections.abc import Sequence
+
+from tracker.errors import CouldNot, ProveoutError, Refused
+from tracker.services.ports_stick import ToWrite
+from tracker.stick.disk import Disk
+
+LEFTOVER = re.compile(r"(?i)PO[0-9A-F]{6}\.TMP")
+_SLACK = 64 * 1024  # the largest cluster of FAT32 and exFAT in common use, per file
+_SPACE = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
+_CLOSED = {errno.EROFS, errno.EACCES, errno.EPERM}
+_ONCE_MORE = "run the export again; what is already on the stick is known and is looked at again"
+
+
+def stage(disk: Disk, files: Sequence[ToWrite]) -> "StagedFiles":
+    """Write all files under temporary names; nothing stays behind when it fails.
+
+    Raises:
+        CouldNot: ``no-room``, ``read-only``, ``medium-gone``, ``copy-failed``.
+        Refused: ``not-a-folder``, ``link-on-stick``: something else is in the way.
+    """
+    _need_room(disk, files)
+    staged = StagedFiles(disk)
+    try:
+        for file in files:
+            _need_folder(disk, file.path)
+            staged.add(file)
+    except BaseException as fault:
+        staged.drop()
+        if isinstance(fault, OSError):
+            raise medium_error(fault, "nothing on the stick was changed") from fault
+        raise
+    return staged
+
+
+class StagedFiles:
+    """Files under temporary names on a disk, in the order they are to be named."""
+
+    def __init__(self, disk: Disk) -> None:
+        """Args: disk: where they lie."""
+        self._disk = disk
+        self._waiting: list[tuple[str, ToWrite]] = []
+        self._folders: set[str] = set()
+
+    def add(self, file: ToWrite) -> None:
+        """Write one more; raises OSError, or CouldNot when it does not read back as written."""
+        temporary = _free_name(self._disk, file)
+        self._waiting.append((temporary, file))
+        self._disk.create(temporary, file.data)
+        if self._disk.digest(temporary) != file.sha256:
+            raise _copy_failed(file.path, "nothing on the stick was changed")
+
+    def finish(self) -> None:
+        """Give every file its name, the last one (the manifest) after all others are on the medium."""
+        try:
+            while self._waiting:
+                if len(self._waiting) == 1:
+                    self._sync()
+                self._name(*self._waiting[0])
+                del self._waiting[0]
+            self._sync()
+        except OSError as fault:
+            raise medium_error(fault, _ONCE_MORE) from fault
+        finally:
+            self.drop()
+
+    def drop(self) -> None:
+        """Take away the temporary files this call made; what cannot be taken away stays for a person to see."""
+        for temporary, _ in self._waiting:
+            with contextlib.suppress(OSError):
+                self._disk.remove(temporary)
+        self._waiting.clear()
+
+    def _name(self, temporary: str, file: ToWrite) -> None:
+        self._folders.add(file.path.rpartition("/")[0])
+        there = self._disk.at(file.path)
+        if there is not None and (
+            there.kind != "file" or file.replaces is None or self._disk.digest(file.path) != file.replaces
+        ):
+            raise Refused(
+                "collect-first",
+                f"{file.path} changed while the export was running and is not replaced",
+                where=file.path,
+                fix="run proveout collect on the stick, then the export again",
+            )
+        self._disk.rename(temporary, file.path)
+        if self._disk.digest(file.path) != file.sha256:
+            self._disk.rename(file.path, temporary)  # no wrong text under a program's name
+            raise _copy_failed(file.path, _ONCE_MORE)
+
+    def _sync(self) -> None:
+        for folder in sorted(self._folders):
+            self._disk.sync_folder(folder)
+
+
+def medium_error(
+    fault: OSError, fix: str, path: str | None = None, *, reading: bool = False
+) -> ProveoutError:
+    """What a person is told about a medium that did not do what it was asked."""
+    where = path or (str(fault.filename) if fault.filename else None)
+    words = fault.strerror or str(fault) or type(fault).__name__
+    if fault.errno in _SPACE:
+        return CouldNot("no-room", "the stick is full", where=where, fix=f"make room on it; {fix}")
+    if fault.errno in _CLOSED and reading:
+        return CouldNot(
+            "unreadable-file",
+            f"the stick cannot be read: {words}",
+            where=where,
+            fix="ask for the right to read it",
+        )
+    if fault.errno in _CLOSED:
+        return CouldNot(
+            "read-only",
+            f"the stick does not let itself be written: {words}",
+            where=where,
+            fix=f"look at its write lock; {fix}",
+        )
+    return CouldNot(
+        "medium-gone", f"the stick does not answer: {words}", where=where, fix=f"put it in again; {fix}"
+    )
+
+
+def _need_room(disk: Disk, files: Sequence[ToWrite]) -> None:
+    room = disk.room()
+    need = sum(len(file.data) + _SLACK for file in files)
+    if room is not None and room < need:
+        raise CouldNot(
+            "no-room",
+            f"the stick has {room // 1024:,} KB free and {need // 1024:,} KB are needed",
+            fix="make room on it; nothing on the stick was changed",
+        )
+
+
+def _need_folder(disk: Disk, path: str) -> None:
+    folder = path.rpartition("/")[0]
+    if not folder:
+        return
+    parts = folder.split("/")
+    for number in range(1, len(parts) + 1):
+        above = "/".join(parts[:number])
+        there = disk.at(above)
+        if there is not None and there.kind != "folder":
+            name, words = (
+                ("link-on-stick", "a link") if there.kind == "link" else ("not-a-folder", "no folder")
+            )
+            raise Refused(
+                name,
+                f"{above} on the stick is {words}; nothing is written through it",
+                where=above,
+                fix="take it off the stick",
+            )
+    disk.make_folder(folder)
+
+
+def _free_name(disk: Disk, file: ToWrite) -> str:
+    folder = file.path.rpartition("/")[0]
+    for number in range(1000):
+        digits = hashlib.sha256(
+            f"{file.path} {file.sha256} {number}".encode("utf-8", "surrogateescape")
+        ).hexdigest()
+        name = f"PO{digits[:6].upper()}.TMP"
+        path = f"{folder}/{name}" if folder else name
+        if disk.at(path) is None:
+            return path
+    raise CouldNot(
+        "copy-failed",
+        "too many leftovers of interrupted exports",
+        where=folder,
+        fix="take the PO*.TMP files off",
+    )
+
+
+def _copy_failed(path: str, fix: str) -> CouldNot:
+    return CouldNot(
+        "copy-failed",
+        f"{path} did not read back as it was written",
+        where=path,
+        fix=f"use another stick; {fix}",
+    )

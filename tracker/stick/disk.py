@@ -1,0 +1,201 @@
+"""The few things done to a medium, each small enough that a power cut leaves one known state.
+
+`Disk` is what copying and looking are written against; `FolderDisk` does it in a real folder. Links, junctions,
+devices and pipes are never opened, neither at the end of a path nor on the way.
+"""
+
+import hashlib
+import os
+import shutil
+import stat
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Protocol
+
+from tracker.services.ports_stick import Seen
+
+CHUNK = 1 << 20
+DEEPEST = 40
+MOST = 200_000
+# what operating systems keep on every stick; nothing of it ever went to a control
+SYSTEM_FOLDERS = frozenset(
+    ["system volume information", "$recycle.bin", ".trashes", ".spotlight-v100", ".fseventsd"]
+)
+_REPARSE_POINT = 0x400  # FILE_ATTRIBUTE_REPARSE_POINT: junctions and their like on Windows
+_CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
+_READ = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+
+
+class Disk(Protocol):
+    """A folder as steps; paths relative to it with forward slashes. Everything raises OSError."""
+
+    def look(self) -> Iterator[Seen]:
+        """Everything below, folders too."""
+
+    def at(self, path: str) -> Seen | None:
+        """What lies at ``path``; None where nothing does, or a folder on the way is missing."""
+
+    def read(self, path: str) -> bytes:
+        """The bytes of a file."""
+
+    def digest(self, path: str) -> str:
+        """SHA-256 of a file, read in pieces."""
+
+    def room(self) -> int | None:
+        """Free bytes, None where nobody knows."""
+
+    def make_folder(self, path: str) -> None:
+        """A folder, and the ones above it."""
+
+    def create(self, path: str, data: bytes) -> None:
+        """A new file with ``data``, on the medium when this returns; FileExistsError if the name is taken."""
+
+    def rename(self, old: str, new: str) -> None:
+        """Give a file its name; a file of that name is replaced in one step."""
+
+    def remove(self, path: str) -> None:
+        """Take a file away."""
+
+    def sync_folder(self, path: str) -> None:
+        """The names in a folder, on the medium where the system can be asked for it."""
+
+
+class FolderDisk:
+    """A real folder."""
+
+    def __init__(self, folder: Path) -> None:
+        """Args: folder: the folder on the medium."""
+        self._folder = folder
+
+    def look(self) -> Iterator[Seen]:
+        """Everything below, as it comes; see the module for what is not opened."""
+        for count, seen in enumerate(self._below("", 0)):
+            if count >= MOST:
+                yield Seen(
+                    path="",
+                    kind="closed",
+                    why=f"more than {MOST} files and folders: the rest was not looked at",
+                )
+                return
+            yield seen
+
+    def at(self, path: str) -> Seen | None:
+        """What lies at ``path``; None where nothing does."""
+        parts = path.split("/")
+        for number in range(1, len(parts) + 1):
+            part = "/".join(parts[:number])
+            try:
+                seen = _seen(part, os.lstat(self._folder / part))
+            except (FileNotFoundError, NotADirectoryError):
+                return None
+            if seen.kind != "folder":
+                return seen if seen.kind == "link" or number == len(parts) else None
+        return seen
+
+    def read(self, path: str) -> bytes:
+        """The bytes of a file."""
+        return b"".join(self._pieces(path))
+
+    def digest(self, path: str) -> str:
+        """SHA-256 of a file, read in pieces."""
+        digest = hashlib.sha256()
+        for piece in self._pieces(path):
+            digest.update(piece)
+        return digest.hexdigest()
+
+    def room(self) -> int | None:
+        """Free bytes."""
+        try:
+            return shutil.disk_usage(self._folder).free
+        except OSError:
+            return None
+
+    def make_folder(self, path: str) -> None:
+        """A folder, and the ones above it; the folder of the medium itself is never made."""
+        made = ""
+        for part in path.split("/") if path else ():
+            made = f"{made}/{part}" if made else part
+            try:
+                os.mkdir(self._folder / made)  # noqa: PTH102 - one step, one call
+            except FileExistsError:
+                continue
+            self.sync_folder(made.rpartition("/")[0])
+
+    def create(self, path: str, data: bytes) -> None:
+        """A new file with ``data``, written through to the medium."""
+        handle = os.open(self._folder / path, _CREATE, 0o644)
+        with open(handle, "wb", buffering=0) as file:  # noqa: PTH123 - a descriptor, not a path
+            view = memoryview(data)
+            while view:
+                view = view[file.write(view) :]
+            os.fsync(file.fileno())
+
+    def rename(self, old: str, new: str) -> None:
+        """Give a file its name."""
+        os.replace(self._folder / old, self._folder / new)  # noqa: PTH105 - one step, one call
+
+    def remove(self, path: str) -> None:
+        """Take a file away."""
+        os.unlink(self._folder / path)  # noqa: PTH108 - one step, one call
+
+    def sync_folder(self, path: str) -> None:
+        """Windows has no way to ask for this; FAT there writes names through."""
+        if os.name == "nt":
+            return
+        handle = os.open(self._folder / path, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        except OSError:  # some file systems refuse it for folders; nothing more can be asked of them
+            return
+        finally:
+            os.close(handle)
+
+    def _below(self, folder: str, depth: int) -> Iterator[Seen]:
+        try:
+            with os.scandir(self._folder / folder if folder else self._folder) as found:
+                entries = sorted(found, key=lambda entry: entry.name)
+        except OSError as fault:
+            if not folder:
+                raise
+            yield Seen(path=folder, kind="closed", why=fault.strerror or "cannot be opened")
+            return
+        for entry in entries:
+            path = f"{folder}/{entry.name}" if folder else entry.name
+            try:
+                seen = _seen(path, entry.stat(follow_symlinks=False))
+            except OSError as fault:
+                yield Seen(path=path, kind="closed", why=fault.strerror or "cannot be looked at")
+                continue
+            if seen.kind == "folder" and entry.name.lower() in SYSTEM_FOLDERS:
+                continue
+            yield seen
+            if seen.kind == "folder":
+                if depth + 1 >= DEEPEST:
+                    yield Seen(
+                        path=path, kind="closed", why=f"more than {DEEPEST} folders deep: not looked into"
+                    )
+                else:
+                    yield from self._below(path, depth + 1)
+
+    def _pieces(self, path: str) -> Iterator[bytes]:
+        seen = self.at(path)
+        if seen is None:
+            raise FileNotFoundError(2, "no longer there", path)
+        if seen.kind != "file":
+            raise OSError(22, "no ordinary file: not opened", path)
+        handle = os.open(self._folder / path, _READ)
+        with open(handle, "rb", buffering=0) as file:  # noqa: PTH123 - a descriptor, not a path
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise OSError(22, "no ordinary file: not opened", path)
+            while piece := file.read(CHUNK):
+                yield piece
+
+
+def _seen(path: str, status: os.stat_result) -> Seen:
+    if stat.S_ISLNK(status.st_mode) or getattr(status, "st_file_attributes", 0) & _REPARSE_POINT:
+        return Seen(path=path, kind="link")
+    if stat.S_ISDIR(status.st_mode):
+        return Seen(path=path, kind="folder")
+    if stat.S_ISREG(status.st_mode):
+        return Seen(path=path, kind="file", size=status.st_size)
+    return Seen(path=path, kind="other")

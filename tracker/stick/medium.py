@@ -1,0 +1,81 @@
+"""A real folder as the stick of export and collect."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from tracker.errors import BadCall, CouldNot, ProveoutError
+from tracker.services.ports_stick import Seen, ToWrite
+from tracker.stick.copying import StagedFiles, medium_error, stage
+from tracker.stick.disk import Disk, FolderDisk
+
+_READING = "run the command again"
+
+
+class FolderMedium:
+    """A stick as a folder on some disk."""
+
+    def __init__(self, disk: Disk, label: str) -> None:
+        """Args: disk: the folder as steps. label: its last name."""
+        self._disk = disk
+        self._label = label
+
+    @property
+    def label(self) -> str:
+        """The last name of the folder; ``""`` for the root of a drive."""
+        return self._label
+
+    def look(self) -> Sequence[Seen]:
+        """Everything below, sorted by path."""
+        try:
+            return sorted(self._disk.look(), key=lambda seen: seen.path)
+        except OSError as fault:
+            raise medium_error(fault, _READING, reading=True) from fault
+
+    def read(self, path: str) -> bytes:
+        """The bytes of a file; raises CouldNot (``medium-gone``, ``unreadable-file``)."""
+        try:
+            return self._disk.read(path)
+        except OSError as fault:
+            raise self._unreadable(path, fault) from fault
+
+    def digest(self, path: str) -> str:
+        """SHA-256 of a file; raises as `read` does."""
+        try:
+            return self._disk.digest(path)
+        except OSError as fault:
+            raise self._unreadable(path, fault) from fault
+
+    def stage(self, files: Sequence[ToWrite]) -> StagedFiles:
+        """Write files under temporary names, synced and read back."""
+        return stage(self._disk, files)
+
+    def _unreadable(self, path: str, fault: OSError) -> ProveoutError:
+        """One bad file does not stop the others; a stick that is gone does."""
+        try:
+            for _ in self._disk.look():
+                break
+        except OSError:
+            return medium_error(fault, _READING, path, reading=True)
+        words = fault.strerror or type(fault).__name__
+        return CouldNot("unreadable-file", f"cannot be read: {words}", where=path, fix="try another reader")
+
+
+def open_medium(folder: str | Path) -> FolderMedium:
+    """The stick at ``folder``, which must be there: it is never made, lest a stick that is not in be written to disk.
+
+    Raises:
+        BadCall: ``no-stick``: nothing there, or no folder.
+        CouldNot: ``medium-gone``: it cannot be looked at.
+    """
+    path = Path(folder)
+    try:
+        resolved = path.resolve()
+        is_folder = resolved.is_dir()
+    except OSError as fault:
+        raise medium_error(fault, _READING, str(folder), reading=True) from fault
+    if not is_folder:
+        words = "is no folder" if path.exists() else "is not there"
+        raise BadCall(
+            "no-stick", f"{folder} {words}", where=str(folder), fix="put the stick in, or name its folder"
+        )
+    return FolderMedium(FolderDisk(resolved), resolved.name)
