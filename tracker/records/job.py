@@ -5,6 +5,7 @@ has (H and D are the tool's number) are filled in by the properties, never writt
 """
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +90,7 @@ class Operation:
 
 # what an alternative takes over from the operation it replaces when it does not state it itself
 _SHEET_KEYS = ("units", "fixture", "clearance_z", "stock", "max_rpm", "continuous", "offsets", "tools")
+_STOCK_KEYS = ("top", "out_of_jaws", "bar_past_spindle", "supported")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,12 +109,29 @@ class Job:
         """The operation with this id (without regard to case), sheet values of its original filled in."""
         wanted = operation_id.lower()
         found = next((op for op in self.operations if op.id.lower() == wanted), None)
-        if found is None or found.alternative_to is None:
-            return found
-        original = next((op for op in self.operations if op.id == found.alternative_to), None)
-        if original is None:
-            return found
-        own = {key: getattr(found, key) or getattr(original, key) for key in _SHEET_KEYS}
-        if found.continuous is not None:
-            own["continuous"] = found.continuous
-        return replace(found, **own)
+        return None if found is None else filled_in(self, found)
+
+
+def filled_in(job: Job, operation: Operation) -> Operation:
+    """``operation`` with the sheet values an alternative does not state taken over from its original.
+
+    Of the stock each figure is taken over by itself; offsets and tools are lists, taken over whole. An operation that
+    is none, or is filled in already, comes back equal.
+    """
+    wanted = (operation.alternative_to or "").lower()
+    original = next((op for op in job.operations if wanted and op.id.lower() == wanted), None)
+    if original is None or original is operation:
+        return operation
+    own = {key: _own_or(getattr(operation, key), getattr(original, key)) for key in _SHEET_KEYS}
+    if operation.stock is not None and original.stock is not None:
+        own["stock"] = Stock(
+            **{
+                key: _own_or(getattr(operation.stock, key), getattr(original.stock, key))
+                for key in _STOCK_KEYS
+            }
+        )
+    return replace(operation, **own)
+
+
+def _own_or(own: Any, other: Any) -> Any:  # noqa: ANN401 - any value of the sheet
+    return other if own is None or own == () else own
