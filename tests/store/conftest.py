@@ -1,0 +1,33 @@
+from pathlib import Path
+
+import pytest
+
+from tests.store.shop_repo import make_shop
+
+_CONFIG = """[user]
+ name = Nia Park
+ email = nia@shop.example
+[init]
+ defaultBranch = main
+[protocol "file"]
+ allow = always
+[advice]
+ nestedTag = false
+ detachedHead = false
+"""
+
+
+@pytest.fixture(autouse=True)
+def git_person(own_world, monkeypatch, tmp_path_factory):
+    home = tmp_path_factory.mktemp("gitconfig")
+    (home / "gitconfig").write_text(_CONFIG, encoding="ascii")
+    monkeypatch.setenv("GIT_CONFIG_GLOBAL", str(home / "gitconfig"))
+    monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(home.parent))
+    monkeypatch.setenv("GIT_AUTHOR_DATE", "2026-03-01T08:00:00Z")
+    monkeypatch.setenv("GIT_COMMITTER_DATE", "2026-03-01T08:00:00Z")
+    return home
+
+
+@pytest.fixture
+def shop(tmp_path) -> Path:
+    return make_shop(tmp_path / "Prüf stand" / "shop")

@@ -1,0 +1,223 @@
+"""A clone of a shop's repository: what the use cases call `Repository`, on real git.
+
+Nothing read from references is kept from one call to the next; what a commit, a blob or a set of tips says can never
+change and is kept.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from functools import cached_property
+from pathlib import Path
+
+from tracker.errors import CouldNot
+from tracker.records.events import AnyRecord, ReleaseRecord
+from tracker.records.shop import Person
+from tracker.records.stored import Ledger
+from tracker.services.ports import Head, NewFile, TagSeen
+from tracker.store import commit as commits
+from tracker.store.decided import Plan
+from tracker.store.git import Git, path_bytes, path_text
+from tracker.store.git_faults import GitFailedError
+from tracker.store.history import History, walk
+from tracker.store.index import index_entries
+from tracker.store.ledger import RecordReader, build_ledger
+from tracker.store.objects import Objects, object_id
+from tracker.store.refs import RELEASES, Ref, evidence_tips, read_refs, tags_seen
+from tracker.store.tags import make_tag
+from tracker.store.tree import CommitTree
+from tracker.store.whole import check_whole
+from tracker.store.work_tree import WorkTree, read_file
+
+
+class Clone:
+    """One clone, opened by `tracker.store.open_clone.open_clone`."""
+
+    def __init__(self, git: Git, *, root: Path | None, git_dir: Path, common_dir: Path) -> None:
+        self.git = git
+        self.git_dir = git_dir
+        self.common_dir = common_dir
+        self.objects = Objects(git)
+        self.step: Callable[[str], None] = lambda _: None
+        self._root = root
+        self._reader = RecordReader(self.objects)
+        self._trees: dict[str | None, CommitTree] = {}
+        self._histories: dict[tuple[str, ...], History] = {}
+        self._seen: dict[str, str] = {}
+        self._ledgers: dict[tuple[str | None, tuple[str, ...]], Ledger] = {}
+
+    @property
+    def root(self) -> str:
+        """Its folder, for people's eyes; of a bare repository the repository itself."""
+        return str(self._root or self.git_dir)
+
+    @property
+    def bare(self) -> bool:
+        """Whether it has no working folder."""
+        return self._root is None
+
+    def close(self) -> None:
+        """End the process that reads objects; reading again starts another."""
+        self.objects.close()
+
+    @cached_property
+    def config(self) -> Mapping[str, str]:
+        """Settings of git in force here, names in lower case (except their middle part), the last value of each."""
+        out = self.git.run("config", "-z", "--list")
+        rows = (row.partition(b"\n") for row in out.split(b"\0") if row)
+        return {path_text(name): path_text(value) for name, _, value in rows}
+
+    def head(self) -> Head:
+        """Where it stands."""
+        branch = self._branch()
+        name = f"refs/heads/{branch}" if branch is not None else "HEAD"
+        status, out, said = self.git.attempt("rev-parse", "--verify", "--quiet", f"{name}^{{commit}}")
+        if status not in (0, 1):
+            raise GitFailedError(("rev-parse",), status, said)
+        return Head(commit=out.decode("ascii").strip() or None, branch=branch)
+
+    def tree(self, commit: str | None = None) -> CommitTree:
+        """The files of a commit; None: of HEAD (an empty tree when there is no commit yet)."""
+        return self._tree_of(commit if commit is not None else self.head().commit)
+
+    def work_tree(self) -> WorkTree:
+        """The files in the working folder; raises CouldNot (``no-work-folder``) for a bare repository."""
+        return WorkTree(self.git, self._folder, self._seen)
+
+    def ledger(self, commit: str | None = None) -> Ledger:
+        """All records and the history: in hand = those of ``commit`` (None: HEAD), others from every ref.
+
+        Raises CouldNot: ``shallow``, ``partial``, ``grafted``, ``damaged``, ``no-shop``.
+        """
+        check_whole(self.common_dir)
+        at = commit if commit is not None else self.head().commit
+        history = self.history(at)
+        key = (at, history.tips)
+        if key not in self._ledgers:
+            self._ledgers[key] = build_ledger(self._tree_of(at), history, self._reader)
+        return self._ledgers[key]
+
+    def history(self, commit: str | None = None) -> History:
+        """The walk through every branch and tag, and through ``commit`` if no reference leads there."""
+        tips = tuple(dict.fromkeys([*evidence_tips(self.refs()), *([commit] if commit else [])]))
+        if tips not in self._histories:
+            self._histories[tips] = walk(self.git, tips)
+        return self._histories[tips]
+
+    def refs(self) -> Sequence[Ref]:
+        """Every reference, as it is now."""
+        return read_refs(self.git)
+
+    def release_tags(self) -> Sequence[TagSeen]:
+        """Every reference below refs/tags/release/."""
+        refs = [ref for ref in self.refs() if ref.name.startswith(RELEASES)]
+        return tags_seen(refs, self.objects.read(ref.object_id for ref in refs if ref.kind == "tag"))
+
+    def release_numbers(self, job: str) -> Sequence[int]:
+        """Release numbers of a job used anywhere: records of every ref and tags, in order."""
+        records = (stored.record for stored in self.ledger().records)
+        found = {
+            record.number
+            for record in records
+            if isinstance(record, ReleaseRecord) and (record.job or "").lower() == job.lower()
+        }
+        for ref in self.refs():
+            parts = ref.name.removeprefix(RELEASES).split("/")
+            if ref.name.startswith(RELEASES) and len(parts) == 2 and parts[0].lower() == job.lower():
+                found |= {int(parts[1])} if parts[1].isascii() and parts[1].isdigit() else set()
+        return sorted(found)
+
+    def uncommitted(self, paths: Sequence[str]) -> Sequence[str]:
+        """Which of ``paths`` differ between working folder, index and HEAD (untracked ones too)."""
+        committed = self.tree().all_entries
+        staged = index_entries(self.git, paths)
+        found: list[str] = []
+        for path in paths:
+            data = read_file(self._folder, path)
+            here = object_id("blob", data, like=self.git.zero) if data is not None else None
+            in_index = staged[path].blob if path in staged else None
+            in_head = committed[path].blob if path in committed else None
+            if not here == in_index == in_head:
+                found.append(path)
+        return found
+
+    def encode(self, record: AnyRecord) -> bytes:
+        """The bytes of a record's file."""
+        from tracker.store.toml_files import dump_record
+
+        return dump_record(record)
+
+    def commit(
+        self,
+        files: Sequence[NewFile],
+        *,
+        from_work_tree: Sequence[str] = (),
+        removed: Sequence[str] = (),
+        message: str,
+        author: Person,
+        at: datetime,
+        expect: Head | None = None,
+    ) -> str:
+        """One commit on the branch in hand; returns its id. See `tracker.store.commit` for what is promised."""
+        plan = Plan(
+            files=files,
+            from_work_tree=from_work_tree,
+            removed=removed,
+            message=message,
+            author=author,
+            at=at,
+            expect=expect,
+        )
+        return commits.check_in(self._place(), plan)
+
+    def tidy_up(self) -> None:
+        """Take back what a killed check-in left behind; every `commit` does it first."""
+        commits.tidy_up(self._place())
+
+    def tag(self, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
+        """Annotated tag ``refs/tags/<name>``; raises Refused (``tag-exists``, ``gate-closed``)."""
+        return make_tag(self.git, name, commit=commit, message=message, tagger=tagger, at=at)
+
+    def path_history(self, path: str, commit: str | None = None) -> Sequence[str]:
+        """Commits that changed ``path``, newest first."""
+        at = commit if commit is not None else self.head().commit
+        if at is None:
+            return ()
+        out = self.git.run("--literal-pathspecs", "rev-list", "--topo-order", at, "--", path_bytes(path))
+        return tuple(out.decode("ascii").split())
+
+    def _tree_of(self, commit: str | None) -> CommitTree:
+        if commit not in self._trees:
+            self._trees[commit] = CommitTree(self.git, self.objects, commit)
+        return self._trees[commit]
+
+    @property
+    def _folder(self) -> Path:
+        if self._root is None:
+            raise CouldNot(
+                "no-work-folder",
+                "this repository is bare: it has no working folder",
+                where=str(self.git_dir),
+                fix="work in a clone of it: git clone",
+            )
+        return self._root
+
+    def _branch(self) -> str | None:
+        """The branch in hand; read from the file, which git too keeps for every format of references."""
+        try:
+            text = (self.git_dir / "HEAD").read_bytes().decode("utf-8", "surrogateescape").strip()
+        except OSError as fault:
+            raise CouldNot("damaged", "the repository has no HEAD", where=str(self.git_dir)) from fault
+        if text.startswith("ref:") and text != "ref: refs/heads/.invalid":
+            return text.removeprefix("ref:").strip().removeprefix("refs/heads/")
+        status, out, _ = self.git.attempt("symbolic-ref", "--quiet", "HEAD")
+        return path_text(out).strip().removeprefix("refs/heads/") if status == 0 else None
+
+    def _place(self) -> commits.Place:
+        return commits.Place(
+            git=self.git,
+            git_dir=self.git_dir,
+            work=self.work_tree(),
+            head=self.head,
+            tree=self._tree_of,
+            step=self.step,
+        )

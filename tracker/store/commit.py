@@ -1,0 +1,234 @@
+"""One check-in: all of it or nothing, and nobody's other work touched.
+
+The order, so that a kill at any moment leaves the repository as it was, with at most a file that the next run takes
+away again:
+
+1. journal (see `tracker.store.journal`);
+2. files into the working folder: temporary name, down to the disk, renamed;
+3. their blobs into the object store, as bytes, past every filter and line-end conversion;
+4. the *real* index, these paths only: without this the person's next plain commit would take the record out again;
+5. the commit, from a throw-away index on top of the branch's tip;
+6. the branch moved with its old value; if somebody was faster, from 5 again on the new tip, unless what the decision
+   rested on changed meanwhile.
+"""
+
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from glob import escape
+from pathlib import Path
+
+from tracker.errors import ProveoutError, Refused
+from tracker.records.places import is_below_records
+from tracker.records.shop import Person
+from tracker.services.ports import Head
+from tracker.store import decided
+from tracker.store.decided import Plan, moved
+from tracker.store.git import Git, path_bytes
+from tracker.store.git_faults import GitFailedError
+from tracker.store.index import DURABLE, build_tree, index_entries, patiently, pause, stage
+from tracker.store.journal import Journal, Planned, left_over
+from tracker.store.objects import object_id
+from tracker.store.tree import CommitTree, Entry
+from tracker.store.work_tree import WorkTree, is_file, read_file, write_file
+
+_RETRIES = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where a check-in happens. ``step`` is told how far it is; tests end the process there."""
+
+    git: Git
+    git_dir: Path
+    work: WorkTree
+    head: Callable[[], Head]
+    tree: Callable[[str | None], CommitTree]
+    step: Callable[[str], None] = field(default=lambda _: None)
+
+
+def check_in(place: Place, plan: Plan) -> str:
+    """Do it; returns the commit's id.
+
+    Raises:
+        Refused: ``detached-head``, ``moved``, ``changed-meanwhile``, ``uncommitted-edits``, ``unmerged``,
+            ``still-there``.
+        BadCall: ``bad-path``, ``missing-file``.
+        CouldNot: ``locked``, ``not-written`` and what git could not do.
+    """
+    tidy_up(place)
+    head = _attached(place.head())
+    base = plan.expect or head
+    if base.branch != head.branch:
+        raise moved("another branch was taken in hand meanwhile")
+    before = place.tree(base.commit)
+    held = decided.contents(place.work, plan)
+    staged = index_entries(place.git, [*held, *plan.removed])
+    decided.protect_edits(place.work, plan, before, staged, place.git.zero)
+    made = decided.entries(held, plan.removed, before, place.git.zero)
+    journal = Journal.begin(place.git_dir, _planned(place, plan, made, staged))
+    try:
+        place.step("journal")
+        _write(place, plan, made)
+        commit = _land(place, plan, made, before)
+    except BaseException:
+        with suppress(ProveoutError):  # what cannot be taken back now, the next run takes back
+            _undo(place, journal.planned)
+            journal.done()
+        raise
+    finally:
+        journal.release()
+    journal.done()
+    place.step("done")
+    return commit
+
+
+def tidy_up(place: Place) -> None:
+    """Take back what check-ins that were killed had staged or written without landing it."""
+    for journal in left_over(place.git_dir):
+        try:
+            _undo(place, journal.planned)
+        finally:
+            journal.release()
+        journal.done()
+
+
+def _attached(head: Head) -> Head:
+    if head.branch is None:
+        raise Refused(
+            "detached-head",
+            "no branch is in hand, so a record made here would belong to none",
+            fix="git switch main (or the branch you work on), then run it again",
+        )
+    return head
+
+
+def _planned(
+    place: Place, plan: Plan, made: Mapping[str, Entry | None], staged: Mapping[str, Entry]
+) -> dict[str, Planned]:
+    new = {file.path for file in plan.files}
+    return {
+        path: Planned(
+            blob=entry.blob if entry else None,
+            before=staged.get(path),
+            made=path in new and is_below_records(path) and not is_file(place.work.root / path),
+        )
+        for path, entry in made.items()
+    }
+
+
+def _write(place: Place, plan: Plan, made: Mapping[str, Entry | None]) -> None:
+    """Steps 2 to 4: working folder, object store, real index."""
+    for file in plan.files:
+        if read_file(place.work.root, file.path) != file.data:
+            write_file(place.work.root, file.path, file.data)
+    place.step("written")
+    kept = {path: entry for path, entry in made.items() if entry is not None}
+    if kept:
+        names = b"".join(b"./" + path_bytes(path) + b"\n" for path in kept)
+        out = place.git.run(*DURABLE, "hash-object", "-w", "--no-filters", "--stdin-paths", stdin=names)
+        for (path, entry), blob in zip(kept.items(), out.decode("ascii").split(), strict=True):
+            if blob != entry.blob:
+                raise decided.changed_meanwhile(path)
+    place.step("stored")
+    stage(place.git, made)
+    place.step("staged")
+
+
+def _land(place: Place, plan: Plan, made: Mapping[str, Entry | None], before: CommitTree) -> str:
+    """Steps 5 and 6, as often as somebody else is faster."""
+    head = _attached(place.head())
+    for _ in range(_RETRIES):
+        if head.commit != before.commit:
+            decided.still_holds(before, place.tree(head.commit), plan, made)
+        tree = build_tree(place.git, place.git_dir / "proveout", head.commit, made)
+        commit = _make_commit(place.git, plan, tree, head.commit)
+        place.step("built")
+        if _moved_branch(place.git, head, commit, plan):
+            place.step("landed")
+            return commit
+        pause()
+        fresh = _attached(place.head())
+        if fresh.branch != head.branch:
+            raise moved("another branch was taken in hand meanwhile")
+        head = fresh
+    raise moved("others kept writing to the branch")
+
+
+def _make_commit(git: Git, plan: Plan, tree: str, parent: str | None) -> str:
+    out = git.run(
+        *DURABLE,
+        "-c",
+        "i18n.commitEncoding=UTF-8",
+        "commit-tree",
+        tree,
+        *(("-p", parent) if parent else ()),
+        stdin=plan.message.rstrip("\n").encode("utf-8", "surrogateescape") + b"\n",
+        env=identity(plan.author, plan.at),
+    )
+    return out.decode("ascii").strip()
+
+
+def identity(person: Person, at: datetime) -> dict[str, str]:
+    """The environment that makes git write this person and this moment (UTC) as author and committer."""
+    stamp = f"{int(at.timestamp())} +0000"
+    name, email = plain(person.name) or plain(person.initials), plain(person.email)
+    return {
+        f"GIT_{who}_{what}": text
+        for who in ("AUTHOR", "COMMITTER")
+        for what, text in (("NAME", name), ("EMAIL", email), ("DATE", stamp))
+    }
+
+
+def plain(text: str) -> str:
+    """Without the marks that structure the header of a commit or tag."""
+    return "".join(mark for mark in text if mark not in "<>\n\r\0").strip(" .,:;\"'")
+
+
+def _moved_branch(git: Git, head: Head, commit: str, plan: Plan) -> bool:
+    """Move the branch from its old value to ``commit``; False when somebody was faster."""
+    words = ("update-ref", "-m", f"proveout: {(plan.message or 'check-in').splitlines()[0]}")
+    move = (*words, f"refs/heads/{head.branch}", commit, head.commit or git.zero)
+    try:
+        patiently(lambda: git.run(*DURABLE, *move, env=identity(plan.author, plan.at)))
+    except GitFailedError as fault:
+        if not fault.is_lost_race:
+            raise
+        return False
+    return True
+
+
+def _undo(place: Place, planned: Mapping[str, Planned]) -> None:
+    """Take back what did not land: entries that are still ours, and record files that are still what we wrote."""
+    if not planned:
+        return
+    landed = place.tree(place.head().commit).entries
+    pending = {path: one for path, one in planned.items() if _blob(landed.get(path)) != one.blob}
+    staged = index_entries(place.git, list(pending))
+    back = {
+        path: one.before
+        for path, one in pending.items()
+        if _blob(staged.get(path)) == one.blob and staged.get(path) != one.before
+    }
+    if back:
+        stage(place.git, back)
+    for path, one in pending.items():
+        if one.blob is not None:
+            _take_away(place.work.root, path, one.blob, made=one.made)
+
+
+def _blob(entry: Entry | None) -> str | None:
+    return entry.blob if entry else None
+
+
+def _take_away(root: Path, path: str, blob: str, *, made: bool) -> None:
+    """Remove unfinished copies of a file, and a record of ours that never landed; never any other bytes."""
+    full = root / path
+    for part in full.parent.glob(f".{escape(full.name[:80])}.*.part"):
+        part.unlink(missing_ok=True)
+    data = read_file(root, path) if made else None
+    if data is not None and object_id("blob", data, like=blob) == blob:
+        full.unlink()
+        with suppress(OSError):  # a folder that holds something stays
+            full.parent.rmdir()

@@ -1,0 +1,161 @@
+"""How git is called: one place, one manner.
+
+Every call is a tuple of words (never a shell), answers are bytes, paths come from ``-z`` output. The environment is
+scrubbed first: a ``GIT_DIR`` or ``GIT_INDEX_FILE`` that leaked in from a hook or a rebase would send us to another
+repository's index. ``GIT_NO_REPLACE_OBJECTS=1`` shows what was really recorded, ``LC_ALL=C`` keeps messages readable
+to us, and settings that run other programs or change what is printed are switched off on the command line.
+"""
+
+import os
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from tracker.errors import CouldNot
+from tracker.store.git_faults import GitFailedError
+
+OLDEST = (2, 30)
+
+# settings of a person or of a repository that must not reach what we read
+_ALWAYS = (
+    "--no-pager",
+    "-c",
+    "core.quotePath=false",
+    "-c",
+    "core.fsmonitor=false",  # would run a program the repository names
+    "-c",
+    "core.useReplaceRefs=false",
+    "-c",
+    "advice.detachedHead=false",
+)
+# how to reach servers and which configuration is in force: a person's own business, kept
+_KEPT = frozenset(
+    {
+        "GIT_ASKPASS",
+        "GIT_CEILING_DIRECTORIES",
+        "GIT_CONFIG_GLOBAL",
+        "GIT_CONFIG_NOSYSTEM",
+        "GIT_CONFIG_SYSTEM",
+        "GIT_DISCOVERY_ACROSS_FILESYSTEM",
+        "GIT_EXEC_PATH",
+        "GIT_SSH",
+        "GIT_SSH_COMMAND",
+        "GIT_SSH_VARIANT",
+    }
+)
+# a hook of a server sees objects that are not in the repository yet only through these
+_KEPT_IN_HOOKS = frozenset(
+    {"GIT_ALTERNATE_OBJECT_DIRECTORIES", "GIT_DIR", "GIT_OBJECT_DIRECTORY", "GIT_QUARANTINE_PATH"}
+)
+
+
+@cache
+def find_git() -> str:
+    """Full path of the git program; raises CouldNot (``no-git``).
+
+    Looked up by hand in PATH: on Windows a plain ``git`` would also be taken from the folder in hand, which may be
+    one that was just fetched.
+    """
+    names = ("git.exe", "git.cmd") if sys.platform == "win32" else ("git",)
+    for folder in os.environ.get("PATH", os.defpath).split(os.pathsep):
+        for name in names:
+            program = os.path.join(folder, name)  # noqa: PTH118 - pathlib costs more than the look-up
+            if os.path.isabs(folder) and os.path.isfile(program) and os.access(program, os.X_OK):  # noqa: PTH113, PTH117
+                return program
+    raise CouldNot(
+        "no-git",
+        "git is not installed, or not in PATH",
+        fix="install git 2.30 or newer (git-scm.com) and open a new terminal",
+    )
+
+
+def clean_environment(*, hook: bool = False) -> dict[str, str]:
+    """The environment for git: ours without git's own variables, except those that are meant.
+
+    Args:
+        hook: called from a hook of git: keep what tells where its repository and its incoming objects are.
+    """
+    kept = _KEPT | _KEPT_IN_HOOKS if hook else _KEPT
+    env = {key: text for key, text in os.environ.items() if not key.startswith("GIT_") or key in kept}
+    env.update(
+        LC_ALL="C",
+        LANGUAGE="C",
+        GIT_NO_REPLACE_OBJECTS="1",
+        GIT_NO_LAZY_FETCH="1",
+        GIT_OPTIONAL_LOCKS="0",
+        GIT_TERMINAL_PROMPT="0",
+    )
+    return env
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Git:
+    """git, called in one folder; ``id_length`` of object ids is 40 (SHA-1) or 64 (SHA-256)."""
+
+    folder: str
+    hook: bool = False
+    id_length: int = 40
+
+    @property
+    def zero(self) -> str:
+        """The id that stands for nothing."""
+        return "0" * self.id_length
+
+    def command(self, words: Sequence[str | bytes]) -> list[str | bytes]:
+        """The whole command line for these words."""
+        return [find_git(), *_ALWAYS, *words]
+
+    def run(
+        self,
+        *words: str | bytes,
+        stdin: bytes = b"",
+        env: Mapping[str, str] | None = None,
+        ok: tuple[int, ...] = (0,),
+    ) -> bytes:
+        """Standard output of one call; raises GitFailedError (a CouldNot) for any status not in ``ok``."""
+        status, out, said = self.attempt(*words, stdin=stdin, env=env)
+        if status not in ok:
+            raise GitFailedError(words, status, said)
+        return out
+
+    def attempt(
+        self, *words: str | bytes, stdin: bytes = b"", env: Mapping[str, str] | None = None
+    ) -> tuple[int, bytes, bytes]:
+        """Exit status, standard output and standard error of one call, whatever the status is."""
+        try:
+            done = subprocess.run(
+                self.command(words),
+                cwd=self.folder,
+                env=clean_environment(hook=self.hook) | dict(env or {}),
+                input=stdin,
+                capture_output=True,
+                check=False,
+            )
+        except (NotADirectoryError, FileNotFoundError) as fault:
+            raise CouldNot("no-such-folder", "there is no such folder", where=self.folder) from fault
+        except PermissionError as fault:
+            raise CouldNot("no-permission", "this folder may not be entered", where=self.folder) from fault
+        return done.returncode, done.stdout, done.stderr
+
+    def start(self, *words: str) -> "subprocess.Popen[bytes]":
+        """A call that stays open, with pipes on all three streams."""
+        return subprocess.Popen(
+            self.command(words),
+            cwd=self.folder,
+            env=clean_environment(hook=self.hook),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )
+
+
+def path_text(raw: bytes) -> str:
+    """A path of git as text; bytes that are no UTF-8 become surrogates and come back unchanged."""
+    return raw.decode("utf-8", "surrogateescape")
+
+
+def path_bytes(path: str) -> bytes:
+    """The bytes git knows this path by."""
+    return path.encode("utf-8", "surrogateescape")

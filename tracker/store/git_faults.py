@@ -1,0 +1,123 @@
+"""What git says when it fails, in words a person can act on.
+
+=========================== ==========================================================================
+git says                    name
+=========================== ==========================================================================
+detected dubious ownership  ``dubious-ownership``, with git's own safe.directory line as the fix
+not a git repository        ``no-repository``
+Unable to create X.lock     ``locked``, with the age and owner of the lock
+is at X but expected Y      ``lost-race`` (never shown: the caller tries again)
+bad object, missing, ...    ``damaged``
+Permission denied           ``no-permission``
+anything else               ``git-failed``, with the lines git printed
+=========================== ==========================================================================
+"""
+
+import re
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from tracker.errors import CouldNot
+
+_LOCK = re.compile(r"Unable to create '(?P<path>.+?\.lock)': File exists")
+_DAMAGED = re.compile(
+    r"bad object|missing (blob|tree|commit)|unable to read|corrupt|inflate|invalid sha1 pointer|not our ref"
+    r"|loose object|object file .* is empty|could not parse|bad tree|broken"
+)
+
+
+class GitFailedError(CouldNot):
+    """A call of git that failed; ``said`` is its standard error, ``status`` its exit status."""
+
+    def __init__(self, words: Sequence[str | bytes], status: int, said: bytes) -> None:
+        self.status = status
+        self.said = said.decode("utf-8", "replace").strip()
+        name, what, where, fix, reasons = _explain(words, self.said)
+        super().__init__(name, what, where=where, fix=fix, reasons=reasons)
+
+    @property
+    def is_lock(self) -> bool:
+        """Whether another program was writing just then."""
+        return self.name == "locked"
+
+    @property
+    def is_lost_race(self) -> bool:
+        """Whether the reference had moved meanwhile."""
+        return self.name == "lost-race"
+
+
+_Explained = tuple[str, str, str | None, str | None, tuple[str, ...]]
+
+
+def _explain(words: Sequence[str | bytes], said: str) -> _Explained:
+    lock = _LOCK.search(said)
+    if "dubious ownership" in said:
+        return _dubious(said)
+    if lock:
+        return describe_lock(Path(lock["path"]))
+    if "but expected" in said or "reference already exists" in said:
+        return "lost-race", "somebody else wrote at the same moment", None, "run it again", ()
+    if "not a git repository" in said.lower():
+        return no_repository(None)
+    if "ermission denied" in said:
+        fix = "ask the owner of the folder for the right to read and write it"
+        return "no-permission", "git has no permission here", None, fix, _lines(said)
+    if _DAMAGED.search(said):
+        fix = "do not work on; run `git fsck`, and fetch the missing part from another clone or the backup"
+        return "damaged", "the repository is damaged", None, fix, _lines(said)
+    verb = next((str(word) for word in words if isinstance(word, str) and not word.startswith("-")), "")
+    fix = "put right what git says, then run it again"
+    return "git-failed", f"git {verb} failed", None, fix, _lines(said)
+
+
+def no_repository(folder: str | None) -> _Explained:
+    """The parts of the error for a folder outside any repository."""
+    fix = "go to the shop's folder, name it with -C DIR, or make one with `proveout init DIR --name SHOP`"
+    return "no-repository", "this folder is in no repository", folder, fix, ()
+
+
+def describe_lock(lock: Path) -> _Explained:
+    """The parts of the error for a lock that does not go away: how old, whose; it is never deleted by us."""
+    return (
+        "locked",
+        f"the repository is locked ({lock_facts(lock)})",
+        str(lock),
+        "wait for the other program; if the PC crashed and no git program is running any more, delete that file",
+        (),
+    )
+
+
+def lock_facts(lock: Path) -> str:
+    """``12 minutes old, owner kp``, as far as it can be told."""
+    try:
+        seconds = max(0, int(time.time() - lock.stat().st_mtime))
+    except OSError:
+        return "gone by now"
+    age = f"{seconds} seconds" if seconds < 120 else f"{seconds // 60} minutes"
+    if seconds >= 7200:
+        age = f"{seconds // 3600} hours"
+    try:
+        return f"{age} old, owner {lock.owner()}"
+    except (OSError, KeyError, NotImplementedError):
+        return f"{age} old"
+
+
+def _dubious(said: str) -> _Explained:
+    line = next((text.strip() for text in said.splitlines() if "--add safe.directory" in text), None)
+    fix = (
+        f"if you trust whoever owns that folder, run: {line}"
+        if line
+        else "see `git help config`, safe.directory"
+    )
+    return (
+        "dubious-ownership",
+        "git refuses this folder because somebody else owns it",
+        None,
+        fix,
+        (),
+    )
+
+
+def _lines(said: str) -> tuple[str, ...]:
+    return tuple(text for text in said.splitlines() if text.strip())[:12]

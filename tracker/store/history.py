@@ -1,0 +1,153 @@
+"""One walk through all history: which commit brought in which record, and which commit descends from which.
+
+The walk is a single ``git log`` over every branch and tag, limited in what it compares (records and shop.toml) but
+not in the commits it lists. A merge is compared with all its parents at once (``-c``): a file it took from one of
+them was brought in there, one that equals none of them was brought in by the merge itself.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+
+from tracker.store.git import Git, path_text
+
+_PLACES = (
+    "shop.toml",
+    ":(icase)records",
+    ":(glob,icase)jobs/*/records/**",
+)
+_LOG = (
+    "log",
+    "--stdin",
+    "--topo-order",
+    "--format=%x01%H %ct %P",
+    "--no-show-signature",
+    "--no-color",
+    "--no-mailmap",
+    "--no-notes",
+    "--no-ext-diff",
+    "--no-textconv",
+    "--ignore-submodules=none",
+    "--raw",
+    "-c",
+    "-z",
+    "--no-abbrev",
+    "--no-renames",
+    "--root",
+    "-O/dev/null",
+    "--full-history",
+    "--sparse",
+    "--",
+    *_PLACES,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """A file as a commit left it: ``status`` A, M, D or T; ``blob`` its id after the commit (zeros after D)."""
+
+    commit: str
+    path: str
+    status: str
+    mode: str
+    blob: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Walked:
+    """A commit met on the walk; ``order`` puts every commit after its parents."""
+
+    commit: str
+    parents: tuple[str, ...]
+    committed: datetime
+    order: int
+
+
+class History:
+    """All commits that can be reached, and what they did to records and shop.toml, parents first.
+
+    Attributes:
+        tips: where the walk started.
+        commits: every commit by id.
+        changes: what was done to records and to shop.toml, in order.
+    """
+
+    def __init__(self, tips: Sequence[str], commits: Mapping[str, Walked], changes: Sequence[Change]) -> None:
+        self.tips = tuple(tips)
+        self.commits = commits
+        self.changes = tuple(changes)
+
+    def descends(self, later: str, earlier: str) -> bool:
+        """Whether commit ``later`` is ``earlier`` or comes after it; False for a commit that was never met."""
+        if later not in self.commits or earlier not in self.commits:
+            return False
+        line_of, reach = self._lines
+        if line_of[later] == line_of[earlier]:
+            return self.commits[later].order >= self.commits[earlier].order
+        return bool(reach[line_of[later]] >> line_of[earlier] & 1)
+
+    @cached_property
+    def _lines(self) -> tuple[Mapping[str, int], Sequence[int]]:
+        """Every commit's straight line, and for every line the lines it can reach, as bits of a number.
+
+        A line is a run of commits with one parent and one child each. Who reaches a line from outside reaches its
+        last commit and so all of it, hence one bit a line is enough, and a long history has few lines.
+        """
+        children = Counter(parent for walked in self.commits.values() for parent in walked.parents)
+        line_of: dict[str, int] = {}
+        reach: list[int] = []
+        for walked in sorted(self.commits.values(), key=lambda each: each.order):
+            known = [parent for parent in walked.parents if parent in line_of]
+            if len(walked.parents) == 1 and known and children[known[0]] == 1:
+                line_of[walked.commit] = line_of[known[0]]
+                continue
+            line_of[walked.commit] = len(reach)
+            bits = 1 << len(reach)
+            for parent in known:
+                bits |= reach[line_of[parent]]
+            reach.append(bits)
+        return line_of, reach
+
+
+def walk(git: Git, tips: Sequence[str]) -> History:
+    """The history below these tips (commits or tags); an empty one for no tips."""
+    if not tips:
+        return History((), {}, ())
+    out = git.run(*_LOG, stdin="".join(f"{tip}\n" for tip in tips).encode("ascii"))
+    return _read(tips, out)
+
+
+def _read(tips: Sequence[str], out: bytes) -> History:
+    """The walk from git's answer: per commit a header, then a row and a path for each file."""
+    found: list[tuple[str, tuple[str, ...], datetime]] = []
+    per_commit: list[list[Change]] = []
+    tokens = iter(out.split(b"\0"))
+    for token in tokens:
+        text = token.lstrip(b"\n")
+        if text.startswith(b"\x01"):
+            commit, seconds, *parents = text[1:].decode("ascii").split()
+            found.append((commit, tuple(parents), datetime.fromtimestamp(int(seconds), UTC)))
+            per_commit.append([])
+        elif text.startswith(b":"):
+            per_commit[-1].append(_change(found[-1][0], text, path_text(next(tokens))))
+    total = len(found)
+    commits = {
+        commit: Walked(commit=commit, parents=parents, committed=committed, order=total - 1 - place)
+        for place, (commit, parents, committed) in enumerate(found)
+    }
+    return History(tips, commits, [change for changes in reversed(per_commit) for change in changes])
+
+
+def _change(commit: str, row: bytes, path: str) -> Change:
+    """One file of one commit; a merge's row has a mode and an id for each parent, then its own."""
+    words = row.lstrip(b":").decode("ascii").split()
+    parents = len(row) - len(row.lstrip(b":"))
+    return Change(
+        commit=commit,
+        path=path,
+        status=words[-1][-1],
+        mode=words[parents],
+        blob=words[2 * parents + 1],
+    )

@@ -1,0 +1,114 @@
+"""What a check-in is about to write, so that the next run can tidy up after one that was killed.
+
+A journal is a small file under the git directory, written before the first change and removed after the last. Its
+writer holds a lock of the operating system on it: a journal that can be locked by somebody else belongs to a process
+that is gone. Such a check-in never was: either its commit landed, then nothing is left to do, or its record files are
+taken away again and the entries it staged are put back. Programs in the working folder are never touched.
+"""
+
+import json
+import os
+import secrets
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+from tracker.store.held import try_hold
+from tracker.store.tree import Entry
+
+# where locks cannot be told, a journal this old has no living writer
+_OLD_SECONDS = 3600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """One path of a check-in: ``blob`` it is to hold (None: removed), ``before`` its entry in the index.
+
+    ``made``: the file did not exist before and is a record, so it is ours to take away again.
+    """
+
+    blob: str | None
+    before: Entry | None
+    made: bool
+
+
+class Journal:
+    """The journal of one check-in, held while it runs."""
+
+    def __init__(self, path: Path, file: BinaryIO, planned: Mapping[str, Planned]) -> None:
+        self._path = path
+        self._file = file
+        self.planned = planned
+
+    @classmethod
+    def begin(cls, git_dir: Path, planned: Mapping[str, Planned]) -> "Journal":
+        """Write a journal down to the disk and hold it."""
+        folder = git_dir / "proveout"
+        folder.mkdir(exist_ok=True)
+        path = folder / f"writing-{secrets.token_hex(8)}.json"
+        file = path.open("x+b")
+        while try_hold(file) is False:  # somebody looks whether this is a left-over; he lets go at once
+            time.sleep(0.005)
+        file.write(_encode(planned))
+        file.flush()
+        os.fsync(file.fileno())
+        return cls(path, file, planned)
+
+    def release(self) -> None:
+        """Let go of it; unless it is `done`, the next run tidies up after it."""
+        self._file.close()
+
+    def done(self) -> None:
+        """The check-in is over, one way or the other: nothing is left to tidy up."""
+        self._file.close()
+        self._path.unlink(missing_ok=True)
+
+
+def left_over(git_dir: Path) -> Iterator[Journal]:
+    """Journals of check-ins that were killed, each held while the caller tidies up; `Journal.done` removes it."""
+    folder = git_dir / "proveout"
+    for path in sorted(folder.glob("writing-*.json")):
+        with suppress(OSError):  # gone meanwhile, or held so that not even reading is allowed
+            file = path.open("r+b")
+            held = try_hold(file)
+            if held is False or (held is None and _age(path) < _OLD_SECONDS):
+                file.close()
+                continue
+            planned = _decode(file.read())
+            if planned is None and _age(path) < _OLD_SECONDS:
+                file.close()  # not yet written: nothing has been done by it so far
+                continue
+            yield Journal(path, file, planned or {})
+
+
+def _age(path: Path) -> float:
+    return time.time() - path.stat().st_mtime
+
+
+def _encode(planned: Mapping[str, Planned]) -> bytes:
+    rows = {
+        path: {
+            "blob": one.blob,
+            "before": [one.before.mode, one.before.blob] if one.before else None,
+            "made": one.made,
+        }
+        for path, one in planned.items()
+    }
+    return json.dumps({"format": 1, "paths": rows}).encode("ascii")
+
+
+def _decode(data: bytes) -> dict[str, Planned] | None:
+    """What `_encode` wrote, or None for a file that was not written to its end."""
+    try:
+        rows = json.loads(data)["paths"]
+        return {
+            path: Planned(
+                blob=row["blob"], before=Entry(*row["before"]) if row["before"] else None, made=row["made"]
+            )
+            for path, row in rows.items()
+        }
+    except (ValueError, KeyError, TypeError):
+        return None

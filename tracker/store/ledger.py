@@ -1,0 +1,163 @@
+"""The ledger: every record any branch or tag ever held, with the commit that brought it in.
+
+What counts is what was *ever* recorded: a record that a commit took away or changed is still in the ledger as it
+was (``in_hand`` false), so taking it out of the tree does not undo a rejection or a hold. The tree decided about
+says which are in hand, and those bytes come from its own blobs.
+"""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from tracker.errors import ProveoutError
+from tracker.records.events import AnyRecord
+from tracker.records.places import SHOP, is_record
+from tracker.records.shop import Shop
+from tracker.records.stored import Ledger, ShopVersion, Stored, Unreadable
+from tracker.store.history import Change, History
+from tracker.store.objects import Objects
+from tracker.store.tree import CommitTree
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """The bytes of a record file: their SHA-256, and the record or what is wrong with it."""
+
+    sha256: str
+    record: AnyRecord | None
+    why: str = ""
+
+
+class RecordReader:
+    """Reads record blobs in bulk and remembers them: a blob never changes, so it is parsed once."""
+
+    def __init__(self, objects: Objects) -> None:
+        self._objects = objects
+        self._read: dict[str, _Read] = {}
+        self._shops: dict[str, Shop | None] = {}
+
+    def fetch(self, records: Mapping[str, str], shops: Sequence[str]) -> None:
+        """Read these record blobs (id -> a path for messages) and blobs of shop.toml in one go."""
+        wanted = [blob for blob in records if blob not in self._read]
+        wanted_shops = [blob for blob in shops if blob not in self._shops]
+        found = self._objects.read([*wanted, *wanted_shops])
+        for blob in wanted:
+            self._read[blob] = _parse(found[blob].data, records[blob])
+        for blob in wanted_shops:
+            self._shops[blob] = _parse_shop(found[blob].data)
+
+    def record(self, blob: str) -> _Read:
+        """What `fetch` read from this blob."""
+        return self._read[blob]
+
+    def shop(self, blob: str) -> Shop | None:
+        """The shop in this blob, or None where it cannot be read."""
+        return self._shops[blob]
+
+
+def build_ledger(tree: CommitTree, history: History, reader: RecordReader) -> Ledger:
+    """The ledger for a decision about ``tree``; raises CouldNot (``no-shop``) or BadCall for its shop.toml."""
+    in_hand = {path: entry.blob for path, entry in tree.entries.items() if is_record(path)}
+    brought = _brought_in(tree.commit, history, in_hand)
+    versions = _shop_versions(tree.commit, history)
+    reader.fetch({blob: path for path, blob in brought}, [change.blob for change in versions])
+    stored: list[Stored] = []
+    unreadable: list[Unreadable] = []
+    for (path, blob), commit in brought.items():
+        read = reader.record(blob)
+        if read.record is None:
+            # a damaged version that was put right again counts for audit, not against every later decision
+            if in_hand.get(path, blob) == blob:
+                unreadable.append(Unreadable(path=path, why=read.why))
+            continue
+        stored.append(
+            Stored(
+                record=read.record,
+                path=path,
+                sha256=read.sha256,
+                commit=commit,
+                order=history.commits[commit].order,
+                in_hand=in_hand.get(path) == blob,
+            )
+        )
+    return Ledger(
+        shop=tree.shop(),
+        records=tuple(sorted(stored, key=lambda each: (each.order, each.record.entered, each.path))),
+        shops=_read_versions(versions, history, reader),
+        unreadable=tuple(sorted(unreadable, key=lambda each: each.path)),
+        descends=history.descends,
+    )
+
+
+def _brought_in(
+    commit: str | None, history: History, in_hand: Mapping[str, str]
+) -> dict[tuple[str, str], str]:
+    """Every (path, blob) a record ever had, and the first commit that brought it in.
+
+    Where two branches brought in the same file apart from each other, a commit the tree in hand descends from is
+    preferred: "later" is about its own history.
+    """
+    found: dict[tuple[str, str], str] = {}
+    for change in history.changes:
+        if change.status == "D" or not is_record(change.path) or not change.mode.startswith("100"):
+            continue
+        key = (change.path, change.blob)
+        known = found.get(key)
+        if known is None or (
+            in_hand.get(change.path) == change.blob
+            and commit is not None
+            and not history.descends(commit, known)
+            and history.descends(commit, change.commit)
+        ):
+            found[key] = change.commit
+    if commit is not None:
+        for key in in_hand.items():
+            found.setdefault(key, commit)
+    return found
+
+
+def _shop_versions(commit: str | None, history: History) -> list[Change]:
+    """The changes of shop.toml the tree in hand descends from, in order."""
+    return [
+        change
+        for change in history.changes
+        if change.path == SHOP
+        and change.status != "D"
+        and change.mode.startswith("100")
+        and commit is not None
+        and history.descends(commit, change.commit)
+    ]
+
+
+def _read_versions(
+    versions: Sequence[Change], history: History, reader: RecordReader
+) -> tuple[ShopVersion, ...]:
+    """Those that can be read: nobody could act under a shop.toml that was broken."""
+    found: list[ShopVersion] = []
+    for change in versions:
+        shop = reader.shop(change.blob)
+        if shop is not None:
+            walked = history.commits[change.commit]
+            found.append(
+                ShopVersion(shop=shop, commit=change.commit, order=walked.order, committed=walked.committed)
+            )
+    return tuple(found)
+
+
+def _parse(data: bytes, path: str) -> _Read:
+    from tracker.store.toml_files import load_record
+
+    digest = hashlib.sha256(data).hexdigest()
+    try:
+        return _Read(digest, load_record(data, path))
+    except ProveoutError as error:
+        return _Read(digest, None, "; ".join([error.what, *error.reasons]))
+
+
+def _parse_shop(data: bytes) -> Shop | None:
+    from tracker.store.toml_files import load_shop
+
+    try:
+        return load_shop(data, SHOP)
+    except ProveoutError:
+        return None

@@ -1,0 +1,42 @@
+"""Making an annotated tag as plain git would: the object first, then the reference, so that the hook is asked."""
+
+from datetime import datetime
+
+from tracker.errors import Refused
+from tracker.records.shop import Person
+from tracker.store.commit import identity, plain
+from tracker.store.git import Git, path_bytes
+from tracker.store.git_faults import GitFailedError
+from tracker.store.index import DURABLE, patiently
+
+_BY_HOOK = "aborted by hook"
+
+
+def make_tag(git: Git, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
+    """Annotated tag ``refs/tags/<name>`` straight on ``commit``; returns the tag object's id.
+
+    Raises Refused: ``tag-exists``, or ``gate-closed`` with the reasons the hook gave.
+    """
+    who = (
+        f"{plain(tagger.name) or plain(tagger.initials)} <{plain(tagger.email)}> {int(at.timestamp())} +0000"
+    )
+    head = b"object %s\ntype commit\ntag %s\n" % (commit.encode("ascii"), path_bytes(name))
+    text = message.rstrip("\n").encode("utf-8", "surrogateescape")
+    data = head + b"tagger " + who.encode("utf-8") + b"\n\n" + text + b"\n"
+    tag_id = git.run(*DURABLE, "mktag", stdin=data).decode("ascii").strip()
+    ref = f"refs/tags/{name}"
+    try:
+        patiently(lambda: git.run(*DURABLE, "update-ref", ref, tag_id, git.zero, env=identity(tagger, at)))
+    except GitFailedError as fault:
+        raise _why_not(fault, ref) from fault
+    return tag_id
+
+
+def _why_not(fault: GitFailedError, ref: str) -> Exception:
+    if _BY_HOOK in fault.said:
+        lines = tuple(line for line in fault.said.splitlines() if line.strip() and _BY_HOOK not in line)
+        return Refused("gate-closed", "the gate did not open for this tag", where=ref, reasons=lines)
+    if fault.is_lost_race:
+        fix = "a release is never made again: the next one gets the next number"
+        return Refused("tag-exists", "this tag exists already", where=ref, fix=fix)
+    return fault

@@ -1,0 +1,127 @@
+"""The files in the working folder, read and written so that nobody's bytes are lost."""
+
+import hashlib
+import os
+import secrets
+import stat
+from collections.abc import Sequence
+from pathlib import Path
+
+from tracker.errors import BadCall, CouldNot
+from tracker.store.git import Git, path_text
+from tracker.store.tree import ReadsFiles
+
+
+class WorkTree(ReadsFiles):
+    """The working folder. Links are no files: they could lead outside the repository."""
+
+    def __init__(self, git: Git, root: Path, seen: dict[str, str] | None = None) -> None:
+        """``seen`` is shared by all who look at this folder: path -> SHA-256 of what was last read."""
+        self._git = git
+        self.root = root
+        self._paths: list[str] | None = None
+        self._seen: dict[str, str] = {} if seen is None else seen
+
+    def paths(self) -> Sequence[str]:
+        """All files, sorted: tracked and untracked, without git's own and ignored ones."""
+        if self._paths is None:
+            out = self._git.run("ls-files", "-z", "--cached", "--others", "--exclude-standard")
+            listed = {path_text(raw) for raw in out.split(b"\0") if raw}
+            self._paths = sorted(path for path in listed if is_file(self.root / path))
+        return self._paths
+
+    def read(self, path: str) -> bytes | None:
+        """The bytes of a file, or None if there is none; what was read last is remembered for `seen`."""
+        data = read_file(self.root, path)
+        if data is not None:
+            self._seen[path] = hashlib.sha256(data).hexdigest()
+        return data
+
+    def seen(self, path: str) -> str | None:
+        """SHA-256 of what the last read of this file gave; None if it was never read."""
+        return self._seen.get(path)
+
+    def where(self) -> str:
+        """What this is a tree of, for messages."""
+        return str(self.root)
+
+
+def is_file(path: Path) -> bool:
+    """Whether there is a regular file, not a link to one."""
+    try:
+        return stat.S_ISREG(path.lstat().st_mode)
+    except (OSError, ValueError):
+        return False
+
+
+def check_path(path: str) -> None:
+    """Raise BadCall (``bad-path``) for a path that leaves the repository, or that git cannot keep."""
+    parts = path.split("/")
+    fault = (
+        not path
+        or path.startswith("/")
+        or any(part in ("", ".", "..") or part.lower() == ".git" for part in parts)
+        or any(mark in path for mark in "\n\r\0")
+        or (os.name == "nt" and any(mark in path for mark in '\\:*?"<>|'))
+    )
+    if fault:
+        raise BadCall("bad-path", "this path cannot be kept here", where=path, fix="rename the file")
+
+
+def read_file(root: Path, path: str) -> bytes | None:
+    """The bytes of a regular file below ``root``, or None; raises CouldNot when it is there and cannot be read."""
+    check_path(path)
+    full = root / path
+    if not is_file(full):
+        return None
+    try:
+        return full.read_bytes()
+    except OSError as fault:
+        raise CouldNot(
+            "no-permission" if isinstance(fault, PermissionError) else "not-readable",
+            f"the file cannot be read: {fault.strerror or fault}",
+            where=path,
+            fix="look at its permissions, and whether another program holds it open",
+        ) from fault
+
+
+def write_file(root: Path, path: str, data: bytes) -> None:
+    """Put a whole file in place at once: temporary name beside it, down to the disk, then renamed over.
+
+    A kill at any moment leaves the old file or the new one, never half of one. Raises CouldNot (``not-written``).
+    """
+    check_path(path)
+    full = root / path
+    temporary = full.with_name(f".{full.name[:80]}.{secrets.token_hex(4)}.part")
+    try:
+        full.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            with temporary.open("xb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            temporary.replace(full)
+        finally:
+            temporary.unlink(missing_ok=True)
+        _sync_folder(full.parent)
+    except OSError as fault:
+        raise CouldNot(
+            "not-written",
+            f"the file cannot be written: {fault.strerror or fault}",
+            where=path,
+            fix="look at the free space and the permissions of the folder",
+        ) from fault
+
+
+def _sync_folder(folder: Path) -> None:
+    """Bring the rename itself to the disk, where folders can be opened for that (not on Windows)."""
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return
+    try:
+        os.fsync(handle)
+    except OSError:  # a network folder may not know how; the file's own bytes are safe
+        pass
+    finally:
+        os.close(handle)

@@ -1,0 +1,38 @@
+"""The only place where real git and the real clock are put together."""
+
+import os
+from datetime import UTC, datetime
+
+from tracker.clock import Clock, SetClock, SystemClock, parse_time
+from tracker.errors import BadCall
+from tracker.services.desk import Desk
+from tracker.store.open_clone import open_clone
+
+NOW = "PROVEOUT_NOW"
+SHARED = "proveout.shared"
+
+
+def open_clock() -> Clock:
+    """The clock of this PC, or the time ``PROVEOUT_NOW`` sets (RFC 3339); raises BadCall (``bad-clock``)."""
+    text = os.environ.get(NOW)
+    if not text:
+        return SystemClock(lambda: datetime.now(UTC))
+    try:
+        return SetClock(parse_time(text))
+    except ValueError as fault:
+        raise BadCall(
+            "bad-clock",
+            f"{NOW} is set to {text!r}, which is no time: {fault}",
+            fix=f"write it like 2026-03-11T09:15:02Z, or take {NOW} out of the environment",
+        ) from fault
+
+
+def open_desk(folder: str = ".") -> Desk:
+    """The desk in this folder: its clone, the clock, and the e-mail address git knows this person by.
+
+    Raises BadCall (``bad-clock``), CouldNot (``no-git``, ``no-repository``, ``dubious-ownership``, ...).
+    """
+    clock = open_clock()
+    clone = open_clone(folder)
+    shared = clone.config.get(SHARED, "").lower() in ("true", "yes", "on", "1")
+    return Desk(repo=clone, clock=clock, email=None if shared else clone.config.get("user.email"))
