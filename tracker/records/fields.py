@@ -256,6 +256,7 @@ PERSON = Table(
             key="email",
             kind=Kind.TEXT,
             required=True,
+            pattern=rules.EMAIL_PATTERN,
             rule=rules.email,
             example='"np@shop.example"',
             doc="Address git knows the person by.",
@@ -286,7 +287,11 @@ MACHINE = Table(
     builds=Machine,
     fields=(
         Field(
-            key="id", kind=Kind.ID, required=True, example='"MILL2"', doc="Never renamed, never used again."
+            key="id",
+            kind=Kind.ID,
+            required=True,
+            example='"MILL2"',
+            doc="Name of the machine; never renamed, never used again.",
         ),
         Field(
             key="type",
@@ -474,6 +479,7 @@ OFFSET = Table(
             key="code",
             kind=Kind.TEXT,
             required=True,
+            pattern=rules.OFFSET_PATTERN,
             rule=rules.offset_code,
             example='"G54"',
             doc="G54 to G59, G59.1 to G59.3, or G54.1 P1 to G54.1 P300.",

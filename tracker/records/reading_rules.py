@@ -30,10 +30,7 @@ def shop_problems(mapping: Row) -> Iterator[Problem]:
     yield from _twice(people, "initials", "initials")
     yield from _twice(machines, "id", "machine")
     yield from _twice(sticks, "name", "stick")
-    folders: list[tuple[Path, Row]] = [
-        (path, {"folder": row.get("folder", row.get("id"))}) for path, row in machines
-    ]
-    yield from _twice(folders, "folder", "folder on the stick")
+    yield from _folders_twice(machines)
     for path, person in people:
         since, left = person.get("since"), person.get("left")
         if type(since) is date and type(left) is date and left < since:
@@ -52,6 +49,20 @@ def shop_problems(mapping: Row) -> Iterator[Problem]:
     policy = mapping.get("policy")
     if isinstance(policy, Mapping):
         yield from _policy_problems(policy)
+
+
+def _folders_twice(machines: list[tuple[Path, Row]]) -> Iterator[Problem]:
+    """Two machines with one folder on the stick; where none is stated it is the id (ids are judged by themselves)."""
+    stated = [(path, row) for path, row in machines if "folder" in row]
+    ids = {
+        text.lower() for _, row in machines if "folder" not in row and isinstance(text := row.get("id"), str)
+    }
+    yield from _twice(stated, "folder", "folder on the stick")
+    for path, row in stated:
+        folder = row["folder"]
+        if isinstance(folder, str) and folder.lower() in ids:
+            fix = f"choose another: {folder} is the folder of the machine with that id"
+            yield Problem((*path, "folder"), f"the folder on the stick {folder!r} stands twice", fix)
 
 
 def effective_lists(policy: Row) -> dict[str, tuple[str, ...]]:

@@ -10,6 +10,9 @@ from tracker.records.ids import is_id, is_reserved
 _NOT_IN_NAMES = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f]')
 _STICK_FOLDERS_OF_OURS = ("for-proving", "deviation")
 _EXTENDED_OFFSET = re.compile(r"G54\.1\s*P0*([1-9][0-9]{0,2})")
+# for the schemas: what an editor can check, never stricter than the rules below
+EMAIL_PATTERN = r"^[^@\s]+@[^@\s]+$"
+OFFSET_PATTERN = r"^\s*[Gg]5([4-9]|9\.[123]|4\.1\s*[Pp]0*[1-9][0-9]{0,2})\s*$"
 _PLAIN_OFFSETS = frozenset([*(f"G{n}" for n in range(54, 60)), "G59.1", "G59.2", "G59.3"])
 
 
@@ -35,7 +38,7 @@ def timezone(text: str) -> str | None:
 
 def email(text: str) -> str | None:
     """An e-mail address: something, an @, something, no blanks."""
-    return None if re.fullmatch(r"[^@\s]+@[^@\s]+", text) else f"{text!r} is no e-mail address"
+    return None if re.match(EMAIL_PATTERN, text) else f"{text!r} is no e-mail address"
 
 
 def post_stamp(text: str) -> str | None:

@@ -73,6 +73,8 @@ class _Reader:
         keys = self._keys()
         self._move(self.at + (2 if rows else 1))
         path = self._resolve((), keys[:-1])
+        for length in range(1, len(path) + 1):  # tables a heading makes by the way
+            self.lines.setdefault(path[:length], line)
         path = (*path, keys[-1])
         if rows:
             self.last_row[path] = self.last_row.get(path, -1) + 1
