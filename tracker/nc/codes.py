@@ -1,0 +1,31 @@
+"""G and M codes by what their block's other numbers can mean, as far as labels are concerned.
+
+A *plain* code is one whose P, Q, H, L … never name a line number on the controls known to us: everything else may be
+a custom call and its numbers may be labels. The lists are common practice and from memory; a code missing here costs
+a look, never more.
+"""
+
+
+def _numbers(*ranges: tuple[int, int]) -> set[str]:
+    return {str(n) for first, last in ranges for n in range(first, last + 1)}
+
+
+PLAIN_G = frozenset(
+    _numbers((0, 4), (7, 11), (15, 21), (27, 33), (40, 64), (68, 69), (80, 99))
+    | {"5.1", "38.2", "38.3", "38.4", "38.5", "41.1", "42.1", "43.1", "43.4", "54.1", "59.1", "59.2", "59.3"}
+    | {"61.1", "90.1", "91.1", "92.1", "92.2", "92.3", "17.1", "18.1", "19.1"}
+)
+"""G codes whose numbers are no labels."""
+
+PLAIN_M = frozenset(_numbers((0, 11), (13, 14), (19, 19), (29, 30), (48, 49), (60, 60), (88, 89)))
+"""M codes whose numbers are no labels."""
+
+CALL_M = frozenset({"96", "97", "98", "99", "198"})
+CALL_G = frozenset({"65", "66", "67"})
+TURNING_G = frozenset({"70", "71", "72", "73"})
+
+SIMPLE_G = PLAIN_G - {"10", "11"}
+"""G codes a simple line may hold (`tracker.nc.simple`)."""
+
+SIMPLE_M = PLAIN_M
+"""M codes a simple line may hold."""

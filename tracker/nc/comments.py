@@ -1,0 +1,91 @@
+"""Comments: where they stand in a line, and which of them are code all the same.
+
+A line is read from the left: ``(`` opens a comment that the first ``)`` ends, ``;`` one that the end of the line ends;
+inside a comment nothing else starts. Text in quotes or ``< >`` is code and hides both.
+
+A comment is code when
+
+1. it acts: MSG, DEBUG, PRINT, LOG…, PROBEOPEN, PROBECLOSE, ABORT, AXIS, PY, in any case, with blanks between the
+   letters (NISTIR 6556 section 3.3.4; LinuxCNC, G-code overview), or it stands after such a one on its line;
+2. its block stops the program (M0, M1, M60, a computed M), assigns ``#3000``, ``#3006``, a named or computed
+   variable, or is an O line with a keyword: the reader decides that;
+3. it holds no letter (``L10(5)`` may be a parameter list), a ``(``, a ``%`` or a control character other than a tab;
+4. it opens like a statement in parentheses of another control: GOTO, IF, CALL, PCALL, MCALL, RPT, RET, EXEC, ERROR,
+   ``P<digits>=`` (the last three and the first: from memory);
+5. it opens with ``;`` and holds nothing but words: some controls show the end of a block so;
+6. an unclosed ``(`` stands before it in the file or on its line: the reader and the walk decide that.
+"""
+
+import re
+from dataclasses import dataclass
+
+from tracker.nc.block import BlockReader, NotWords
+
+_PIECE = re.compile(r"\"[^\"]*\"|'[^']*'|<[^<>]*>|\([^)]*\)?|;.*", re.DOTALL)
+_ACTIVE = ("MSG", "DEBUG", "PRINT", "LOG", "PROBEOPEN", "PROBECLOSE", "ABORT", "AXIS", "PY")
+_STATEMENT = re.compile(r"GOTO|IF|P?CALL|MCALL|RPT|RET|EXEC|ERROR|P[0-9]+=")
+_LETTER = re.compile("[A-Za-z]")
+_ODD = re.compile(r"[(%\x00-\x08\x0a-\x1f\x7f]")
+_NO_BLANKS = str.maketrans("", "", " \t")
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of a line: ``code``, ``(`` closed comment, ``;`` comment, ``open`` comment without its end."""
+
+    kind: str
+    start: int
+    end: int
+
+
+def pieces(line: str) -> list[Piece]:
+    """The line cut into code and comments; put together they are the line again."""
+    found: list[Piece] = []
+    code_from = 0
+    for match in _PIECE.finditer(line):
+        first = line[match.start()]
+        if first not in "(;":
+            continue
+        if match.start() > code_from:
+            found.append(Piece("code", code_from, match.start()))
+        kind = first if first == ";" or match.group().endswith(")") else "open"
+        found.append(Piece(kind, match.start(), match.end()))
+        code_from = match.end()
+    if code_from < len(line):
+        found.append(Piece("code", code_from, len(line)))
+    return found
+
+
+def leaves_open(line: str) -> bool:
+    """Whether a ``(`` stays unclosed on the line, quotes and ``;`` notwithstanding."""
+    at = line.find("(")
+    while at >= 0:
+        close = line.find(")", at)
+        if close < 0:
+            return True
+        at = line.find("(", close)
+    return False
+
+
+def is_active(comment: str) -> bool:
+    """Whether a control acts on the comment (given with its mark)."""
+    return comment[1:].translate(_NO_BLANKS).upper().startswith(_ACTIVE)
+
+
+def is_code(comment: str) -> bool:
+    """Whether a closed or ``;`` comment is code by what it holds (rules 1, 3, 4, 5)."""
+    text = comment[1:-1] if comment[0] == "(" else comment[1:]
+    if not _LETTER.search(text) or _ODD.search(text) or is_active(comment):
+        return True
+    if _STATEMENT.match(text.translate(_NO_BLANKS).upper()):
+        return True
+    return comment[0] == ";" and (_is_words(text) or _is_words(text.translate(_NO_BLANKS)))
+
+
+def _is_words(text: str) -> bool:
+    reader = BlockReader(text, 0, len(text))
+    try:
+        reader.read([])
+    except NotWords:
+        return False
+    return True

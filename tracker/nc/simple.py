@@ -1,0 +1,101 @@
+"""Simple lines: most lines of most programs, read many at a time.
+
+A simple line holds, with blanks only between a letter and its number or between words, and in this order:
+
+1. at most one N with a whole number;
+2. any number of words: a letter other than N and O with a number as `tracker.nc.number` knows it, nothing else; a G
+   only with a number of `SIMPLE_G`, an M only with one of `SIMPLE_M` (`tracker.nc.codes`).
+
+So it holds no comment, skip, variable, jump, possible label, per cent sign, no line ends but its own and no byte
+outside ``A-Z a-z 0-9 . + -``, blank and tab. Its canonical text is the spelling of its words in turn; nothing before
+it can change that but an open G10. What is not simple, or looks odd in any way, goes to `tracker.nc.reader`, which
+gives the same text for simple lines.
+"""
+
+import re
+
+from tracker.nc import number
+from tracker.nc.codes import SIMPLE_G, SIMPLE_M
+
+ODD_LINE = re.compile(rb"(?m)^[^\n]*[^A-Za-z0-9.+\- \t\n][^\n]*\n")
+"""A line that surely is not simple: it holds a byte no simple line has."""
+
+NUMBERS = re.compile(rb"\nN([0-9]+)")
+"""Line numbers of simple lines, once blanks are out, letters upper case and an LF stands in front."""
+
+_KEPT_MOST = 150_000
+_SHAPE = bytes(
+    0x20 if c in b" \t" else 0x30 if c in b"0123456789.+-" else c if c == 0x0A else 0x41 for c in range(256)
+)
+_SPLIT_NUMBER = re.compile(rb"0 +0")
+_TOKEN = re.compile(rb"[A-Z][0-9.+\-]*|\n")
+_WORD = re.compile(r"([A-MP-Z])([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)")
+
+
+class NotSimpleError(Exception):
+    """A word that no simple line holds."""
+
+
+class _Spellings(dict[bytes, bytes]):
+    """Words met so far, with their canonical spelling; forgets all when it has grown too large."""
+
+    def __missing__(self, raw: bytes) -> bytes:
+        match = _WORD.fullmatch(raw.decode("ascii"))
+        if match is None:
+            raise NotSimpleError
+        letter, sign, digits = match.groups()
+        spelled = number.of_letter(letter, sign, digits)
+        if (letter == "G" and spelled not in SIMPLE_G) or (letter == "M" and spelled not in SIMPLE_M):
+            raise NotSimpleError
+        if len(self) >= _KEPT_MOST:
+            self.clear()
+            self[b"\n"] = b"\n"
+        result = (letter + spelled).encode("ascii")
+        self[raw] = result
+        return result
+
+
+class _WithNumbers(_Spellings):
+    """The same with line numbers, which are kept to the letter and not remembered."""
+
+    def __missing__(self, raw: bytes) -> bytes:
+        if raw[:1] == b"N" and raw[1:].isdigit():
+            return raw
+        return super().__missing__(raw)
+
+
+_SPELLINGS = _Spellings({b"\n": b"\n"})
+_WITH_NUMBERS = _WithNumbers({b"\n": b"\n"})
+
+
+def compact(lines: bytes) -> bytes | None:
+    """Lines (with LF) without blanks and in upper case, an LF in front; None if a blank splits a number."""
+    shape = lines.translate(_SHAPE)
+    if b"0 0" in shape or (b"  " in shape and _SPLIT_NUMBER.search(shape)):
+        return None
+    return b"\n" + lines.translate(None, b" \t").upper()
+
+
+def spelled(lines: bytes, *, numbers: bool = False) -> bytes | None:
+    """Canonical text of simple lines, each LF kept; None if any of them is not simple.
+
+    Args:
+        lines: whole lines with LF, without any byte that makes an `ODD_LINE`.
+        numbers: every N stays; else every N goes.
+    """
+    text = compact(lines)
+    if text is None:
+        return None
+    if numbers:
+        if text.count(b"N") != text.count(b"\nN"):
+            return None
+    elif b"N" in text:
+        text = NUMBERS.sub(b"\n", text)
+    tokens = _TOKEN.findall(text)
+    if len(b"".join(tokens)) != len(text):
+        return None
+    spellings = _WITH_NUMBERS if numbers else _SPELLINGS
+    try:
+        return b"".join(map(spellings.__getitem__, tokens))[1:]
+    except NotSimpleError:
+        return None

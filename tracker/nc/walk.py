@@ -1,0 +1,93 @@
+"""A whole program walked line by line: simple lines many at a time, odd ones with care.
+
+Two things are carried from line to line: whether an unclosed ``(`` was met (from its line on every comment is code),
+and whether a G10 is open (its lines are data up to the next G11, or to the end of the file). A G10 that sets an offset
+in one block (L2, L20, L10 to L13 with P and an axis word) opens nothing in a file without any G11.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tracker.nc import simple
+from tracker.nc.reader import Line, careful_line
+from tracker.nc.source import Page
+
+_REMEMBERED = 4096
+
+
+@dataclass(frozen=True, slots=True)
+class SimpleLines:
+    """Simple lines: ``text`` as written (with LF), ``code`` canonical without any N, an LF for every line."""
+
+    text: bytes
+    code: bytes
+    first: int
+
+
+@dataclass(frozen=True, slots=True)
+class OddLine:
+    """One line read with care; ``text`` is the line as written, without its line end."""
+
+    line: Line
+    number: int
+    text: bytes
+
+
+class Walk:
+    """Walks the pages of one program in their order."""
+
+    def __init__(self, *, has_g11: bool = False) -> None:
+        self._has_g11 = has_g11
+        self._comments_kept = False
+        self._data = False
+        self._known: dict[tuple[bytes, bool, bool], Line] = {}
+
+    def page(self, page: Page) -> Iterator[SimpleLines | OddLine]:
+        """What the lines of the next page say."""
+        at, first = 0, page.first
+        for match in simple.ODD_LINE.finditer(page.text):
+            if match.start() > at:
+                stretch = page.text[at : match.start()]
+                yield from self._stretch(stretch, first)
+                first += stretch.count(b"\n")
+            yield self._odd(match.group(), first)
+            at, first = match.end(), first + 1
+        if at < len(page.text):
+            yield from self._stretch(page.text[at:], first)
+
+    def _stretch(self, text: bytes, first: int) -> Iterator[SimpleLines | OddLine]:
+        """Lines that may all be simple; halved until they are, or until an odd one stands alone."""
+        todo = [(text, first)]
+        while todo:
+            text, first = todo.pop()
+            code = None if self._data else simple.spelled(text)
+            if code is not None:
+                yield SimpleLines(text, code, first)
+                continue
+            cut = text.find(b"\n", len(text) // 2) + 1
+            if cut == len(text):
+                cut = text.rfind(b"\n", 0, len(text) - 1) + 1
+            if cut == 0:
+                yield self._odd(text, first)
+                continue
+            todo.append((text[cut:], first + text.count(b"\n", 0, cut)))
+            todo.append((text[:cut], first))
+
+    def _odd(self, text: bytes, number: int) -> OddLine:
+        key = (text, self._comments_kept, self._data)
+        line = self._known.get(key)
+        if line is None:
+            line = careful_line(
+                text[:-1].decode("latin-1"), comments_kept=self._comments_kept, data=self._data
+            )
+            if line.opens_comment and not self._comments_kept:
+                line = careful_line(text[:-1].decode("latin-1"), comments_kept=True, data=self._data)
+            if len(self._known) >= _REMEMBERED:
+                self._known.clear()
+            self._known[key] = line
+        self._comments_kept |= line.opens_comment
+        if line.closes_data:
+            self._data = False
+        elif line.opens_data and not (line.one_shot and not self._has_g11):
+            self._data = True
+        return OddLine(line, number, text[:-1])
