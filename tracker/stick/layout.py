@@ -1,0 +1,112 @@
+"""Programs laid out for one machine: names and texts, or every reason why not.
+
+Two programs that would get one name are refused with both named; so are two that only a control with short names
+cannot tell apart.
+"""
+
+import hashlib
+import re
+from collections.abc import Iterator, Sequence
+
+from tracker.records.shop import Machine
+from tracker.services.ports_stick import (
+    FOR_PROVING,
+    MANIFEST_NAME,
+    Layout,
+    Manifest,
+    Outgoing,
+    Purpose,
+    Shaped,
+)
+from tracker.stick import manifest as manifest_file
+from tracker.stick import names, text
+from tracker.stick.copying import LEFTOVER
+from tracker.stick.stamp import Stamp
+
+_NUMBER = re.compile(r"r0*(\d+)")
+
+
+class StickShaper:
+    """The shaper of real sticks; it holds nothing."""
+
+    def shape(self, machine: Machine, programs: Sequence[Outgoing], purpose: Purpose) -> Layout:
+        """Names and bytes for a machine; problems instead of exceptions, all of them at once."""
+        problems: list[str] = []
+        named: list[tuple[str, Outgoing]] = []
+        for program in programs:
+            try:
+                name = _name(machine, program)
+            except ValueError as fault:
+                problems.append(f"{program.source}: {fault}")
+            else:
+                named.append((name, program))
+        problems += _clashes(machine, named)
+        shaped = []
+        for name, program in named:
+            made = text.shape(
+                program.data,
+                machine,
+                stamp_of(program, machine, purpose),
+                dialect=program.dialect,
+                fingerprint=program.fingerprint,
+                strict=program.strict,
+            )
+            problems += [f"{program.source}: {said}" for said in made.problems]
+            sha256 = hashlib.sha256(made.data).hexdigest()
+            shaped.append(Shaped(program=program, name=name, data=made.data, sha256=sha256, notes=made.notes))
+        return Layout(files=() if problems else tuple(shaped), problems=tuple(problems))
+
+    def folded(self, name: str) -> str:
+        """What names are compared by."""
+        return names.folded(name)
+
+    def write_manifest(self, manifest: Manifest) -> bytes:
+        """The bytes of a manifest."""
+        return manifest_file.write(manifest)
+
+    def read_manifest(self, data: bytes) -> Manifest:
+        """The manifest in these bytes; raises ValueError when they are none of ours."""
+        return manifest_file.read(data)
+
+    def leftover(self, name: str) -> bool:
+        """Whether a file of this name is what an interrupted export leaves behind."""
+        return LEFTOVER.fullmatch(name) is not None
+
+
+def stamp_of(program: Outgoing, machine: Machine, purpose: Purpose) -> Stamp:
+    """The stamp of a program on a machine's stick."""
+    number = _NUMBER.match(program.revision)
+    return Stamp(
+        mark=program.mark,
+        machine=machine.id,
+        job=None if program.common else program.job,
+        operation=None if program.shared or program.common else program.operation,
+        revision=int(number[1]) if number else None,
+        release=program.release,
+        unproven=purpose == FOR_PROVING,
+    )
+
+
+def _name(machine: Machine, program: Outgoing) -> str:
+    name = names.machine_name(machine.file_name, number=program.number, name=program.name)
+    if machine.names_8_3:
+        name = name.upper()
+    wrong = names.problem(name, short_only=machine.names_8_3, ascii_only=machine.characters != "any")
+    if wrong is None and names.folded(name) == names.folded(MANIFEST_NAME):
+        wrong = "is that of the list this tool writes"
+    if wrong is None and LEFTOVER.fullmatch(name.upper()):
+        wrong = "is kept for temporary files of this tool"
+    if wrong is not None:
+        raise ValueError(f"the name {name!r} {wrong}")
+    return name
+
+
+def _clashes(machine: Machine, named: Sequence[tuple[str, Outgoing]]) -> Iterator[str]:
+    first: dict[str, tuple[str, Outgoing]] = {}
+    for name, program in named:
+        earlier = first.setdefault(names.folded(name), (name, program))
+        if earlier[1] is not program:
+            yield (
+                f"{earlier[1].source} ({earlier[1].job}/{earlier[1].operation}) and {program.source} "
+                f"({program.job}/{program.operation}) would both be {name} on {machine.id}"
+            )
