@@ -13,23 +13,29 @@ gives the same text for simple lines.
 """
 
 import re
+from collections.abc import Iterator
 
 from tracker.nc import number
 from tracker.nc.codes import SIMPLE_G, SIMPLE_M
 
-ODD_LINE = re.compile(rb"(?m)^[^\n]*[^A-Za-z0-9.+\- \t\n][^\n]*\n")
-"""A line that surely is not simple: it holds a byte no simple line has."""
-
+_ODD_BYTE = re.compile(rb"[^A-Za-z0-9.+\- \t\n]")
+_PLAIN_BYTES = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+- \t\n"
 NUMBERS = re.compile(rb"\nN([0-9]+)")
 """Line numbers of simple lines, once blanks are out, letters upper case and an LF stands in front."""
 
-_KEPT_MOST = 150_000
+_KEPT_MOST = 250_000
+_ALWAYS = {b"\n": b"\n", b"": b""}
 _SHAPE = bytes(
     0x20 if c in b" \t" else 0x30 if c in b"0123456789.+-" else c if c == 0x0A else 0x41 for c in range(256)
 )
 _SPLIT_NUMBER = re.compile(rb"0 +0")
 _TOKEN = re.compile(rb"[A-Z][0-9.+\-]*|\n")
 _WORD = re.compile(r"([A-MP-Z])([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)")
+
+
+_AS_IT_IS = re.compile(
+    rb"[XYZIJKABCUVWRQFE](?:-?0\.[0-9]*[1-9]|-?[1-9][0-9]*\.(?:[0-9]*[1-9])?|0\.)"
+)  # words with a point that are canonical as written, the bulk of every surface
 
 
 class NotSimpleError(Exception):
@@ -40,6 +46,15 @@ class _Spellings(dict[bytes, bytes]):
     """Words met so far, with their canonical spelling; forgets all when it has grown too large."""
 
     def __missing__(self, raw: bytes) -> bytes:
+        result = raw if _AS_IT_IS.fullmatch(raw) else self._spelled(raw)
+        if len(self) >= _KEPT_MOST:
+            self.clear()
+            self.update(_ALWAYS)
+        self[raw] = result
+        return result
+
+    @staticmethod
+    def _spelled(raw: bytes) -> bytes:
         match = _WORD.fullmatch(raw.decode("ascii"))
         if match is None:
             raise NotSimpleError
@@ -47,12 +62,7 @@ class _Spellings(dict[bytes, bytes]):
         spelled = number.of_letter(letter, sign, digits)
         if (letter == "G" and spelled not in SIMPLE_G) or (letter == "M" and spelled not in SIMPLE_M):
             raise NotSimpleError
-        if len(self) >= _KEPT_MOST:
-            self.clear()
-            self[b"\n"] = b"\n"
-        result = (letter + spelled).encode("ascii")
-        self[raw] = result
-        return result
+        return (letter + spelled).encode("ascii")
 
 
 class _WithNumbers(_Spellings):
@@ -64,8 +74,8 @@ class _WithNumbers(_Spellings):
         return super().__missing__(raw)
 
 
-_SPELLINGS = _Spellings({b"\n": b"\n"})
-_WITH_NUMBERS = _WithNumbers({b"\n": b"\n"})
+_SPELLINGS = _Spellings(_ALWAYS)
+_WITH_NUMBERS = _WithNumbers(_ALWAYS)
 
 
 def compact(lines: bytes) -> bytes | None:
@@ -76,13 +86,29 @@ def compact(lines: bytes) -> bytes | None:
     return b"\n" + lines.translate(None, b" \t").upper()
 
 
+def odd_lines(text: bytes) -> Iterator[tuple[int, int]]:
+    """Start and end of every line that holds a byte no simple line has."""
+    if not text.translate(None, _PLAIN_BYTES):
+        return
+    at = 0
+    while match := _ODD_BYTE.search(text, at):
+        start = text.rfind(b"\n", at, match.start()) + 1 or at
+        at = text.index(b"\n", match.start()) + 1
+        yield start, at
+
+
 def spelled(lines: bytes, *, numbers: bool = False) -> bytes | None:
     """Canonical text of simple lines, each LF kept; None if any of them is not simple.
 
     Args:
-        lines: whole lines with LF, without any byte that makes an `ODD_LINE`.
+        lines: whole lines with LF, none of them one of `odd_lines`.
         numbers: every N stays; else every N goes.
     """
+    if not numbers and lines.count(b" ") > lines.count(b"\n"):
+        try:
+            return _by_blanks(lines)
+        except NotSimpleError:
+            pass
     text = compact(lines)
     if text is None:
         return None
@@ -99,3 +125,15 @@ def spelled(lines: bytes, *, numbers: bool = False) -> bytes | None:
         return b"".join(map(spellings.__getitem__, tokens))[1:]
     except NotSimpleError:
         return None
+
+
+def _by_blanks(lines: bytes) -> bytes:
+    """The same for lines whose words are parted by blanks, without looking at every byte.
+
+    Raises:
+        NotSimpleError: a piece between blanks is no word; `spelled` then looks closer.
+    """
+    text = b"\n" + lines.replace(b"\t", b" ").upper()
+    if b"\nN" in text:
+        text = NUMBERS.sub(b"\n", text)
+    return b"".join(map(_SPELLINGS.__getitem__, text.replace(b"\n", b" \n ").split(b" ")))[1:]

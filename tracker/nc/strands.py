@@ -107,7 +107,7 @@ class Strands:
     def _flush(self) -> None:
         for strand, waiting, parted in (
             (self.numbering, self._numbers, b" "),
-            (self.wording, self._words, b" "),
+            (self.wording, self._words, _PART),
             (self.format, self._forms, _PART),
         ):
             if waiting:

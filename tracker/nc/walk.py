@@ -45,13 +45,13 @@ class Walk:
     def page(self, page: Page) -> Iterator[SimpleLines | OddLine]:
         """What the lines of the next page say."""
         at, first = 0, page.first
-        for match in simple.ODD_LINE.finditer(page.text):
-            if match.start() > at:
-                stretch = page.text[at : match.start()]
+        for start, end in simple.odd_lines(page.text):
+            if start > at:
+                stretch = page.text[at:start]
                 yield from self._stretch(stretch, first)
                 first += stretch.count(b"\n")
-            yield self._odd(match.group(), first)
-            at, first = match.end(), first + 1
+            yield self._odd(page.text[start:end], first)
+            at, first = end, first + 1
         if at < len(page.text):
             yield from self._stretch(page.text[at:], first)
 
