@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tracker.nc.compare_change import Stretch
-from tracker.nc.difference_rows import runs, unmatched
+from tracker.nc.difference_rows import runs, settled, unmatched
 
 SLICE = 1 << 16
 
@@ -123,5 +123,5 @@ def _stretches(old: list[str], new: list[str], front: int) -> tuple[Stretch, ...
     gone, come = unmatched(old_row, new_row)
     return tuple(
         Stretch(old_from=front + x0, old_to=front + x1, new_from=front + y0, new_to=front + y1)
-        for x0, x1, y0, y1 in runs(gone, come)
+        for x0, x1, y0, y1 in settled(list(runs(gone, come)), old_row, new_row)
     )

@@ -55,6 +55,27 @@ def runs(gone: bytearray, come: bytearray) -> Iterator[Box]:
         x, y = x_to, y_to
 
 
+def settled(boxes: Sequence[Box], old: Sequence[int], new: Sequence[int]) -> list[Box]:
+    """The same stretches with those that only add or only take away as far down as they go.
+
+    Where a run could be said to lie at several places, it so begins with what is its own: a tool change put in reads
+    as that, not as the end of the tool before it. Stretches that come to touch become one.
+    """
+    done: list[Box] = []
+    floor = (len(old), len(new))
+    for x0, x1, y0, y1 in reversed(boxes):
+        while x0 == x1 and y0 < y1 < floor[1] and new[y0] == new[y1]:
+            x0, x1, y0, y1 = x0 + 1, x1 + 1, y0 + 1, y1 + 1
+        while y0 == y1 and x0 < x1 < floor[0] and old[x0] == old[x1]:
+            x0, x1, y0, y1 = x0 + 1, x1 + 1, y0 + 1, y1 + 1
+        if done and (x1, y1) == floor:
+            last = done.pop()
+            x1, y1 = last[1], last[3]
+        done.append((x0, x1, y0, y1))
+        floor = (x0, y0)
+    return done[::-1]
+
+
 def _end_of_marks(marks: bytearray, start: int) -> int:
     """The first place at or after ``start`` without a mark."""
     end = marks.find(0, start)
