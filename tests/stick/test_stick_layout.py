@@ -117,11 +117,12 @@ def test_a_program_without_a_number_on_a_machine_that_goes_by_numbers():
 
 def test_all_problems_are_told_at_once():
     layout = lay_out(
-        replace(BY_NAME, max_line=4),
+        replace(BY_NAME, max_line=14),
         outgoing("CON.nc"),
         outgoing("a:b.nc"),
         outgoing("c.nc", fingerprint="0" * 64),
-        outgoing("d.nc"),
+        outgoing("d.nc", data=b"%\nO1\nG1 X1.23456 Y1.23456\nM30\n%\n"),
+        outgoing("e.nc"),
     )
     assert len(layout.problems) == 4
     assert layout.files == ()
