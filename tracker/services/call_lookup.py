@@ -18,48 +18,9 @@ from tracker.services.ports import Tree
 COMMON = "common"
 _NAMED_NUMBER = re.compile(r"[Oo]?0*(\d{1,8})")
 # what lies beside programs and is none; anything else may be a program, with an extension or without
-_NO_PROGRAM = frozenset(
-    (
-        ".toml",
-        ".md",
-        ".pdf",
-        ".png",
-        ".jpg",
-        ".jpeg",
-        ".gif",
-        ".bmp",
-        ".tif",
-        ".tiff",
-        ".doc",
-        ".docx",
-        ".xls",
-        ".xlsx",
-        ".ods",
-        ".odt",
-        ".csv",
-        ".zip",
-        ".7z",
-        ".htm",
-        ".html",
-        ".xml",
-        ".json",
-        ".py",
-        ".step",
-        ".iges",
-        ".igs",
-        ".dxf",
-        ".dwg",
-        ".stl",
-        ".sig",
-        ".exe",
-        ".dll",
-        ".db",
-        ".lnk",
-        ".ini",
-        ".gitattributes",
-        ".gitignore",
-        ".gitkeep",
-    )
+_NO_PROGRAM = re.compile(
+    r"\.(toml|md|pdf|png|jpe?g|gif|bmp|tiff?|docx?|xlsx?|ods|odt|csv|zip|7z|html?|xml|json|py|step|iges|igs|dxf|dwg"
+    r"|stl|sig|exe|dll|db|lnk|ini|gitattributes|gitignore|gitkeep)"
 )
 
 
@@ -170,4 +131,4 @@ def may_be_program(path: str) -> bool:
     """Whether a file may be a program, going by its name: no record, and nothing that is plainly something else."""
     name = path.rpartition("/")[2].lower()
     extension = "." + name.rpartition(".")[2] if "." in name else ""
-    return extension not in _NO_PROGRAM and not is_below_records(path)
+    return not _NO_PROGRAM.fullmatch(extension) and not is_below_records(path)

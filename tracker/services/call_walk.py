@@ -8,6 +8,7 @@ Rules of findings (severity ``refuse``):
 ``call-bound``     more programs than any honest operation calls: the search stopped
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -19,6 +20,12 @@ from tracker.services.paths import name_of
 
 MOST_PROGRAMS = 500
 """A bound no honest operation reaches; beyond it the search stops with a finding."""
+
+
+_LOCAL = frozenset({"M97"})
+"""Their number is a line of the same program."""
+_MAYBE_LOCAL = frozenset({"M96"})
+"""A program called at an interrupt on some controls, a line to go to on others."""
 
 
 @dataclass(slots=True)
@@ -49,14 +56,13 @@ class Walk:
             self.paths.append(path)
             self.data[path] = data
             for call in calls(data):
-                waiting += self._follow(path, call)
+                if call.word not in _LOCAL and not _defined_here(data, call):
+                    waiting += self._follow(path, call)
 
     def _follow(self, path: str, call: Call) -> Iterable[str]:
         """The programs one call may run."""
         if call.variable or not call.readings:
-            why = "called by a variable" if call.variable else "not called by a number"
-            text = call.text.strip()
-            self.outside.setdefault((path, text), Outside(file=path, line=call.line, text=text, why=why))
+            self._say_outside(path, call, call.text, "called by a variable, an expression or a name")
             return ()
         found = {number: self.lookup.find(number) for number, _ in call.readings}
         reached: list[str] = []
@@ -67,9 +73,13 @@ class Walk:
         for number, who in found.items():
             if who is None and self._machines_with(number):
                 self._resident_call(path, call, number, also_kept=bool(reached))
-        if not reached and not any(self._machines_with(number) for number in found):
+        known = bool(reached) or any(self._machines_with(number) for number in found)
+        if not known and call.word in _MAYBE_LOCAL:
+            why = "a line of this program, or a program called at an interrupt that is not here"
+            self._say_outside(path, call, call.text, why)
+        elif not known:
             self._missing(path, call, next(iter(found)), "in the repository or resident in a control")
-        if len(call.readings) > 1 and (reached or any(self._machines_with(n) for n in found)):
+        if len(call.readings) > 1 and known:
             self._note_readings(path, call, found)
         return reached
 
@@ -100,18 +110,15 @@ class Walk:
 
     def _resident_call(self, path: str, call: Call, number: int, *, also_kept: bool) -> None:
         machines = self._machines_with(number)
-        self.outside.setdefault(
-            (path, str(number)),
-            Outside(
-                file=path,
-                line=call.line,
-                text=call.text.strip(),
-                why=f"{_o(number)} is resident in {', '.join(machines)}",
-            ),
-        )
+        self._say_outside(path, call, str(number), f"{_o(number)} is resident in {', '.join(machines)}")
         without = [machine for machine in self.resident if machine not in machines]
         if without and not also_kept:
             self._missing(path, call, number, f"for {', '.join(without)}")
+
+    def _say_outside(self, path: str, call: Call, once_for: str, why: str) -> None:
+        """Note a call the record does not cover, once a file and ``once_for``."""
+        said = Outside(file=path, line=call.line, text=call.text, why=why)
+        self.outside.setdefault((path, once_for), said)
 
     def _missing(self, path: str, call: Call, number: int, where: str) -> None:
         several = " or ".join(_o(n) for n, _ in call.readings)
@@ -131,7 +138,7 @@ class Walk:
         )
         present = [_o(n) for n, who in found.items() if who or self._machines_with(n)]
         self.notes.setdefault(
-            f"{name_of(path)}: {call.text.strip()} may mean {ways}; {' and '.join(present)} belongs to the operation"
+            f"{name_of(path)}: {call.text} may mean {ways}; {' and '.join(present)} belongs to the operation"
         )
 
     def _find(self, rule: str, path: str, call: Call, number: int, message: str, remedy: str) -> None:
@@ -157,6 +164,14 @@ def residents(shop: Shop, machines: Iterable[str]) -> dict[str, frozenset[int]]:
     """The programs living in the control of each machine; a machine the shop does not list has none."""
     known = ((name, shop.machine(name)) for name in machines)
     return {name: frozenset(m.resident if m else ()) for name, m in known}
+
+
+def _defined_here(data: bytes, call: Call) -> bool:
+    """Whether an ``o100 call`` calls an ``o100 sub`` of the same file."""
+    if call.word != "call" or not call.readings:
+        return False
+    opening = rb"(?im)^[ \t]*(?:N[0-9]+[ \t]*)?o[ \t]*0*%d[ \t]*sub\b" % call.readings[0][0]
+    return re.search(opening, data) is not None
 
 
 def _o(number: int) -> str:

@@ -17,7 +17,9 @@ from dataclasses import dataclass
 
 from tracker.errors import BadCall
 from tracker.nc.calls import header_comments, needs_strict, program_numbers
-from tracker.nc.scan import RULE_VERSION, Identity, identity
+from tracker.nc.canonical import RULE_VERSION
+from tracker.nc.compare_post import post_of
+from tracker.nc.fingerprint import Identity, identity
 from tracker.records.events import FileOf, Finding, Outside
 from tracker.records.job import Job, Operation
 from tracker.records.operation_print import operation_fingerprint
@@ -160,28 +162,20 @@ def fingerprint_of(
 
 
 def post_stamp(shop: Shop, programs: Sequence[ProgramText]) -> str | None:
-    """The stamps of post-processors in the programs' heads, by the patterns of the shop's policy, or None.
+    """The post-processors' stamps in the programs' heads, by the patterns of the shop's policy, or None.
 
-    Raises BadCall (``bad-pattern``) for a pattern that is no regular expression.
+    Raises BadCall (``bad-pattern``) for a pattern that cannot be used.
     """
-    stamps: dict[str, None] = {}
-    for pattern in shop.policy.post_stamp:
-        try:
-            looked_for = re.compile(pattern)
-        except re.error as fault:
-            raise BadCall(
-                "bad-pattern",
-                f"post_stamp holds {pattern!r}, which is no pattern: {fault}",
-                where="shop.toml",
-                fix="write a regular expression with the groups name and version",
-            ) from fault
-        for program in programs:
-            for comment in header_comments(program.data):
-                found = looked_for.search(comment)
-                if found:
-                    named = found.groupdict()
-                    stamps.setdefault(" ".join(v for v in named.values() if v) or found[0])
-    return "; ".join(stamps) or None
+    try:
+        stamps = [post_of(header_comments(p.data), shop.policy.post_stamp) for p in programs]
+    except (re.error, IndexError) as fault:
+        raise BadCall(
+            "bad-pattern",
+            f"post_stamp of [policy] holds a pattern that cannot be used: {fault}",
+            where="shop.toml",
+            fix="write a regular expression with the groups name and version",
+        ) from fault
+    return "; ".join(dict.fromkeys(stamp for stamp in stamps if stamp)) or None
 
 
 def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> str:
