@@ -2,11 +2,16 @@
 
 import os
 from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tracker.clock import Clock, SetClock, SystemClock, parse_time
 from tracker.errors import BadCall
 from tracker.services.desk import Desk
 from tracker.store.open_clone import open_clone
+
+if TYPE_CHECKING:
+    from tracker.store.create import Folder
 
 NOW = "PROVEOUT_NOW"
 SHARED = "proveout.shared"
@@ -36,3 +41,10 @@ def open_desk(folder: str = ".") -> Desk:
     clone = open_clone(folder)
     shared = clone.config.get(SHARED, "").lower() in ("true", "yes", "on", "1")
     return Desk(repo=clone, clock=clock, email=None if shared else clone.config.get("user.email"))
+
+
+def open_folder(folder: Path) -> "Folder":
+    """The folder a shop is made in; made where there is none. Raises BadCall (``is-a-file``) and CouldNot."""
+    from tracker.store.create import Folder
+
+    return Folder(folder)

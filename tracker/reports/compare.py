@@ -1,0 +1,90 @@
+"""A comparison for people, grouped by file and tool, and as JSON."""
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from tracker.nc.kinds import TEXT_ONLY, in_order
+from tracker.reports.cautions import NO_DIFFERENCE
+from tracker.reports.table import say, visible, wrapped
+from tracker.services.comparing import CompareReport, ShownChange
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from tracker.nc.compare import Side
+
+MOST_SHOWN = 400
+
+
+def as_json(report: CompareReport) -> dict[str, object]:
+    """``same_code``, ``kinds``, ``changes``; ``words`` and ``notes`` only where there are some."""
+    data: dict[str, object] = {
+        "same_code": report.same_code,
+        "kinds": list(report.kinds),
+        "changes": [_change(change) for change in report.changes],
+    }
+    if report.notes:
+        data["notes"] = list(report.notes)
+    return data
+
+
+def print_text(report: CompareReport, console: "Console", *, everything: bool = False) -> None:
+    """What differs, tool by tool; what leaves the code alone in one line; at most `MOST_SHOWN` changes."""
+    code = [change for change in report.changes if change.kind not in TEXT_ONLY]
+    shown = code if everything else code[:MOST_SHOWN]
+    for file, changes in groupby(shown, key=lambda change: change.file):
+        say(console, visible(file))
+        for tool, own in groupby(changes, key=lambda change: change.tool):
+            say(console, f"  T{visible(tool)}" if tool else "  before the first tool, or of the whole file")
+            for change in own:
+                _print_change(console, change)
+    if len(shown) < len(code):
+        say(console, f"... and {len(code) - len(shown)} more changes; --all shows them")
+    quiet = in_order({change.kind for change in report.changes} & TEXT_ONLY)
+    if quiet:
+        say(console, f"Changed besides, and no code: {', '.join(quiet)}.")
+    for note in report.notes:
+        wrapped(console, f"note: {note}")
+    say(console, _verdict(report))
+
+
+def _print_change(console: "Console", change: ShownChange) -> None:
+    name = f"    {change.kind:<15}"
+    if change.old is None and change.new is None:
+        say(console, f"{name}{visible(change.words or '')}".rstrip())
+        return
+    was = _side(change.old, "was") if change.old else "was  (nothing)"
+    now = _side(change.new, "is ") if change.new else "is   (taken out)"
+    say(console, f"{name}{was}", f"{' ' * len(name)}{now}")
+
+
+def _side(side: "Side", word: str) -> str:
+    return f"{word}  {visible(side.text)}   (line {side.line})"
+
+
+def _verdict(report: CompareReport) -> str:
+    if report.same_bytes:
+        return f"{NO_DIFFERENCE} The two are identical to the last byte."
+    if report.same_code and set(report.kinds) <= TEXT_ONLY:
+        return NO_DIFFERENCE
+    kinds = ", ".join(in_order(set(report.kinds) - TEXT_ONLY))
+    if report.same_code:
+        return f"No difference found in the code of the programs. Changed: {kinds}."
+    return f"Different code: {kinds}." if kinds else "Different code."
+
+
+def _change(change: ShownChange) -> dict[str, object]:
+    data: dict[str, object] = {
+        "kind": change.kind,
+        "file": change.file,
+        "tool": change.tool,
+        "old": _side_json(change.old),
+        "new": _side_json(change.new),
+    }
+    if change.words is not None:
+        data["words"] = change.words
+    return data
+
+
+def _side_json(side: "Side | None") -> dict[str, object] | None:
+    return None if side is None else {"line": side.line, "text": side.text}

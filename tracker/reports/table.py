@@ -1,0 +1,58 @@
+"""Plain tables and lines for people: no frame, no colour, nothing of what a user wrote taken for markup.
+
+Columns are as wide as what stands in them; the last one takes what is left of the line and wraps there, so that a
+table stays readable at 80 columns.
+"""
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+GAP = "  "
+_LEAST_LAST = 20
+
+
+def visible(text: str) -> str:
+    """``text`` on one line and without control characters, which a terminal would obey: ``?`` stands for each."""
+    return "".join(mark if mark.isprintable() else " " if mark in "\t\r\n" else "?" for mark in text)
+
+
+def table_lines(headers: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> list[str]:
+    """The lines of a table, ``width`` columns wide where the first columns allow it."""
+    cells = [[visible(cell) for cell in row] for row in rows]
+    fixed = len(headers) - 1
+    wide = [max(len(row[at]) for row in [list(headers), *cells]) for at in range(fixed)]
+    left = max(width - sum(wide) - len(GAP) * fixed, _LEAST_LAST)
+    lines = [_line(headers, wide)]
+    for row in cells:
+        last = textwrap.wrap(row[-1], left, break_on_hyphens=False) or [""]
+        lines.append(_line([*row[:-1], last[0]], wide))
+        lines += [_line([""] * fixed + [more], wide) for more in last[1:]]
+    return lines
+
+
+def print_table(console: "Console", headers: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table as wide as the console."""
+    say(console, *table_lines(headers, rows, console.width))
+
+
+def say(console: "Console", *lines: str) -> None:
+    """Print lines as they are, longer ones unbroken."""
+    for line in lines:
+        console.print(line, markup=False, highlight=False, emoji=False, soft_wrap=True)
+
+
+def wrapped(console: "Console", text: str, indent: str = "") -> None:
+    """Print a sentence folded to the console's width."""
+    folded = textwrap.wrap(
+        visible(text), max(console.width - 1, 40), initial_indent=indent, subsequent_indent=indent
+    )
+    say(console, *folded)
+
+
+def _line(cells: Sequence[str], wide: Sequence[int]) -> str:
+    padded = [cell.ljust(width) for cell, width in zip(cells, wide, strict=False)]
+    return GAP.join([*padded, cells[-1]]).rstrip()
