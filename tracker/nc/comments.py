@@ -12,7 +12,8 @@ A comment is code when
 3. it holds no letter (``L10(5)`` may be a parameter list), a ``(``, a ``%`` or a control character other than a tab;
 4. it opens like a statement in parentheses of another control: GOTO, IF, CALL, PCALL, MCALL, RPT, RET, EXEC, ERROR,
    ``P<digits>=`` (the last three and the first: from memory);
-5. it opens with ``;`` and holds nothing but words: some controls show the end of a block so;
+5. it opens with ``;`` and holds nothing but words, or opens with ``; $ ! @ &``: some controls show the end of a
+   block so;
 6. an unclosed ``(`` stands before it in the file or on its line: the reader and the walk decide that.
 """
 
@@ -79,7 +80,8 @@ def is_code(comment: str) -> bool:
         return True
     if _STATEMENT.match(text.translate(_NO_BLANKS).upper()):
         return True
-    return comment[0] == ";" and (_is_words(text) or _is_words(text.translate(_NO_BLANKS)))
+    bare = text.translate(_NO_BLANKS)
+    return comment[0] == ";" and (bare[0] in "$!@&" or _is_words(text) or _is_words(bare))
 
 
 def _is_words(text: str) -> bool:

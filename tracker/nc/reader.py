@@ -31,6 +31,7 @@ CHANNEL = "line with $ ! @ or &"
 _OPENS = re.compile(r"[ \t]*%[ \t]*[O:o][ \t]*[0-9]")
 _MARKED = re.compile(r"[ \t]*(?:/[0-9]?[ \t]*)*N[ \t]*=", re.IGNORECASE)
 _ODD_PRINT = re.compile(r"#[ \t]*(?:0*4[135]14|[\[#]|<[^<>]*line)", re.IGNORECASE)
+_RETURN = re.compile(r"M[ \t]*0*99(?![0-9])", re.IGNORECASE)
 _STOPS = frozenset({"0", "1", "60"})
 _ONE_SHOT_L = frozenset({"2", "20", "10", "11", "12", "13"})
 _SET_LETTERS = frozenset("XYZABCUVWIJKRQ")
@@ -115,7 +116,7 @@ def careful_line(
         line = _to_the_letter(text, CHANNEL, reads=True)
     else:
         line = _words_line(parts, comments_kept=comments_kept)
-    if data and line.counts:
+    if data and (line.counts or line.number):
         line = _data_line(line, text)
     line.opens_comment = comments.leaves_open(text)
     if line.opens_comment:
@@ -137,12 +138,13 @@ def _percent_line(text: str) -> Line:
 
 
 def _to_the_letter(text: str, why: str, *, reads: bool) -> Line:
+    across = why if _RETURN.search(text) else ""
     return Line(
         "block",
         body=text,
         rest=text,
         words=(Word("", "", text),),
-        labels=References(reason=why),
+        labels=References(reason=why, wide_reason=across),
         counts=True,
         reads=reads,
         note="" if reads else "does not read as words, kept to the letter",
@@ -315,9 +317,10 @@ def _rest(parts: _Parts, number: Item | None) -> str:
 
 
 def _look_for_data(line: Line, items: list[Item]) -> None:
+    """G10 and G11; a G11 that may be skipped closes nothing."""
     letters = {item.word.letter for item in items}
     g = {item.word.number for item in items if item.word.letter == "G"}
-    line.closes_data = "11" in g
+    line.closes_data = "11" in g and not line.head and all(len(name) == 1 and name != "/" for name in letters)
     line.opens_data = "10" in g and not line.closes_data
     kinds = [item.word.number for item in items if item.word.letter == "L"]
     line.one_shot = (

@@ -88,7 +88,7 @@ class Writer:
         code = self.simple(met)
         if code is not None:
             return squeeze(code)
-        texts = (self.odd(careful_line(line)).text for line in met.text.decode("latin-1").splitlines())
+        texts = (self.odd(careful_line(line)).text for line in met.text.decode("latin-1").split("\n"))
         return "".join(text + "\n" for text in texts if text).encode("latin-1")
 
 
