@@ -48,3 +48,10 @@ def open_folder(folder: Path) -> "Folder":
     from tracker.store.create import Folder
 
     return Folder(folder)
+
+
+def data_folder(name: str) -> Path:
+    """The folder ``hooks`` or ``sample_repo`` that came with the program."""
+    from tracker.store.data import data_folder as found
+
+    return found(name)

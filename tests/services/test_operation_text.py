@@ -79,7 +79,7 @@ def test_files_say_what_records_keep():
     assert main.dialect == sub.dialect == "word-address"
     assert text.sheet_fingerprint == sheet_fingerprint(text.job, text.operation)
     assert text.fingerprint == operation_fingerprint(
-        text.rule_version, False, text.files, text.sheet_fingerprint
+        text.rule_version, text.strict, text.files, text.sheet_fingerprint
     )
     assert text.display_id == text.fingerprint[:8].upper()
     assert text.post == "PLUMB-MILL 1.2"

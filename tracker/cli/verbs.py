@@ -28,6 +28,7 @@ SHOP = "For the shop"
 PLUMBING = "Plumbing"
 
 VERBS: tuple[Verb, ...] = (
+    Verb("compare", PROGRAMMER, "How two programs or revisions differ, tool by tool."),
     Verb("init", SHOP, "Start a shop's record in a folder of programs; nothing there is changed."),
     Verb("demo", SHOP, "Make an invented shop in a new folder and show it around."),
     Verb("explain", SHOP, "What a name on the screen means and how to put it right."),

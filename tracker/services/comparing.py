@@ -8,6 +8,7 @@ numbered like, or else for the main program.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from tracker.errors import CouldNot
 from tracker.nc import kinds as k
@@ -18,8 +19,10 @@ from tracker.records.shop import Shop
 from tracker.services.call_lookup import numbers_of
 from tracker.services.difference import Difference, Pair, difference, is_lathe, pairs
 from tracker.services.operation_text import ProgramText
-from tracker.services.revision_text import RevisionText
 from tracker.services.sheet_words import sheet_words
+
+if TYPE_CHECKING:
+    from tracker.services.revision_text import RevisionText
 
 PLAIN_PERCENT = 20.0
 SHEET_FILE = "job.toml"
@@ -89,7 +92,7 @@ def compare_files(old: PlainFile, new: PlainFile) -> CompareReport:
 
 
 def compare_revisions(
-    shop: Shop, old: RevisionText, new: RevisionText, names: tuple[str, str]
+    shop: Shop, old: "RevisionText", new: "RevisionText", names: tuple[str, str]
 ) -> CompareReport:
     """Two revisions, programs and sheet; ``names`` as to be shown."""
     old_sheet, new_sheet = old.sheet, new.sheet
@@ -134,7 +137,7 @@ def compare_revisions(
 
 
 def compare_mixed(
-    shop: Shop, revision: RevisionText, file: PlainFile, names: tuple[str, str], *, file_is_new: bool
+    shop: Shop, revision: "RevisionText", file: PlainFile, names: tuple[str, str], *, file_is_new: bool
 ) -> CompareReport:
     """A revision's program and a file; ``names`` of the older and the newer side."""
     mine = _like(revision, file)
@@ -209,7 +212,7 @@ def _sheet_changes(
     return said + [ShownChange(kind=kind, file=SHEET_FILE) for kind in sorted(silent)]
 
 
-def _like(revision: RevisionText, file: PlainFile) -> ProgramText:
+def _like(revision: "RevisionText", file: PlainFile) -> ProgramText:
     """The program of a revision a file is compared with; raises CouldNot when it cannot be read back."""
     theirs = file.program()
     numbers = set(numbers_of(theirs.path, file.data))
@@ -231,5 +234,5 @@ def _unrenamed(pair: Pair) -> Pair:
     return replace(pair, renamed=False)
 
 
-def _strict(old: RevisionText, new: RevisionText) -> bool:
+def _strict(old: "RevisionText", new: "RevisionText") -> bool:
     return old.record.strict or new.record.strict

@@ -4,7 +4,7 @@ Programs are paired main with main, then by path, by O number, by file name; wha
 program with another file name is ``program-number``: it is called something else, and the fingerprint covers names.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from tracker.nc import kinds as k
@@ -12,7 +12,15 @@ from tracker.nc.compare import Comparison, compare
 from tracker.records.job import Job, Operation
 from tracker.records.sheet import sheet_kinds
 from tracker.records.shop import Shop
+from tracker.services.changed_sections import (
+    called_programs,
+    joined,
+    program_sections,
+    sheet_sections,
+)
 from tracker.services.operation_text import ProgramText
+
+Called = tuple[Mapping[int, bytes], Mapping[int, bytes]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +80,8 @@ def pairs(
         if partner is not None:
             left.remove(partner)
     found += [(program, None) for program in left]
-    return tuple(_pair(a, b, strict=strict, lathe=lathe) for a, b in found)
+    called = (called_programs(old) or {}, called_programs(new) or {})
+    return tuple(_pair(a, b, called, strict=strict, lathe=lathe) for a, b in found)
 
 
 def difference(
@@ -90,7 +99,10 @@ def difference(
     return Difference(
         pairs=compared,
         sheet=tuple(sheet),
-        sections=_sections(compared, tuple(sheet), tuple(tools)),
+        sections=joined(
+            _of_programs(old, new, compared, strict=strict),
+            sheet_sections(new[0].data, tools, lathe=_reads_as_lathe(compared)) if new else None,
+        ),
         slower=_slower(compared),
     )
 
@@ -130,15 +142,44 @@ def _same_name(a: ProgramText, b: ProgramText) -> bool:
     return a.name.upper() == b.name.upper()
 
 
-def _pair(old: ProgramText | None, new: ProgramText | None, *, strict: bool, lathe: bool | None) -> Pair:
+def _pair(
+    old: ProgramText | None,
+    new: ProgramText | None,
+    called: Called,
+    *,
+    strict: bool,
+    lathe: bool | None,
+) -> Pair:
     if old is None or new is None:
         return Pair(old=old, new=new)
+    before, after = called
     return Pair(
         old=old,
         new=new,
-        comparison=compare(old.data, new.data, strict=strict, lathe=lathe),
+        comparison=compare(
+            old.data, new.data, strict=strict, lathe=lathe, called=after, called_before=before
+        ),
         renamed=old.name.upper() != new.name.upper(),
     )
+
+
+def _of_programs(
+    old: Sequence[ProgramText], new: Sequence[ProgramText], compared: Sequence[Pair], *, strict: bool
+) -> tuple[str, ...] | None:
+    """Sections touched by changes of programs; all of them when one was added, removed or renamed."""
+    changed = [pair for pair in compared if not pair.kinds <= k.TEXT_ONLY]
+    if not changed:
+        return ()
+    main = compared[0].comparison if compared else None
+    whole = any(pair.old is None or pair.new is None or pair.renamed for pair in changed)
+    if whole or main is None:
+        return None
+    called = [(p.old, p.new) for p in changed if p is not compared[0] and p.old and p.new]
+    return program_sections(old, new, called, main, strict=strict)
+
+
+def _reads_as_lathe(compared: Sequence[Pair]) -> bool:
+    return bool(compared and compared[0].comparison and compared[0].comparison.lathe)
 
 
 def _slower(compared: Sequence[Pair]) -> float | None:

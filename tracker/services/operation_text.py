@@ -19,7 +19,8 @@ from tracker.errors import BadCall
 from tracker.nc.calls import header_comments, needs_strict, program_numbers
 from tracker.nc.canonical import RULE_VERSION
 from tracker.nc.compare_post import post_of
-from tracker.nc.fingerprint import Identity, identity
+from tracker.nc.fingerprint import Identity
+from tracker.nc.scan import identity
 from tracker.records.events import FileOf, Finding, Outside
 from tracker.records.job import Job, Operation
 from tracker.records.operation_print import operation_fingerprint
