@@ -11,6 +11,7 @@ from tracker.services.desk import Desk
 from tracker.store.open_clone import open_clone
 
 if TYPE_CHECKING:
+    from tracker.stick.medium import FolderMedium
     from tracker.store.create import Folder
 
 NOW = "PROVEOUT_NOW"
@@ -55,3 +56,10 @@ def data_folder(name: str) -> Path:
     from tracker.store.data import data_folder as found
 
     return found(name)
+
+
+def open_stick(folder: str, name: str) -> "FolderMedium":
+    """The stick in a folder named from ``folder``; raises BadCall (``no-stick``), CouldNot (``medium-gone``)."""
+    from tracker.stick.medium import open_medium
+
+    return open_medium(Path(folder) / name)
