@@ -1,2 +1,726 @@
-# cython: boundscheck=False, wraparound=False, cdivision=True
-"""Compiled scanner: placeholder while building is set up."""
+# cython: language_level=3, boundscheck=False, wraparound=False, cdivision=True, initializedcheck=False
+"""Compiled reading of lines that need no care: the quick part of `tracker.nc.scan`.
+
+`Scanner` walks whole lines and writes what the reference (`tracker.nc.canonical`) writes, byte for byte. It reads by
+itself the lines that the reference calls simple (`tracker.nc.simple`), and besides: comments in ``( )`` that are only
+wording, a plain ``O`` number as first word, lone per cent signs and blank lines. Every other line, and every line
+while a G10 is open, goes to the function ``odd`` of the caller. The rules stand in the modules named here; nothing is
+decided in this one that is not decided there.
+"""
+
+from libc.stdlib cimport free, realloc
+from libc.string cimport memchr, memcmp, memcpy
+
+from tracker.nc import number as spelling
+from tracker.nc.codes import SIMPLE_G, SIMPLE_M
+
+ctypedef unsigned char u8
+
+cdef enum:
+    DECIMAL = 1     # trailing zeros after a point go
+    DIMENSION = 2   # leading zeros stay where there is no point
+    UNSIGNED = 4    # a plus and the sign of zero go
+    HEAD = 12       # letters of a comment that say whether it acts
+    MOST_COMMENTS = 8
+    MOST_DIGITS = 9
+    CODES = 1024    # codes are looked up as ten times their whole part and one digit after the point
+
+cdef enum:
+    ODD = -1
+    BLANK = 0
+    BLOCK = 1
+    PERCENT = 2
+
+cdef struct Line:
+    const u8* number_from   # the N word as written, or NULL
+    const u8* number_to
+    unsigned int value      # of the N word
+    bint opens_scope
+    int comments
+    const u8* opened[MOST_COMMENTS]
+    const u8* closed[MOST_COMMENTS]
+
+cdef struct Buffer:
+    u8* at
+    Py_ssize_t size
+    Py_ssize_t room
+
+cdef u8 KIND[256]
+cdef u8 G_CODES[CODES]
+cdef u8 M_CODES[CODES]
+
+
+class Unclean(Exception):  # noqa: N818 - says what was met, not what went wrong
+    """The file holds a character that only the reference knows how to place."""
+
+
+cdef int code_at(bytes text) except -2:
+    """Where a code stands in the tables, or -1 for one that they cannot hold."""
+    whole, point, rest = text.partition(b".")
+    if len(whole) > 2 or len(rest) > 1 or (point and not rest) or text != b"%d" % int(whole) + point + rest:
+        return -1
+    return int(whole) * 10 + (int(rest) if rest else 0)
+
+
+cdef void fill_tables() except *:
+    cdef int c, at
+    for c in range(256):
+        name = chr(c)
+        KIND[c] = (
+            DECIMAL * (name in spelling.DECIMAL)
+            | DIMENSION * (name in spelling.DIMENSION)
+            | UNSIGNED * (name in spelling.UNSIGNED)
+        )
+    for at in range(CODES):
+        G_CODES[at] = M_CODES[at] = 0
+    # A code with a ".0" is not in the lists and must not be taken for one without: the tables have no place for it.
+    for name in SIMPLE_G:
+        at = code_at(name.encode())
+        if at >= 0 and not name.endswith(".0"):
+            G_CODES[at] = 1
+    for name in SIMPLE_M:
+        at = code_at(name.encode())
+        if at >= 0 and not name.endswith(".0"):
+            M_CODES[at] = 1
+
+
+fill_tables()
+
+
+cdef inline bint is_digit(u8 c) noexcept nogil:
+    return 48 <= c <= 57
+
+
+cdef inline const u8* blanks(const u8* p, const u8* end) noexcept nogil:
+    while p < end and (p[0] == 32 or p[0] == 9):
+        p += 1
+    return p
+
+
+cdef inline const u8* put_number(u8 letter, const u8* p, const u8* end, u8** to) noexcept nogil:
+    """Write a number as `tracker.nc.number.of_letter` spells it; NULL if none stands here, else its end."""
+    cdef u8 kind = KIND[letter]
+    cdef u8 sign = 0
+    cdef const u8* whole
+    cdef const u8* whole_end
+    cdef const u8* rest
+    cdef const u8* rest_end
+    cdef const u8* q
+    cdef bint point = False
+    cdef u8* o = to[0]
+    if p < end and (p[0] == 43 or p[0] == 45):
+        sign = p[0]
+        p += 1
+    whole = p
+    while p < end and is_digit(p[0]):
+        p += 1
+    whole_end = p
+    rest = rest_end = p
+    if p < end and p[0] == 46:
+        point = True
+        p += 1
+        rest = p
+        while p < end and is_digit(p[0]):
+            p += 1
+        rest_end = p
+    if whole == whole_end and rest == rest_end:
+        return NULL
+    if letter == 84:  # T
+        if not (sign or point or whole_end - whole > 2):
+            while whole_end - whole > 1 and whole[0] == 48:
+                whole += 1
+        if sign:
+            o[0] = sign
+            o += 1
+    else:
+        if kind & DECIMAL and point:
+            while rest_end > rest and (rest_end - 1)[0] == 48:
+                rest_end -= 1
+            while whole_end - whole > 1 and whole[0] == 48:
+                whole += 1
+        elif whole < whole_end:
+            q = whole
+            while q < whole_end and q[0] == 48:
+                q += 1
+            if not (kind & DIMENSION and not point and q < whole_end):
+                whole = whole_end - 1 if q == whole_end else q
+        if sign:
+            if kind & UNSIGNED:
+                if sign == 43:
+                    sign = 0
+                else:
+                    q = whole
+                    while q < whole_end and q[0] == 48:
+                        q += 1
+                    if q == whole_end:
+                        q = rest
+                        while q < rest_end and q[0] == 48:
+                            q += 1
+                        if q == rest_end:
+                            sign = 0
+            if sign:
+                o[0] = sign
+                o += 1
+        if whole == whole_end and kind & DECIMAL and point:
+            o[0] = 48
+            o += 1
+    while whole < whole_end:
+        o[0] = whole[0]
+        o += 1
+        whole += 1
+    if point:
+        o[0] = 46
+        o += 1
+        while rest < rest_end:
+            o[0] = rest[0]
+            o += 1
+            rest += 1
+    to[0] = o
+    return p
+
+
+cdef inline bint starts(const u8* head, int size, const char* word, int length) noexcept nogil:
+    return size >= length and memcmp(head, word, length) == 0
+
+
+cdef bint is_wording(const u8* p, const u8* end) noexcept nogil:
+    """Whether what stands between ( and ) surely is wording; any doubt is a no."""
+    cdef u8 head[HEAD]
+    cdef int size = 0
+    cdef bint letter = False
+    cdef u8 c
+    while p < end:
+        c = p[0]
+        if 97 <= c <= 122:
+            c -= 32
+        if 65 <= c <= 90:
+            letter = True
+        elif c == 40 or c == 37 or c == 127 or (c < 32 and c != 9):
+            return False
+        if size < HEAD and c != 32 and c != 9:
+            head[size] = c
+            size += 1
+        p += 1
+    if not letter:
+        return False
+    c = head[0]
+    if c == 80:  # P
+        return not (
+            size > 1 and is_digit(head[1])
+            or starts(head, size, b"PRINT", 5) or starts(head, size, b"PROBE", 5)
+            or starts(head, size, b"PY", 2) or starts(head, size, b"PCALL", 5)
+        )
+    if c == 77:  # M
+        return not (starts(head, size, b"MSG", 3) or starts(head, size, b"MCALL", 5))
+    if c == 68:
+        return not starts(head, size, b"DEBUG", 5)
+    if c == 76:
+        return not starts(head, size, b"LOG", 3)
+    if c == 65:
+        return not (starts(head, size, b"ABORT", 5) or starts(head, size, b"AXIS", 4))
+    if c == 71:
+        return not starts(head, size, b"GOTO", 4)
+    if c == 73:
+        return not starts(head, size, b"IF", 2)
+    if c == 67:
+        return not starts(head, size, b"CALL", 4)
+    if c == 82:
+        return not (starts(head, size, b"RPT", 3) or starts(head, size, b"RET", 3))
+    if c == 69:
+        return not (starts(head, size, b"EXEC", 4) or starts(head, size, b"ERROR", 5))
+    return True
+
+
+cdef inline int code_of(const u8* p, const u8* end) noexcept nogil:
+    """A spelled code of one or two digits as a number, or -1."""
+    if end - p == 1:
+        return p[0] - 48 if is_digit(p[0]) else -1
+    if end - p == 2 and is_digit(p[0]) and is_digit(p[1]):
+        return (p[0] - 48) * 10 + p[1] - 48
+    return -1
+
+
+cdef inline bint known_code(const u8* table, const u8* p, const u8* end) noexcept nogil:
+    """Whether a spelled code is one that a simple line may hold; any doubt is a no."""
+    cdef int at = 0
+    cdef const u8* start = p
+    while p < end and is_digit(p[0]):
+        at = at * 10 + p[0] - 48
+        p += 1
+    if p == start or p - start > 2:
+        return False
+    at *= 10
+    if p < end:
+        if p[0] != 46 or end - p != 2 or p[1] == 48:
+            return False
+        at += p[1] - 48
+    return table[at] == 1
+
+
+cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept nogil:
+    """Read one line and write its words; ODD if it is for the reference, and then nothing counts as written."""
+    cdef u8* o = to[0]
+    cdef u8* number_at
+    cdef const u8* q
+    cdef u8 c
+    cdef bint stops = False
+    cdef bint words = False
+    cdef unsigned int value
+    line.number_from = line.number_to = NULL
+    line.opens_scope = False
+    line.comments = 0
+    while True:
+        p = blanks(p, end)
+        if p == end:
+            break
+        c = p[0]
+        if c == 40:
+            q = <const u8*>memchr(p, 41, end - p)
+            if q == NULL or line.comments == MOST_COMMENTS or not is_wording(p + 1, q):
+                return ODD
+            line.opened[line.comments] = p
+            line.closed[line.comments] = q + 1
+            line.comments += 1
+            p = q + 1
+            continue
+        if 97 <= c <= 122:
+            c -= 32
+        if c < 65 or c > 90:
+            return PERCENT if c == 37 and not words and line.number_from == NULL and line.comments == 0 \
+                and blanks(p + 1, end) == end else ODD
+        q = p
+        p = blanks(p + 1, end)
+        if c == 78:  # N
+            if words or line.number_from != NULL:
+                return ODD
+            line.number_from = q
+            q = p
+            value = 0
+            while p < end and is_digit(p[0]):
+                value = value * 10 + (p[0] - 48)
+                p += 1
+            if p == q or p - q > MOST_DIGITS or (p < end and p[0] == 46):
+                return ODD
+            line.number_to = p
+            line.value = value
+            continue
+        if c == 79:  # O
+            if words or p == end or not is_digit(p[0]):
+                return ODD
+            line.opens_scope = True
+        o[0] = c
+        o += 1
+        number_at = o
+        p = put_number(c, p, end, &o)
+        if p == NULL:
+            return ODD
+        words = True
+        if c == 71:
+            if not known_code(G_CODES, number_at, o):
+                return ODD
+        elif c == 77:
+            if not known_code(M_CODES, number_at, o):
+                return ODD
+            if o - number_at == 1:
+                stops |= number_at[0] == 48 or number_at[0] == 49
+            elif number_at[0] == 54 and number_at[1] == 48:
+                stops = True
+        elif c == 79 and memchr(number_at, 46, o - number_at) != NULL:
+            return ODD
+    if stops and line.comments:
+        return ODD
+    to[0] = o
+    return BLOCK if words else BLANK
+
+
+cdef inline bint is_unclean(const u8* p, const u8* end) noexcept nogil:
+    """Whether a line holds a character that may be leader, trailer, line end or the mark of a binary."""
+    cdef u8 c
+    while p < end:
+        c = p[0]
+        if c == 0 or c == 13 or c == 26 or c == 127 or 17 <= c <= 20:
+            return True
+        p += 1
+    return False
+
+
+cdef inline int reserve(Buffer* buffer, Py_ssize_t more) except -1:
+    cdef u8* grown
+    cdef Py_ssize_t room
+    if buffer.size + more > buffer.room:
+        room = buffer.size + more + buffer.room // 2
+        grown = <u8*>realloc(buffer.at, room)
+        if grown == NULL:
+            raise MemoryError
+        buffer.at = grown
+        buffer.room = room
+    return 0
+
+
+cdef inline void put(Buffer* buffer, const u8* p, Py_ssize_t size) noexcept nogil:
+    memcpy(buffer.at + buffer.size, p, size)
+    buffer.size += size
+
+
+cdef inline void put_byte(Buffer* buffer, u8 c) noexcept nogil:
+    buffer.at[buffer.size] = c
+    buffer.size += 1
+
+
+cdef void put_rest(Buffer* to, const u8* p, const u8* end, const Line* line, bint number_stays) noexcept nogil:
+    """Write a line without its N (and the blanks after it) and its wording (and the blanks before it)."""
+    cdef Py_ssize_t floor = to.size
+    cdef bint eats = False
+    cdef int comment = 0
+    while p < end:
+        if comment < line.comments and p == line.opened[comment]:
+            while to.size > floor and (to.at[to.size - 1] == 32 or to.at[to.size - 1] == 9):
+                to.size -= 1
+            p = line.closed[comment]
+            comment += 1
+        elif p == line.number_from and not number_stays:
+            p = line.number_to
+            floor = to.size
+            eats = True
+        elif eats and (p[0] == 32 or p[0] == 9):
+            p += 1
+        else:
+            eats = False
+            put_byte(to, p[0])
+            p += 1
+
+
+cdef class Scanner:
+    """Reads lines and collects what they say, for one pass over one file.
+
+    Args:
+        odd: called with a line that needs care (bytes without its line end) and its physical number; returns its
+            canonical text (bytes, empty when nothing of it is code), whether it is a block or holds a number, whether
+            a G10 is open after it, whether comments are code after it, and the entries it adds to numbering, wording
+            and format (three lists of bytes; looked at only with strands). It calls `open_scope` and `add_number`.
+        strands: also spin the strands of a reading.
+        all_stay: every N stays.
+        percent_stays: lone per cent signs are code.
+        scopes_odd: a line that opens a scope is odd.
+        first: physical number of the first line.
+    """
+
+    cdef object odd
+    cdef bint strands, all_stay, percent_stays, scopes_odd
+    cdef bint data, comments_kept
+    cdef set named
+    cdef Buffer out, numbering, wording, format, places, numbers
+    cdef bint in_numbering, in_wording, in_format
+    cdef readonly Py_ssize_t line, counted, blocks, percents, odds
+    cdef readonly bint first_leads, blocks_seen, block_since
+    cdef readonly list scope_lines
+    cdef list scope_starts
+
+    def __cinit__(self, odd, *, strands=False, all_stay=False, percent_stays=False, scopes_odd=False, first=1):
+        self.odd = odd
+        self.strands, self.all_stay, self.percent_stays = strands, all_stay, percent_stays
+        self.scopes_odd = scopes_odd
+        self.line = first - 1
+        self.scope_lines, self.scope_starts = [], []
+
+    def __dealloc__(self):
+        free(self.out.at)
+        free(self.numbering.at)
+        free(self.wording.at)
+        free(self.format.at)
+        free(self.places.at)
+        free(self.numbers.at)
+
+    def set_labels(self, bint all_stay, set named):
+        """What becomes of the N words from here on: ``named`` are labels that stay or are renamed, or None."""
+        self.all_stay = all_stay
+        self.named = named
+
+    def feed(self, bytes text):
+        """Read whole lines; the last one may lack its line end.
+
+        Raises:
+            Unclean: a line is for the reference alone. What was written so far is of no use then.
+        """
+        cdef const u8* p = text
+        cdef const u8* stop = p + len(text)
+        cdef const u8* end
+        cdef const u8* next_line
+        cdef Py_ssize_t more = 2 * len(text) + 64
+        reserve(&self.out, more)
+        reserve(&self.numbers, more)
+        while p < stop:
+            end = <const u8*>memchr(p, 10, stop - p)
+            if end == NULL:
+                end = next_line = stop
+            else:
+                next_line = end + 1
+                if end > p and (end - 1)[0] == 13:
+                    end -= 1
+            self.line += 1
+            self._line(p, end, next_line, stop)
+            p = next_line
+
+    cdef int _line(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1:
+        cdef Line line
+        cdef u8* start = self.out.at + self.out.size
+        cdef u8* o = start
+        cdef int what = quick_line(p, end, &o, &line)
+        if what == PERCENT:
+            return self._percent(p, end, next_line, stop)
+        if what == ODD or self._needs_care(what, &line):
+            return self._odd(p, end, next_line, stop)
+        self.counted += what == BLOCK
+        if line.opens_scope:  # before the N is looked at: it belongs to the scope that begins
+            self.open_scope()
+        if line.number_from != NULL:
+            if self.all_stay:
+                o = self._with_number(start, o, &line)
+                what = BLOCK
+            else:
+                (<unsigned int*>(self.numbers.at + self.numbers.size))[0] = line.value
+                self.numbers.size += sizeof(unsigned int)
+        elif what == BLANK:
+            return self._blank(p, end, &line)
+        self.blocks_seen = self.block_since = True
+        if self.strands:
+            self._spin(p, end, &line, start, o)
+        if what == BLOCK:
+            o[0] = 10
+            self.out.size = o + 1 - self.out.at
+            self.blocks += 1
+            if self.strands:
+                self._end_block(end, next_line, stop)
+        return 0
+
+    cdef inline bint _needs_care(self, int what, const Line* line):
+        if self.data:
+            return what == BLOCK or line.number_from != NULL or line.comments > 0
+        if self.comments_kept and line.comments:
+            return True
+        if line.opens_scope and self.scopes_odd:
+            return True
+        return self.named is not None and line.number_from != NULL and line.value in self.named
+
+    cdef u8* _with_number(self, u8* start, u8* o, const Line* line) noexcept:
+        """Move the words just written and put the N before them, its digits to the letter."""
+        cdef const u8* digits = blanks(line.number_from + 1, line.number_to)
+        cdef Py_ssize_t size = line.number_to - digits
+        cdef Py_ssize_t at = o - start
+        while at > 0:
+            at -= 1
+            start[at + size + 1] = start[at]
+        start[0] = 78
+        memcpy(start + 1, digits, size)
+        return o + size + 1
+
+    cpdef open_scope(self):
+        """A scope begins in the current line."""
+        self.scope_lines.append(self.line)
+        self.scope_starts.append(self.numbers.size // sizeof(unsigned int))
+
+    cdef int _percent(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1:
+        self.percents += 1
+        self.first_leads = self.first_leads or (self.percents == 1 and not self.blocks_seen)
+        self.block_since = False
+        if self.strands:
+            reserve(&self.format, end - p + 8)
+            if not self.percent_stays:
+                self._entry(&self.format, &self.in_format, 112)
+                put(&self.format, p, end - p)
+            elif end - p != 1:
+                self._entry(&self.format, &self.in_format, 116)
+                put(&self.format, p, end - p)
+        if self.percent_stays:
+            put_byte(&self.out, 37)
+            put_byte(&self.out, 10)
+            self.blocks += 1
+            if self.strands:
+                self._end_block(end, next_line, stop)
+        return 0
+
+    cdef int _blank(self, const u8* p, const u8* end, const Line* line) except -1:
+        """A line without words and without a number; comments may stand on it."""
+        if not self.strands:
+            return 0
+        if line.comments:
+            self._spin_wording(line)
+            return 0
+        reserve(&self.format, end - p + 8)
+        self._entry(&self.format, &self.in_format, 98)
+        put(&self.format, p, end - p)
+        return 0
+
+    cdef int _odd(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1:
+        if is_unclean(p, end):
+            raise Unclean
+        self.odds += 1
+        text, is_block, data, comments_kept, entries = self.odd(<bytes>p[:end - p], self.line)
+        self.data, self.comments_kept = data, comments_kept
+        if is_block:
+            self.blocks_seen = self.block_since = True
+        if self.strands:
+            self._take(&self.numbering, &self.in_numbering, 32, entries[0])
+            self._take(&self.wording, &self.in_wording, 30, entries[1])
+            self._take(&self.format, &self.in_format, 30, entries[2])
+        if text:
+            reserve(&self.out, len(text) + 1 + 2 * (stop - end) + 64)
+            put(&self.out, text, len(text))
+            put_byte(&self.out, 10)
+            self.blocks += 1
+            if self.strands:
+                self._end_block(end, next_line, stop)
+        return 0
+
+    def add_number(self, unsigned int value):
+        """The N of a line read with care, as a label."""
+        reserve(&self.numbers, 2 * sizeof(unsigned int))
+        (<unsigned int*>(self.numbers.at + self.numbers.size))[0] = value
+        self.numbers.size += sizeof(unsigned int)
+
+    cdef inline int _entry(self, Buffer* strand, bint* begun, u8 kind) except -1:
+        """Begin an entry of the format strand."""
+        if begun[0]:
+            put_byte(strand, 30)
+        begun[0] = True
+        put_byte(strand, kind)
+        return 0
+
+    cdef int _take(self, Buffer* strand, bint* begun, u8 parted, list entries) except -1:
+        cdef bytes entry
+        for entry in entries:
+            reserve(strand, len(entry) + 8)
+            if begun[0]:
+                put_byte(strand, parted)
+            begun[0] = True
+            put(strand, entry, len(entry))
+        return 0
+
+    cdef int _spin(self, const u8* p, const u8* end, const Line* line, const u8* text, const u8* text_end) except -1:
+        """The strands of a line with words or a number."""
+        cdef bint goes = line.number_from != NULL and not self.all_stay
+        cdef Py_ssize_t mark = self.format.size
+        cdef Py_ssize_t body
+        cdef bint begun = self.in_format
+        if goes:
+            reserve(&self.numbering, line.number_to - line.number_from + 8)
+            if self.in_numbering:
+                put_byte(&self.numbering, 32)
+            self.in_numbering = True
+            put(&self.numbering, line.number_from, line.number_to - line.number_from)
+        if line.comments:
+            self._spin_wording(line)
+        if text == text_end:
+            return 0
+        reserve(&self.format, end - p + 8)
+        self._entry(&self.format, &self.in_format, 116)
+        body = self.format.size
+        if line.comments or (goes and line.number_from != p):
+            put_rest(&self.format, p, end, line, not goes)
+        elif goes:
+            p = blanks(line.number_to, end)
+            put(&self.format, p, end - p)
+        else:
+            put(&self.format, p, end - p)
+        if self.format.size - body == text_end - text and memcmp(self.format.at + body, text, text_end - text) == 0:
+            self.format.size = mark
+            self.in_format = begun
+        return 0
+
+    cdef int _spin_wording(self, const Line* line) except -1:
+        cdef int i
+        for i in range(line.comments):
+            reserve(&self.wording, line.closed[i] - line.opened[i] + 8)
+            if self.in_wording:
+                put_byte(&self.wording, 30)
+            self.in_wording = True
+            put(&self.wording, line.opened[i], line.closed[i] - line.opened[i])
+        return 0
+
+    cdef int _end_block(self, const u8* end, const u8* next_line, const u8* stop) except -1:
+        """Close the lines of the strands after a block; the run of line ends that begins here is a format entry."""
+        cdef const u8* p = end
+        cdef bint crlf = False
+        reserve(&self.format, 16)
+        if end < next_line and end[0] == 13:
+            crlf = True
+            p = next_line
+            while stop - p >= 2 and p[0] == 13 and p[1] == 10:
+                p += 2
+        else:
+            while p < stop and p[0] == 10:
+                p += 1
+        if p < stop and (p[0] == 13 or p[0] == 10):
+            raise Unclean  # line ends of more than one kind in one run
+        if crlf:
+            self._entry(&self.format, &self.in_format, 101)
+            put_byte(&self.format, 13)
+            put_byte(&self.format, 110)
+        reserve(&self.places, sizeof(unsigned int))
+        (<unsigned int*>(self.places.at + self.places.size))[0] = <unsigned int>self.line
+        self.places.size += sizeof(unsigned int)
+        return self._close_lines()
+
+    cdef int _close_lines(self) except -1:
+        reserve(&self.numbering, 8)
+        reserve(&self.wording, 8)
+        reserve(&self.format, 8)
+        put_byte(&self.numbering, 10)
+        put_byte(&self.wording, 10)
+        put_byte(&self.format, 10)
+        self.in_numbering = self.in_wording = self.in_format = False
+        return 0
+
+    def outside(self, bytes raw):
+        """Leader or trailer, as an entry of the format strand."""
+        if raw:
+            self._take(&self.format, &self.in_format, 30, [b"o" + raw.hex().encode("ascii")])
+
+    def close(self):
+        """Write the last line of the strands."""
+        self._close_lines()
+
+    def take_code(self):
+        """The canonical text written since the last call."""
+        cdef bytes code = self.out.at[:self.out.size] if self.out.size else b""
+        self.out.size = 0
+        return code
+
+    def take_strands(self):
+        """Numbering, wording, format, and the physical numbers of the blocks."""
+        from array import array  # here, because it takes as long to import as all the rest
+
+        places = array("I")
+        if self.places.size:
+            places.frombytes(self.places.at[:self.places.size])
+        return (
+            <bytes>self.numbering.at[:self.numbering.size],
+            <bytes>self.wording.at[:self.wording.size],
+            <bytes>self.format.at[:self.format.size],
+            places,
+        )
+
+    def count(self, set wanted):
+        """How often each wanted label stands in each scope: one dictionary for every scope, the first included."""
+        cdef Py_ssize_t size = self.numbers.size // sizeof(unsigned int)
+        cdef Py_ssize_t at = 0
+        cdef Py_ssize_t scope_end
+        cdef const unsigned int* numbers = <const unsigned int*>self.numbers.at
+        cdef u8 maybe[4096]
+        cdef unsigned int value
+        cdef list found = []
+        cdef dict counts
+        for at in range(4096):
+            maybe[at] = 0
+        for value in wanted:
+            maybe[value & 4095] = 1
+        at = 0
+        for scope_end in [*self.scope_starts, size]:
+            counts = {}
+            while at < scope_end:
+                value = numbers[at]
+                if maybe[value & 4095] and value in wanted:
+                    counts[value] = counts.get(value, 0) + 1
+                at += 1
+            found.append(counts)
+        return found

@@ -1,0 +1,79 @@
+"""Reading programs at the speed this installation has: compiled where that is there, plain Python where it is not.
+
+Both give the same answers, byte for byte; the plain one (`tracker.nc.canonical`, `tracker.nc.fingerprint`) is the
+reference, the compiled one (`tracker.nc.scan_quick`) reads what needs no care and asks the reference for the rest.
+Which one serves is settled once, when this module is imported, unless `use` says otherwise.
+
+The quick verbs of the command line start through this module, so nothing is imported before it is needed.
+"""
+
+from __future__ import annotations
+
+TYPE_CHECKING = False  # as in typing, which takes as long to import as a program to read
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from tracker.nc.canonical import Reading
+    from tracker.nc.fingerprint import Identity
+
+try:
+    from tracker.nc import scan_quick
+except ImportError:  # built without a C compiler
+    _COMPILED = False
+else:
+    _COMPILED = True
+
+_plain = not _COMPILED
+
+
+def engine() -> str:
+    """Which one serves: ``compiled`` or ``plain``."""
+    return "plain" if _plain else "compiled"
+
+
+def use(*, plain: bool) -> None:
+    """Let the plain reference serve even where the compiled scanner is there, or go back to what is there."""
+    global _plain  # noqa: PLW0603 - the choice is one for the whole process
+    _plain = plain or not _COMPILED
+
+
+def read(data: bytes, *, strict: bool = False) -> Reading:
+    """Read a program whole: `tracker.nc.canonical.read`."""
+    if not _plain:
+        return scan_quick.read(data, strict=strict)
+    from tracker.nc import canonical as reference
+
+    return reference.read(data, strict=strict)
+
+
+def canonical(data: bytes, *, strict: bool = False) -> bytes:
+    """The canonical form alone: `tracker.nc.canonical.canonical`."""
+    if not _plain:
+        return scan_quick.canonical(data, strict=strict)
+    from tracker.nc import canonical as reference
+
+    return reference.canonical(data, strict=strict)
+
+
+def identity(data: bytes, *, strict: bool = False) -> Identity:
+    """The identity of bytes at hand: `tracker.nc.fingerprint.identity`."""
+    return identity_of_chunks(lambda: (data,), strict=strict)
+
+
+def identity_of_chunks(open_chunks: Callable[[], Iterable[bytes]], *, strict: bool = False) -> Identity:
+    """The identity of a program that is read in pieces: `tracker.nc.fingerprint.identity_of_chunks`."""
+    from tracker.nc import fingerprint as reference
+
+    if _plain:
+        return reference.identity_of_chunks(open_chunks, strict=strict)
+    return scan_quick.identity_of_chunks(open_chunks, strict=strict)
+
+
+def identity_fields(open_chunks: Callable[[], Iterable[bytes]], *, strict: bool = False) -> dict[str, object]:
+    """The same as a dictionary, in the order of the JSON document, without the cost of importing the record."""
+    if not _plain:
+        return scan_quick.identity_fields(open_chunks, strict=strict)
+    from tracker.nc import fingerprint as reference
+    from tracker.nc.scan_care import fields_of
+
+    return fields_of(reference.identity_of_chunks(open_chunks, strict=strict))

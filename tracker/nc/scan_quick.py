@@ -1,0 +1,251 @@
+"""The compiled way to read a program; needs the compiled scanner.
+
+One pass writes the canonical form on a guess, the one nearly all programs bear out: every N goes (in the strict form
+every N stays), and so do the lone per cent signs. At the end of the file it is known whether the guess was right. If
+not, a second pass writes with what is known then. Lines that need care, and what they say about the whole file, are
+for `tracker.nc.scan_care`; it is not imported before there is such a line. A file with a character that only the
+reference can place (a leader, an odd line end), a verbatim one and one with a G11 after a G10 that sets an offset go
+to the reference as a whole.
+"""
+
+from __future__ import annotations
+
+from tracker.nc._scanner import Scanner, Unclean
+
+TYPE_CHECKING = False  # as in typing, which takes as long to import as a program to read
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
+    from tracker.nc.canonical import Reading
+    from tracker.nc.fingerprint import Identity
+    from tracker.nc.scan_care import Care, Ruling
+
+    Chunks = Callable[[], Iterable[bytes]]
+
+RULE_VERSION = 1
+"""`tracker.nc.canonical.RULE_VERSION`, here once more so that a quick start need not import that; a test compares."""
+
+WORD_ADDRESS = "word-address"
+PAGE = 1 << 20
+_MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
+_BLANKS = b" \t\r\n"
+
+
+class Pass:
+    """One pass over a file: the compiled scanner, and the reference for the lines that need care.
+
+    Args:
+        strict: every N stays.
+        strands: also spin the strands of a reading.
+        ruling: what is known from a pass before; None for a guess.
+        first: physical number of the first line.
+    """
+
+    def __init__(
+        self, *, strict: bool, strands: bool = False, ruling: Ruling | None = None, first: int = 1
+    ) -> None:
+        self.strict = strict
+        self.strands = strands
+        self.ruling = ruling
+        self.care: Care | None = None
+        self.scanner = Scanner(
+            self._odd,
+            strands=strands,
+            all_stay=strict,
+            percent_stays=ruling is not None and ruling.percent_stays,
+            scopes_odd=ruling is not None and ruling.care_for_scopes,
+            first=first,
+        )
+        if ruling is not None and ruling.care_for_scopes:
+            self._begin_care()
+
+    def _begin_care(self) -> Care:
+        from tracker.nc.scan_care import Care
+
+        self.care = Care(self.scanner, strict=self.strict, strands=self.strands, ruling=self.ruling)
+        return self.care
+
+    def _odd(self, text: bytes, number: int) -> tuple[bytes, bool, bool, bool, tuple[list[bytes], ...]]:
+        return (self.care or self._begin_care()).line(text, number)
+
+    def codes(self, chunks: Iterable[bytes]) -> Iterator[bytes]:
+        """The canonical form, piece by piece.
+
+        Raises:
+            Unclean: the file is for the reference; what was given out so far is of no use.
+        """
+        held, started = b"", False
+        for chunk in chunks:
+            text = held + chunk if held else chunk
+            if not started and len(text) >= 3:
+                started = True
+                _look_at_mark(text)
+            cut = text.rfind(b"\n") + 1
+            held = text[cut:]
+            if cut:
+                self.scanner.feed(text if cut == len(text) else text[:cut])
+                yield self.scanner.take_code()
+        if not started:
+            _look_at_mark(held)
+        if held:
+            self.scanner.feed(held)
+            yield self.scanner.take_code()
+
+    def rule(self) -> Ruling | None:
+        """What the file turned out to be, once it is read; None where the guess was right and nothing is to say."""
+        if self.care is not None:
+            return self.care.rule()
+        scanner = self.scanner
+        if scanner.percents == 0 or (
+            scanner.percents == 2 and scanner.first_leads and not scanner.block_since
+        ):
+            return None
+        from tracker.nc.scan_care import Ruling
+
+        return Ruling(percent_stays=True)
+
+
+def _look_at_mark(text: bytes) -> None:
+    if text.startswith(_MARKS):
+        raise Unclean
+
+
+def _guess_holds(ruling: Ruling | None) -> bool:
+    if ruling is not None and ruling.for_reference:
+        raise Unclean
+    return ruling is None or ruling.as_guessed
+
+
+def canonical(data: bytes, *, strict: bool = False) -> bytes:
+    """The canonical form alone."""
+    try:
+        first = Pass(strict=strict)
+        code = b"".join(first.codes(_pages(data)))
+        ruling = first.rule()
+        if not _guess_holds(ruling):
+            code = b"".join(Pass(strict=strict, ruling=ruling).codes(_pages(data)))
+    except Unclean:
+        from tracker.nc import canonical as reference
+
+        return reference.canonical(data, strict=strict)
+    return code
+
+
+def _pages(data: bytes) -> Iterator[bytes]:
+    if len(data) <= PAGE:
+        return iter((data,))
+    return (data[at : at + PAGE] for at in range(0, len(data), PAGE))
+
+
+def identity_fields(open_chunks: Chunks, *, strict: bool = False) -> dict[str, object]:
+    """The identity of a program that is read in pieces, as a dictionary in the order of the JSON document."""
+    try:
+        return _identity_fields(open_chunks, strict=strict)
+    except Unclean:
+        from tracker.nc import fingerprint as reference
+        from tracker.nc.scan_care import fields_of
+
+        return fields_of(reference.identity_of_chunks(open_chunks, strict=strict))
+
+
+def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
+    from hashlib import sha256
+
+    raw = sha256()
+    size = 0
+
+    def chunks() -> Iterator[bytes]:
+        nonlocal size
+        for chunk in open_chunks():
+            raw.update(chunk)
+            size += len(chunk)
+            yield chunk
+
+    head = f"proveout canonical {RULE_VERSION} {WORD_ADDRESS}\n".encode("ascii")
+    made = Pass(strict=strict)
+    covered = sha256(head)
+    for code in made.codes(chunks()):
+        covered.update(code)
+    ruling = made.rule()
+    if not _guess_holds(ruling):
+        made = Pass(strict=strict, ruling=ruling)
+        covered = sha256(head)
+        for code in made.codes(open_chunks()):
+            covered.update(code)
+    return {
+        "fingerprint": covered.hexdigest(),
+        "raw_sha256": raw.hexdigest(),
+        "bytes": size,
+        "blocks": made.scanner.blocks,
+        "dialect": WORD_ADDRESS,
+        "rule_version": RULE_VERSION,
+        "notes": list(ruling.notes) if ruling is not None else [],
+    }
+
+
+def identity_of_chunks(open_chunks: Chunks, *, strict: bool = False) -> Identity:
+    """The same as a record."""
+    from tracker.nc.scan_care import identity_from
+
+    return identity_from(identity_fields(open_chunks, strict=strict))
+
+
+def read(data: bytes, *, strict: bool = False) -> Reading:
+    """Read a program whole."""
+    from tracker.nc import canonical as reference
+
+    try:
+        return _read(data, strict=strict)
+    except Unclean:
+        return reference.read(data, strict=strict)
+
+
+def _read(data: bytes, *, strict: bool) -> Reading:
+    from tracker.nc import canonical as reference
+
+    leader, body, trailer = _parts(data)
+    made, code = _read_body(leader, body, strict=strict, ruling=None)
+    ruling = made.rule()
+    if not _guess_holds(ruling):
+        made, code = _read_body(leader, body, strict=strict, ruling=ruling)
+    made.scanner.outside(trailer)
+    made.scanner.close()
+    numbering, wording, form, lines = made.scanner.take_strands()
+    return reference.Reading(
+        dialect=WORD_ADDRESS,
+        code=code,
+        numbering=numbering,
+        wording=wording,
+        format=form,
+        lines=lines,
+        notes=ruling.notes if ruling is not None else (),
+    )
+
+
+def _read_body(leader: bytes, body: bytes, *, strict: bool, ruling: Ruling | None) -> tuple[Pass, bytes]:
+    made = Pass(strict=strict, strands=True, ruling=ruling, first=1 + leader.count(b"\n"))
+    made.scanner.outside(leader)
+    made.scanner.feed(body)
+    return made, made.scanner.take_code()
+
+
+def _parts(data: bytes) -> tuple[bytes, bytes, bytes]:
+    """Blank lines that open the file, its lines, and what follows the end of its last printable line.
+
+    Raises:
+        Unclean: nothing printable, no line feed, a mark, or odd line ends at either end of the file.
+    """
+    _look_at_mark(data[:3])
+    if b"\n" not in data:
+        raise Unclean
+    stripped = len(data) - len(data.lstrip(_BLANKS))
+    if stripped == len(data):
+        raise Unclean
+    start = max(data.rfind(b"\n", 0, stripped), data.rfind(b"\r", 0, stripped)) + 1
+    body_end = len(data.rstrip(_BLANKS))
+    tail = data[body_end:].lstrip(b" \t")
+    at = len(data) - len(tail)
+    if b"\r" in data[:start].replace(b"\r\n", b"") or b"\r" in tail.replace(b"\r\n", b""):
+        raise Unclean
+    end = at + (2 if tail.startswith(b"\r\n") else 1 if tail else 0)
+    return data[:start], data[start:end] if start or end < len(data) else data, data[end:]
