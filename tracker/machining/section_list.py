@@ -39,6 +39,8 @@ def sections(reading: Reading) -> tuple[ToolSection, ...]:
     if reading.dialect != "word-address":
         return ()
     changes = tool_changes(reading.code)
+    if not changes:
+        return ()
     ends = [change.block - 1 for change in changes[1:]] + [len(reading.lines) - 1]
     return tuple(
         ToolSection(
