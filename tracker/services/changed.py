@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from tracker.errors import BadCall
 from tracker.policy.find import newest
 from tracker.records.job import Job, Operation
+from tracker.records.places import SHOP
 from tracker.records.stored import Stored
 from tracker.services.call_lookup import ProgramIndex
 from tracker.services.checkin_plan import Planner
@@ -37,9 +38,10 @@ class ChangedOperation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangesReport:
-    """What changed, and what could not be read."""
+    """What changed (``shop_changed``: shop.toml too), and what could not be read."""
 
     changes: tuple[ChangedOperation, ...]
+    shop_changed: bool = False
     problems: tuple[str, ...] = ()
 
 
@@ -47,7 +49,12 @@ def list_changes(desk: Desk) -> ChangesReport:
     """Every operation that changed; raises CouldNot without a repository or a shop."""
     ledger = desk.repo.ledger()
     planner = Planner(desk.repo, ledger.shop, ledger, desk.repo.tree(), desk.repo.work_tree())
-    return ChangesReport(changes=tuple(look_for_changes(planner)), problems=tuple(planner.problems))
+    changes = tuple(look_for_changes(planner))
+    return ChangesReport(
+        changes=changes,
+        shop_changed=bool(desk.repo.uncommitted((SHOP,))),
+        problems=tuple(planner.problems),
+    )
 
 
 def look_for_changes(planner: Planner) -> list[ChangedOperation]:

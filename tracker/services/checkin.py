@@ -136,12 +136,11 @@ def choose(planner: Planner, named: Sequence[Named], *, everything: bool) -> lis
     for one in named:
         job_path, job, operation = locate(planner.work, one)
         found.setdefault((job_path, operation.id), Chosen(job_path=job_path, job=job, operation=operation))
-    if everything:
-        for each in look_for_changes(planner):
-            key = (each.job_path, each.operation.id)
-            found.setdefault(key, Chosen(job_path=each.job_path, job=each.job, operation=each.operation))
-    for each in found.values():
-        _fits_shop(each, planner.shop)
+    for change in look_for_changes(planner) if everything else ():
+        chosen = Chosen(job_path=change.job_path, job=change.job, operation=change.operation)
+        found.setdefault((chosen.job_path, chosen.operation.id), chosen)
+    for chosen in found.values():
+        _fits_shop(chosen, planner.shop)
     return list(found.values())
 
 

@@ -1,0 +1,82 @@
+"""``checkin``: record the text of operations as their next revisions."""
+
+from pathlib import PurePath
+from typing import Annotated
+
+import typer
+
+from tracker.cli.frame import By, Frame, Json, Reason, Yes
+from tracker.errors import BadCall
+from tracker.reports.checkin import (
+    as_json,
+    changes_json,
+    print_changes,
+    print_shop,
+    print_text,
+    shop_json,
+)
+from tracker.services.changed import list_changes
+from tracker.services.checkin import check_in
+from tracker.services.checkin_shop import check_in_shop, hint_of_shop
+from tracker.services.naming import parse_named
+
+
+def command(
+    ctx: typer.Context,
+    names: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[JOB[/OP]...]", help="Operations, or shop.toml; without, what changed is listed."
+        ),
+    ] = None,
+    reason: Reason = None,
+    by: By = None,
+    entered_by: Annotated[
+        str | None,
+        typer.Option(
+            "--entered-by", metavar="INITIALS", help="Who types it in for the one whose text it is."
+        ),
+    ] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Every operation that changed.")] = False,
+    off_control: Annotated[
+        bool,
+        typer.Option("--off-control", help="The text comes off a control: a setup person may check it in."),
+    ] = False,
+    dry_run: Annotated[bool, typer.Option("-n", "--dry-run", help="Say what would be done.")] = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> int:
+    """Record what an operation's programs and setup sheet say now."""
+    frame = Frame.of(ctx, json=json, yes=yes)
+    desk = frame.desk()
+    if not names and not everything:
+        changes = list_changes(desk)
+        frame.answer(
+            "checkin", lambda: changes_json(changes), lambda console: print_changes(changes, console)
+        )
+        return 2 if changes.problems else 0
+    try:
+        if names and any(PurePath(name).name.lower() == "shop.toml" for name in names):
+            if len(names) > 1 or everything:
+                raise BadCall(
+                    "shop-alone",
+                    "shop.toml is checked in by itself",
+                    fix="name the operations in another call",
+                )
+            shop = check_in_shop(desk, by=by, reason=reason, dry_run=dry_run)
+            frame.answer("checkin", lambda: shop_json(shop), lambda console: print_shop(shop, console))
+            return 0
+        report = check_in(
+            desk,
+            [parse_named(name) for name in names or ()],
+            by=by,
+            reason=reason,
+            entered_by=entered_by,
+            everything=everything,
+            off_control=off_control or (entered_by is not None and entered_by != by),
+            dry_run=dry_run,
+        )
+    except BadCall as fault:
+        raise hint_of_shop(desk, fault) from fault
+    frame.answer("checkin", lambda: as_json(report), lambda console: print_text(report, console))
+    return 2 if report.problems and everything else 0

@@ -1,0 +1,87 @@
+"""``show``: one revision with everything recorded about it, or its bytes."""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tracker.cli.frame import Frame, Json, Yes
+from tracker.errors import BadCall, CouldNot, Refused
+from tracker.reports.show import as_json, print_text
+from tracker.reports.table import say, visible
+from tracker.services.naming import parse_named
+from tracker.services.show import ShowReport, main_program, show
+
+
+def command(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="JOB/OP[@rN]", help="A revision; without @rN the newest.")],
+    output: Annotated[
+        str | None,
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write the program's bytes there (a folder: all programs)."
+        ),
+    ] = None,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Show a revision: programs, fingerprints, where it came from, proofs."""
+    frame = Frame.of(ctx, json=json, yes=yes)
+    report = show(frame.desk(), parse_named(name))
+    if output == "-":
+        sys.stdout.buffer.write(main_program(report).data)
+        sys.stdout.buffer.flush()
+        return
+    if output is not None:
+        written = _write(report, Path(frame.folder) / output, overwrite=frame.yes)
+        lines = [f"written: {visible(path)}" for path in written]
+        frame.answer(
+            "show",
+            lambda: {**as_json(report), "written": written},
+            lambda console: say(console, *lines),
+        )
+        return
+    frame.answer("show", lambda: as_json(report), lambda console: print_text(report, console))
+
+
+def _write(report: ShowReport, target: Path, *, overwrite: bool) -> list[str]:
+    """Write the main program to a file, or every program into a folder; returns the paths written."""
+    main = main_program(report)
+    if not target.is_dir():
+        _put(target, main.data, overwrite=overwrite)
+        return [str(target)]
+    names = [program.name.lower() for program in report.text.programs]
+    if len(set(names)) < len(names):
+        raise Refused(
+            "same-names",
+            "two programs of this revision have one file name, so one folder cannot hold them",
+            where=str(target),
+            fix="write the main program to a file with -o FILE",
+        )
+    for program in report.text.programs:
+        _put(target / program.name, program.data, overwrite=overwrite)
+    return [str(target / program.name) for program in report.text.programs]
+
+
+def _put(path: Path, data: bytes, *, overwrite: bool) -> None:
+    try:
+        if path.exists() and not overwrite and path.read_bytes() != data:
+            raise Refused(
+                "file-exists",
+                "there is a file of that name already, and it holds something else",
+                where=str(path),
+                fix="name another file, or say --yes to write over it",
+            )
+        path.write_bytes(data)
+    except (FileNotFoundError, NotADirectoryError) as fault:
+        raise BadCall(
+            "no-such-folder", "there is no such folder", where=str(path.parent), fix="make it first"
+        ) from fault
+    except OSError as fault:
+        raise CouldNot(
+            "not-written",
+            f"the file cannot be written: {fault.strerror or fault}",
+            where=str(path),
+            fix="look at the permissions and the free space",
+        ) from fault

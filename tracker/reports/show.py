@@ -1,0 +1,180 @@
+"""One revision, for people and as JSON."""
+
+from typing import TYPE_CHECKING
+
+from tracker.clock import utc_text
+from tracker.nc.kinds import in_order
+from tracker.reports.table import print_table, say, visible, wrapped
+from tracker.reports.times import moment, zone
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from tracker.records.events import Finding, Origin
+    from tracker.services.show import ProofShown, ShowReport
+
+
+def as_json(report: "ShowReport") -> dict[str, object]:
+    """Everything the record says, and what was said about it since."""
+    record = report.record
+    return {
+        "job": report.job,
+        "operation": report.operation,
+        "revision": report.label,
+        "newest": report.is_newest,
+        "record": report.stored.path,
+        "record_sha256": report.stored.sha256,
+        "id": record.operation_fingerprint[:8].upper(),
+        "operation_fingerprint": record.operation_fingerprint,
+        "sheet_fingerprint": record.sheet_fingerprint,
+        "rule_version": record.rule_version,
+        "strict": record.strict,
+        "at": utc_text(record.at),
+        "entered": utc_text(record.entered),
+        "by": record.by,
+        "entered_by": record.entered_by,
+        "reason": record.reason,
+        "post": record.post,
+        "files": [
+            {
+                "path": file.path,
+                "name": file.name,
+                "number": file.number,
+                "raw_sha256": file.raw_sha256,
+                "fingerprint": file.fingerprint,
+                "dialect": file.dialect,
+            }
+            for file in record.files
+        ],
+        "lost": list(report.text.lost),
+        "origins": [origin_json(origin) for origin in record.origins],
+        "findings": [finding_json(finding) for finding in record.findings],
+        "waivers": [dict(waiver) for waiver in record.waivers],
+        "outside": [
+            {"file": call.file, "line": call.line, "text": call.text, "why": call.why}
+            for call in record.outside
+        ],
+        "proofs": [_proof_json(proof) for proof in report.proofs],
+        "reviews": [
+            {
+                "record": one.path,
+                "by": one.record.by,
+                "at": utc_text(one.record.at),
+                "reason": one.record.reason,
+            }
+            for one in report.reviews
+        ],
+        "standings": [
+            {"machine": one.machine, "standing": one.standing.state, "reason": one.standing.reason}
+            for one in report.standings
+        ],
+    }
+
+
+def origin_json(origin: "Origin") -> dict[str, object]:
+    """An origin as in the record: ``sections`` a list of tools, or ``"all"``."""
+    data: dict[str, object] = {
+        "revision": origin.revision,
+        "kinds": list(origin.kinds),
+        "sections": "all" if origin.sections is None else list(origin.sections),
+    }
+    if origin.slower is not None:
+        data["slower"] = origin.slower
+    return data
+
+
+def finding_json(finding: "Finding") -> dict[str, object]:
+    """A finding with its place."""
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "file": finding.file,
+        "line": finding.line,
+        "tool": finding.tool,
+        "message": finding.message,
+        "remedy": finding.remedy,
+    }
+
+
+def print_text(report: "ShowReport", console: "Console") -> None:
+    """The revision, its programs, where it came from, what was found and what was proved."""
+    record = report.record
+    tz = zone(report.timezone)
+    newest = "" if report.is_newest else "   (there is a newer one)"
+    say(console, f"{report.job}/{report.operation} {report.label}{newest}")
+    say(console, f"  id        {record.operation_fingerprint[:8].upper()}")
+    entered = f", entered by {record.entered_by}" if record.entered_by else ""
+    say(console, f"  by        {record.by}{entered}, {moment(record.at, tz)}")
+    say(console, f"  reason    {visible(record.reason or '')}")
+    if record.post:
+        say(console, f"  post      {visible(record.post)}")
+    say(console, f"  record    {visible(report.stored.path)}")
+    rows = [(file.path, file.dialect, file.fingerprint[:8].upper()) for file in record.files]
+    print_table(console, ("program", "language", "id"), rows)
+    for path in report.text.lost:
+        say(console, f"  LOST: {visible(path)} cannot be read back as it was recorded")
+    for origin in record.origins:
+        wrapped(console, f"from {origin_words(origin)}", indent="  ")
+    for finding in record.findings:
+        print_finding(console, finding)
+    for call in record.outside:
+        wrapped(console, f"outside: {call.file}:{call.line}: {call.text} - {call.why}", indent="  ")
+    for proof in report.proofs:
+        wrapped(console, _proof_words(proof, moment(proof.record.at, tz)), indent="  ")
+    for review in report.reviews:
+        words = (
+            f"desk review by {review.record.by}, {moment(review.record.at, tz)}: {review.record.reason or ''}"
+        )
+        wrapped(console, words, indent="  ")
+    for one in report.standings:
+        wrapped(console, f"{one.machine}: {one.standing.state.upper()} - {one.standing.reason}", indent="  ")
+
+
+def origin_words(origin: "Origin") -> str:
+    """``r0002-7f3a09c2: feed (T4, 0.833), numbering``."""
+    kinds = ", ".join(in_order(set(origin.kinds))) or "no kind of change"
+    tools = "all tools" if origin.sections is None else ", ".join(f"T{tool}" for tool in origin.sections)
+    slower = f", slowest {origin.slower:g} of what it was" if origin.slower is not None else ""
+    return f"{origin.revision}: {kinds}{f' ({tools})' if tools else ''}{slower}"
+
+
+def print_finding(console: "Console", finding: "Finding") -> None:
+    """``refuse: O1001.nc:12: ...`` with its remedy."""
+    place = ":".join(str(part) for part in (finding.file, finding.line) if part is not None)
+    fix = f" Remedy: {finding.remedy}." if finding.remedy else ""
+    wrapped(console, f"{finding.severity}: {place}: {finding.message}.{fix} [{finding.rule}]", indent="  ")
+
+
+def _proof_words(proof: "ProofShown", at: str) -> str:
+    record = proof.record
+    part = f" of {', '.join(f'T{tool}' for tool in record.tools)}" if record.tools else ""
+    words = f"proof{part} on {record.machine} by {record.by}, {at}: {record.result}"
+    if record.first_piece is not None:
+        measured = f", measured {proof.measured}" if proof.measured else ""
+        words += f"; first piece {record.first_piece.report or ''} {record.first_piece.result}{measured}"
+    if record.limits:
+        words += f"; limited to {record.limits}"
+    if proof.countersigned:
+        words += f"; countersigned by {', '.join(proof.countersigned)}"
+    return ("STRUCK: " if proof.struck else "") + words
+
+
+def _proof_json(proof: "ProofShown") -> dict[str, object]:
+    record = proof.record
+    first = record.first_piece
+    return {
+        "record": proof.stored.path,
+        "machine": record.machine,
+        "by": record.by,
+        "at": utc_text(record.at),
+        "result": record.result,
+        "cause": record.cause,
+        "tools": list(record.tools),
+        "first_piece": None
+        if first is None
+        else {"report": first.report, "by": first.by, "result": first.result},
+        "measured": proof.measured,
+        "limits": record.limits,
+        "countersigned": list(proof.countersigned),
+        "struck": proof.struck,
+    }

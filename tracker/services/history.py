@@ -1,0 +1,208 @@
+"""``history``: what happened to a job or an operation, in order.
+
+Exports and collections belong to no job: they are listed under every job a file of theirs belongs to. What was struck
+is listed and marked, and so is what only another branch holds.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from tracker.errors import BadCall
+from tracker.policy.find import label, same_name, struck
+from tracker.records.events import (
+    EVENTS,
+    AnyRecord,
+    CollectRecord,
+    ExportRecord,
+    LiftRecord,
+    MeasuredRecord,
+    ProofRecord,
+    ReleasedOperation,
+    ReleaseRecord,
+    ReviewRecord,
+    RevisionRecord,
+    WithdrawRecord,
+)
+from tracker.records.stored import Ledger, Stored
+from tracker.services.desk import Desk
+from tracker.services.locate import find_job, find_operation
+from tracker.services.naming import Named
+from tracker.services.revision_text import shown_name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Happened:
+    """One event: its record with what a screen says about it.
+
+    ``revision`` as shown (``r5``); ``kinds`` raw, of a revision those from all its origins; ``words`` the result or
+    the number that belongs to the event.
+    """
+
+    stored: Stored
+    at: datetime
+    event: str
+    job: str | None
+    operation: str | None
+    revision: str | None
+    machine: str | None
+    by: str
+    entered_by: str | None
+    kinds: tuple[str, ...]
+    reason: str | None
+    words: str
+    struck: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryReport:
+    """The events asked for, oldest first, the shop's time zone, and records that cannot be read."""
+
+    events: tuple[Happened, ...]
+    timezone: str
+    unreadable: tuple[str, ...] = ()
+
+
+def history(
+    desk: Desk,
+    named: Named | None,
+    *,
+    machine: str | None = None,
+    person: str | None = None,
+    event: str | None = None,
+) -> HistoryReport:
+    """The events of a job, of an operation, or (without a name) of the whole shop.
+
+    ``machine``, ``person`` (initials: who did or entered it) and ``event`` keep only what has them.
+
+    Raises:
+        BadCall: ``unknown-job``, ``unknown-operation``, ``unknown-machine``, ``unknown-person``, ``unknown-event``.
+    """
+    ledger = desk.repo.ledger()
+    job, operation = _names(desk, ledger, named) if named else (None, None)
+    _known(ledger, machine=machine, person=person, event=event)
+    gone = struck(ledger)
+    happened = [
+        _happened(ledger, stored, is_struck=stored.path in gone)
+        for stored in ledger.records
+        if job is None or _belongs(stored.record, job, operation)
+    ]
+    kept = [
+        one
+        for one in happened
+        if (machine is None or same_name(one.machine, machine))
+        and (person is None or same_name(one.by, person) or same_name(one.entered_by, person))
+        and (event is None or one.event == event.lower())
+    ]
+    return HistoryReport(
+        events=tuple(sorted(kept, key=lambda one: (one.at, one.stored.order, one.stored.path))),
+        timezone=ledger.shop.timezone,
+        unreadable=tuple(f"{bad.path}: {bad.why}" for bad in ledger.unreadable),
+    )
+
+
+def _names(desk: Desk, ledger: Ledger, named: Named) -> tuple[str, str | None]:
+    """Job and operation as written; a job that is in the records only is found there."""
+    tree = desk.repo.tree()
+    try:
+        job = tree.job(find_job(tree, named.job))
+        operation = find_operation(job, named.operation).id if named.operation else None
+    except BadCall:
+        records = [s.record for s in ledger.records if same_name(s.record.job, named.job)]
+        spelled = next((r.operation for r in records if same_name(r.operation, named.operation)), None)
+        if not records or (named.operation and spelled is None):
+            raise
+        return records[0].job or named.job, spelled
+    return job.number, operation
+
+
+def _known(ledger: Ledger, *, machine: str | None, person: str | None, event: str | None) -> None:
+    """Raise BadCall for a filter nothing could ever match."""
+    machines = {getattr(s.record, "machine", None) for s in ledger.records}
+    if machine is not None and ledger.shop.machine(machine) is None:
+        _must_be("unknown-machine", "machine", machine, [*(m for m in machines if m)])
+    people = {name for s in ledger.records for name in (s.record.by, s.record.entered_by) if name}
+    if person is not None and ledger.shop.person(person) is None:
+        _must_be("unknown-person", "person with the initials", person, people)
+    if event is not None:
+        _must_be("unknown-event", "event", event, EVENTS)
+
+
+def _must_be(slug: str, what: str, name: str, known: Iterable[str]) -> None:
+    listed = sorted(known)
+    if not any(same_name(name, one) for one in listed):
+        raise BadCall(slug, f"there is no {what} {name!r}", fix=f"known: {', '.join(listed) or 'none'}")
+
+
+def _belongs(record: AnyRecord, job: str, operation: str | None) -> bool:
+    if isinstance(record, ExportRecord | CollectRecord):
+        return any(
+            same_name(file.job, job) and (operation is None or same_name(file.operation, operation))
+            for file in record.files
+        )
+    if not same_name(record.job, job):
+        return False
+    if operation is None or same_name(record.operation, operation):
+        return True
+    return any(same_name(one.operation, operation) for one in _operations(record))
+
+
+def _happened(ledger: Ledger, stored: Stored, *, is_struck: bool) -> Happened:
+    record = stored.record
+    revision = shown_name(stored, ledger) if isinstance(record, RevisionRecord) else record.revision
+    return Happened(
+        stored=stored,
+        at=record.at,
+        event=record.EVENT,
+        job=record.job,
+        operation=record.operation,
+        revision=label(revision) if revision and not isinstance(record, RevisionRecord) else revision,
+        machine=getattr(record, "machine", None),
+        by=record.by,
+        entered_by=record.entered_by,
+        kinds=_kinds(record),
+        reason=record.reason,
+        words=_words(record),
+        struck=is_struck,
+    )
+
+
+def _kinds(record: AnyRecord) -> tuple[str, ...]:
+    if isinstance(record, RevisionRecord):
+        return tuple(sorted({kind for origin in record.origins for kind in origin.kinds}))
+    return tuple(record.kinds) if isinstance(record, ReviewRecord) else ()
+
+
+def _words(record: AnyRecord) -> str:
+    """What the event came to, where its name alone does not say it."""
+    if isinstance(record, ProofRecord):
+        return _proof_words(record)
+    if isinstance(record, MeasuredRecord):
+        return record.result
+    if isinstance(record, ReleaseRecord | WithdrawRecord):
+        held = ", ".join(f"{one.operation} {label(one.revision)}" for one in record.operations)
+        return f"release {record.number}: {held}"
+    if isinstance(record, ExportRecord):
+        return f"{len(record.files)} programs to {record.stick}, {record.purpose}"
+    if isinstance(record, CollectRecord):
+        return f"{len(record.files)} files from {record.stick}"
+    if isinstance(record, LiftRecord):
+        return record.check or ""
+    return ""
+
+
+def _proof_words(record: ProofRecord) -> str:
+    parts = [record.result]
+    if record.tools:
+        parts.append("of " + ", ".join(f"T{tool}" for tool in record.tools))
+    if record.prior:
+        parts.append("on paper, before the record")
+    if record.cause:
+        parts.append(f"cause {record.cause}")
+    if record.first_piece:
+        parts.append(f"first piece {record.first_piece.result}")
+    return ", ".join(parts)
+
+
+def _operations(record: AnyRecord) -> tuple[ReleasedOperation, ...]:
+    return record.operations if isinstance(record, ReleaseRecord | WithdrawRecord) else ()
