@@ -26,6 +26,8 @@ _FLAGS = {
     "--all",
     "--accept",
     "--reject",
+    "--again",
+    "--continue",
 }
 
 

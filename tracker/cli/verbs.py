@@ -29,6 +29,14 @@ PLUMBING = "Plumbing"
 
 VERBS: tuple[Verb, ...] = (
     Verb("compare", PROGRAMMER, "How two programs or revisions differ, tool by tool."),
+    Verb("prove", SETUP, "Sign a prove-out: accepted, rejected, or kept as unfinished."),
+    Verb("measured", SETUP, "What measuring the first piece said."),
+    Verb("ran", SETUP, "Put down a run: lot, quantity, serials."),
+    Verb("review", QUALITY, "Read how a revision differs, so that a proof may carry over."),
+    Verb("countersign", QUALITY, "Stand behind a proof as its second person."),
+    Verb("hold", QUALITY, "Stop the use of a revision, an operation or a machine."),
+    Verb("lift", QUALITY, "End a hold, or the withdrawal of a release."),
+    Verb("strike", QUALITY, "One line through a record of your own."),
     Verb("init", SHOP, "Start a shop's record in a folder of programs; nothing there is changed."),
     Verb("demo", SHOP, "Make an invented shop in a new folder and show it around."),
     Verb("explain", SHOP, "What a name on the screen means and how to put it right."),

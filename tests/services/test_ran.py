@@ -1,0 +1,109 @@
+from datetime import timedelta
+
+import pytest
+
+from tests.fakes.floor import FULL, Floor, done
+from tracker.errors import BadCall, Refused
+from tracker.records.events import FirstPiece, ReleasedOperation, ReleaseRecord
+from tracker.services.naming import parse_named
+from tracker.services.prove import Answers, begin, finish
+from tracker.services.ran import Run, ran
+
+NAMED = parse_named("4471/op10")
+
+
+def prove(floor):
+    desk = floor.desk()
+    begun = begin(desk, NAMED, machine="MILL2", by="ss")
+    return finish(desk, begun, Answers(result="accepted", steps=done(*FULL)))
+
+
+def put(floor, run=Run(), *, by="np", machine="MILL2", named=NAMED):  # noqa: B008 - frozen
+    return ran(floor.desk(), named, run, machine=machine, by=by)
+
+
+def refusal(kind, call):
+    with pytest.raises(kind) as caught:
+        call()
+    return caught.value
+
+
+def test_a_run_is_put_down_by_anyone_listed():
+    floor = Floor()
+    prove(floor)
+    run = Run(lot=" L7 ", quantity=12, serials=["A1,A2", "A3"], first_piece="report 9", note="no\ntrouble")
+    done_ = put(floor, run)
+    (record,) = floor.records("ran")
+    assert (record.machine, record.lot, record.quantity) == ("MILL2", "L7", 12)
+    assert record.serials == ("A1", "A2", "A3")
+    assert record.date == "2026-02-02"
+    assert record.reason == "no trouble"
+    assert record.first_piece == FirstPiece(report="report 9", by="np", result="accepted")
+    assert record.revision.startswith("r0001-")
+    assert record.operation_fingerprint == floor.records("revision")[0].operation_fingerprint
+    assert done_.notes == ()
+    assert done_.said == "4471/op10 r1: ran on MILL2 on 2 Feb 2026, lot L7"
+
+
+def test_a_run_that_was_not_usable_is_kept_and_said():
+    floor = Floor()
+    done_ = put(floor)
+    assert len(floor.records("ran")) == 1
+    assert "it was unproven" in done_.notes[0]
+    assert "renews nothing" in done_.notes[0]
+
+
+def test_the_day_is_that_of_the_shop():
+    floor = Floor()
+    put(floor, Run(day="2026-02-01"))
+    assert floor.records("ran")[0].date == "2026-02-01"
+    floor.now = floor.now.replace(month=7, hour=22, minute=30)
+    put(floor)
+    assert floor.records("ran")[1].date == "2026-07-03"
+
+
+@pytest.mark.parametrize(
+    ("run", "name"),
+    [
+        (Run(day="yesterday"), "bad-date"),
+        (Run(day="2026-13-01"), "bad-date"),
+        (Run(day="2026-02-03"), "bad-date"),
+        (Run(quantity=0), "bad-quantity"),
+    ],
+)
+def test_a_run_that_makes_no_sense(run, name):
+    floor = Floor()
+    assert refusal(BadCall, lambda: put(floor, run)).name == name
+    assert floor.records("ran") == []
+
+
+def test_unknown_names():
+    floor = Floor()
+    assert refusal(BadCall, lambda: put(floor, machine="MILL9")).name == "unknown-machine"
+    assert refusal(BadCall, lambda: put(floor, by="zz")).name == "unknown-person"
+    assert refusal(BadCall, lambda: put(floor, named=parse_named("4472"))).name == "unknown-job"
+    floor.repo.detach()
+    assert refusal(Refused, lambda: put(floor)).name == "detached-head"
+
+
+def release(floor, number):
+    at = floor.now + timedelta(minutes=1)
+    stored = floor.repo.ledger().records
+    held = next(one for one in reversed(stored) if one.record.EVENT == "revision")
+    operation = ReleasedOperation(
+        operation="op10", revision=held.name, operation_fingerprint=held.record.operation_fingerprint
+    )
+    record = ReleaseRecord(job="4471", at=at, entered=at, by="dg", number=number, operations=(operation,))
+    floor.repo.record(f"jobs/4471/records/release-{number:04}.toml", record)
+
+
+def test_what_ran_is_what_is_released_unless_said_otherwise():
+    floor = Floor()
+    prove(floor)
+    release(floor, 1)
+    floor.edit("Z-0.81", "Z-0.85")
+    done_ = put(floor)
+    assert floor.records("ran")[0].revision.startswith("r0001-")
+    assert "not the newest" in done_.notes[0]
+    put(floor, named=parse_named("4471@r2"))
+    assert floor.records("ran")[1].revision.startswith("r0002-")

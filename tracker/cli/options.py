@@ -1,0 +1,97 @@
+"""Options and little readings that several verbs share beside those of the frame."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tracker.cli.fast import read_file
+from tracker.cli.frame import Frame
+from tracker.clock import parse_time
+from tracker.errors import BadCall, CouldNot, Refused
+
+At = Annotated[
+    str | None,
+    typer.Option("--at", metavar="TIME", help="When it happened, if not now: 2026-03-11T09:15Z."),
+]
+Accept = Annotated[bool, typer.Option("--accept", help="It was good.")]
+Reject = Annotated[bool, typer.Option("--reject", help="It was not.")]
+Target = Annotated[
+    str, typer.Argument(metavar="JOB/OP[@rN]", help="Operation, and revision if not the newest.")
+]
+MaybeTarget = Annotated[
+    str | None, typer.Argument(metavar="[JOB/OP[@rN]]", help="Operation, or one revision of it.")
+]
+
+
+def moment(text: str | None) -> datetime | None:
+    """The time a person typed; raises BadCall (``bad-time``)."""
+    if text is None:
+        return None
+    try:
+        return parse_time(text)
+    except ValueError as fault:
+        raise BadCall(
+            "bad-time",
+            f"{text!r} is no time with its zone",
+            fix="write it like 2026-03-11T09:15Z, or with the offset: 2026-03-11T10:15+01:00",
+        ) from fault
+
+
+def result_of(accept: bool, reject: bool) -> str | None:
+    """``accepted``, ``rejected`` or None for neither; raises BadCall (``wrong-call``) for both."""
+    if accept and reject:
+        raise BadCall("wrong-call", "--accept and --reject do not go together", fix="leave one of them out")
+    return "accepted" if accept else "rejected" if reject else None
+
+
+def must_confirm(frame: Frame, question: str) -> None:
+    """Ask; raises Refused (``not-signed``) on no, BadCall where nobody can be asked and ``--yes`` is not there."""
+    if not frame.confirm(question):
+        raise Refused("not-signed", "nothing was recorded", fix="run it again when you are ready")
+
+
+def one_of(target: str | None, machine: str | None, machines_only: Mapping[str, object]) -> None:
+    """Either a target or a machine; ``machines_only``: options that go with a machine only, and their values.
+
+    Raises BadCall (``wrong-call``).
+    """
+    if (target is None) == (machine is None):
+        raise BadCall(
+            "wrong-call",
+            "what is meant?",
+            fix="name JOB/OP, JOB/OP@rN, or a machine with --machine; one of them",
+        )
+    for option, value in machines_only.items():
+        if value is not None and machine is None:
+            raise BadCall("wrong-call", f"{option} goes with --machine", fix="say why with -m")
+
+
+def file_named(frame: Frame, name: str) -> bytes:
+    """The bytes of a file named on the command line, from the folder of ``-C``; raises BadCall or CouldNot."""
+    return read_file(name if name == "-" else str(Path(frame.folder) / name))
+
+
+def write_new(frame: Frame, name: str, text: str) -> str:
+    """Write a new file for a person; its path.
+
+    Raises BadCall (``file-exists``) rather than write over anything, CouldNot (``not-written``).
+    """
+    path = Path(frame.folder) / name
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError as fault:
+        raise BadCall(
+            "file-exists", "there is such a file already", where=str(path), fix="choose another name"
+        ) from fault
+    except OSError as fault:
+        raise CouldNot(
+            "not-written",
+            f"the file could not be written: {fault.strerror or fault}",
+            where=str(path),
+            fix="check the folder, its permissions and the free space",
+        ) from fault
+    return str(path)

@@ -1,0 +1,214 @@
+"""What ``prove`` asks on a terminal: machine, later tools, the checklist step by step, the signature.
+
+Off a terminal nothing is asked: the options and the form say it all, or the call is wrong. Stopping in the middle
+(``s``, Ctrl-C, end of input) keeps what was answered as an unfinished prove-out.
+"""
+
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+
+import typer
+
+from tracker.cli.frame import Frame
+from tracker.cli.options import file_named
+from tracker.errors import BadCall, Refused
+from tracker.records.events import Step
+from tracker.reports.compare import print_text as print_difference
+from tracker.reports.prove import print_heading, print_summary
+from tracker.reports.table import say, visible, wrapped
+from tracker.services.comparing import PlainFile
+from tracker.services.desk import Desk
+from tracker.services.naming import Named
+from tracker.services.prove import Answers, Begun, begin, with_ran
+from tracker.services.prove_steps import (
+    ACCEPTED,
+    CAUSES,
+    REJECTED,
+    STEPS,
+    StepRule,
+    lacking,
+    merged,
+    required_steps,
+)
+from tracker.services.prove_tools import later_tools, split_tools
+
+_TRIES = 3
+
+
+class _StoppedError(Exception):
+    """The person stops here; what was answered is kept."""
+
+
+def can_ask(frame: Frame) -> bool:
+    """Whether somebody sits at a terminal and has not said everything with ``--yes``."""
+    return sys.stdin.isatty() and not frame.json and not frame.yes
+
+
+def start(
+    frame: Frame,
+    desk: Desk,
+    named: Named,
+    *,
+    machine: str | None,
+    by: str | None,
+    tools: str | None,
+    again: bool,
+) -> Begun:
+    """Begin, asking for the machine and for later tools that cut the same feature."""
+    chosen = split_tools(tools)
+    if machine is None and can_ask(frame):
+        known = ", ".join(one.id for one in desk.repo.tree().shop().machines)
+        machine = frame.ask(f"On which machine ({known})?", flag="--machine")
+    begun = begin(desk, named, machine=machine, by=by, tools=chosen, again=again)
+    later = later_tools(desk, begun.target, begun.tools) if begun.tools and can_ask(frame) else ()
+    if not later:
+        return begun
+    listed = ", ".join(f"T{visible(tool)}" for tool in later)
+    said = typer.prompt(
+        f"Later tools: {listed}. Which of them cut the same feature? They are proved again too (none: Enter)",
+        default="",
+        show_default=False,
+        err=True,
+    )
+    more = split_tools(str(said))
+    return begin(desk, named, machine=machine, by=by, tools=(*chosen, *more), again=again) if more else begun
+
+
+def take_in(frame: Frame, desk: Desk, begun: Begun, names: Sequence[str], note: str | None) -> Begun:
+    """Hold files off the control against the revision; an edited one is shown, and checked in when told so."""
+    files = [PlainFile(name=name, data=file_named(frame, name)) for name in names]
+    if not files:
+        return begun
+    seen = with_ran(desk, begun, files)
+    if seen.ran is None or not seen.ran.edited:
+        return seen
+    console = frame.console(error=True)
+    for one in seen.ran.edited if not frame.json else ():
+        print_difference(one.difference, console)
+    question = f"It was edited at the control. Check it in as {begun.person.initials}'s next revision first?"
+    if not frame.confirm(question):
+        raise Refused(
+            "edited-at-control", "nothing was recorded", fix="check the file in first, then prove that"
+        )
+    return with_ran(desk, begun, files, reason=note, take_in=True)
+
+
+def complete(frame: Frame, begun: Begun, said: Answers, *, from_form: bool) -> Answers:
+    """The answers with what a person at the terminal adds, signed; raises BadCall where nobody can be asked."""
+    if can_ask(frame):
+        return _ask_all(frame, begun, said, from_form=from_form)
+    if said.result is None and not from_form:
+        raise BadCall(
+            "no-answers",
+            "nothing is said about the prove-out",
+            fix="write a form with --form FILE, fill it in, and hand it in with --answers FILE",
+        )
+    if not frame.yes:
+        frame.confirm("Put this prove-out down?")
+    return said
+
+
+def _ask_all(frame: Frame, begun: Begun, said: Answers, *, from_form: bool) -> Answers:
+    console = frame.console(error=True)
+    print_heading(begun, console)
+    if begun.before and not said.take_up:
+        said = replace(said, take_up=typer.confirm("Go on with it?", default=False, err=True))
+    steps, stopped = (said.steps, False) if from_form else _ask_steps(frame, begun, said)
+    said = replace(said, steps=steps)
+    try:
+        said = replace(said, result=None, cause=None) if stopped else _ask_result(said)
+    except typer.Abort:
+        said = replace(said, result=None, cause=None)
+    shown = replace(said, steps=merged(begun.before if said.take_up else (), said.steps))
+    lacks = lacking(shown.steps, short=begun.short, limit=said.limit) if said.result == ACCEPTED else ()
+    if lacks:
+        say(console, "It cannot be accepted like this:")
+        for line in lacks:
+            wrapped(console, f"- {line}", indent="  ")
+        said, shown = replace(said, result=None), replace(shown, result=None)
+    print_summary(begun, shown, console)
+    _sign(begun, said)
+    return said
+
+
+def _ask_steps(frame: Frame, begun: Begun, said: Answers) -> tuple[tuple[Step, ...], bool]:
+    """The answers step by step, and whether the person stopped; what is answered already is not asked again."""
+    console = frame.console(error=True)
+    required = required_steps(short=begun.short)
+    answered = {step.step for step in (*said.steps, *(begun.before if said.take_up else ()))}
+    steps: list[Step] = list(said.steps)
+    say(console, "For each step: y done, n not done, s stop here and keep what was answered.")
+    for rule in STEPS:
+        if rule.key in answered or rule.key == "P11":
+            continue
+        optional = "" if rule.key in required else " (not required)"
+        wrapped(console, f"{rule.key} {rule.title}{optional}: {rule.what}")
+        try:
+            steps.append(_ask_step(rule))
+        except (_StoppedError, typer.Abort):
+            return tuple(steps), True
+    return tuple(steps), False
+
+
+def _ask_step(rule: StepRule) -> Step:
+    while True:
+        word = str(typer.prompt("  done? [y/n/s]", err=True)).strip().lower()
+        if word in ("s", "stop"):
+            raise _StoppedError
+        if word in ("y", "yes"):
+            return Step(step=rule.key, done=True, value=_ask_figure(rule))
+        if word in ("n", "no"):
+            reason = typer.prompt("  why not", default="", show_default=False, err=True)
+            return Step(step=rule.key, done=False, reason=str(reason).strip() or None)
+
+
+def _ask_figure(rule: StepRule) -> float | None:
+    if rule.figure is None:
+        return None
+    while True:
+        said = str(typer.prompt(f"  {rule.figure}", err=True)).strip().replace(",", ".")
+        try:
+            value = float(said)
+        except ValueError:
+            value = 0.0
+        if 0 < value < float("inf"):
+            return value
+        typer.echo("  a number above 0, please", err=True)
+
+
+def _ask_result(said: Answers) -> Answers:
+    result = said.result
+    while result is None:
+        word = (
+            str(typer.prompt("Accepted, rejected, or keep it for later? [a/r/k]", err=True)).strip().lower()
+        )
+        if word in ("k", "keep"):
+            return replace(said, result=None)
+        result = {"a": ACCEPTED, "accepted": ACCEPTED, "r": REJECTED, "rejected": REJECTED}.get(word)
+    cause = said.cause
+    if result == REJECTED and cause is None:
+        cause = str(typer.prompt(f"Cause ({', '.join(CAUSES)})", err=True)).strip().lower()
+    piece = said.first_piece
+    if result == ACCEPTED and piece is None:
+        question = "First piece: its measuring report, or waiting (none: Enter)"
+        piece = str(typer.prompt(question, default="", show_default=False, err=True)).strip() or None
+    return replace(said, result=result, cause=cause, first_piece=piece)
+
+
+def _sign(begun: Begun, said: Answers) -> None:
+    """An accepted proof is signed with the id read at the machine; the others with a yes."""
+    if said.result != ACCEPTED:
+        if not typer.confirm("Put it down like this?", default=False, err=True):
+            raise Refused("not-signed", "nothing was recorded", fix="run it again when you are ready")
+        return
+    for _ in range(_TRIES):
+        typed = str(typer.prompt("To sign, type the id that is read back at the machine", err=True))
+        if typed.strip().upper() == begun.target.display_id:
+            return
+        typer.echo("  that is not the id of this text", err=True)
+    raise Refused(
+        "not-signed",
+        f"the id read at the machine is not that of {begun.target.spelled}: nothing was recorded",
+        fix="find out which text is on the control: proveout identify FILE",
+    )

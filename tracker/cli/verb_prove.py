@@ -1,0 +1,107 @@
+"""``prove``: sign that a revision was proved on a machine, turned down, or is not finished yet."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tracker.cli.frame import By, Frame, Json, MachineOption, Yes
+from tracker.cli.options import Accept, At, Reject, Target, file_named, moment, result_of, write_new
+from tracker.reports.table import say, visible
+from tracker.services.naming import parse_named
+
+if TYPE_CHECKING:
+    from tracker.records.events import Step
+    from tracker.services.prove import Begun
+
+
+def command(
+    ctx: typer.Context,
+    target: Target,
+    machine: MachineOption = None,
+    by: By = None,
+    form: Annotated[
+        str | None, typer.Option("--form", metavar="FILE", help="Write the empty form there, and stop.")
+    ] = None,
+    answers: Annotated[
+        str | None, typer.Option("--answers", metavar="FILE", help="The filled-in form.")
+    ] = None,
+    accept: Accept = False,
+    reject: Reject = False,
+    cause: Annotated[str | None, typer.Option("--cause", help="Why it was rejected, in one word.")] = None,
+    first_piece: Annotated[
+        str | None,
+        typer.Option("--first-piece", metavar="TEXT", help="Its measuring report, or: waiting."),
+    ] = None,
+    note: Annotated[
+        str | None, typer.Option("--note", metavar="TEXT", help="What else is to be said.")
+    ] = None,
+    limit: Annotated[
+        str | None, typer.Option("--limit", metavar="TEXT", help="What the proof is limited to.")
+    ] = None,
+    ran: Annotated[
+        list[str] | None, typer.Option("--ran", metavar="FILE", help="A file off the control, as it was run.")
+    ] = None,
+    tools: Annotated[
+        str | None, typer.Option("--tools", metavar="5,6", help="Only these tools' sections.")
+    ] = None,
+    again: Annotated[
+        bool, typer.Option("--again", help="Short form: renew a lapsed proof of this very text.")
+    ] = False,
+    take_up: Annotated[
+        bool, typer.Option("--continue", help="Keep the answers of the prove-out begun before.")
+    ] = False,
+    at: At = None,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Sign a prove-out: accepted, rejected, or kept as unfinished."""
+    from tracker.cli.prove_dialog import complete, start, take_in
+    from tracker.reports.prove import as_json, print_text
+    from tracker.services.prove import Answers, finish
+
+    frame = Frame.of(ctx, json=json, yes=yes)
+    said = Answers(
+        result=result_of(accept, reject),
+        cause=cause,
+        steps=_steps(frame, answers),
+        first_piece=first_piece,
+        note=note,
+        limit=limit,
+        at=moment(at),
+        take_up=take_up,
+    )
+    desk = frame.desk()
+    begun = start(frame, desk, parse_named(target), machine=machine, by=by, tools=tools, again=again)
+    if form is not None:
+        _write_form(frame, begun, form)
+        return
+    begun = take_in(frame, desk, begun, ran or [], note)
+    report = finish(desk, begun, complete(frame, begun, said, from_form=answers is not None))
+    frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
+
+
+def _write_form(frame: Frame, begun: "Begun", name: str) -> None:
+    from tracker.reports.cautions import proving
+    from tracker.services.prove_form import form_text
+
+    found = begun.target
+    text = form_text(
+        heading=f"{found.spelled} on {begun.machine.id}",
+        display_id=found.display_id,
+        cautions=(proving(begun.machine.id),),
+        short=begun.short,
+    )
+    path = write_new(frame, name, text)
+    frame.answer(
+        "prove",
+        {"form": path, "job": found.job, "operation": found.operation, "revision": found.label},
+        lambda console: say(console, f"Empty form written: {visible(path)}"),
+    )
+
+
+def _steps(frame: Frame, name: str | None) -> "tuple[Step, ...]":
+    if name is None:
+        return ()
+    from tracker.store.answers_file import load_answers
+
+    return load_answers(file_named(frame, name), name)

@@ -1,0 +1,46 @@
+"""``ran``: a run of a revision on a machine."""
+
+from typing import Annotated
+
+import typer
+
+from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
+from tracker.cli.options import At, Target, moment
+from tracker.services.naming import parse_named
+
+
+def command(
+    ctx: typer.Context,
+    target: Target,
+    machine: MachineOption = None,
+    by: By = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="Lot or order.")] = None,
+    quantity: Annotated[int | None, typer.Option("--quantity", help="Pieces made.")] = None,
+    serials: Annotated[list[str] | None, typer.Option("--serials", help="Serial numbers, A1,A2.")] = None,
+    day: Annotated[
+        str | None, typer.Option("--date", metavar="DAY", help="Day of the run, 2026-03-20; absent: today.")
+    ] = None,
+    first_piece: Annotated[
+        str | None, typer.Option("--first-piece", metavar="TEXT", help="Measuring report of the first piece.")
+    ] = None,
+    reason: Reason = None,
+    at: At = None,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Say that a revision was run, with lot, quantity and serials."""
+    from tracker.reports.acted import as_json, print_text
+    from tracker.services.ran import Run, ran
+
+    frame = Frame.of(ctx, json=json, yes=yes)
+    run = Run(
+        lot=lot,
+        quantity=quantity,
+        serials=serials or (),
+        day=day,
+        first_piece=first_piece,
+        note=reason,
+        at=moment(at),
+    )
+    done = ran(frame.desk(), parse_named(target), run, machine=machine, by=by)
+    frame.answer("ran", lambda: as_json(done), lambda console: print_text(done, console))

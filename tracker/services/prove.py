@@ -1,0 +1,320 @@
+"""``prove``: a named person says that a revision was proved on a machine, or turned down, or is not finished.
+
+1. `begin` finds the revision and looks whether anything speaks against proving it here and now: who may, what lies in
+   the working folder, what was begun before.
+2. Files off the control are held against the revision; an edited one is checked in first, in the prover's name.
+3. `finish` weighs the answers and puts the record down. What is not enough to be accepted can be kept as unfinished.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from tracker.errors import BadCall, Refused
+from tracker.policy.days import entered_late
+from tracker.policy.lapse import profile
+from tracker.policy.may import require
+from tracker.policy.standing import standing
+from tracker.policy.states import CARRIED, LAPSED, PROVEN, Standing
+from tracker.records.encode import machine_profile
+from tracker.records.events import FileOf, FirstPiece, ProofRecord, Step
+from tracker.records.problems import nearest_fix
+from tracker.records.shop import Machine, Person
+from tracker.records.stored import Stored
+from tracker.services.checkin import CheckInReport, check_in
+from tracker.services.comparing import PlainFile
+from tracker.services.desk import Desk, acting, opening
+from tracker.services.machine_named import machine_named
+from tracker.services.naming import Named
+from tracker.services.prove_open import begun_before
+from tracker.services.prove_ran import Ran, off_control
+from tracker.services.prove_steps import (
+    ACCEPTED,
+    CAUSES,
+    REJECTED,
+    UNFINISHED,
+    WAITING,
+    lacking,
+    merged,
+)
+from tracker.services.prove_tools import usual_tools
+from tracker.services.recording import one_line, put_down
+from tracker.services.revision_text import revision_text
+from tracker.services.target import Target, target, untouched
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Begun:
+    """A prove-out that may go on.
+
+    ``tools`` of a section proof in their one way of writing; ``standing`` as it is before; ``unfinished`` the record of
+    one begun before; ``notes`` what a person should know.
+    """
+
+    target: Target
+    machine: Machine
+    person: Person
+    tools: tuple[str, ...]
+    again: bool
+    standing: Standing
+    unfinished: Stored | None
+    ran: Ran | None = None
+    checked_in: CheckInReport | None = None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def short(self) -> bool:
+        """Whether the short list of steps is enough: some tools' sections, or the renewal of a lapsed proof."""
+        return bool(self.tools) or self.again
+
+    @property
+    def before(self) -> tuple[Step, ...]:
+        """The answers of the prove-out begun before."""
+        record = self.unfinished.record if self.unfinished else None
+        return record.steps if isinstance(record, ProofRecord) else ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """What the prover says. ``result`` None keeps it as unfinished; ``first_piece`` a report, or ``waiting``.
+
+    ``take_up``: the answers of the prove-out begun before count where these say nothing.
+    """
+
+    result: str | None = None
+    cause: str | None = None
+    steps: tuple[Step, ...] = ()
+    first_piece: str | None = None
+    note: str | None = None
+    limit: str | None = None
+    at: datetime | None = None
+    take_up: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProveReport:
+    """What was put down; ``lacks`` what an unfinished one still needs; ``standing`` as it is afterwards."""
+
+    begun: Begun
+    record: ProofRecord
+    path: str
+    commit: str
+    lacks: tuple[str, ...]
+    standing: Standing
+    notes: tuple[str, ...] = ()
+
+
+def begin(
+    desk: Desk,
+    named: Named,
+    *,
+    machine: str | None,
+    by: str | None,
+    tools: Sequence[str] = (),
+    again: bool = False,
+) -> Begun:
+    """Look whether ``named`` may be proved there by that person; writes nothing.
+
+    Raises:
+        BadCall: unknown job, operation, revision, machine, person or tool; ``wrong-call`` for tools with ``again``.
+        Refused: ``wrong-role``, ``uncommitted-edits``, ``not-the-revision``, ``nothing-to-renew``, ``detached-head``.
+        CouldNot: what reading the repository raises.
+    """
+    if tools and again:
+        raise BadCall("wrong-call", "--tools and --again do not go together", fix="leave one of them out")
+    found = target(desk, named)
+    place = machine_named(found.shop, machine)
+    person = acting(desk, found.shop, by)
+    require(found.shop, person, "prove", desk.clock.now())
+    untouched(desk, found)
+    chosen = usual_tools(desk, found, tools)
+    seen = standing(found.ledger, found.stored, place, desk.clock.now())
+    if again:
+        _may_renew(found, place, seen)
+    return Begun(
+        target=found,
+        machine=place,
+        person=person,
+        tools=chosen,
+        again=again,
+        standing=seen,
+        unfinished=begun_before(found, place, tools=chosen, again=again),
+        notes=tuple(_notes(desk, found, place)),
+    )
+
+
+def with_ran(
+    desk: Desk, begun: Begun, files: Sequence[PlainFile], *, reason: str | None = None, take_in: bool = False
+) -> Begun:
+    """The same with the files off the control; an edited one is checked in first when ``take_in`` says so.
+
+    Without ``take_in`` nothing is written, and ``ran.edited`` of the answer says what would be checked in.
+    """
+    ran = off_control(desk, begun.target, files)
+    if not ran.edited or not take_in:
+        return replace(begun, ran=ran)
+    done = check_in(
+        desk,
+        [Named(job=begun.target.job, operation=begun.target.operation)],
+        by=begun.person.initials,
+        reason=one_line(reason) or f"edited at the control while proving on {begun.machine.id}",
+        texts={one.path: one.data for one in ran.edited},
+    )
+    fresh = begin(
+        desk,
+        Named(job=begun.target.job, operation=begun.target.operation),
+        machine=begun.machine.id,
+        by=begun.person.initials,
+        tools=begun.tools,
+        again=begun.again,
+    )
+    return replace(fresh, ran=off_control(desk, fresh.target, files), checked_in=done)
+
+
+def finish(desk: Desk, begun: Begun, answers: Answers) -> ProveReport:
+    """Put the record down.
+
+    Raises:
+        BadCall: ``no-cause``, ``unknown-cause``, ``wrong-call``, ``future-time``.
+        Refused: ``steps-missing`` (with every reason) when an accepted proof lacks something, ``edited-at-control``,
+            ``moved``.
+        CouldNot: ``locked``.
+    """
+    _is_sensible(desk, answers)
+    if begun.ran is not None and begun.ran.edited:
+        names = ", ".join(one.difference.new for one in begun.ran.edited)
+        raise Refused(
+            "edited-at-control",
+            f"{names} is not the text of {begun.target.label}: it was edited at the control",
+            fix="check it in first: prove --ran does it when told --yes",
+        )
+    steps = merged(begun.before if answers.take_up else (), answers.steps)
+    lacks = lacking(steps, short=begun.short, limit=one_line(answers.limit))
+    if answers.result == ACCEPTED and lacks:
+        raise Refused(
+            "steps-missing",
+            f"{begun.target.spelled} cannot be accepted on {begun.machine.id}: {len(lacks)} things are missing",
+            fix="answer them, or leave out --accept: what was answered is then kept as an unfinished prove-out",
+            reasons=lacks,
+        )
+    record = _record(desk, begun, answers, steps)
+    done = put_down(
+        desk,
+        begun.target.ledger,
+        begun.target.head,
+        begun.target.job_folder,
+        [record],
+        author=begun.person,
+        message=_message(begun, record),
+    )
+    after = standing(desk.repo.ledger(), begun.target.stored, begun.machine, desk.clock.now())
+    return ProveReport(
+        begun=begun,
+        record=record,
+        path=done.paths[0],
+        commit=done.commit,
+        lacks=lacks if record.result == UNFINISHED else (),
+        standing=after,
+        notes=(*begun.notes, *_late(begun, record)),
+    )
+
+
+def _is_sensible(desk: Desk, answers: Answers) -> None:
+    if answers.result == REJECTED and not answers.cause:
+        raise BadCall("no-cause", "why was it rejected?", fix=f"say it with --cause: {', '.join(CAUSES)}")
+    if answers.cause and answers.result != REJECTED:
+        raise BadCall("wrong-call", "--cause goes with --reject only", fix="leave it out")
+    if answers.cause and answers.cause not in CAUSES:
+        raise BadCall(
+            "unknown-cause",
+            f"{answers.cause!r} is no cause of a rejection",
+            fix=nearest_fix(answers.cause, CAUSES, "causes"),
+        )
+    if answers.at is not None and answers.at > desk.clock.now():
+        raise BadCall("future-time", "that time has not come yet", fix="leave --at out, or put it right")
+
+
+def _may_renew(found: Target, machine: Machine, seen: Standing) -> None:
+    """The short form renews a proof of the same text on an unchanged machine, nothing else."""
+    full = (
+        f"prove it in full: proveout prove {found.job}/{found.operation}@{found.label} --machine {machine.id}"
+    )
+    base = seen.base.record if seen.base else None
+    if seen.state not in (LAPSED, PROVEN, CARRIED) or not isinstance(base, ProofRecord):
+        raise Refused(
+            "nothing-to-renew", f"{found.spelled} is {seen.state} on {machine.id}: {seen.reason}", fix=full
+        )
+    if base.operation_fingerprint != found.record.operation_fingerprint:
+        raise Refused(
+            "nothing-to-renew",
+            f"the full proof is of another text than {found.label}: {seen.reason}",
+            fix=full,
+        )
+    was, now = profile(base.machine_profile), profile(machine_profile(machine))
+    changed = sorted(key for key in was.keys() | now.keys() if was.get(key) != now.get(key))
+    if changed:
+        raise Refused(
+            "nothing-to-renew", f"{machine.id} has changed since the proof: {', '.join(changed)}", fix=full
+        )
+
+
+def _record(desk: Desk, begun: Begun, answers: Answers, steps: tuple[Step, ...]) -> ProofRecord:
+    found = begun.target
+    files: tuple[FileOf, ...] = begun.ran.files if begun.ran else found.record.files
+    return ProofRecord(
+        job=found.record.job,
+        operation=found.record.operation,
+        revision=found.stored.name,
+        reason=one_line(answers.note),
+        machine=begun.machine.id,
+        operation_fingerprint=found.record.operation_fingerprint,
+        rule_version=found.record.rule_version,
+        files=files,
+        machine_profile=machine_profile(begun.machine),
+        result=answers.result or UNFINISHED,
+        cause=answers.cause,
+        steps=steps,
+        first_piece=_first_piece(answers, begun.person),
+        tools=begun.tools,
+        limits=one_line(answers.limit),
+        again=begun.again,
+        **opening(desk, begun.person, at=answers.at),
+    )
+
+
+def _first_piece(answers: Answers, person: Person) -> FirstPiece | None:
+    said = one_line(answers.first_piece)
+    if said is None:
+        return None
+    if said.lower() == WAITING:
+        return FirstPiece(result=WAITING)
+    if answers.result is None:  # measured, and the prove-out is not finished: it does not count yet
+        return FirstPiece(report=said, by=person.initials, result=WAITING)
+    result = REJECTED if answers.result == REJECTED else ACCEPTED
+    return FirstPiece(report=said, by=person.initials, result=result)
+
+
+def _message(begun: Begun, record: ProofRecord) -> str:
+    what = f"tools {', '.join(begun.tools)} " if begun.tools else ""
+    said = f": {record.reason}" if record.reason else ""
+    return f"{begun.target.spelled}: {what}proved on {begun.machine.id}, {record.result}{said}"
+
+
+def _notes(desk: Desk, found: Target, machine: Machine) -> list[str]:
+    notes = []
+    if not found.is_newest:
+        notes.append(f"{found.label} is not the newest revision of {found.job}/{found.operation}")
+    operation = revision_text(desk.repo, found.stored).operation
+    meant = operation.machines if operation else ()
+    if meant and machine.id.casefold() not in [one.casefold() for one in meant]:
+        notes.append(
+            f"{machine.id} is not among the machines of {found.operation} in job.toml: {', '.join(meant)}"
+        )
+    return notes
+
+
+def _late(begun: Begun, record: ProofRecord) -> list[str]:
+    notes = ["entered late"] if entered_late(record) else []
+    if record.at < begun.target.record.entered:
+        notes.append(f"the time said lies before {begun.target.label} was checked in")
+    return notes

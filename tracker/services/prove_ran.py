@@ -1,0 +1,119 @@
+"""The file off the control beside the text that was to be proved.
+
+Same code: the proof is of the revision, and keeps the hash of what was run. Different: it is another text, and has to
+become a revision before anybody can prove it. A file that is the text of another revision is named as such.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from hashlib import sha256
+
+from tracker.errors import BadCall, Refused
+from tracker.nc.calls import program_numbers
+from tracker.nc.scan import identity
+from tracker.policy.find import label
+from tracker.records.events import FileOf
+from tracker.services.comparing import CompareReport, PlainFile, compare_mixed
+from tracker.services.desk import Desk
+from tracker.services.known import KnownTexts
+from tracker.services.operation_text import ProgramText
+from tracker.services.paths import name_of
+from tracker.services.revision_text import RevisionText, revision_text
+from tracker.services.target import Target
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edited:
+    """A file that is no longer the code of its program: path in the repository, bytes, how it differs."""
+
+    path: str
+    data: bytes
+    difference: CompareReport
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ran:
+    """What was run: the revision's files with the hashes of those off the control, and the edited ones."""
+
+    files: tuple[FileOf, ...]
+    edited: tuple[Edited, ...] = ()
+
+
+def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
+    """Hold every file against its program.
+
+    Raises BadCall (``which-program``), Refused (``no-code``, ``another-revision``, ``not-the-newest``).
+    """
+    text = revision_text(desk.repo, found.stored)
+    recorded = {file.path: file for file in found.record.files}
+    edited: list[Edited] = []
+    for file in files:
+        program = _program_of(text, file)
+        if _same_code(program, file, strict=found.record.strict):
+            recorded[program.path] = replace(recorded[program.path], raw_sha256=sha256(file.data).hexdigest())
+        else:
+            _not_another(desk, found, program, file)
+            names = (found.label, file.name)
+            alone = replace(text, programs=(program,))
+            difference = compare_mixed(found.shop, alone, file, names, file_is_new=True)
+            edited.append(Edited(path=program.path, data=file.data, difference=difference))
+    if edited and not found.is_newest:
+        raise Refused(
+            "not-the-newest",
+            f"{edited[0].difference.new} was edited from {found.label}, and there is a newer revision",
+            fix=f"prove it against the newest: leave out @{found.label}",
+        )
+    return Ran(files=tuple(recorded.values()), edited=tuple(edited))
+
+
+def _program_of(text: RevisionText, file: PlainFile) -> ProgramText:
+    """The program of the revision a file was: by name, by O number, or the only one there is."""
+    name = name_of(file.name.replace("\\", "/")).upper()
+    numbers = set(program_numbers(file.data))
+    by_name = [one for one in text.programs if one.name.upper() == name]
+    by_number = [one for one in text.programs if one.number is not None and one.number in numbers]
+    for found in (by_number, by_name, list(text.programs)):
+        if len(found) == 1:
+            return found[0]
+    known = ", ".join(one.name for one in text.programs)
+    raise BadCall(
+        "which-program",
+        f"which program of the operation is {file.name}? Neither its name nor its O number says",
+        where=file.name,
+        fix=f"name the file like one of: {known}"
+        if known
+        else "run proveout audit: no program can be read back",
+    )
+
+
+def _same_code(program: ProgramText, file: PlainFile, *, strict: bool) -> bool:
+    ran = identity(file.data, strict=strict)
+    if not ran.blocks:
+        raise Refused(
+            "no-code",
+            f"{file.name} {'is empty' if not file.data else 'holds no code'}",
+            where=file.name,
+            fix="save the program from the control again",
+        )
+    return ran.fingerprint == identity(program.data, strict=strict).fingerprint
+
+
+def _not_another(desk: Desk, found: Target, program: ProgramText, file: PlainFile) -> None:
+    """Refuse a file that is the text of another revision of the operation."""
+    texts = KnownTexts(desk.repo, found.ledger).content(file.data).known
+    others = sorted(
+        {
+            known.number
+            for known in texts
+            if (known.job, known.operation) == (found.job, found.operation)
+            and known.file.path == program.path
+        }
+    )
+    if others:
+        named = label(f"r{others[-1]:04}")
+        raise Refused(
+            "another-revision",
+            f"{file.name} is the text of {named}, not of {found.label}",
+            where=file.name,
+            fix=f"prove that one: {found.job}/{found.operation}@{named}",
+        )

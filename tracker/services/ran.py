@@ -1,0 +1,145 @@
+"""``ran``: a run of a revision on a machine, with lot, quantity and serials.
+
+Without a revision named, what ran is taken to be what is released there: the revision of the latest release that is
+not withdrawn, else the newest. A run while the standing was not usable is put down all the same, renews nothing, and
+says so.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from tracker.errors import BadCall
+from tracker.policy.book import Book, book_of
+from tracker.policy.days import local_date, words, zone_of
+from tracker.policy.find import number_of, same_name
+from tracker.policy.may import require
+from tracker.policy.standing import standing
+from tracker.policy.states import Standing
+from tracker.policy.stops import lift_of
+from tracker.records.events import FirstPiece, RanRecord
+from tracker.records.shop import Person
+from tracker.services.acted import Acted, record_for
+from tracker.services.desk import Desk, acting, opening
+from tracker.services.machine_named import machine_named
+from tracker.services.naming import Named
+from tracker.services.prove_steps import ACCEPTED
+from tracker.services.recorded import names
+from tracker.services.recording import one_line
+from tracker.services.target import Target, target
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """What is said of a run. ``day`` as YYYY-MM-DD, None for today in the shop's time zone."""
+
+    lot: str | None = None
+    quantity: int | None = None
+    serials: Sequence[str] = ()
+    day: str | None = None
+    first_piece: str | None = None
+    note: str | None = None
+    at: datetime | None = None
+
+
+def ran(desk: Desk, named: Named, run: Run, *, machine: str | None, by: str | None) -> Acted:
+    """Put a run down.
+
+    Raises:
+        BadCall: unknown names, ``bad-date``, ``bad-quantity``.
+        Refused: ``wrong-role``, ``detached-head``, ``moved``.
+    """
+    found = target(desk, _meant(desk, named))
+    place = machine_named(found.shop, machine)
+    person = acting(desk, found.shop, by)
+    require(found.shop, person, "ran", desk.clock.now())
+    day = _day(desk, found, run.day)
+    if run.quantity is not None and run.quantity < 1:
+        raise BadCall(
+            "bad-quantity", f"{run.quantity} pieces is no run", fix="leave --quantity out, or put it right"
+        )
+    seen = standing(found.ledger, found.stored, place, desk.clock.now())
+    record = RanRecord(
+        job=found.record.job,
+        operation=found.record.operation,
+        revision=found.stored.name,
+        reason=one_line(run.note),
+        machine=place.id,
+        operation_fingerprint=found.record.operation_fingerprint,
+        lot=one_line(run.lot),
+        quantity=run.quantity,
+        serials=tuple(one for text in run.serials for one in text.replace(",", " ").split()),
+        date=day.isoformat(),
+        first_piece=_first_piece(run.first_piece, person),
+        **opening(desk, person, at=run.at),
+    )
+    lot = f", lot {record.lot}" if record.lot else ""
+    return record_for(
+        desk,
+        found,
+        (record,),
+        author=person,
+        said=f"ran on {place.id} on {words(day)}{lot}",
+        machines=(place,),
+        notes=tuple(_notes(found, named, record, seen)),
+    )
+
+
+def _meant(desk: Desk, named: Named) -> Named:
+    """The revision that is released now, where none is named and one is."""
+    if named.revision is not None:
+        return named
+    ledger = desk.repo.ledger()
+    job, operation = names(desk, named, ledger)
+    book = book_of(ledger, job, desk.clock.now())
+    for release in sorted(book.releases, key=lambda entry: entry.record.number, reverse=True):
+        for held in release.record.operations:
+            if same_name(held.operation, operation):
+                if _withdrawn(book, release.record.number, operation):
+                    break
+                digits = held.revision.partition("-")[2] or None
+                return replace(
+                    named, job=job, operation=operation, revision=number_of(held.revision), digits=digits
+                )
+    return named
+
+
+def _withdrawn(book: Book, number: int, operation: str) -> bool:
+    return any(
+        entry.record.number == number
+        and lift_of(book, entry.stored) is None
+        and (
+            not entry.record.operations
+            or any(same_name(one.operation, operation) for one in entry.record.operations)
+        )
+        for entry in book.withdrawals
+    )
+
+
+def _day(desk: Desk, found: Target, said: str | None) -> date:
+    today = local_date(desk.clock.now(), zone_of(found.shop))
+    if said is None:
+        return today
+    try:
+        day = date.fromisoformat(said)
+    except ValueError as fault:
+        raise BadCall("bad-date", f"{said!r} is no date", fix="write it like 2026-03-20") from fault
+    if day > today:
+        raise BadCall("bad-date", f"{said} has not come yet", fix="a run is put down when it has happened")
+    return day
+
+
+def _first_piece(said: str | None, person: Person) -> FirstPiece | None:
+    report = one_line(said)
+    return FirstPiece(report=report, by=person.initials, result=ACCEPTED) if report else None
+
+
+def _notes(found: Target, named: Named, record: RanRecord, seen: Standing) -> list[str]:
+    notes = []
+    if named.revision is None and not found.is_newest:
+        notes.append(f"{found.label} is what is released; it is not the newest revision")
+    if not seen.usable:
+        notes.append(f"it was {seen.state}: {seen.reason}. The run is kept, and renews nothing")
+    if seen.first_piece and record.first_piece is None:
+        notes.append(f"this run asked for a first piece: {seen.first_piece}")
+    return notes

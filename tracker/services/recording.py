@@ -1,0 +1,80 @@
+"""Putting records down: file names that are free, one commit, nothing else touched."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tracker.errors import BadCall, Refused
+from tracker.records.events import AnyRecord
+from tracker.records.names import event_file
+from tracker.records.shop import Person
+from tracker.records.stored import Ledger
+from tracker.services.desk import Desk
+from tracker.services.ports import Head, NewFile
+
+LATE_HOURS = 48
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutDown:
+    """What was recorded: paths of the records in the order given, and the commit that holds them."""
+
+    paths: tuple[str, ...]
+    commit: str
+
+
+def attached_head(desk: Desk) -> Head:
+    """Where the clone stands; raises Refused (``detached-head``) where a record would belong to no branch."""
+    head = desk.repo.head()
+    if head.branch is None:
+        raise Refused(
+            "detached-head",
+            "this working folder stands on an old state, not on a branch; a record made here would be lost",
+            fix="go back to the branch with: git switch main",
+        )
+    return head
+
+
+def put_down(
+    desk: Desk,
+    ledger: Ledger,
+    head: Head,
+    job_folder: str | None,
+    records: Sequence[AnyRecord],
+    *,
+    author: Person,
+    message: str,
+) -> PutDown:
+    """Commit ``records`` of one job, or of the shop when ``job_folder`` is None; no record is ever written over.
+
+    Raises Refused (``moved``), CouldNot (``locked``).
+    """
+    taken = {stored.path for stored in ledger.records} | set(desk.repo.tree().paths())
+    files: list[NewFile] = []
+    for record in records:
+        path = event_file(
+            job_folder,
+            record.operation,
+            record.revision,
+            record.EVENT,
+            getattr(record, "machine", None),
+            record.at,
+            record.by,
+            taken=taken,
+        )
+        taken.add(path)
+        files.append(NewFile(path=path, data=desk.repo.encode(record)))
+    commit = desk.repo.commit(files, message=message, author=author, at=desk.clock.now(), expect=head)
+    return PutDown(paths=tuple(file.path for file in files), commit=commit)
+
+
+def reason_text(reason: str | None, question: str) -> str:
+    """The reason on one line; raises BadCall (``no-reason``) where a sentence is asked and none is given."""
+    said = " ".join((reason or "").split())
+    if not said:
+        raise BadCall("no-reason", question, fix='say it with -m "..."')
+    return said
+
+
+def one_line(text: str | None) -> str | None:
+    """A remark on one line; None for nothing said."""
+    return " ".join((text or "").split()) or None
