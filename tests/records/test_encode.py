@@ -146,6 +146,21 @@ def test_unknown_keys_are_kept():
     assert b'shade = "grey"' in dump_record(record)
 
 
+def test_unknown_keys_inside_a_table_of_the_record_are_kept_too():
+    mapping = to_mapping(REVISION)
+    mapping["files"][0]["colour"] = "grey"
+    mapping["origins"][1]["deep"] = {"a": [1, {"b": 2}]}
+    mapping["a/b"] = "a stroke"
+    record = from_mapping(mapping)
+    assert record.files == REVISION.files
+    assert record.extra == {
+        "files/0/colour": "grey",
+        "origins/1/deep": {"a": [1, {"b": 2}]},
+        "a/b": "a stroke",
+    }
+    assert to_mapping(record) == mapping
+
+
 @pytest.mark.parametrize(
     ("change", "name", "what"),
     [

@@ -5,7 +5,8 @@ The form of a file is fixed, since records outlive this code:
 - every record opens with format, event, job, operation, revision, at, entered, by, entered_by, reason, clock;
 - times are strings ending in Z; what was not computed is left out, never empty;
 - ``from_revision`` of a review is ``from`` in the file; the sections of an origin are a list, or ``"all"`` (None here);
-- keys this version does not know are kept in ``extra`` and written again.
+- keys this version does not know are kept in ``extra`` and written again; one inside a table of the record goes by its
+  path there (``files/0/colour``).
 
 Which keys there are follows from the dataclasses in `tracker.records.events`.
 """
@@ -13,7 +14,7 @@ Which keys there are follows from the dataclasses in `tracker.records.events`.
 import dataclasses
 import types
 import typing
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime, time
 from functools import cache
 
@@ -54,7 +55,8 @@ def to_mapping(record: AnyRecord) -> dict[str, object]:
     ordered = {key: values[key] for key in _OPENING if key in values}
     ordered |= {key: value for key, value in values.items() if key not in ordered}
     if isinstance(extra, dict):
-        ordered |= {key: value for key, value in extra.items() if key not in ordered}
+        for key, value in extra.items():
+            _put_back(ordered, key, value)
     return ordered
 
 
@@ -78,6 +80,7 @@ def from_mapping(mapping: Mapping[str, object]) -> AnyRecord:
     cls: type = EVENTS[event]  # a plain type: which of them, the event decides at run time
     known = {_KEY_OF.get(name, name) for name in _annotations(cls)} - {"extra"} | {"event"}
     extra = {key: value for key, value in mapping.items() if key not in known}
+    extra |= dict(_unknown_inside(cls, mapping, ()))
     try:
         values = _field_values(cls, {key: value for key, value in mapping.items() if key in known})
         return typing.cast(AnyRecord, cls(**values, extra=extra))
@@ -147,7 +150,7 @@ def _field_values(cls: type, mapping: Mapping[str, object]) -> dict[str, typing.
     for key, value in mapping.items():
         name = _FIELD_OF.get(key, key)
         if name not in kinds:
-            continue  # of a list's items: said by a newer version, nothing here reads it
+            continue  # in a table of the record: said by a newer version, kept in extra
         if name == "sections" and value == "all":
             values[name] = None
         else:
@@ -161,6 +164,48 @@ def _field_values(cls: type, mapping: Mapping[str, object]) -> dict[str, typing.
     if missing:
         raise ValueError(f"the record does not say {', '.join(missing)}")
     return values
+
+
+def _unknown_inside(
+    cls: type, mapping: Mapping[str, object], path: tuple[str, ...]
+) -> Iterator[tuple[str, object]]:
+    """Keys of the tables inside a record that this version does not know, by their path."""
+    kinds = _annotations(cls)
+    for key, value in mapping.items():
+        name = _FIELD_OF.get(key, key)
+        if name not in kinds:
+            if path:
+                yield "/".join([*path, key]), value
+            continue
+        inner = _noun_in(kinds[name])
+        rows = value if isinstance(value, list) else [value]
+        for at, row in enumerate(rows if inner else ()):
+            if isinstance(row, Mapping) and inner:
+                place = (*path, key, str(at)) if isinstance(value, list) else (*path, key)
+                yield from _unknown_inside(inner, row, place)
+
+
+def _noun_in(kind: object) -> type | None:
+    """The dataclass a field holds, by itself or as the items of a tuple; None for plain values."""
+    if dataclasses.is_dataclass(kind):
+        return typing.cast(type, kind)
+    return next((noun for one in typing.get_args(kind) if (noun := _noun_in(one))), None)
+
+
+def _put_back(ordered: dict[str, object], key: str, value: object) -> None:
+    """Write an unknown key to where it was read from."""
+    *path, last = key.split("/")
+    place: object = ordered
+    for step in path:
+        if isinstance(place, list) and step.isdecimal() and int(step) < len(place):
+            place = place[int(step)]
+        elif isinstance(place, dict) and step in place:
+            place = place[step]
+        else:  # no path into the record: a key that happens to hold a stroke
+            place, last = ordered, key
+            break
+    if isinstance(place, dict):
+        place.setdefault(last, value)
 
 
 def _read(kind: object, value: object, key: str) -> object:
