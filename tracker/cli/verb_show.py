@@ -67,7 +67,7 @@ def _write(report: ShowReport, target: Path, *, overwrite: bool) -> list[str]:
 def _put(path: Path, data: bytes, *, overwrite: bool) -> None:
     try:
         if path.exists() and not overwrite and path.read_bytes() != data:
-            raise Refused(
+            raise BadCall(
                 "file-exists",
                 "there is a file of that name already, and it holds something else",
                 where=str(path),

@@ -51,12 +51,16 @@ class Pair:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
-    """All of it. ``sections``: tools whose sections changed, None for all; ``slower`` as in a record's origin."""
+    """All of it. ``sections``: tools whose sections changed, None for all."""
 
     pairs: tuple[Pair, ...]
     sheet: tuple[str, ...] = ()
     sections: tuple[str, ...] | None = ()
-    slower: float | None = None
+
+    @property
+    def slower(self) -> float | None:
+        """As in a record's origin: None where one of the programs that changed F or S cannot be judged."""
+        return _slower(self.pairs)
 
     @property
     def kinds(self) -> tuple[str, ...]:
@@ -103,7 +107,6 @@ def difference(
             _of_programs(old, new, compared, strict=strict),
             sheet_sections(new[0].data, tools, lathe=_reads_as_lathe(compared)) if new else None,
         ),
-        slower=_slower(compared),
     )
 
 

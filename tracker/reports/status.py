@@ -1,0 +1,76 @@
+"""The board of today, for people and as JSON."""
+
+from typing import TYPE_CHECKING
+
+from tracker.clock import utc_text
+from tracker.reports.cautions import PRINTED
+from tracker.reports.table import print_table, say, visible, wrapped
+from tracker.reports.times import moment, zone
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from tracker.services.status import StatusReport, StatusRow
+
+HEADERS = ("operation", "rev", "machine", "id", "rel", "run", "standing and what comes next")
+
+
+def as_json(report: "StatusReport") -> dict[str, object]:
+    """``operations``, a row an operation and machine; other keys only where there is something."""
+    data: dict[str, object] = {
+        "operations": [_row_json(row) for row in report.rows],
+        "at": utc_text(report.now),
+    }
+    for key in ("edited", "left_out", "problems", "unreadable"):
+        if getattr(report, key):
+            data[key] = list(getattr(report, key))
+    return data
+
+
+def print_text(report: "StatusReport", console: "Console") -> None:
+    """A table; with ``--may-run`` under the date and time it was asked."""
+    if report.may_run:
+        where = f"on {report.machine} " if report.machine else ""
+        say(console, f"What may run {where}- {moment(report.now, zone(report.timezone))}")
+    if report.rows:
+        print_table(console, HEADERS, [_row(row) for row in report.rows])
+    else:
+        say(console, "Nothing may run." if report.may_run else "No operation has been checked in.")
+    for line in report.left_out:
+        wrapped(console, f"not: {line}", indent="  ")
+    for path in report.edited:
+        say(console, f"edited, not checked in: {visible(path)}")
+    for problem in (*report.problems, *report.unreadable):
+        wrapped(console, f"not readable: {problem}")
+    if report.may_run:
+        say(console, PRINTED)
+
+
+def _row(row: "StatusRow") -> tuple[str, ...]:
+    words = row.reason if row.reason.startswith(row.state) else f"{row.state.upper()}: {row.reason}"
+    if row.reason.startswith(row.state):
+        words = row.state.upper() + row.reason[len(row.state) :]
+    after = f". Next: {row.next}" if row.next and not row.may_run else ""
+    return (
+        f"{row.job}/{row.operation}",
+        row.revision or "-",
+        row.machine or "-",
+        row.display_id or "-",
+        "-" if row.released is None else str(row.released),
+        "yes" if row.may_run else "no",
+        words.rstrip(".") + after,
+    )
+
+
+def _row_json(row: "StatusRow") -> dict[str, object]:
+    return {
+        "job": row.job,
+        "operation": row.operation,
+        "revision": row.revision,
+        "machine": row.machine,
+        "standing": row.state,
+        "reason": row.reason,
+        "released": row.released,
+        "may_run": row.may_run,
+        "next": row.next,
+    }

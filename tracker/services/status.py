@@ -1,0 +1,230 @@
+"""``status``: how every operation stands on every machine today, and what may run.
+
+A row an operation and machine, of the newest revision; two rows where two clones checked in side by side. With
+``may_run`` the rows are of the released revisions, those only that may run today. A revision that is recorded is
+judged; edits in the working folder are mentioned, never judged.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from tracker.errors import BadCall
+from tracker.policy.find import newest, same_name
+from tracker.policy.states import UNPROVEN, Standing
+from tracker.records.job import Job, Operation
+from tracker.records.stored import Ledger, Stored
+from tracker.services.desk import Desk
+from tracker.services.locate import find_job
+from tracker.services.machine_named import machine_named
+from tracker.services.revision_text import revision_record, shown_name
+from tracker.services.standings import standing_on
+from tracker.services.usable import Board
+
+NOT_IN_SHEET = "unproven: job.toml names no machine for it"
+NOT_CHECKED_IN = "unproven: not checked in yet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatusRow:
+    """An operation on a machine.
+
+    ``revision`` as shown (``r5``), None before the first check-in; ``released`` the latest release if it holds this
+    very revision; ``next`` what comes next, in words; ``standing`` with all its parts, None where there is nothing
+    to judge.
+    """
+
+    job: str
+    operation: str
+    revision: str | None
+    machine: str | None
+    state: str
+    reason: str
+    released: int | None = None
+    may_run: bool = False
+    next: str = ""
+    display_id: str | None = None
+    standing: Standing | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatusReport:
+    """The rows, and what else is to be said.
+
+    ``edited``: own files of operations that differ from what is recorded; ``left_out`` (with ``may_run``): what is
+    for the machine and may not run, in words; ``problems``: files that cannot be read.
+    """
+
+    rows: tuple[StatusRow, ...]
+    now: datetime
+    timezone: str
+    may_run: bool = False
+    machine: str | None = None
+    edited: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
+    unreadable: tuple[str, ...] = ()
+
+
+def status(
+    desk: Desk, *, may_run: bool = False, machine: str | None = None, job: str | None = None
+) -> StatusReport:
+    """The board of today.
+
+    Args:
+        desk: whose repository and clock.
+        may_run: only what may run, of the released revisions.
+        machine: only this machine.
+        job: only this job.
+
+    Raises:
+        BadCall: ``unknown-machine``, ``unknown-job``, the job.toml of a job that was named.
+        CouldNot: no repository, no shop, a shallow clone.
+    """
+    ledger = desk.repo.ledger()
+    look = _Look(desk=desk, ledger=ledger, board=Board(desk, ledger), now=desk.clock.now())
+    wanted = machine_named(ledger.shop, machine).id if machine is not None else None
+    jobs = look.jobs(job)
+    left_out: list[str] = []
+    rows = look.runnable(jobs, wanted, left_out) if may_run else look.rows(jobs)
+    kept = tuple(row for row in rows if wanted is None or same_name(row.machine, wanted))
+    return StatusReport(
+        rows=kept,
+        now=look.now,
+        timezone=ledger.shop.timezone,
+        may_run=may_run,
+        machine=wanted,
+        edited=look.edited(jobs),
+        left_out=tuple(left_out),
+        problems=tuple(look.problems),
+        unreadable=tuple(f"{bad.path}: {bad.why}" for bad in ledger.unreadable),
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Look:
+    """What one look at the shop needs."""
+
+    desk: Desk
+    ledger: Ledger
+    board: Board
+    now: datetime
+    problems: list[str] = field(default_factory=list)
+
+    def jobs(self, name: str | None) -> list[tuple[str, Job]]:
+        """(path of job.toml, job) of the last commit, sorted by number; broken ones go to the problems."""
+        tree = self.desk.repo.tree()
+        if name is not None:
+            path = find_job(tree, name)
+            return [(path, tree.job(path))]
+        found = []
+        for path in sorted(set(tree.job_paths().values())):
+            try:
+                found.append((path, tree.job(path)))
+            except BadCall as fault:
+                self.problems.append(f"{fault.where or path}: {fault.what}")
+        return sorted(found, key=lambda one: one[1].number.casefold())
+
+    def rows(self, jobs: Iterable[tuple[str, Job]]) -> Iterator[StatusRow]:
+        """Every operation on every machine of its sheet."""
+        for _, job in jobs:
+            for operation in job.operations:
+                heads = newest(self.ledger, job.number, operation.id)
+                for stored in heads:
+                    yield from self._of_revision(job, operation, stored, clash=len(heads) > 1)
+                if not heads:
+                    for name in operation.machines or (None,):
+                        yield self._unrecorded(job, operation, name)
+
+    def runnable(
+        self, jobs: Iterable[tuple[str, Job]], wanted: str | None, left_out: list[str]
+    ) -> Iterator[StatusRow]:
+        """Released revisions on the machines where they may run; why others may not goes to ``left_out``."""
+        numbers = {job.number.casefold() for _, job in jobs}
+        for machine in self.ledger.shop.machines:
+            if wanted is not None and not same_name(machine.id, wanted):
+                continue
+            usable, others = self.board.on_machine(machine)
+            left_out += [f"{machine.id}: {one.spelled}" for one in others if one.job.casefold() in numbers]
+            for one in usable:
+                released = one.released
+                if released.job.casefold() in numbers:
+                    yield StatusRow(
+                        job=released.job,
+                        operation=released.operation.id,
+                        revision=shown_name(released.stored, self.ledger),
+                        machine=machine.id,
+                        state=one.standing.state,
+                        reason=one.standing.reason,
+                        released=released.release,
+                        may_run=True,
+                        next="may run",
+                        display_id=released.record.operation_fingerprint[:8].upper(),
+                        standing=one.standing,
+                    )
+
+    def edited(self, jobs: Iterable[tuple[str, Job]]) -> tuple[str, ...]:
+        """Own files of the operations that the working folder holds otherwise than the last commit does."""
+        paths = {path for path, _ in jobs}
+        for _, job in jobs:
+            for operation in job.operations:
+                for stored in newest(self.ledger, job.number, operation.id):
+                    paths |= {file.path for file in revision_record(stored).files}
+        return tuple(self.desk.repo.uncommitted(sorted(paths)))
+
+    def _of_revision(
+        self, job: Job, operation: Operation, stored: Stored, *, clash: bool
+    ) -> Iterator[StatusRow]:
+        fingerprint = revision_record(stored).operation_fingerprint
+        released = self.board.released(job.number, operation.id)
+        number = released.release if released and released.stored.path == stored.path else None
+        for name in operation.machines or (None,):
+            found = self._stands(stored, name)
+            yield StatusRow(
+                job=job.number,
+                operation=operation.id,
+                revision=shown_name(stored, self.ledger),
+                machine=name,
+                state=found.state,
+                reason=found.reason,
+                released=number,
+                may_run=found.usable and number is not None,
+                next=_next(job, operation, name, found, number, clash=clash),
+                display_id=fingerprint[:8].upper(),
+                standing=found,
+            )
+
+    def _stands(self, stored: Stored, name: str | None) -> Standing:
+        if name is None:
+            return Standing(state=UNPROVEN, reason=NOT_IN_SHEET)
+        machine = self.ledger.shop.machine(name)
+        if machine is not None:
+            found = self.board.standing(stored, machine)
+            if found is not None:
+                return found
+        return standing_on(self.ledger, stored, name, self.now).standing
+
+    def _unrecorded(self, job: Job, operation: Operation, name: str | None) -> StatusRow:
+        return StatusRow(
+            job=job.number,
+            operation=operation.id,
+            revision=None,
+            machine=name,
+            state=UNPROVEN,
+            reason=NOT_CHECKED_IN,
+            next=f'proveout checkin {job.number}/{operation.id} -m "why"',
+        )
+
+
+def _next(
+    job: Job, operation: Operation, machine: str | None, found: Standing, released: int | None, *, clash: bool
+) -> str:
+    """What comes next, in words: a command where one would do it."""
+    spelled = job.number if len(job.operations) == 1 else f"{job.number}/{operation.id}"
+    if clash:
+        return f"bring the two check-ins together: proveout checkin {spelled}"
+    if machine is None:
+        return "name its machines in job.toml"
+    if not found.usable:
+        return found.clears[0] if found.clears else f"proveout prove {spelled} --machine {machine}"
+    return "may run" if released is not None else f"proveout release {job.number}"
