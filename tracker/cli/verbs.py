@@ -28,7 +28,10 @@ SHOP = "For the shop"
 PLUMBING = "Plumbing"
 
 VERBS: tuple[Verb, ...] = (
+    Verb("checkin", PROGRAMMER, "Record what an operation's programs and setup sheet say now."),
     Verb("compare", PROGRAMMER, "How two programs or revisions differ, tool by tool."),
+    Verb("show", PROGRAMMER, "One revision: programs, where it came from, proofs; or its bytes."),
+    Verb("status", SETUP, "How every operation stands on every machine today, and what may run."),
     Verb("prove", SETUP, "Sign a prove-out: accepted, rejected, or kept as unfinished."),
     Verb("measured", SETUP, "What measuring the first piece said."),
     Verb("ran", SETUP, "Put down a run: lot, quantity, serials."),
@@ -37,6 +40,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("hold", QUALITY, "Stop the use of a revision, an operation or a machine."),
     Verb("lift", QUALITY, "End a hold, or the withdrawal of a release."),
     Verb("strike", QUALITY, "One line through a record of your own."),
+    Verb("history", QUALITY, "What happened to a job, an operation or on a machine, in order."),
     Verb("init", SHOP, "Start a shop's record in a folder of programs; nothing there is changed."),
     Verb("demo", SHOP, "Make an invented shop in a new folder and show it around."),
     Verb("explain", SHOP, "What a name on the screen means and how to put it right."),
