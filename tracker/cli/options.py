@@ -1,9 +1,10 @@
 """Options and little readings that several verbs share beside those of the frame."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +12,10 @@ from tracker.cli.fast import read_file
 from tracker.cli.frame import Frame
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
+
+if TYPE_CHECKING:
+    from tracker.services.desk import Desk
+    from tracker.services.from_stick import OnStickNow
 
 At = Annotated[
     str | None,
@@ -20,6 +25,10 @@ Accept = Annotated[bool, typer.Option("--accept", help="It was good.")]
 Reject = Annotated[bool, typer.Option("--reject", help="It was not.")]
 Target = Annotated[
     str, typer.Argument(metavar="JOB/OP[@rN]", help="Operation, and revision if not the newest.")
+]
+TargetOrStick = Annotated[
+    str,
+    typer.Argument(metavar="JOB/OP[@rN]|DIR", help="Operation or revision; or the folder of a stick."),
 ]
 MaybeTarget = Annotated[
     str | None, typer.Argument(metavar="[JOB/OP[@rN]]", help="Operation, or one revision of it.")
@@ -72,6 +81,28 @@ def one_of(target: str | None, machine: str | None, machines_only: Mapping[str, 
 def file_named(frame: Frame, name: str) -> bytes:
     """The bytes of a file named on the command line, from the folder of ``-C``; raises BadCall or CouldNot."""
     return read_file(name if name == "-" else str(Path(frame.folder) / name))
+
+
+def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "OnStickNow":
+    """What a person named: an operation or a revision, or the folder of a stick that says it all.
+
+    A job of that name comes before a folder of that name.
+    """
+    from tracker.services.from_stick import OnStickNow, from_stick
+    from tracker.services.locate import find_job
+    from tracker.services.naming import parse_named
+
+    folder = Path(frame.folder) / target
+    if folder.is_dir():
+        try:
+            find_job(desk.repo.tree(), parse_named(target).job)
+        except BadCall:
+            from tracker.stick.layout import StickShaper
+            from tracker.wiring import open_stick
+
+            found = from_stick(desk, open_stick(frame.folder, target), StickShaper())
+            return replace(found, machine=machine or found.machine)
+    return OnStickNow(named=parse_named(target), machine=machine, files=())
 
 
 def write_new(frame: Frame, name: str, text: str) -> str:

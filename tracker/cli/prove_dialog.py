@@ -11,7 +11,6 @@ from dataclasses import replace
 import typer
 
 from tracker.cli.frame import Frame
-from tracker.cli.options import file_named
 from tracker.errors import BadCall, Refused
 from tracker.records.events import Step
 from tracker.reports.compare import print_text as print_difference
@@ -75,9 +74,8 @@ def start(
     return begin(desk, named, machine=machine, by=by, tools=(*chosen, *more), again=again) if more else begun
 
 
-def take_in(frame: Frame, desk: Desk, begun: Begun, names: Sequence[str], note: str | None) -> Begun:
+def take_in(frame: Frame, desk: Desk, begun: Begun, files: Sequence[PlainFile], note: str | None) -> Begun:
     """Hold files off the control against the revision; an edited one is shown, and checked in when told so."""
-    files = [PlainFile(name=name, data=file_named(frame, name)) for name in names]
     if not files:
         return begun
     seen = with_ran(desk, begun, files)

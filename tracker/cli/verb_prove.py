@@ -5,9 +5,19 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Yes
-from tracker.cli.options import Accept, At, Reject, Target, file_named, moment, result_of, write_new
+from tracker.cli.options import (
+    Accept,
+    At,
+    Reject,
+    TargetOrStick,
+    file_named,
+    meant_by,
+    moment,
+    result_of,
+    write_new,
+)
 from tracker.reports.table import say, visible
-from tracker.services.naming import parse_named
+from tracker.services.comparing import PlainFile
 
 if TYPE_CHECKING:
     from tracker.records.events import Step
@@ -16,7 +26,7 @@ if TYPE_CHECKING:
 
 def command(
     ctx: typer.Context,
-    target: Target,
+    target: TargetOrStick,
     machine: MachineOption = None,
     by: By = None,
     form: Annotated[
@@ -71,11 +81,13 @@ def command(
         take_up=take_up,
     )
     desk = frame.desk()
-    begun = start(frame, desk, parse_named(target), machine=machine, by=by, tools=tools, again=again)
+    meant = meant_by(frame, desk, target, machine)
+    begun = start(frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again)
     if form is not None:
         _write_form(frame, begun, form)
         return
-    begun = take_in(frame, desk, begun, ran or [], note)
+    off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
+    begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)
     report = finish(desk, begun, complete(frame, begun, said, from_form=answers is not None))
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
 

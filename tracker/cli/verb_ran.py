@@ -5,13 +5,12 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import At, Target, moment
-from tracker.services.naming import parse_named
+from tracker.cli.options import At, TargetOrStick, meant_by, moment
 
 
 def command(
     ctx: typer.Context,
-    target: Target,
+    target: TargetOrStick,
     machine: MachineOption = None,
     by: By = None,
     lot: Annotated[str | None, typer.Option("--lot", help="Lot or order.")] = None,
@@ -42,5 +41,7 @@ def command(
         note=reason,
         at=moment(at),
     )
-    done = ran(frame.desk(), parse_named(target), run, machine=machine, by=by)
+    desk = frame.desk()
+    meant = meant_by(frame, desk, target, machine)
+    done = ran(desk, meant.named, run, machine=meant.machine, by=by, files=meant.files)
     frame.answer("ran", lambda: as_json(done), lambda console: print_text(done, console))

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from tracker.errors import BadCall
+from tracker.errors import BadCall, Refused
 from tracker.policy.book import Book, book_of
 from tracker.policy.days import local_date, words, zone_of
 from tracker.policy.find import number_of, same_name
@@ -20,9 +20,11 @@ from tracker.policy.stops import lift_of
 from tracker.records.events import FirstPiece, RanRecord
 from tracker.records.shop import Person
 from tracker.services.acted import Acted, record_for
+from tracker.services.comparing import PlainFile
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
+from tracker.services.prove_ran import off_control
 from tracker.services.prove_steps import ACCEPTED
 from tracker.services.recorded import names
 from tracker.services.recording import one_line
@@ -42,17 +44,27 @@ class Run:
     at: datetime | None = None
 
 
-def ran(desk: Desk, named: Named, run: Run, *, machine: str | None, by: str | None) -> Acted:
-    """Put a run down.
+def ran(
+    desk: Desk,
+    named: Named,
+    run: Run,
+    *,
+    machine: str | None,
+    by: str | None,
+    files: Sequence[PlainFile] = (),
+) -> Acted:
+    """Put a run down; ``files``: the programs as they were run, if they are at hand.
 
     Raises:
         BadCall: unknown names, ``bad-date``, ``bad-quantity``.
-        Refused: ``wrong-role``, ``detached-head``, ``moved``.
+        Refused: ``edited-at-control`` when a file is not the code of the revision, ``wrong-role``, ``detached-head``,
+            ``moved``.
     """
     found = target(desk, _meant(desk, named))
     place = machine_named(found.shop, machine)
     person = acting(desk, found.shop, by)
     require(found.shop, person, "ran", desk.clock.now())
+    _as_recorded(desk, found, files)
     day = _day(desk, found, run.day)
     if run.quantity is not None and run.quantity < 1:
         raise BadCall(
@@ -83,6 +95,18 @@ def ran(desk: Desk, named: Named, run: Run, *, machine: str | None, by: str | No
         machines=(place,),
         notes=tuple(_notes(found, named, record, seen)),
     )
+
+
+def _as_recorded(desk: Desk, found: Target, files: Sequence[PlainFile]) -> None:
+    """A run of an edited text is no run of the revision."""
+    edited = off_control(desk, found, files).edited if files else ()
+    if edited:
+        names = ", ".join(one.difference.new for one in edited)
+        raise Refused(
+            "edited-at-control",
+            f"{names} is not the text of {found.label}: it was edited at the control",
+            fix="take the edit in first: proveout collect DIR --checkin JOB/OP",
+        )
 
 
 def _meant(desk: Desk, named: Named) -> Named:
