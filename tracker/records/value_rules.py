@@ -55,15 +55,23 @@ def post_stamp(text: str) -> str | None:
 
 
 def file_name(text: str) -> str | None:
-    """A file name on a stick made from ``{number}`` or ``{name}``."""
+    """A file name on a stick made from ``{number}`` (``{number:04}``: with leading zeros) or ``{name}``."""
+    hint = "write it like O{number:04}.NC or {name}"
     try:
-        names = [name for _, name, _, _ in string.Formatter().parse(text) if name is not None]
-        sample = text.format(number=1234, name="O1234.NC")
-    except (ValueError, KeyError, IndexError, AttributeError, TypeError) as fault:
-        return f"{text!r} cannot be filled in ({fault}); write it like O{{number:04}}.NC or {{name}}"
-    if not names or set(names) - {"number", "name"}:
-        return f"{text!r} must be made from {{number}} or {{name}}, like O{{number:04}}.NC"
+        parts = list(string.Formatter().parse(text))
+    except ValueError as fault:
+        return f"{text!r} cannot be filled in ({fault}); {hint}"
+    fields = [(name, spec, conversion) for _, name, spec, conversion in parts if name is not None]
+    if not fields or any(name not in ("number", "name") for name, _, _ in fields):
+        return f"{text!r} must be made from {{number}} or {{name}}; {hint}"
+    if any(conversion or not _is_plain_spec(name, spec or "") for name, spec, conversion in fields):
+        return f"{text!r} cannot be filled in; {hint}"
+    sample = text.format(number=1234, name="O1234.NC")
     return f"{text!r} does not make a file name: {sample!r}" if _bad_name(sample) else None
+
+
+def _is_plain_spec(name: str, spec: str) -> bool:
+    return not spec if name == "name" else re.fullmatch(r"0?[1-9]?d?", spec) is not None
 
 
 def folder(text: str) -> str | None:
