@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from tracker.nc.word import Word, words
+from tracker.nc.compare_words import words_of
+from tracker.nc.word import Word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +28,7 @@ class Program:
 
     def words(self, block: int) -> tuple[Word, ...]:
         """The words of a block."""
-        return words(self.blocks[block])
+        return words_of(self.blocks[block])
 
     @cached_property
     def spans(self) -> tuple[Span, ...]:

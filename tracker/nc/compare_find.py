@@ -4,7 +4,8 @@ from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tracker.nc.word import Word, words
+from tracker.nc.compare_words import words_of
+from tracker.nc.word import Word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +46,7 @@ def blocks_holding(code: bytes, needles: Iterable[bytes]) -> list[Found]:
         block += code.count(b"\n", counted, start)
         counted = start
         text = code[start:end].decode("latin-1")
-        found.append(Found(block=block, start=start, end=end, text=text, words=words(text)))
+        found.append(Found(block=block, start=start, end=end, text=text, words=words_of(text)))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 from tracker.nc import kinds as k
 from tracker.nc.compare_change import Change
@@ -102,14 +103,24 @@ def _note_speeds(one: At | None, other: At | None, findings: Findings) -> None:
 
 
 def _judge_move(old: Text, new: Text, found: Difference, move: Move, findings: Findings) -> None:
-    """A moved stretch has the kinds of all its words, and ``motion`` if it went across motion or a modal word."""
+    """A moved stretch has the kinds of all its words, and ``motion`` if it went across motion or a modal word.
+
+    Where it is no shorter than what it went across, that could as well be what was moved: then its words count too.
+    """
     kinds: set[str] = set()
     for step in range(move.length):
-        one = old.at(found.old_block(move.old_from + step), move.old_from + step)
-        other = new.at(found.new_block(move.new_from + step), move.new_from + step)
-        kinds |= kinds_gone(one) | kinds_come(other)
-    if any(not _is_inert(block, new) for block in crossed(found, move)):
+        kinds |= kinds_gone(_old_at(old, found, move.old_from + step))
+        kinds |= kinds_come(_new_at(new, found, move.new_from + step))
+    old_spans, new_spans = crossed(move)
+    before = (_old_at(old, found, index) for span in old_spans for index in span)
+    after = (_new_at(new, found, index) for span in new_spans for index in span)
+    if not all(map(_is_inert, chain(before, after))):
         kinds.add(k.MOTION)
+    if sum(map(len, new_spans)) <= move.length or sum(map(len, old_spans)) <= move.length:
+        for span in old_spans:
+            kinds = kinds.union(*(kinds_gone(_old_at(old, found, index)) for index in span))
+        for span in new_spans:
+            kinds = kinds.union(*(kinds_come(_new_at(new, found, index)) for index in span))
     if kinds & {k.FEED, k.SPEED}:
         findings.undecided = True
     tool = new.tools.at(move.new_from)
@@ -118,10 +129,17 @@ def _judge_move(old: Text, new: Text, found: Difference, move: Move, findings: F
         findings.changes.append((move.new_from, change))
 
 
-def _is_inert(text: str, side: Text) -> bool:
+def _old_at(old: Text, found: Difference, index: int) -> At:
+    return old.at(found.old_block(index), index)
+
+
+def _new_at(new: Text, found: Difference, index: int) -> At:
+    return new.at(found.new_block(index), index)
+
+
+def _is_inert(place: At) -> bool:
     """Whether a block neither moves nor changes how others are read."""
-    block = side.at(text, -1).block
-    return all(is_comment(word) or kind_of(word, block) in STANDING for word in block.words)
+    return all(is_comment(word) or kind_of(word, place.block) in STANDING for word in place.block.words)
 
 
 def unread(old: Text, new: Text, found: Difference) -> Findings:

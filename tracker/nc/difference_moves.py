@@ -5,7 +5,7 @@ places are tried for a block that stands often.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from tracker.nc.compare_change import Stretch
@@ -104,8 +104,8 @@ def rests(found: Difference, moved: Sequence[Move]) -> tuple[Rest, ...]:
     )
 
 
-def crossed(found: Difference, move: Move) -> Iterator[str]:
-    """The blocks a move went across, of the old text and of the new one.
+def crossed(move: Move) -> tuple[list[range], list[range]]:
+    """The blocks a move went across: indices in the old text, and in the new one.
 
     In the new text the place they were taken from lies where their stretch is; what stands between that and where
     they stand now was crossed, and likewise in the old text.
@@ -113,15 +113,10 @@ def crossed(found: Difference, move: Move) -> Iterator[str]:
     here, there = move.here, move.there
     old_end, new_end = move.old_from + move.length, move.new_from + move.length
     if here == there:
-        old_spans = (range(here.old_from, move.old_from), range(old_end, here.old_to))
-        new_spans = (range(here.new_from, move.new_from), range(new_end, here.new_to))
-    elif here.old_from < there.old_from:
-        old_spans = (range(old_end, there.old_to), range(0))
-        new_spans = (range(here.new_from, move.new_from), range(0))
-    else:
-        old_spans = (range(there.old_from, move.old_from), range(0))
-        new_spans = (range(new_end, here.new_to), range(0))
-    for span in old_spans:
-        yield from (found.old_block(index) for index in span)
-    for span in new_spans:
-        yield from (found.new_block(index) for index in span)
+        return (
+            [range(here.old_from, move.old_from), range(old_end, here.old_to)],
+            [range(here.new_from, move.new_from), range(new_end, here.new_to)],
+        )
+    if here.old_from < there.old_from:
+        return [range(old_end, there.old_to)], [range(here.new_from, move.new_from)]
+    return [range(there.old_from, move.old_from)], [range(new_end, here.new_to)]

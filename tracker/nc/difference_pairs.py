@@ -8,7 +8,7 @@ pair only decides how a change is told (word by word instead of block gone, bloc
 from collections import Counter
 from collections.abc import Sequence
 
-from tracker.nc.word import words
+from tracker.nc.compare_words import words_of
 
 WEIGHED = 2_500
 """Pairs weighed against each other at most; past that the blocks stay alone."""
@@ -40,7 +40,7 @@ def _described(blocks: Sequence[str]) -> list[Counter[str]]:
     """Per block the words and the letters in it."""
     described: list[Counter[str]] = []
     for block in blocks:
-        row = words(block)
+        row = words_of(block)
         described.append(Counter([*(word.text for word in row), *(word.letter + "\0" for word in row)]))
     return described
 

@@ -5,8 +5,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from tracker.nc import kinds as k
+from tracker.nc.compare_words import words_of
 from tracker.nc.kinds_words import Block, block_of, is_comment, is_plain, kind_of
-from tracker.nc.word import Word, words
+from tracker.nc.word import Word
 
 Stages = Callable[[int], bool]
 """Whether the T words of block i only get a tool ready."""
@@ -32,7 +33,7 @@ class Words:
 
 def at(text: str, index: int, stages: Stages, *, lathe: bool, in_data: bool = False) -> At:
     """The block ``text`` as block ``index``; ``in_data``: a line of data for the control, between G10 and G11."""
-    return At(index=index, block=block_of(words(text), lathe=lathe), stages=stages, in_data=in_data)
+    return At(index=index, block=block_of(words_of(text), lathe=lathe), stages=stages, in_data=in_data)
 
 
 def changed_words(old: Sequence[Word], new: Sequence[Word]) -> Words:

@@ -13,9 +13,9 @@ from fractions import Fraction
 
 from tracker.nc import kinds_codes as codes
 from tracker.nc.compare_find import Found, blocks_holding, start_of
+from tracker.nc.compare_words import words_of
 from tracker.nc.kinds_precall import Reader, readings
 from tracker.nc.kinds_words import PLAIN_NUMBER, is_keyword
-from tracker.nc.word import words
 
 DIGITS = 4
 """Decimals the ratio is cut to: cut, so that it never looks slower by less than it is."""
@@ -140,7 +140,7 @@ class Threads:
             opens = self._code.rfind(b"\n", 0, at) + 1
             end = self._code.find(b"\n", at)
             text = self._code[opens : end if end >= 0 else None].decode("latin-1")
-            if any(word.letter == letter for word in words(text)):
+            if any(word.letter == letter for word in words_of(text)):
                 return opens
             at = self._code.find(needle, end) if end >= 0 else -1
         return len(self._code)
