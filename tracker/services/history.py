@@ -118,12 +118,14 @@ def _names(desk: Desk, ledger: Ledger, named: Named) -> tuple[str, str | None]:
 
 def _known(ledger: Ledger, *, machine: str | None, person: str | None, event: str | None) -> None:
     """Raise BadCall for a filter nothing could ever match."""
-    machines = {getattr(s.record, "machine", None) for s in ledger.records}
-    if machine is not None and ledger.shop.machine(machine) is None:
-        _must_be("unknown-machine", "machine", machine, [*(m for m in machines if m)])
-    people = {name for s in ledger.records for name in (s.record.by, s.record.entered_by) if name}
-    if person is not None and ledger.shop.person(person) is None:
-        _must_be("unknown-person", "person with the initials", person, people)
+    if machine is not None:
+        used = {getattr(stored.record, "machine", None) for stored in ledger.records}
+        listed = {one.id for one in ledger.shop.machines}
+        _must_be("unknown-machine", "machine", machine, {*listed, *(one for one in used if one)})
+    if person is not None:
+        acted = {name for s in ledger.records for name in (s.record.by, s.record.entered_by) if name}
+        people = {one.initials for one in ledger.shop.people}
+        _must_be("unknown-person", "person with the initials", person, people | acted)
     if event is not None:
         _must_be("unknown-event", "event", event, EVENTS)
 
