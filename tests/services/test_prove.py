@@ -202,6 +202,15 @@ def test_edits_not_checked_in_are_refused(path):
     assert refusal(Refused, lambda: prove(floor, named="4471@r1")).name == "uncommitted-edits"
 
 
+def test_a_new_program_that_answers_to_a_call_is_an_edit():
+    floor = Floor(text=TEXT.replace("N180 M30", "N180 M98 P1002\nN190 M30"))
+    floor.check_in(by="np", files={"common/O1002.nc": "O1002\nG91 G1 X1. F5.\nG90\nM99\n"})
+    assert prove(floor).record.result == "accepted"
+    floor.repo.write("jobs/4471/op10/O1002.nc", "O1002\nG91 G1 X9. F5.\nG90\nM99\n")
+    fault = refusal(Refused, lambda: prove(floor))
+    assert (fault.name, fault.where) == ("uncommitted-edits", "jobs/4471/op10/O1002.nc")
+
+
 def test_an_edit_of_another_file_does_not_matter():
     floor = Floor()
     floor.repo.write("jobs/4471/notes.txt", "x")

@@ -21,7 +21,7 @@ from tracker.services.comparing import PlainFile
 
 if TYPE_CHECKING:
     from tracker.records.events import Step
-    from tracker.services.prove import Begun
+    from tracker.services.prove_form import BlankForm
 
 
 def command(
@@ -67,7 +67,7 @@ def command(
     """Sign a prove-out: accepted, rejected, or kept as unfinished."""
     from tracker.cli.prove_dialog import complete, start, take_in
     from tracker.reports.prove import as_json, print_text
-    from tracker.services.prove import Answers, finish
+    from tracker.services.prove import Answers, blank_form, finish
 
     frame = Frame.of(ctx, json=json, yes=yes)
     said = Answers(
@@ -82,32 +82,31 @@ def command(
     )
     desk = frame.desk()
     meant = meant_by(frame, desk, target, machine)
-    begun = start(frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again)
     if form is not None:
-        _write_form(frame, begun, form)
+        _write_form(
+            frame, blank_form(desk, meant.named, machine=meant.machine, short=again or bool(tools)), form
+        )
         return
+    begun = start(frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again)
     off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
     begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)
     report = finish(desk, begun, complete(frame, begun, said, from_form=answers is not None))
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
 
 
-def _write_form(frame: Frame, begun: "Begun", name: str) -> None:
-    from tracker.reports.cautions import proving
-    from tracker.services.prove_form import form_text
-
-    found = begun.target
-    text = form_text(
-        heading=f"{found.spelled} on {begun.machine.id}",
-        display_id=found.display_id,
-        cautions=(proving(begun.machine.id),),
-        short=begun.short,
-    )
-    path = write_new(frame, name, text)
+def _write_form(frame: Frame, form: "BlankForm", name: str) -> None:
+    path = write_new(frame, name, form.text)
+    found = form.target
     frame.answer(
         "prove",
-        {"form": path, "job": found.job, "operation": found.operation, "revision": found.label},
-        lambda console: say(console, f"Empty form written: {visible(path)}"),
+        {
+            "form": path,
+            "job": found.job,
+            "operation": found.operation,
+            "revision": found.label,
+            "id": found.display_id,
+        },
+        lambda console: say(console, f"Empty form for {found.spelled} written: {visible(path)}"),
     )
 
 

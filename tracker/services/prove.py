@@ -26,6 +26,7 @@ from tracker.services.comparing import PlainFile
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
+from tracker.services.prove_form import BlankForm, form_text
 from tracker.services.prove_open import begun_before
 from tracker.services.prove_ran import Ran, off_control
 from tracker.services.prove_steps import (
@@ -141,6 +142,19 @@ def begin(
         unfinished=begun_before(found, place, tools=chosen, again=again),
         notes=tuple(_notes(desk, found, place)),
     )
+
+
+def blank_form(desk: Desk, named: Named, *, machine: str | None, short: bool) -> BlankForm:
+    """The empty form for a revision; anybody may have it, nobody has signed anything.
+
+    Raises BadCall for unknown names.
+    """
+    found = target(desk, named)
+    place = machine_named(found.shop, machine)
+    text = form_text(
+        heading=f"{found.spelled} on {place.id}", display_id=found.display_id, machine=place.id, short=short
+    )
+    return BlankForm(target=found, text=text)
 
 
 def with_ran(

@@ -6,21 +6,32 @@ answers count for the revision they are handed in with, so that no form speaks f
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from tracker.records.events import Step
 from tracker.records.problems import Problem, nearest_fix
 from tracker.services.prove_steps import STEPS, StepRule, in_order, required_steps
+from tracker.services.target import Target
 
 _KEYS = ("done", "reason", "value")
+_CAUTION = "Not proved on {machine}. Raise, single block, low rapid, hand on feed hold, read distance-to-go at every approach."
 
 
-def form_text(*, heading: str, display_id: str, cautions: tuple[str, ...], short: bool) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlankForm:
+    """An empty form, and the revision it was made for."""
+
+    target: Target
+    text: str
+
+
+def form_text(*, heading: str, display_id: str, machine: str, short: bool) -> str:
     """The empty form; ``heading`` says job, operation, revision and machine."""
     required = required_steps(short=short)
     head = [
         f"Prove-out of {heading}",
         f"id to be read back at the machine: {display_id}",
-        *cautions,
+        _CAUTION.format(machine=machine),
         "done = true where it was done; else say why not in reason. Steps with a figure want it in value.",
     ]
     parts = ["".join(f"# {line}\n" for text in head for line in _folded(text))]

@@ -96,6 +96,7 @@ def untouched(desk: Desk, found: Target) -> None:
     newer = newest(found.ledger, found.job, found.operation)
     paths = {job_path_of(found.stored), *(file.path for file in found.record.files)}
     paths |= {file.path for one in newer for file in revision_record(one).files}
+    paths |= _paths_now(desk, found)
     edited = list(desk.repo.uncommitted(sorted(paths)))
     check_in = f'proveout checkin {found.job}/{found.operation} -m "why"'
     if edited:
@@ -114,6 +115,16 @@ def untouched(desk: Desk, found: Target) -> None:
             where=different[0],
             fix=f"check them in first: {check_in}",
         )
+
+
+def _paths_now(desk: Desk, found: Target) -> set[str]:
+    """The operation's files as the working folder has them: a new one may answer to a call there."""
+    tree = desk.repo.work_tree()
+    try:
+        job_path, job, operation = locate(tree, Named(job=found.job, operation=found.operation))
+        return set(operation_text(tree, job_path, job, operation, found.shop).paths)
+    except BadCall:
+        return set()  # job.toml or the main program is not as recorded, and is among the paths anyway
 
 
 def _committed_difference(desk: Desk, found: Target) -> list[str]:
