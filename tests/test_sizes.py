@@ -4,7 +4,7 @@ import ast
 from pathlib import Path
 
 # tables of data, named one by one
-TABLES: set[str] = {"fields.py"}
+TABLES: set[str] = {"fields.py", "pages_errors.py"}
 
 
 def modules(project: Path) -> list[Path]:

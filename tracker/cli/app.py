@@ -5,15 +5,17 @@ imported; ``--help`` and completion load them all. `VERBS` is the list of everyt
 it.
 """
 
+import difflib
 import importlib
-import sys
 from collections.abc import Sequence
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from tracker.cli.frame import Frame
 from tracker.cli.verbs import VERBS, Verb
+from tracker.errors import BadCall
 
 _FLAGS = {
     "--json",
@@ -28,6 +30,9 @@ _FLAGS = {
     "--reject",
     "--again",
     "--continue",
+    "--exit-code",
+    "--cut",
+    "--not-cut",
 }
 
 
@@ -43,12 +48,23 @@ def _root(
     ctx.obj = Frame(folder=folder, no_color=no_color, json=json, yes=yes, quiet=quiet)
 
 
+class GroupedHelp(TyperGroup):
+    """Help that lists the verbs by who uses them, in plain ASCII (a cp1252 console has no box characters)."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ANN401, ARG002 - the library's own types
+        """Write a section per user, in the order of `VERBS`."""
+        for who in dict.fromkeys(verb.who for verb in VERBS):
+            rows = [(verb.name, verb.help) for verb in VERBS if verb.who == who]
+            with formatter.section(who):
+                formatter.write_dl(rows)
+
+
 def build(only: str | None = None) -> typer.Typer:
     """The application with one verb, or with all of them."""
     app = typer.Typer(
+        cls=GroupedHelp,
         name="proveout",
         help="Which program text was proven, by whom, on which machine - and the gate that holds back the rest.",
-        no_args_is_help=True,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["-h", "--help"]},
@@ -65,9 +81,8 @@ def _add(app: typer.Typer, verb: Verb) -> None:
     app.command(name=verb.name, help=verb.help, rich_help_panel=verb.who)(module.command)
 
 
-def named_verb(argv: Sequence[str]) -> str | None:
-    """The verb of a command line, or None when it names none that exists."""
-    names = {verb.name for verb in VERBS}
+def first_word(argv: Sequence[str]) -> str | None:
+    """The word that stands where the verb belongs, or None when there is none."""
     skip = False
     for word in argv:
         if skip:
@@ -75,8 +90,23 @@ def named_verb(argv: Sequence[str]) -> str | None:
         elif word == "-C":
             skip = True
         elif not word.startswith("-"):
-            return word if word in names else None
+            return word
     return None
+
+
+def named_verb(argv: Sequence[str]) -> str | None:
+    """The verb of a command line, None when there is none; raises BadCall (``unknown-command``) with the nearest."""
+    word = first_word(argv)
+    names = [verb.name for verb in VERBS]
+    if word is None or word in names:
+        return word
+    near = difflib.get_close_matches(word, names, n=2, cutoff=0.5)
+    fix = (
+        f"perhaps {' or '.join(near)}; proveout --help lists them all"
+        if near
+        else "proveout --help lists them all"
+    )
+    raise BadCall("unknown-command", f"there is no command {word!r}", fix=fix)
 
 
 def globals_first(argv: Sequence[str]) -> list[str]:
@@ -104,12 +134,8 @@ def globals_first(argv: Sequence[str]) -> list[str]:
 
 def run(argv: Sequence[str]) -> int:
     """Run one call; returns its exit status. Errors of ours pass through to the one error boundary."""
-    words = globals_first(argv)
-    asks_help = not words or "--help" in words or "-h" in words
+    words = globals_first(argv) or ["--help"]
     completing = any(word.startswith(("--install-completion", "--show-completion")) for word in words)
-    verb = named_verb(words)
-    app = build(None if completing or verb is None else verb)
-    if asks_help and verb is None:
-        sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]  # a pipe in a test has no such method
-    result = app(args=list(words), prog_name="proveout", standalone_mode=False)
+    app = build(None if completing else named_verb(words))
+    result = app(args=words, prog_name="proveout", standalone_mode=False)
     return int(result) if isinstance(result, int) else 0

@@ -1,0 +1,71 @@
+"""Every name the program can show has a page: errors, findings, standings, kinds, verdicts."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from tracker.errors import BadCall
+from tracker.nc.kinds import KINDS
+from tracker.reports.explain import all_pages, page
+
+RAISERS = {"BadCall", "Refused", "CouldNot", "ProveoutError"}
+
+
+def names_raised(project: Path) -> dict[str, str]:
+    """Error name -> where it is raised, read from the code."""
+    found = {}
+    for path in sorted((project / "tracker").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Name)
+                and node.func.id in RAISERS
+                and node.args
+            ):
+                first = node.args[0]
+                if isinstance(first, ast.Constant) and isinstance(first.value, str):
+                    found[first.value] = f"{path.relative_to(project)}:{node.lineno}"
+    return found
+
+
+def test_errors_are_found_in_the_code(project: Path) -> None:
+    assert {"unknown-person", "unknown-command", "no-shop"} <= set(names_raised(project))
+
+
+def test_every_error_has_a_page(project: Path) -> None:
+    pages = all_pages()
+    assert {name: where for name, where in names_raised(project).items() if name not in pages} == {}
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_every_kind_of_change_has_a_page(name: str) -> None:
+    assert page(name).means
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "proven",
+        "carried",
+        "unproven",
+        "lapsed",
+        "rejected",
+        "held",
+        "withdrawn",
+        "as-exported",
+        "forged-manifest",
+    ],
+)
+def test_standings_and_verdicts_have_pages(name: str) -> None:
+    assert page(name).means
+
+
+def test_an_unknown_name_gets_the_nearest() -> None:
+    with pytest.raises(BadCall) as caught:
+        page("provn")
+    assert "proven" in (caught.value.fix or "")
+
+
+def test_no_page_says_safe() -> None:
+    assert [p.name for p in all_pages().values() if " is safe" in p.means] == []
