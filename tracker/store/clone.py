@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
+from string import hexdigits
 
 from tracker.errors import CouldNot
 from tracker.records.events import AnyRecord, ReleaseRecord
@@ -70,6 +71,9 @@ class Clone:
         """Where it stands."""
         branch = self._branch()
         name = f"refs/heads/{branch}" if branch is not None else "HEAD"
+        loose = self._loose(name) if branch is not None else None
+        if loose is not None:
+            return Head(commit=loose, branch=branch)
         status, out, said = self.git.attempt("rev-parse", "--verify", "--quiet", f"{name}^{{commit}}")
         if status not in (0, 1):
             raise GitFailedError(("rev-parse",), status, said)
@@ -200,6 +204,14 @@ class Clone:
                 fix="work in a clone of it: git clone",
             )
         return self._root
+
+    def _loose(self, ref: str) -> str | None:
+        """The id in the file of a reference; None where git keeps it elsewhere (packed, or another format)."""
+        try:
+            text = (self.common_dir / ref).read_bytes().decode("ascii").strip()
+        except (OSError, ValueError):
+            return None
+        return text if len(text) == self.git.id_length and set(text) <= set(hexdigits) else None
 
     def _branch(self) -> str | None:
         """The branch in hand; read from the file, which git too keeps for every format of references."""

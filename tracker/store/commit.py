@@ -71,7 +71,7 @@ def check_in(place: Place, plan: Plan) -> str:
     try:
         place.step("journal")
         _write(place, plan, made)
-        commit = _land(place, plan, made, before)
+        commit = _land(place, plan, made, before, journal.scratch)
     except BaseException:
         with suppress(ProveoutError):  # what cannot be taken back now, the next run takes back
             _undo(place, journal.planned)
@@ -136,13 +136,15 @@ def _write(place: Place, plan: Plan, made: Mapping[str, Entry | None]) -> None:
     place.step("staged")
 
 
-def _land(place: Place, plan: Plan, made: Mapping[str, Entry | None], before: CommitTree) -> str:
+def _land(
+    place: Place, plan: Plan, made: Mapping[str, Entry | None], before: CommitTree, scratch: Path
+) -> str:
     """Steps 5 and 6, as often as somebody else is faster."""
     head = _attached(place.head())
     for _ in range(_RETRIES):
         if head.commit != before.commit:
             decided.still_holds(before, place.tree(head.commit), plan, made)
-        tree = build_tree(place.git, place.git_dir / "proveout", head.commit, made)
+        tree = build_tree(place.git, scratch, head.commit, made)
         commit = _make_commit(place.git, plan, tree, head.commit)
         place.step("built")
         if _moved_branch(place.git, head, commit, plan):

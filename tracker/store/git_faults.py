@@ -22,8 +22,8 @@ from tracker.errors import CouldNot
 
 _LOCK = re.compile(r"Unable to create '(?P<path>.+?\.lock)': File exists")
 _DAMAGED = re.compile(
-    r"bad object|missing (blob|tree|commit)|unable to read|corrupt|inflate|invalid sha1 pointer|not our ref"
-    r"|loose object|object file .* is empty|could not parse|bad tree|broken"
+    r"[Bb]ad object|missing (object|blob|tree|commit)|not a tree object|failed to unpack|[Uu]nable to read|[Cc]ould not read|[Cc]ould not parse|corrupt|inflate|invalid sha1 pointer|not our ref"
+    r"|loose object|object file .* is empty|bad tree|broken"
 )
 
 

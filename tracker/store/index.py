@@ -1,7 +1,6 @@
 """The index of the person at work, and the throw-away index a commit is built from."""
 
 import random
-import secrets
 import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -53,20 +52,17 @@ def stage(git: Git, entries: Mapping[str, Entry | None], *, index: Path | None =
     patiently(lambda: git.run(*DURABLE, "update-index", "-z", "--index-info", stdin=rows, env=env))
 
 
-def build_tree(git: Git, folder: Path, base: str | None, entries: Mapping[str, Entry | None]) -> str:
+def build_tree(git: Git, index: Path, base: str | None, entries: Mapping[str, Entry | None]) -> str:
     """Write the tree of commit ``base`` with these entries put in or taken out; returns its id.
 
-    ``folder`` is where the throw-away index may lie for that moment.
+    ``index`` is the file the throw-away index may be for that moment; its owner takes it away.
     """
-    index = folder / f"index-{secrets.token_hex(8)}"
     env = {"GIT_INDEX_FILE": str(index)}
-    try:
-        if base:
-            git.run("read-tree", base, env=env)
-        stage(git, entries, index=index)
-        return git.run(*DURABLE, "write-tree", env=env).decode("ascii").strip()
-    finally:
-        index.unlink(missing_ok=True)
+    index.unlink(missing_ok=True)
+    if base:
+        git.run("read-tree", base, env=env)
+    stage(git, entries, index=index)
+    return git.run(*DURABLE, "write-tree", env=env).decode("ascii").strip()
 
 
 def patiently(act: Callable[[], T]) -> T:

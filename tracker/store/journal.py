@@ -57,6 +57,11 @@ class Journal:
         os.fsync(file.fileno())
         return cls(path, file, planned)
 
+    @property
+    def scratch(self) -> Path:
+        """A file of this check-in's own, for the index its commit is built from; goes away with the journal."""
+        return self._path.with_suffix(".index")
+
     def release(self) -> None:
         """Let go of it; unless it is `done`, the next run tidies up after it."""
         self._file.close()
@@ -64,7 +69,8 @@ class Journal:
     def done(self) -> None:
         """The check-in is over, one way or the other: nothing is left to tidy up."""
         self._file.close()
-        self._path.unlink(missing_ok=True)
+        for file in (self.scratch, self.scratch.with_suffix(".index.lock"), self._path):
+            file.unlink(missing_ok=True)
 
 
 def left_over(git_dir: Path) -> Iterator[Journal]:

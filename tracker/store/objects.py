@@ -5,10 +5,13 @@ a word, so its answer alone is no evidence.
 """
 
 import hashlib
+import os
+import secrets
 import subprocess
 import threading
 import weakref
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import IO, cast
 
@@ -58,28 +61,18 @@ class Objects:
 
     def _each(self, wanted: list[str]) -> Iterator[GitObject]:
         process = self._running()
-        writer = threading.Thread(target=_ask, args=(process, wanted), daemon=True)
-        writer.start()  # a thread, or both sides would wait for each other once the pipes are full
+        answers = _Answers(process)
+        # a thread, or both sides would wait for each other once the pipes are full
+        writer = threading.Thread(target=_ask, args=(process, [*wanted, answers.end]), daemon=True)
+        writer.start()
         try:
             for wanted_id in wanted:
-                yield self._one(process, wanted_id)
+                yield _one(answers, wanted_id)
+            answers.finish()
         except BaseException:
             self.close()  # what is left in the pipe belongs to nobody
             raise
         writer.join()
-
-    def _one(self, process: "subprocess.Popen[bytes]", wanted_id: str) -> GitObject:
-        answers = cast(IO[bytes], process.stdout)
-        header = answers.readline().split()
-        if not header:
-            raise self._died(process)
-        if len(header) != 3:
-            raise damaged(f"object {wanted_id} is missing")
-        data = answers.read(int(header[2]) + 1)[:-1]
-        kind = header[1].decode("ascii")
-        if len(data) != int(header[2]) or object_id(kind, data, like=wanted_id) != wanted_id:
-            raise damaged(f"object {wanted_id} does not hold the bytes its name stands for")
-        return GitObject(kind, data)
 
     def _running(self) -> "subprocess.Popen[bytes]":
         if self._process is None:
@@ -87,9 +80,59 @@ class Objects:
             self._finalizer = weakref.finalize(self, _end, self._process)
         return self._process
 
-    def _died(self, process: "subprocess.Popen[bytes]") -> CouldNot:
-        said = cast(IO[bytes], process.stderr).read()
-        return GitFailedError(("cat-file",), process.wait(), said)
+
+class _Answers:
+    """The answers to one batch of questions, the last of which nothing can answer.
+
+    An object on the disk may claim to be longer than it is, and git passes that on: reading by its length alone would
+    wait for ever. The answer to the last question, a word nobody could have foreseen, tells that nothing more comes.
+    """
+
+    def __init__(self, process: "subprocess.Popen[bytes]") -> None:
+        self.end = f"?{secrets.token_hex(16)}"
+        self._last = f"{self.end} missing\n".encode("ascii")
+        self._process = process
+        self._handle = cast(IO[bytes], process.stdout).fileno()
+        self._held = bytearray()
+
+    def line(self) -> bytes:
+        """The next line, without its end."""
+        while (at := self._held.find(b"\n")) < 0:
+            self._more()
+        return self.take(at + 1)[:-1]
+
+    def take(self, count: int) -> bytes:
+        """The next ``count`` bytes; raises CouldNot (``damaged``) when fewer are left."""
+        while len(self._held) < count:
+            self._more()
+        taken = bytes(self._held[:count])
+        del self._held[:count]
+        return taken
+
+    def finish(self) -> None:
+        """Take the answer to the last question; raises CouldNot (``damaged``) when anything else comes first."""
+        if self.line() + b"\n" != self._last:
+            raise damaged("git answered with more than was asked for")
+
+    def _more(self) -> None:
+        if self._held.endswith(self._last):
+            raise damaged("an object is shorter than it says")
+        chunk = os.read(self._handle, 1 << 20)
+        if not chunk:
+            said = cast(IO[bytes], self._process.stderr).read()
+            raise GitFailedError(("cat-file",), self._process.wait(), said)
+        self._held += chunk
+
+
+def _one(answers: _Answers, wanted_id: str) -> GitObject:
+    header = answers.line().split()
+    if len(header) != 3:
+        raise damaged(f"object {wanted_id} is missing")
+    data = answers.take(int(header[2]) + 1)[:-1]
+    kind = header[1].decode("ascii")
+    if object_id(kind, data, like=wanted_id) != wanted_id:
+        raise damaged(f"object {wanted_id} does not hold the bytes its name stands for")
+    return GitObject(kind, data)
 
 
 def damaged(what: str) -> CouldNot:
@@ -111,10 +154,9 @@ def _ask(process: "subprocess.Popen[bytes]", wanted: list[str]) -> None:
 
 
 def _end(process: "subprocess.Popen[bytes]") -> None:
+    process.kill()  # it only reads; and a writer that still waits for it must be let go first
+    process.wait()
     for stream in (process.stdin, process.stdout, process.stderr):
         if stream is not None:
-            try:
+            with suppress(OSError):  # bytes that nobody took; nothing is lost by that
                 stream.close()
-            except OSError:  # bytes that nobody took; nothing is lost by that
-                continue
-    process.wait()

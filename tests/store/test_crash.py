@@ -1,0 +1,188 @@
+"""A check-in that is killed leaves the repository as it was, or done; the next run tidies up."""
+
+import os
+import random
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.store.shop_repo import PROGRAM, git, opened, record, record_path, write
+
+ROOT = Path(__file__).resolve().parents[2]
+PATH = record_path(1)
+EDITED = PROGRAM + b"(edited)\r\n"
+STEPS = ["journal", "written", "stored", "staged", "built", "landed", "done"]
+
+
+def person_at_work(shop):
+    """Staged, half staged and untracked work that nobody may touch."""
+    write(shop, "staged.txt", "staged")
+    write(shop, "half.txt", "first")
+    git(shop, "add", "staged.txt", "half.txt")
+    write(shop, "half.txt", "second")
+    write(shop, "mine.txt", "untracked")
+    write(shop, "jobs/4471/op10/O1001.nc", EDITED)
+
+
+def persons_work(shop):
+    index = git(shop, "ls-files", "-s", "staged.txt", "half.txt")
+    names = ["staged.txt", "half.txt", "mine.txt", "jobs/4471/op10/O1001.nc"]
+    return index, [(shop / name).read_bytes() for name in names]
+
+
+def run_until(shop, stop, path=PATH):
+    return subprocess.Popen(
+        [sys.executable, "-m", "tests.store.crash_run", str(shop), stop, path],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        stderr=subprocess.PIPE,
+    )
+
+
+def check_after_kill(shop, work, before):
+    """Landed whole or not at all, the person's work as it was, and a plain commit of theirs loses nothing."""
+    head = git(shop, "rev-parse", "HEAD")
+    landed = head != before
+    if landed:
+        assert git(shop, "rev-parse", "HEAD^") == before
+        names = git(shop, "diff-tree", "-r", "--name-only", "--no-commit-id", head).splitlines()
+        assert names == ["jobs/4471/op10/O1001.nc", PATH]
+    assert persons_work(shop) == work
+    clone = opened(shop)
+    other = record_path(2)
+    record(clone, other)
+    assert persons_work(shop) == work
+    listed = git(shop, "ls-tree", "-r", "--name-only", "HEAD").splitlines()
+    assert (PATH in listed) == landed
+    assert other in listed
+    assert (shop / PATH).exists() == landed
+    assert not list((shop / ".git" / "proveout").iterdir())
+    assert not list((shop / "jobs").rglob("*.part"))
+    staged = git(shop, "diff", "--cached", "--name-only").splitlines()
+    assert staged == ["half.txt", "staged.txt"]
+    git(shop, "commit", "-q", "-m", "by hand")
+    after = git(shop, "ls-tree", "-r", "--name-only", "HEAD").splitlines()
+    assert set(listed) | {"half.txt", "staged.txt"} == set(after)
+    assert git(shop, "fsck", "--strict", "--no-dangling") == ""
+    return landed
+
+
+@pytest.mark.parametrize("stop", STEPS)
+def test_killed_at_each_step(shop, stop):
+    person_at_work(shop)
+    work, before = persons_work(shop), git(shop, "rev-parse", "HEAD")
+    process = run_until(shop, stop)
+    assert process.wait() != 0
+    process.stderr.close()
+    landed = check_after_kill(shop, work, before)
+    assert landed == (stop in ("landed", "done"))
+
+
+@pytest.mark.parametrize("number", range(4, 12))
+def test_killed_before_each_call_of_git(shop, number):
+    person_at_work(shop)
+    work, before = persons_work(shop), git(shop, "rev-parse", "HEAD")
+    process = run_until(shop, f"git:{number}")
+    process.wait()
+    process.stderr.close()
+    check_after_kill(shop, work, before)
+
+
+def test_killed_by_somebody_at_any_moment(shop):
+    """Twelve real kills spread over the time a check-in takes."""
+    rng = random.Random(4471)
+    started = time.monotonic()
+    process = run_until(shop, "never", record_path(9))
+    process.wait()
+    process.stderr.close()
+    takes = time.monotonic() - started
+    assert process.returncode == 0
+    for number in range(12):
+        path = f"jobs/4471/records/op10/2026041{number % 10}T0000{number:02}Z-hold-kp.toml"
+        write(shop, "jobs/4471/op10/O1001.nc", PROGRAM + b"%d" % number)
+        before = git(shop, "rev-parse", "HEAD")
+        process = run_until(shop, "never", path)
+        time.sleep(takes * rng.uniform(0.4, 1.05))
+        process.kill()
+        process.wait()
+        process.stderr.close()
+        _wait_for_locks(shop)
+        opened(shop).tidy_up()
+        head = git(shop, "rev-parse", "HEAD")
+        listed = git(shop, "ls-tree", "-r", "--name-only", "HEAD").splitlines()
+        assert (path in listed) == (head != before)
+        assert (shop / path).exists() == (path in listed)
+        wanted = "" if head != before else " M jobs/4471/op10/O1001.nc"
+        assert git(shop, "status", "--porcelain", "-uall").rstrip() == wanted.rstrip()
+        assert git(shop, "fsck", "--strict", "--no-dangling") == ""
+
+
+def _wait_for_locks(shop):
+    """A git that was started by the killed process ends by itself a moment later."""
+    end = time.monotonic() + 5
+    while list((shop / ".git").rglob("*.lock")) and time.monotonic() < end:
+        time.sleep(0.02)
+
+
+def test_a_record_file_that_is_not_ours_is_left_alone(shop):
+    write(shop, record_path(3), "by hand")
+    record(opened(shop), PATH)
+    assert (shop / record_path(3)).read_bytes() == b"by hand"
+
+
+def test_a_left_over_that_somebody_changed_is_left_alone(shop):
+    process = run_until(shop, "staged")
+    process.wait()
+    process.stderr.close()
+    write(shop, PATH, "changed by hand since")
+    opened(shop).tidy_up()
+    assert (shop / PATH).read_bytes() == b"changed by hand since"
+
+
+def test_what_goes_wrong_in_the_process_is_taken_back_at_once(shop):
+    person_at_work(shop)
+    work = persons_work(shop)
+    clone = opened(shop)
+
+    def fail(step):
+        if step == "built":
+            raise KeyboardInterrupt
+
+    clone.step = fail
+    with pytest.raises(KeyboardInterrupt):
+        record(clone, PATH)
+    assert persons_work(shop) == work
+    assert not (shop / PATH).exists()
+    assert git(shop, "diff", "--cached", "--name-only").splitlines() == ["half.txt", "staged.txt"]
+    assert not list((shop / ".git" / "proveout").iterdir())
+
+
+def test_two_processes_that_write_at_once_lose_nothing(shop):
+    """Two of 25 check-ins each, at the same time, on the same branch and index."""
+    script = (
+        "import sys\n"
+        "from tests.store.shop_repo import *\n"
+        "clone = opened(sys.argv[1])\n"
+        "for n in range(25):\n"
+        "    path = f'jobs/4471/records/op10/20260311T0915{n:02}Z-hold-{sys.argv[2]}.toml'\n"
+        "    record(clone, path)\n"
+    )
+    runs = [
+        subprocess.Popen(
+            [sys.executable, "-c", script, str(shop), who],
+            cwd=ROOT,
+            env=os.environ | {"PYTHONPATH": str(ROOT)},
+        )
+        for who in ("aa", "bb")
+    ]
+    assert [run.wait() for run in runs] == [0, 0]
+    listed = git(shop, "ls-tree", "-r", "--name-only", "HEAD").splitlines()
+    assert sum("/records/" in path for path in listed) == 50
+    assert git(shop, "rev-list", "--count", "HEAD") == "51"
+    assert git(shop, "status", "--porcelain", "-uall") == ""
+    assert not list((shop / ".git" / "proveout").iterdir())
+    ledger = opened(shop).ledger()
+    assert len({stored.commit for stored in ledger.records}) == 50
