@@ -154,11 +154,8 @@ def rows(table):
 
 
 def around(block):
-    return (
-        "\n".join(["O1", "M5", "", "Y9.", "M11"])
-        .replace("\n\n", "\n" if block == "-" else f"\n{block}\n")
-        .encode()
-    )
+    between = () if block == "-" else (block,)
+    return "\n".join(("O1", "M5", *between, "Y9.", "M11")).encode()
 
 
 @pytest.mark.parametrize(("kind", "old", "new"), rows(MILL))

@@ -144,6 +144,7 @@ class _Answer:
         self._old_tools = {change.block: change.tool for change in tool_changes(old.code)}
         self._new_tools = {change.block: change.tool for change in tool_changes(new.code)}
         self._entered: dict[int, State] = {}
+        self._ran_in: dict[int, int] = {}
         self._texts = _texts(programs[0]), _texts(programs[1])
 
     def tools(self) -> Sections:
@@ -154,7 +155,8 @@ class _Answer:
         """
         self._check_cancels()
         from_old = self._walk_old()
-        from_new = self._walk_new()
+        from_new, left = self._walk_new()
+        from_old |= left
         blocks = from_new | {block for gone in from_old for block in self._now(gone)}
         if BEFORE_ALL in blocks:
             return ALL
@@ -178,15 +180,21 @@ class _Answer:
             if ran.opens and ran.block is not None:
                 section = ran.block
                 self._entered[section] = State(ways=self._ways, values=dict(walk.state.values))
+            if ran.block is not None and not ran.inside:
+                self._ran_in[ran.block] = section
             if ran.block is not None and self._alignment.old_changed(ran.block):
                 touched.add(section)
                 seen.add(ran.block)
         self._all_seen(seen, sum(s.old_to - s.old_from for s in self._alignment.stretches))
         return touched
 
-    def _walk_new(self) -> set[int]:
-        """Sections of the new text with a new block, or in which something that was left otherwise is used."""
+    def _walk_new(self) -> tuple[set[int], set[int]]:
+        """Sections of the new text that changed, and those of the old one that lost a block to another section.
+
+        A section changed if it has a new block, or one that was another section's, or uses what was left otherwise.
+        """
         touched: set[int] = set()
+        lost: set[int] = set()
         seen: set[int] = set()
         section = BEFORE_ALL
         left: set[str] = set()
@@ -197,11 +205,23 @@ class _Answer:
             changed = ran.block is not None and self._alignment.new_changed(ran.block)
             if changed and ran.block is not None:
                 seen.add(ran.block)
+            elif ran.block is not None and not ran.inside:
+                changed = self._was_elsewhere(ran.block, section, lost)
             if changed or ran.changed or (left and (ran.unknown or left & ran.effect.uses)):
                 touched.add(section)
             left -= ran.effect.sets.keys()
         self._all_seen(seen, sum(s.new_to - s.new_from for s in self._alignment.stretches))
-        return touched
+        return touched, lost
+
+    def _was_elsewhere(self, block: int, section: int, lost: set[int]) -> bool:
+        """Whether an unchanged block ran in another section before; that one is added to ``lost``."""
+        before = self._alignment.old_of(block)
+        was = self._ran_in.get(before, section) if before is not None else section
+        now = self._alignment.new_of(was) if was != BEFORE_ALL else BEFORE_ALL
+        if now == section:
+            return False
+        lost.add(was)
+        return True
 
     def _left_otherwise(self, block: int, state: State) -> set[str]:
         """What is in force at a tool change and was something else there before."""

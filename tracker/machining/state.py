@@ -175,7 +175,9 @@ class _Step:
             self.sets[self._axis(word)] = self._way("home", which)
 
     def _go(self, named: Sequence[Word]) -> None:
-        self._use("motion", *self.frame, "radius", "D")
+        self._use("motion", *self.frame, "radius")
+        if self._now("radius") != self._way("radius", "G40"):
+            self._use("D")
         kind = self._kind()
         if kind != "rapid":
             self._use(*CUT, *AXES[:3])

@@ -43,12 +43,13 @@ class Called:
 class Ran:
     """One block as it is run.
 
-    ``block`` is its index in the main text, None inside another program; ``opens`` whether it is a tool change;
-    ``unknown`` whether it may use and set anything; ``changed`` whether it belongs to a called program that is not
+    ``block`` is its index in the main text, None inside another program; ``inside`` whether it runs as part of a call
+    or a contour; ``opens`` whether it is a tool change; ``unknown`` whether it may use and set anything; ``changed`` whether it belongs to a called program that is not
     what it was; ``effect`` what it does otherwise.
     """
 
     block: int | None
+    inside: bool = False
     opens: bool = False
     unknown: bool = False
     changed: bool = False
@@ -106,8 +107,8 @@ class Walk:
         mine = place.program is self._program
         for index in range(span.first, span.end):
             row = place.program.words(index)
-            if not row or row[0].letter in ("O", ":", "%"):
-                yield Ran(block=index if mine else None, changed=place.changed)
+            if not row or (row[0].letter in ("O", ":", "%") and len(row) == 1):
+                yield Ran(block=index if mine else None, inside=bool(place.depth), changed=place.changed)
                 continue
             self._check(row, index, place)
             yield from self._block(row, index, place)
@@ -138,6 +139,7 @@ class Walk:
         mine = place.program is self._program
         yield Ran(
             block=index if mine else None,
+            inside=bool(place.depth),
             opens=mine and index in self._opens,
             unknown=unknown,
             changed=place.changed,
@@ -174,7 +176,7 @@ class Walk:
         number = next((word.number for word in row if word.letter == "P"), "")
         bodies = self._bodies(place, number) if number.isdigit() else []
         if len(bodies) != 1 or place.depth >= DEEPEST:
-            yield Ran(block=None, unknown=True)
+            yield Ran(block=None, inside=True, unknown=True)
             self.state.spoil("call", tuple(word.text for word in row))
             return
         span, inside = bodies[0]
