@@ -5,9 +5,12 @@ Two lanes lead out of here. The *fast lane* (``tracker.cli.fast``) serves what g
 pages of all verbs, goes to ``tracker.cli.app``, where the imports are dearer. Both share one error boundary,
 ``tracker.cli.boundary``.
 
-This module runs before every verb, so it imports ``sys`` and nothing else.
+``PROVEOUT_PURE=1`` in the environment lets the plain-Python reference read all programs.
+
+This module runs before every verb, so it imports nothing that the interpreter has not imported already.
 """
 
+import os
 import sys
 
 FAST_VERBS = frozenset({"fingerprint", "normalize", "gate"})
@@ -53,6 +56,10 @@ def _run(words: list[str]) -> int:
 
         sys.stdout.write(f"proveout {__version__}\n")
         return 0
+    if os.environ.get("PROVEOUT_PURE") == "1":
+        from tracker.nc import scan
+
+        scan.use(plain=True)
     verb, at = verb_of(words)
     if verb in FAST_VERBS and not {"-h", "--help"} & set(words):
         from tracker.cli.fast import run as run_fast

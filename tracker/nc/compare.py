@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from tracker.nc import kinds as k
-from tracker.nc.canonical import Reading, read
+from tracker.nc.canonical import Reading
 from tracker.nc.compare_change import Change, Comparison, Side, Stretch
 from tracker.nc.compare_kinds import Findings, judged, unread
 from tracker.nc.compare_sides import Text
@@ -19,6 +19,7 @@ from tracker.nc.difference import difference
 from tracker.nc.difference_text import text_kinds
 from tracker.nc.kinds_precall import reader_of
 from tracker.nc.kinds_slower import ratio
+from tracker.nc.scan import read
 
 __all__ = [
     "Change",

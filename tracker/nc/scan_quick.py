@@ -190,19 +190,42 @@ def identity_of_chunks(open_chunks: Chunks, *, strict: bool = False) -> Identity
     return identity_from(identity_fields(open_chunks, strict=strict))
 
 
+class Spun:
+    """The fields of `tracker.nc.canonical.Reading`, without the cost of importing the record."""
+
+    __slots__ = ("code", "dialect", "format", "lines", "notes", "numbering", "wording")
+
+    def __init__(self, code: bytes, made: Pass, notes: tuple[str, ...]) -> None:
+        self.dialect = WORD_ADDRESS
+        self.code = code
+        self.numbering: bytes
+        self.wording: bytes
+        self.format: bytes
+        self.numbering, self.wording, self.format, self.lines = made.scanner.take_strands()
+        self.notes = notes
+
+
 def read(data: bytes, *, strict: bool = False) -> Reading:
     """Read a program whole."""
     from tracker.nc import canonical as reference
 
+    found = spun(data, strict=strict)
+    if isinstance(found, reference.Reading):
+        return found
+    return reference.Reading(**{name: getattr(found, name) for name in Spun.__slots__})
+
+
+def spun(data: bytes, *, strict: bool) -> Reading | Spun:
+    """Read a program whole; the record itself where only the reference could read it."""
     try:
-        return _read(data, strict=strict)
+        return _spun(data, strict=strict)
     except Unclean:
+        from tracker.nc import canonical as reference
+
         return reference.read(data, strict=strict)
 
 
-def _read(data: bytes, *, strict: bool) -> Reading:
-    from tracker.nc import canonical as reference
-
+def _spun(data: bytes, *, strict: bool) -> Spun:
     leader, body, trailer = _parts(data)
     made, code = _read_body(leader, body, strict=strict, ruling=None)
     ruling = made.rule()
@@ -210,16 +233,7 @@ def _read(data: bytes, *, strict: bool) -> Reading:
         made, code = _read_body(leader, body, strict=strict, ruling=ruling)
     made.scanner.outside(trailer)
     made.scanner.close()
-    numbering, wording, form, lines = made.scanner.take_strands()
-    return reference.Reading(
-        dialect=WORD_ADDRESS,
-        code=code,
-        numbering=numbering,
-        wording=wording,
-        format=form,
-        lines=lines,
-        notes=ruling.notes if ruling is not None else (),
-    )
+    return Spun(code, made, ruling.notes if ruling is not None else ())
 
 
 def _read_body(leader: bytes, body: bytes, *, strict: bool, ruling: Ruling | None) -> tuple[Pass, bytes]:
