@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tracker.errors import BadCall
-from tracker.policy.find import newest
 from tracker.records.job import Job, Operation
 from tracker.records.places import SHOP
 from tracker.records.stored import Stored
@@ -86,7 +85,7 @@ def look_at(
 ) -> ChangedOperation | None:
     """Whether one operation changed; raises BadCall when its text cannot be told."""
     text = operation_text(planner.work, job_path, job, operation, planner.shop, index=index)
-    origins = newest(planner.ledger, job.number, operation.id)
+    origins = planner.newest(job, operation)
     if not planner.differs(text, origins):
         return None
     return ChangedOperation(

@@ -32,6 +32,7 @@ from tracker.services.origin import Traced, trace
 from tracker.services.overlay import Overlay
 from tracker.services.paths import folder_of, name_of
 from tracker.services.ports import Head, NewFile, Tree
+from tracker.services.recording import attached_head, reason_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,14 +105,14 @@ def check_in(
         Refused: ``detached-head``, ``wrong-role``, ``no-code``, ``half-changed``, ``uncommitted-edits``, ``moved``.
         CouldNot: no repository, no shop, shallow clone, locked.
     """
-    head = _head(desk)
+    head = attached_head(desk)
     ledger = desk.repo.ledger()
     shop = ledger.shop
     person = acting(desk, shop, by)
     entering = acting(desk, shop, entered_by) if entered_by is not None else None
     off_control = off_control or texts is not None
     require(shop, person, "checkin", desk.clock.now(), off_control=off_control)
-    why = _reason(reason)
+    why = reason_text(reason, "why is this checked in?")
     planner = Planner(desk.repo, shop, ledger, *_states(desk, texts))
     chosen = choose(planner, named, everything=everything)
     plan = planner.plan(chosen)
@@ -142,24 +143,6 @@ def choose(planner: Planner, named: Sequence[Named], *, everything: bool) -> lis
     for chosen in found.values():
         _fits_shop(chosen, planner.shop)
     return list(found.values())
-
-
-def _head(desk: Desk) -> Head:
-    head = desk.repo.head()
-    if head.branch is None:
-        raise Refused(
-            "detached-head",
-            "this working folder stands on an old state, not on a branch; a check-in would be lost",
-            fix="go back to the branch with: git switch main",
-        )
-    return head
-
-
-def _reason(reason: str | None) -> str:
-    said = " ".join((reason or "").split())
-    if not said:
-        raise BadCall("no-reason", "why is this checked in?", fix='say it with -m "..."')
-    return said
 
 
 def _states(desk: Desk, texts: Mapping[str, bytes] | None) -> tuple[Tree, Tree]:

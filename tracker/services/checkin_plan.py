@@ -21,6 +21,7 @@ from tracker.services.overlay import Overlay
 from tracker.services.paths import folder_of, inside
 from tracker.services.ports import Repository, Tree
 from tracker.services.revision_text import job_path_of, revision_record
+from tracker.services.shelves import Shelves
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +66,12 @@ class Planner:
     base: Tree
     work: Tree
     problems: list[str] = field(default_factory=list)
+    _shelves: Shelves | None = None
+
+    def newest(self, job: Job, operation: Operation) -> tuple[Stored, ...]:
+        """The revisions of an operation that no other one came from."""
+        self._shelves = self._shelves or Shelves(self.ledger)
+        return newest(self._shelves.revisions_of(job.number, operation.id), job.number, operation.id)
 
     def plan(self, chosen: Sequence[Chosen]) -> Plan:
         """The plan for ``chosen``; raises BadCall or Refused when one of them cannot be checked in."""
@@ -76,7 +83,7 @@ class Planner:
         unchanged: list[OperationText] = []
         for one in chosen:
             text = operation_text(after, one.job_path, one.job, one.operation, self.shop, index=index)
-            origins = newest(self.ledger, one.job.number, one.operation.id)
+            origins = self.newest(one.job, one.operation)
             if self.differs(text, origins):
                 revisions.append(Planned(text=text, origins=origins))
             else:
@@ -126,7 +133,7 @@ class Planner:
 
     def _before(self, one: Chosen) -> Iterable[str]:
         """Paths of the operation's programs at the last check-ins."""
-        for stored in newest(self.ledger, one.job.number, one.operation.id):
+        for stored in self.newest(one.job, one.operation):
             yield from (file.path for file in revision_record(stored).files)
 
     def _reached(
@@ -140,7 +147,7 @@ class Planner:
             for operation in job.operations if job else ():
                 if (job_path, operation.id.lower()) in named or job is None:
                     continue
-                origins = newest(self.ledger, job.number, operation.id)
+                origins = self.newest(job, operation)
                 touching = self._touching(job_path, origins, changed, moved)
                 if not origins or not touching:
                     continue

@@ -6,8 +6,8 @@ The commit holds shop.toml and a record that says which tables changed; nothing 
 
 from dataclasses import dataclass, fields
 
-from tracker.errors import BadCall, Refused
-from tracker.policy.shops import is_here
+from tracker.errors import BadCall
+from tracker.policy.may import require
 from tracker.records.events import ShopRecord
 from tracker.records.names import event_file
 from tracker.records.places import SHOP
@@ -60,17 +60,9 @@ def check_in_shop(desk: Desk, *, by: str | None, reason: str | None, dry_run: bo
 
 def _may(desk: Desk, before: Shop, after: Shop, by: str | None) -> Person:
     """Who acts, by the shop.toml before the change; the first people write themselves in."""
-    day = desk.clock.now().date()
-    quality = [p for p in before.people if "quality" in p.roles and is_here(p, day)]
-    if not quality:
-        return acting(desk, after, by)
-    person = acting(desk, before, by)
-    if person.initials not in {p.initials for p in quality}:
-        raise Refused(
-            "wrong-role",
-            f"{person.initials} may not change shop.toml: that is for quality",
-            fix=f"ask one of: {', '.join(p.initials for p in quality)}",
-        )
+    guarded = any("quality" in person.roles for person in before.people)
+    person = acting(desk, before if guarded else after, by)
+    require(before, person, "shop", desk.clock.now())
     return person
 
 

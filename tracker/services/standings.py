@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from tracker.policy.standing import standing
+from tracker.policy.standing import Judge
 from tracker.policy.states import UNPROVEN, Standing
 from tracker.records.stored import Ledger, Stored
 
@@ -21,13 +21,14 @@ def standings(
     ledger: Ledger, revision: Stored, machines: Iterable[str], day: datetime
 ) -> tuple[MachineStanding, ...]:
     """One for each machine, in the order of the setup sheet; a machine shop.toml does not list proves nothing."""
-    return tuple(standing_on(ledger, revision, name, day) for name in machines)
+    judge = Judge(ledger, day)
+    return tuple(standing_on(judge, ledger, revision, name) for name in machines)
 
 
-def standing_on(ledger: Ledger, revision: Stored, name: str, day: datetime) -> MachineStanding:
+def standing_on(judge: Judge, ledger: Ledger, revision: Stored, name: str) -> MachineStanding:
     """The same for one machine."""
     machine = ledger.shop.machine(name)
     if machine is None:
         unknown = Standing(state=UNPROVEN, reason=f"unproven: {name} is not in shop.toml")
         return MachineStanding(machine=name, standing=unknown)
-    return MachineStanding(machine=machine.id, standing=standing(ledger, revision, machine, day))
+    return MachineStanding(machine=machine.id, standing=judge.standing(revision, machine))

@@ -11,6 +11,7 @@ from datetime import datetime
 
 from tracker.errors import BadCall
 from tracker.policy.find import newest, same_name
+from tracker.policy.standing import Judge
 from tracker.policy.states import UNPROVEN, Standing
 from tracker.records.job import Job, Operation
 from tracker.records.stored import Ledger, Stored
@@ -18,6 +19,7 @@ from tracker.services.desk import Desk
 from tracker.services.locate import find_job
 from tracker.services.machine_named import machine_named
 from tracker.services.revision_text import revision_record, shown_name
+from tracker.services.shelves import Shelves
 from tracker.services.standings import standing_on
 from tracker.services.usable import Board
 
@@ -82,7 +84,14 @@ def status(
         CouldNot: no repository, no shop, a shallow clone.
     """
     ledger = desk.repo.ledger()
-    look = _Look(desk=desk, ledger=ledger, board=Board(desk, ledger), now=desk.clock.now())
+    now = desk.clock.now()
+    look = _Look(
+        desk=desk,
+        ledger=ledger,
+        board=Board(desk, ledger),
+        judge=Judge(ledger, now),
+        shelves=Shelves(ledger),
+    )
     wanted = machine_named(ledger.shop, machine).id if machine is not None else None
     jobs = look.jobs(job)
     left_out: list[str] = []
@@ -90,7 +99,7 @@ def status(
     kept = tuple(row for row in rows if wanted is None or same_name(row.machine, wanted))
     return StatusReport(
         rows=kept,
-        now=look.now,
+        now=now,
         timezone=ledger.shop.timezone,
         may_run=may_run,
         machine=wanted,
@@ -108,7 +117,8 @@ class _Look:
     desk: Desk
     ledger: Ledger
     board: Board
-    now: datetime
+    judge: Judge
+    shelves: Shelves
     problems: list[str] = field(default_factory=list)
 
     def jobs(self, name: str | None) -> list[tuple[str, Job]]:
@@ -129,7 +139,7 @@ class _Look:
         """Every operation on every machine of its sheet."""
         for _, job in jobs:
             for operation in job.operations:
-                heads = newest(self.ledger, job.number, operation.id)
+                heads = self._newest(job, operation)
                 for stored in heads:
                     yield from self._of_revision(job, operation, stored, clash=len(heads) > 1)
                 if not heads:
@@ -152,7 +162,7 @@ class _Look:
                     yield StatusRow(
                         job=released.job,
                         operation=released.operation.id,
-                        revision=shown_name(released.stored, self.ledger),
+                        revision=self._shown(released.stored),
                         machine=machine.id,
                         state=one.standing.state,
                         reason=one.standing.reason,
@@ -168,7 +178,7 @@ class _Look:
         paths = {path for path, _ in jobs}
         for _, job in jobs:
             for operation in job.operations:
-                for stored in newest(self.ledger, job.number, operation.id):
+                for stored in self._newest(job, operation):
                     paths |= {file.path for file in revision_record(stored).files}
         return tuple(self.desk.repo.uncommitted(sorted(paths)))
 
@@ -183,7 +193,7 @@ class _Look:
             yield StatusRow(
                 job=job.number,
                 operation=operation.id,
-                revision=shown_name(stored, self.ledger),
+                revision=self._shown(stored),
                 machine=name,
                 state=found.state,
                 reason=found.reason,
@@ -197,12 +207,15 @@ class _Look:
     def _stands(self, stored: Stored, name: str | None) -> Standing:
         if name is None:
             return Standing(state=UNPROVEN, reason=NOT_IN_SHEET)
-        machine = self.ledger.shop.machine(name)
-        if machine is not None:
-            found = self.board.standing(stored, machine)
-            if found is not None:
-                return found
-        return standing_on(self.ledger, stored, name, self.now).standing
+        return standing_on(self.judge, self.ledger, stored, name).standing
+
+    def _newest(self, job: Job, operation: Operation) -> tuple[Stored, ...]:
+        own = self.shelves.revisions_of(job.number, operation.id)
+        return newest(own, job.number, operation.id)
+
+    def _shown(self, stored: Stored) -> str:
+        record = stored.record
+        return shown_name(stored, self.shelves.revisions_of(record.job or "", record.operation or ""))
 
     def _unrecorded(self, job: Job, operation: Operation, name: str | None) -> StatusRow:
         return StatusRow(
