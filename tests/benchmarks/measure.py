@@ -62,6 +62,7 @@ def run_once(contender: Contender, environment: dict[str, str]) -> None:
 def interleaved(contenders: list[Contender], rounds: int) -> None:
     """Run all contenders in turn, ``rounds`` times, so that a slow spell of the machine meets them all."""
     environment = {**os.environ, "LC_ALL": "C", "GIT_PAGER": "cat"}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)  # an installed program has its modules compiled
     for _ in range(rounds):
         for contender in contenders:
             run_once(contender, environment)

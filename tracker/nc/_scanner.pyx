@@ -8,329 +8,14 @@ while a G10 is open, goes to the function ``odd`` of the caller. The rules stand
 decided in this one that is not decided there.
 """
 
-from libc.stdlib cimport free, realloc
 from libc.string cimport memchr, memcmp, memcpy
 
-from tracker.nc import number as spelling
-from tracker.nc.codes import SIMPLE_G, SIMPLE_M
-
-ctypedef unsigned char u8
-
-cdef enum:
-    DECIMAL = 1     # trailing zeros after a point go
-    DIMENSION = 2   # leading zeros stay where there is no point
-    UNSIGNED = 4    # a plus and the sign of zero go
-    HEAD = 12       # letters of a comment that say whether it acts
-    MOST_COMMENTS = 8
-    MOST_DIGITS = 9
-    CODES = 1024    # codes are looked up as ten times their whole part and one digit after the point
-
-cdef enum:
-    ODD = -1
-    BLANK = 0
-    BLOCK = 1
-    PERCENT = 2
-
-cdef struct Line:
-    const u8* number_from   # the N word as written, or NULL
-    const u8* number_to
-    unsigned int value      # of the N word
-    bint opens_scope
-    int comments
-    const u8* opened[MOST_COMMENTS]
-    const u8* closed[MOST_COMMENTS]
-
-cdef struct Buffer:
-    u8* at
-    Py_ssize_t size
-    Py_ssize_t room
-
-cdef u8 KIND[256]
-cdef u8 G_CODES[CODES]
-cdef u8 M_CODES[CODES]
-
+include "_scanner_words.pxi"
+include "_scanner_buffer.pxi"
+include "_scanner_find.pxi"
 
 class Unclean(Exception):  # noqa: N818 - says what was met, not what went wrong
     """The file holds a character that only the reference knows how to place."""
-
-
-cdef int code_at(bytes text) except -2:
-    """Where a code stands in the tables, or -1 for one that they cannot hold."""
-    whole, point, rest = text.partition(b".")
-    if len(whole) > 2 or len(rest) > 1 or (point and not rest) or text != b"%d" % int(whole) + point + rest:
-        return -1
-    return int(whole) * 10 + (int(rest) if rest else 0)
-
-
-cdef void fill_tables() except *:
-    cdef int c, at
-    for c in range(256):
-        name = chr(c)
-        KIND[c] = (
-            DECIMAL * (name in spelling.DECIMAL)
-            | DIMENSION * (name in spelling.DIMENSION)
-            | UNSIGNED * (name in spelling.UNSIGNED)
-        )
-    for at in range(CODES):
-        G_CODES[at] = M_CODES[at] = 0
-    # A code with a ".0" is not in the lists and must not be taken for one without: the tables have no place for it.
-    for name in SIMPLE_G:
-        at = code_at(name.encode())
-        if at >= 0 and not name.endswith(".0"):
-            G_CODES[at] = 1
-    for name in SIMPLE_M:
-        at = code_at(name.encode())
-        if at >= 0 and not name.endswith(".0"):
-            M_CODES[at] = 1
-
-
-fill_tables()
-
-
-cdef inline bint is_digit(u8 c) noexcept nogil:
-    return 48 <= c <= 57
-
-
-cdef inline const u8* blanks(const u8* p, const u8* end) noexcept nogil:
-    while p < end and (p[0] == 32 or p[0] == 9):
-        p += 1
-    return p
-
-
-cdef inline const u8* put_number(u8 letter, const u8* p, const u8* end, u8** to) noexcept nogil:
-    """Write a number as `tracker.nc.number.of_letter` spells it; NULL if none stands here, else its end."""
-    cdef u8 kind = KIND[letter]
-    cdef u8 sign = 0
-    cdef const u8* whole
-    cdef const u8* whole_end
-    cdef const u8* rest
-    cdef const u8* rest_end
-    cdef const u8* q
-    cdef bint point = False
-    cdef u8* o = to[0]
-    if p < end and (p[0] == 43 or p[0] == 45):
-        sign = p[0]
-        p += 1
-    whole = p
-    while p < end and is_digit(p[0]):
-        p += 1
-    whole_end = p
-    rest = rest_end = p
-    if p < end and p[0] == 46:
-        point = True
-        p += 1
-        rest = p
-        while p < end and is_digit(p[0]):
-            p += 1
-        rest_end = p
-    if whole == whole_end and rest == rest_end:
-        return NULL
-    if letter == 84:  # T
-        if not (sign or point or whole_end - whole > 2):
-            while whole_end - whole > 1 and whole[0] == 48:
-                whole += 1
-        if sign:
-            o[0] = sign
-            o += 1
-    else:
-        if kind & DECIMAL and point:
-            while rest_end > rest and (rest_end - 1)[0] == 48:
-                rest_end -= 1
-            while whole_end - whole > 1 and whole[0] == 48:
-                whole += 1
-        elif whole < whole_end:
-            q = whole
-            while q < whole_end and q[0] == 48:
-                q += 1
-            if not (kind & DIMENSION and not point and q < whole_end):
-                whole = whole_end - 1 if q == whole_end else q
-        if sign:
-            if kind & UNSIGNED:
-                if sign == 43:
-                    sign = 0
-                else:
-                    q = whole
-                    while q < whole_end and q[0] == 48:
-                        q += 1
-                    if q == whole_end:
-                        q = rest
-                        while q < rest_end and q[0] == 48:
-                            q += 1
-                        if q == rest_end:
-                            sign = 0
-            if sign:
-                o[0] = sign
-                o += 1
-        if whole == whole_end and kind & DECIMAL and point:
-            o[0] = 48
-            o += 1
-    while whole < whole_end:
-        o[0] = whole[0]
-        o += 1
-        whole += 1
-    if point:
-        o[0] = 46
-        o += 1
-        while rest < rest_end:
-            o[0] = rest[0]
-            o += 1
-            rest += 1
-    to[0] = o
-    return p
-
-
-cdef inline bint starts(const u8* head, int size, const char* word, int length) noexcept nogil:
-    return size >= length and memcmp(head, word, length) == 0
-
-
-cdef bint is_wording(const u8* p, const u8* end) noexcept nogil:
-    """Whether what stands between ( and ) surely is wording; any doubt is a no."""
-    cdef u8 head[HEAD]
-    cdef int size = 0
-    cdef bint letter = False
-    cdef u8 c
-    while p < end:
-        c = p[0]
-        if 97 <= c <= 122:
-            c -= 32
-        if 65 <= c <= 90:
-            letter = True
-        elif c == 40 or c == 37 or c == 127 or (c < 32 and c != 9):
-            return False
-        if size < HEAD and c != 32 and c != 9:
-            head[size] = c
-            size += 1
-        p += 1
-    if not letter:
-        return False
-    c = head[0]
-    if c == 80:  # P
-        return not (
-            size > 1 and is_digit(head[1])
-            or starts(head, size, b"PRINT", 5) or starts(head, size, b"PROBE", 5)
-            or starts(head, size, b"PY", 2) or starts(head, size, b"PCALL", 5)
-        )
-    if c == 77:  # M
-        return not (starts(head, size, b"MSG", 3) or starts(head, size, b"MCALL", 5))
-    if c == 68:
-        return not starts(head, size, b"DEBUG", 5)
-    if c == 76:
-        return not starts(head, size, b"LOG", 3)
-    if c == 65:
-        return not (starts(head, size, b"ABORT", 5) or starts(head, size, b"AXIS", 4))
-    if c == 71:
-        return not starts(head, size, b"GOTO", 4)
-    if c == 73:
-        return not starts(head, size, b"IF", 2)
-    if c == 67:
-        return not starts(head, size, b"CALL", 4)
-    if c == 82:
-        return not (starts(head, size, b"RPT", 3) or starts(head, size, b"RET", 3))
-    if c == 69:
-        return not (starts(head, size, b"EXEC", 4) or starts(head, size, b"ERROR", 5))
-    return True
-
-
-cdef inline int code_of(const u8* p, const u8* end) noexcept nogil:
-    """A spelled code of one or two digits as a number, or -1."""
-    if end - p == 1:
-        return p[0] - 48 if is_digit(p[0]) else -1
-    if end - p == 2 and is_digit(p[0]) and is_digit(p[1]):
-        return (p[0] - 48) * 10 + p[1] - 48
-    return -1
-
-
-cdef inline bint known_code(const u8* table, const u8* p, const u8* end) noexcept nogil:
-    """Whether a spelled code is one that a simple line may hold; any doubt is a no."""
-    cdef int at = 0
-    cdef const u8* start = p
-    while p < end and is_digit(p[0]):
-        at = at * 10 + p[0] - 48
-        p += 1
-    if p == start or p - start > 2:
-        return False
-    at *= 10
-    if p < end:
-        if p[0] != 46 or end - p != 2 or p[1] == 48:
-            return False
-        at += p[1] - 48
-    return table[at] == 1
-
-
-cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept nogil:
-    """Read one line and write its words; ODD if it is for the reference, and then nothing counts as written."""
-    cdef u8* o = to[0]
-    cdef u8* number_at
-    cdef const u8* q
-    cdef u8 c
-    cdef bint stops = False
-    cdef bint words = False
-    cdef unsigned int value
-    line.number_from = line.number_to = NULL
-    line.opens_scope = False
-    line.comments = 0
-    while True:
-        p = blanks(p, end)
-        if p == end:
-            break
-        c = p[0]
-        if c == 40:
-            q = <const u8*>memchr(p, 41, end - p)
-            if q == NULL or line.comments == MOST_COMMENTS or not is_wording(p + 1, q):
-                return ODD
-            line.opened[line.comments] = p
-            line.closed[line.comments] = q + 1
-            line.comments += 1
-            p = q + 1
-            continue
-        if 97 <= c <= 122:
-            c -= 32
-        if c < 65 or c > 90:
-            return PERCENT if c == 37 and not words and line.number_from == NULL and line.comments == 0 \
-                and blanks(p + 1, end) == end else ODD
-        q = p
-        p = blanks(p + 1, end)
-        if c == 78:  # N
-            if words or line.number_from != NULL:
-                return ODD
-            line.number_from = q
-            q = p
-            value = 0
-            while p < end and is_digit(p[0]):
-                value = value * 10 + (p[0] - 48)
-                p += 1
-            if p == q or p - q > MOST_DIGITS or (p < end and p[0] == 46):
-                return ODD
-            line.number_to = p
-            line.value = value
-            continue
-        if c == 79:  # O
-            if words or p == end or not is_digit(p[0]):
-                return ODD
-            line.opens_scope = True
-        o[0] = c
-        o += 1
-        number_at = o
-        p = put_number(c, p, end, &o)
-        if p == NULL:
-            return ODD
-        words = True
-        if c == 71:
-            if not known_code(G_CODES, number_at, o):
-                return ODD
-        elif c == 77:
-            if not known_code(M_CODES, number_at, o):
-                return ODD
-            if o - number_at == 1:
-                stops |= number_at[0] == 48 or number_at[0] == 49
-            elif number_at[0] == 54 and number_at[1] == 48:
-                stops = True
-        elif c == 79 and memchr(number_at, 46, o - number_at) != NULL:
-            return ODD
-    if stops and line.comments:
-        return ODD
-    to[0] = o
-    return BLOCK if words else BLANK
 
 
 cdef inline bint is_unclean(const u8* p, const u8* end) noexcept nogil:
@@ -342,29 +27,6 @@ cdef inline bint is_unclean(const u8* p, const u8* end) noexcept nogil:
             return True
         p += 1
     return False
-
-
-cdef inline int reserve(Buffer* buffer, Py_ssize_t more) except -1:
-    cdef u8* grown
-    cdef Py_ssize_t room
-    if buffer.size + more > buffer.room:
-        room = buffer.size + more + buffer.room // 2
-        grown = <u8*>realloc(buffer.at, room)
-        if grown == NULL:
-            raise MemoryError
-        buffer.at = grown
-        buffer.room = room
-    return 0
-
-
-cdef inline void put(Buffer* buffer, const u8* p, Py_ssize_t size) noexcept nogil:
-    memcpy(buffer.at + buffer.size, p, size)
-    buffer.size += size
-
-
-cdef inline void put_byte(Buffer* buffer, u8 c) noexcept nogil:
-    buffer.at[buffer.size] = c
-    buffer.size += 1
 
 
 cdef void put_rest(Buffer* to, const u8* p, const u8* end, const Line* line, bint number_stays) noexcept nogil:
@@ -424,12 +86,12 @@ cdef class Scanner:
         self.scope_lines, self.scope_starts = [], []
 
     def __dealloc__(self):
-        free(self.out.at)
-        free(self.numbering.at)
-        free(self.wording.at)
-        free(self.format.at)
-        free(self.places.at)
-        free(self.numbers.at)
+        Py_XDECREF(self.out.whole)
+        Py_XDECREF(self.numbering.whole)
+        Py_XDECREF(self.wording.whole)
+        Py_XDECREF(self.format.whole)
+        Py_XDECREF(self.places.whole)
+        Py_XDECREF(self.numbers.whole)
 
     def set_labels(self, bint all_stay, set named):
         """What becomes of the N words from here on: ``named`` are labels that stay or are renamed, or None."""
@@ -682,23 +344,15 @@ cdef class Scanner:
 
     def take_code(self):
         """The canonical text written since the last call."""
-        cdef bytes code = self.out.at[:self.out.size] if self.out.size else b""
-        self.out.size = 0
-        return code
+        return taken(&self.out)
 
     def take_strands(self):
         """Numbering, wording, format, and the physical numbers of the blocks."""
         from array import array  # here, because it takes as long to import as all the rest
 
         places = array("I")
-        if self.places.size:
-            places.frombytes(self.places.at[:self.places.size])
-        return (
-            <bytes>self.numbering.at[:self.numbering.size],
-            <bytes>self.wording.at[:self.wording.size],
-            <bytes>self.format.at[:self.format.size],
-            places,
-        )
+        places.frombytes(taken(&self.places))
+        return taken(&self.numbering), taken(&self.wording), taken(&self.format), places
 
     def count(self, set wanted):
         """How often each wanted label stands in each scope: one dictionary for every scope, the first included."""

@@ -5,7 +5,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tracker.nc.compare_words import words_of
+from tracker.nc.scan_find import end_of_block, spans_holding, start_of
 from tracker.nc.word import Word
+
+__all__ = ["Found", "blocks_holding", "end_of_block", "last_at_or_before", "start_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,46 +36,11 @@ class Found:
 
 def blocks_holding(code: bytes, needles: Iterable[bytes]) -> list[Found]:
     """Every block that holds one of ``needles`` anywhere, in order; cheap where they are rare."""
-    spans: set[tuple[int, int]] = set()
-    for needle in needles:
-        at = code.find(needle)
-        while at >= 0:
-            end = end_of_block(code, at)
-            spans.add((code.rfind(b"\n", 0, at) + 1, end))
-            at = code.find(needle, end)
     found: list[Found] = []
-    block = counted = 0
-    for start, end in sorted(spans):
-        block += code.count(b"\n", counted, start)
-        counted = start
+    for block, start, end in spans_holding(code, needles):
         text = code[start:end].decode("latin-1")
         found.append(Found(block=block, start=start, end=end, text=text, words=words_of(text)))
     return found
-
-
-def end_of_block(code: bytes, at: int) -> int:
-    """Where the block that holds byte ``at`` ends: its line feed, or the end of the text."""
-    end = code.find(b"\n", at)
-    return len(code) if end < 0 else end
-
-
-def start_of(code: bytes, block: int) -> int:
-    """The byte block ``block`` starts at; the length of the text if there is no such block."""
-    low, high = 0, len(code)
-    done = 0
-    while high - low > 1 << 12:
-        middle = (low + high) // 2
-        count = code.count(b"\n", low, middle)
-        if done + count >= block:
-            high = middle
-        else:
-            low, done = middle, done + count
-    while done < block:
-        feed = code.find(b"\n", low)
-        if feed < 0:
-            return len(code)
-        low, done = feed + 1, done + 1
-    return low
 
 
 def last_at_or_before(found: list[Found], block: int) -> int:

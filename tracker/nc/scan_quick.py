@@ -256,7 +256,10 @@ def _parts(data: bytes) -> tuple[bytes, bytes, bytes]:
     if stripped == len(data):
         raise Unclean
     start = max(data.rfind(b"\n", 0, stripped), data.rfind(b"\r", 0, stripped)) + 1
-    body_end = len(data.rstrip(_BLANKS))
+    near_end = max(stripped, len(data) - 4096)  # so that no long text is copied to look at its end
+    body_end = near_end + len(data[near_end:].rstrip(_BLANKS))
+    if body_end == near_end:
+        body_end = len(data.rstrip(_BLANKS))
     tail = data[body_end:].lstrip(b" \t")
     at = len(data) - len(tail)
     if b"\r" in data[:start].replace(b"\r\n", b"") or b"\r" in tail.replace(b"\r\n", b""):
