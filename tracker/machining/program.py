@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from tracker.machining.run import rows
 from tracker.nc.compare_words import words_of
 from tracker.nc.word import Word
 
@@ -21,6 +22,7 @@ class Program:
     """The blocks of one canonical text, read as words when asked for."""
 
     def __init__(self, code: bytes) -> None:
+        self._code = code
         text = code.decode("latin-1")
         self.blocks = text.split("\n")
         if not self.blocks[-1]:
@@ -29,6 +31,15 @@ class Program:
     def words(self, block: int) -> tuple[Word, ...]:
         """The words of a block."""
         return words_of(self.blocks[block])
+
+    @cached_property
+    def rows(self) -> Mapping[int, int]:
+        """Long rows of blocks that only go on cutting: second block -> end of the row."""
+        return {first + 1: end for first, end in rows(self._code)}
+
+    def row_text(self, first: int, end: int) -> str:
+        """The blocks of a row."""
+        return "\n".join(self.blocks[first:end])
 
     @cached_property
     def spans(self) -> tuple[Span, ...]:

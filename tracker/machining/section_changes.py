@@ -7,15 +7,17 @@ side by side with what is in force kept as text; where the walk cannot follow, t
 
 from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from typing import Literal
 
 from tracker.machining.program import Program
 from tracker.machining.state import State, Ways
-from tracker.machining.walk import CANCELS, Called, NotFollowedError, Walk
-from tracker.nc.canonical import Reading, read
+from tracker.machining.walk import CANCELS, Called, NotFollowedError, Ran, Walk
+from tracker.nc.canonical import Reading
 from tracker.nc.compare_change import Comparison, Stretch
 from tracker.nc.compare_tools import tool_changes
 from tracker.nc.difference import difference
+from tracker.nc.scan import read
 
 ALL: Literal["all"] = "all"
 BEFORE_ALL = -1
@@ -87,6 +89,8 @@ class Alignment:
         self.stretches = stretches
         self._old = [stretch.old_from for stretch in stretches]
         self._new = [stretch.new_from for stretch in stretches]
+        self._gone = {index for s in stretches for index in range(s.old_from, s.old_to)}
+        self._come = {index for s in stretches for index in range(s.new_from, s.new_to)}
 
     @property
     def first(self) -> int:
@@ -95,13 +99,19 @@ class Alignment:
 
     def old_changed(self, block: int) -> bool:
         """Whether a block of the old text is gone or became another."""
-        place = bisect_right(self._old, block)
-        return bool(place) and block < self.stretches[place - 1].old_to
+        return block in self._gone
 
     def new_changed(self, block: int) -> bool:
         """Whether a block of the new text is new or was another."""
-        place = bisect_right(self._new, block)
-        return bool(place) and block < self.stretches[place - 1].new_to
+        return block in self._come
+
+    def gone(self, first: int, end: int) -> AbstractSet[int]:
+        """Blocks of the old text in this span that are gone or became others."""
+        return _within(self._gone, first, end)
+
+    def come(self, first: int, end: int) -> AbstractSet[int]:
+        """Blocks of the new text in this span that are new or were others."""
+        return _within(self._come, first, end)
 
     def new_of(self, block: int) -> int | None:
         """The block of the new text that an old one is now, unchanged."""
@@ -124,6 +134,15 @@ class Alignment:
         return range(stretch.new_from, stretch.new_to)
 
 
+def _within(marked: AbstractSet[int], first: int, end: int) -> AbstractSet[int]:
+    """The members of a span."""
+    if end - first == 1:
+        return {first} if first in marked else set()
+    if len(marked) < end - first:
+        return {index for index in marked if first <= index < end}
+    return {index for index in range(first, end) if index in marked}
+
+
 class _Answer:
     """One question, being worked out."""
 
@@ -144,7 +163,7 @@ class _Answer:
         self._old_tools = {change.block: change.tool for change in tool_changes(old.code)}
         self._new_tools = {change.block: change.tool for change in tool_changes(new.code)}
         self._entered: dict[int, State] = {}
-        self._ran_in: dict[int, int] = {}
+        self._starts = [BEFORE_ALL, *self._old_tools]
         self._texts = _texts(programs[0]), _texts(programs[1])
 
     def tools(self) -> Sections:
@@ -180,11 +199,10 @@ class _Answer:
             if ran.opens and ran.block is not None:
                 section = ran.block
                 self._entered[section] = State(ways=self._ways, values=dict(walk.state.values))
-            if ran.block is not None and not ran.inside:
-                self._ran_in[ran.block] = section
-            if ran.block is not None and self._alignment.old_changed(ran.block):
+            gone = self._alignment.gone(ran.block, ran.end) if ran.block is not None else set()
+            if gone:
                 touched.add(section)
-                seen.add(ran.block)
+                seen |= gone
         self._all_seen(seen, sum(s.old_to - s.old_from for s in self._alignment.stretches))
         return touched
 
@@ -202,26 +220,46 @@ class _Answer:
         for ran in walk.blocks():
             if ran.opens and ran.block is not None:
                 section, left = ran.block, self._left_otherwise(ran.block, walk.state)
-            changed = ran.block is not None and self._alignment.new_changed(ran.block)
-            if changed and ran.block is not None:
-                seen.add(ran.block)
-            elif ran.block is not None and not ran.inside:
-                changed = self._was_elsewhere(ran.block, section, lost)
-            if changed or ran.changed or (left and (ran.unknown or left & ran.effect.uses)):
+            come = self._alignment.come(ran.block, ran.end) if ran.block is not None else set()
+            seen |= come
+            elsewhere = not ran.inside and ran.block is not None and self._were_elsewhere(ran, section, lost)
+            if come or elsewhere or ran.changed or (left and (ran.unknown or left & ran.effect.uses)):
                 touched.add(section)
             left -= ran.effect.sets.keys()
         self._all_seen(seen, sum(s.new_to - s.new_from for s in self._alignment.stretches))
         return touched, lost
 
-    def _was_elsewhere(self, block: int, section: int, lost: set[int]) -> bool:
-        """Whether an unchanged block ran in another section before; that one is added to ``lost``."""
-        before = self._alignment.old_of(block)
-        was = self._ran_in.get(before, section) if before is not None else section
-        now = self._alignment.new_of(was) if was != BEFORE_ALL else BEFORE_ALL
-        if now == section:
+    def _were_elsewhere(self, ran: Ran, section: int, lost: set[int]) -> bool:
+        """Whether unchanged blocks belonged to another section before; such sections are added to ``lost``.
+
+        Sections follow one another in the text, so of a row of blocks the first and the last unchanged one tell.
+        """
+        if ran.block is None:
             return False
-        lost.add(was)
-        return True
+        first = next(
+            (
+                old
+                for block in range(ran.block, ran.end)
+                if (old := self._alignment.old_of(block)) is not None
+            ),
+            None,
+        )
+        if first is None:
+            return False
+        last = next(
+            old
+            for block in range(ran.end - 1, ran.block - 1, -1)
+            if (old := self._alignment.old_of(block)) is not None
+        )
+        before = self._starts
+        places = range(bisect_right(before, first) - 1, bisect_right(before, last))
+        others = {before[place] for place in places if self._new_start(before[place]) != section}
+        lost |= others
+        return bool(others)
+
+    def _new_start(self, old_section: int) -> int | None:
+        """Where a section of the old text begins now; None if its tool change is gone."""
+        return BEFORE_ALL if old_section == BEFORE_ALL else self._alignment.new_of(old_section)
 
     def _left_otherwise(self, block: int, state: State) -> set[str]:
         """What is in force at a tool change and was something else there before."""

@@ -91,6 +91,13 @@ class Effect:
     sets: Mapping[str, Value]
 
 
+def frame_of(axis: str, plane: Value, ways: Ways, *, lathe: bool) -> tuple[str, ...]:
+    """The items a word of an axis is read against: tool length counts on Z in the XY plane, else maybe on any."""
+    if lathe:
+        return LATHE_FRAME
+    return (*FRAME, *LENGTH) if axis == "Z" or plane != ways.of("plane", "G17") else FRAME
+
+
 def effect(words: Sequence[Word], state: State, *, lathe: bool) -> Effect:
     """The effect of a block that is neither a call nor a shift of the program's zero.
 
@@ -205,12 +212,12 @@ class _Step:
 
     def _frame(self, axis: str) -> tuple[Value, ...]:
         """What an axis word is read against."""
-        items = (*self.frame, *LENGTH) if self._has_length(axis) else self.frame
-        return tuple(self._now(item) for item in items)
+        return tuple(
+            self._now(item) for item in frame_of(axis, self._now("plane"), self.state.ways, lathe=self.lathe)
+        )
 
     def _has_length(self, axis: str) -> bool:
-        """Whether tool length counts on an axis: on Z in the XY plane, else maybe on any."""
-        return not self.lathe and (axis == "Z" or self._now("plane") != self._way("plane", "G17"))
+        return "H" in frame_of(axis, self._now("plane"), self.state.ways, lathe=self.lathe)
 
     def _kind(self) -> str:
         """Rapid, line, arc, cycle, or any of them where that is not known."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from tracker.machining.modal import group_of
 from tracker.machining.program import Program, Span
+from tracker.machining.run import row_effect
 from tracker.machining.state import COOLANT, Effect, State, effect
 from tracker.nc import kinds_codes as codes
 from tracker.nc.kinds_precall import readings
@@ -43,12 +44,14 @@ class Called:
 class Ran:
     """One block as it is run.
 
-    ``block`` is its index in the main text, None inside another program; ``inside`` whether it runs as part of a call
+    ``block`` is its index in the main text, None inside another program; ``end`` the index after it, or after the row
+    of blocks it stands for; ``inside`` whether it runs as part of a call
     or a contour; ``opens`` whether it is a tool change; ``unknown`` whether it may use and set anything; ``changed`` whether it belongs to a called program that is not
     what it was; ``effect`` what it does otherwise.
     """
 
     block: int | None
+    end: int = 0
     inside: bool = False
     opens: bool = False
     unknown: bool = False
@@ -104,18 +107,44 @@ class Walk:
         yield from self._span(self._program.main, Place(program=self._program))
 
     def _span(self, span: Span, place: Place) -> Iterator[Ran]:
-        mine = place.program is self._program
-        for index in range(span.first, span.end):
+        index = span.first
+        while index < span.end:
+            row_end = place.program.rows.get(index, 0)
+            if index < row_end <= span.end and index > span.first:
+                yield from self._row(index, row_end, place)
+                index = row_end
+                continue
             row = place.program.words(index)
             if not row or (row[0].letter in ("O", ":", "%") and len(row) == 1):
-                yield Ran(block=index if mine else None, inside=bool(place.depth), changed=place.changed)
-                continue
-            self._check(row, index, place)
-            yield from self._block(row, index, place)
-            yield from self._contour(row, span, place)
-            yield from self._calls(row, place)
-            if any(word.letter == "M" and word.number in END for word in row):
-                return
+                yield self._ran(index, place)
+            else:
+                self._check(row, index, place)
+                yield from self._block(row, index, place)
+                yield from self._contour(row, span, place)
+                yield from self._calls(row, place)
+                if any(word.letter == "M" and word.number in END for word in row):
+                    return
+            index += 1
+
+    def _ran(
+        self, index: int, place: Place, done: Effect = NOTHING, *, end: int = 0, unknown: bool = False
+    ) -> Ran:
+        mine = place.program is self._program
+        return Ran(
+            block=index if mine else None,
+            end=end or index + 1,
+            inside=bool(place.depth),
+            opens=mine and index in self._opens,
+            unknown=unknown,
+            changed=place.changed,
+            effect=done,
+        )
+
+    def _row(self, first: int, end: int, place: Place) -> Iterator[Ran]:
+        """A long row of blocks that only go on cutting."""
+        done = row_effect(place.program.row_text(first, end), self.state, lathe=self._lathe)
+        yield self._ran(first, place, done, end=end)
+        self.state.values.update(done.sets)
 
     def _check(self, row: tuple[Word, ...], index: int, place: Place) -> None:
         """Stop where the text does not tell what comes next."""
@@ -136,15 +165,7 @@ class Walk:
         if row[0].letter == "/":
             done = self._maybe(done)
         unknown = not all(is_known(word, lathe=self._lathe) for word in row)
-        mine = place.program is self._program
-        yield Ran(
-            block=index if mine else None,
-            inside=bool(place.depth),
-            opens=mine and index in self._opens,
-            unknown=unknown,
-            changed=place.changed,
-            effect=done,
-        )
+        yield self._ran(index, place, done, unknown=unknown)
         if unknown:
             self.state.spoil("unknown", tuple(word.text for word in row))
         self.state.values.update(done.sets)

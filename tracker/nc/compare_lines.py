@@ -1,6 +1,6 @@
 """Physical lines of a file as written."""
 
-from tracker.nc.compare_find import end_of_block, start_of
+from tracker.nc.compare_find import start_of
 
 FEW = 64
 """Lines looked up one by one before the file is cut into lines."""
@@ -25,5 +25,6 @@ class Lines:
             raw = self._lines[line - 1]
         else:
             start = start_of(self._data, line - 1)
-            raw = self._data[start : end_of_block(self._data, start)]
+            end = self._data.find(b"\n", start)
+            raw = self._data[start : end if end >= 0 else None]
         return raw.decode("latin-1").strip(" \t\r\0")
