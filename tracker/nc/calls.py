@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tracker.nc import comments, dialect
+from tracker.nc import comments, dialect, scan
 from tracker.nc.canonical import source_of
 from tracker.nc.item import Word
 from tracker.nc.plan import survey
@@ -95,6 +95,10 @@ def _comments_of(text: str) -> list[str]:
 
 def _odd_lines(data: bytes) -> Iterator[OddLine]:
     """The lines of a word-address file that are not simple; no simple line calls or names anything."""
+    quick = scan.care_blocks(data)
+    if quick is not None:
+        yield from quick
+        return
     source = source_of(data)
     plan = survey(source)
     if plan.dialect == dialect.VERBATIM:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from tracker.nc.canonical import Reading
     from tracker.nc.fingerprint import Identity
     from tracker.nc.scan_quick import Spun
+    from tracker.nc.walk import OddLine
 
     AnyReading = Reading | Spun
 
@@ -85,3 +86,11 @@ def identity_fields(open_chunks: Callable[[], Iterable[bytes]], *, strict: bool 
     from tracker.nc.scan_care import fields_of
 
     return fields_of(reference.identity_of_chunks(open_chunks, strict=strict))
+
+
+def care_blocks(data: bytes) -> list[OddLine] | None:
+    """The blocks of a word-address program that may call, name or be named: all that are not simple words.
+
+    None where only the reference can tell; its walk gives the same blocks, and some simple ones with comments.
+    """
+    return None if _plain else scan_quick.care_blocks(data)

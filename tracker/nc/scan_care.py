@@ -102,7 +102,7 @@ class _Entries(Strands):
 
 
 class Care:
-    """Reads the odd lines of one pass."""
+    """Reads the odd lines of one pass; blocks among them are added to ``keep`` if that is a list."""
 
     def __init__(self, scanner: Scanner, *, strict: bool, strands: bool, ruling: Ruling | None) -> None:
         self._scanner = scanner
@@ -110,6 +110,7 @@ class Care:
         self._walk = _CarefulWalk()
         self._facts = _Facts()
         self._entries = _Entries() if strands else None
+        self.keep: list[OddLine] | None = None
         self._rare: list[tuple[int, str, bool]] = []
         self._steered = ruling is not None and ruling.care_for_scopes
         if ruling is None or not ruling.labels:
@@ -120,7 +121,10 @@ class Care:
 
     def line(self, text: bytes, number: int) -> tuple[bytes, bool, bool, bool, Entries]:
         """One line: see ``odd`` of `tracker.nc._scanner.Scanner`."""
-        line = self._walk.read(text, number).line
+        met = self._walk.read(text, number)
+        line = met.line
+        if self.keep is not None and line.kind == "block":
+            self.keep.append(met)
         facts = self._facts
         self._know_scopes()
         facts.blocks_seen = False

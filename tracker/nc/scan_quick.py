@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from tracker.nc.canonical import Reading
     from tracker.nc.fingerprint import Identity
     from tracker.nc.scan_care import Care, Ruling
+    from tracker.nc.walk import OddLine
 
     Chunks = Callable[[], Iterable[bytes]]
 
@@ -39,11 +40,19 @@ class Pass:
         strands: also spin the strands of a reading.
         ruling: what is known from a pass before; None for a guess.
         first: physical number of the first line.
+        keep: blocks read with care are put here, those that open a scope among them.
     """
 
     def __init__(
-        self, *, strict: bool, strands: bool = False, ruling: Ruling | None = None, first: int = 1
+        self,
+        *,
+        strict: bool,
+        strands: bool = False,
+        ruling: Ruling | None = None,
+        first: int = 1,
+        keep: list[OddLine] | None = None,
     ) -> None:
+        self.keep = keep
         self.strict = strict
         self.strands = strands
         self.ruling = ruling
@@ -53,7 +62,7 @@ class Pass:
             strands=strands,
             all_stay=strict,
             percent_stays=ruling is not None and ruling.percent_stays,
-            scopes_odd=ruling is not None and ruling.care_for_scopes,
+            scopes_odd=keep is not None or (ruling is not None and ruling.care_for_scopes),
             first=first,
         )
         if ruling is not None and ruling.care_for_scopes:
@@ -63,6 +72,7 @@ class Pass:
         from tracker.nc.scan_care import Care
 
         self.care = Care(self.scanner, strict=self.strict, strands=self.strands, ruling=self.ruling)
+        self.care.keep = self.keep
         return self.care
 
     def _odd(self, text: bytes, number: int) -> tuple[bytes, bool, bool, bool, tuple[list[bytes], ...]]:
@@ -129,6 +139,19 @@ def canonical(data: bytes, *, strict: bool = False) -> bytes:
 
         return reference.canonical(data, strict=strict)
     return code
+
+
+def care_blocks(data: bytes) -> list[OddLine] | None:
+    """Blocks that were read with care, in order; None where only the reference can tell."""
+    found: list[OddLine] = []
+    try:
+        made = Pass(strict=False, keep=found)
+        for _ in made.codes(_pages(data)):
+            pass
+        ruling = made.rule()
+    except Unclean:
+        return None
+    return None if ruling is not None and ruling.for_reference else found
 
 
 def _pages(data: bytes) -> Iterator[bytes]:
