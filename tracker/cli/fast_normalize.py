@@ -42,10 +42,17 @@ def run(words: list[str]) -> int:
     if "output" in options:
         _write_file(str(options["output"]), made)
     else:
-        sys.stdout.flush()
-        sys.stdout.buffer.write(made)
-        sys.stdout.buffer.flush()
+        _print_bytes(made)
     return Exit.DONE
+
+
+def _print_bytes(made: bytes) -> None:
+    """Write bytes to standard output, all of them: an unbuffered one may take a part at a time."""
+    sys.stdout.flush()
+    left = memoryview(made)
+    while left:
+        left = left[sys.stdout.buffer.write(left) :]
+    sys.stdout.buffer.flush()
 
 
 def _write_file(name: str, made: bytes) -> None:
