@@ -1,0 +1,94 @@
+import hashlib
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.benchmarks import run, surfacing
+from tests.benchmarks.measure import Contender, interleaved
+from tracker.nc import canonical, compare, scan
+
+ROOT = Path(__file__).resolve().parents[2]
+SIZE = 200_000
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory):
+    return run.programs(tmp_path_factory.mktemp("bench"), SIZE)
+
+
+def test_the_programs_are_the_same_every_time(files, tmp_path):
+    surfacing.write(tmp_path / "again.nc", SIZE)
+    assert (tmp_path / "again.nc").read_bytes() == files[0].read_bytes()
+    assert SIZE * 0.9 < files[0].stat().st_size < SIZE * 1.2
+
+
+def test_the_second_is_the_first_renumbered_and_the_third_has_one_edit(files):
+    first, same, other = (path.read_bytes() for path in files)
+    assert canonical.canonical(first) == canonical.canonical(same)
+    one, three = first.splitlines(), other.splitlines()
+    words = [(a.split(b" ", 1)[1:], b.split(b" ", 1)[1:]) for a, b in zip(one, three, strict=True)]
+    assert sum(a != b for a, b in words) == 1
+
+
+def test_the_program_is_one_the_scanner_reads_by_itself(files):
+    data = files[0].read_bytes()
+    assert scan.identity(data).notes == ()
+    assert scan.identity(data).blocks == canonical.canonical(data).count(b"\n")
+
+
+def test_one_edit_is_one_change(files):
+    found = compare.compare(files[0].read_bytes(), files[2].read_bytes())
+    assert found.kinds == ("motion", "numbering")
+    assert sum(change.old is not None for change in found.changes) == 1
+
+
+def test_a_small_run_agrees(tmp_path):
+    races, wrong = run.measure(tmp_path, SIZE, 1)
+    assert wrong == []
+    assert [len(race) for race in races.values()] == [2, 2, 5]
+    for race in races.values():
+        assert all(one.best > 0 for one in race)
+        assert race[-1].name in run.table("title", race)
+
+
+def test_the_script_runs_by_itself(tmp_path):
+    script = ROOT / "tests" / "benchmarks" / "run.py"
+    call = [
+        sys.executable,
+        str(script),
+        "--megabytes",
+        "0.05",
+        "--rounds",
+        "1",
+        "--json",
+        "--folder",
+        str(tmp_path),
+    ]
+    ran = subprocess.run(call, capture_output=True, check=False)
+    assert ran.returncode == 0, ran.stderr
+    found = json.loads(ran.stdout)
+    assert found["wrong"] == []
+    assert found["fingerprint"][-1]["ratio"] == 1.0
+
+
+def test_a_wrong_answer_is_told(files, monkeypatch):
+    comparison = Contender("stand-in", [])
+    comparison.output = json.dumps({"changes": [{"old": {"line": 1}}] * 3}).encode()
+    first, same, _ = files
+    told = run.wrong_answers(run.console_script(), (first, same, same), comparison)
+    assert told == ["an edit did not change the fingerprint", "one edit is reported as 3 changes"]
+
+
+def test_a_command_that_fails_is_no_measurement():
+    broken = Contender("broken", [sys.executable, "-c", "raise SystemExit(2)"])
+    with pytest.raises(RuntimeError, match="broken ended with 2"):
+        interleaved([broken], 1)
+
+
+def test_output_is_kept_from_its_start():
+    talker = Contender("talker", [sys.executable, "-c", "print('x' * 200_000)"])
+    interleaved([talker], 1)
+    assert hashlib.sha256(talker.output).hexdigest() == hashlib.sha256(b"x" * 65536).hexdigest()
