@@ -13,6 +13,7 @@ from tracker.store.open_clone import open_clone
 if TYPE_CHECKING:
     from tracker.stick.medium import FolderMedium
     from tracker.store.create import Folder
+    from tracker.store.setup_site import Site
 
 NOW = "PROVEOUT_NOW"
 SHARED = "proveout.shared"
@@ -42,6 +43,13 @@ def open_desk(folder: str = ".") -> Desk:
     clone = open_clone(folder)
     shared = clone.config.get(SHARED, "").lower() in ("true", "yes", "on", "1")
     return Desk(repo=clone, clock=clock, email=None if shared else clone.config.get("user.email"))
+
+
+def open_setup(folder: str = ".") -> "Site":
+    """The set-up of the repository this folder lies in, on this PC; raises CouldNot as `open_desk` does."""
+    from tracker.store.setup_site import Site
+
+    return Site(open_clone(folder))
 
 
 def open_folder(folder: Path) -> "Folder":

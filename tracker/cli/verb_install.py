@@ -1,0 +1,39 @@
+"""``install``: set up this clone, or a server's bare repository, and take it away again."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tracker.cli.frame import Frame, Json
+from tracker.errors import BadCall
+
+
+def command(
+    ctx: typer.Context,
+    server: Annotated[
+        str | None,
+        typer.Option("--server", metavar="BARE_REPO", help="Set up the repository everybody pushes to."),
+    ] = None,
+    shared: Annotated[
+        bool, typer.Option("--shared", help="Several people use this PC: always ask who it is.")
+    ] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Take away what install put here, only that.")] = False,
+    json: Json = False,
+) -> None:
+    """Put the hook and the diff driver of git in place; what was there before is kept."""
+    from tracker.reports.install import as_json, print_text
+    from tracker.services import install as services
+    from tracker.wiring import open_setup
+
+    frame = Frame.of(ctx, json=json)
+    if shared and (server is not None or undo):
+        raise BadCall("wrong-call", "--shared goes with a plain install only", fix="leave the other one out")
+    if server is not None:
+        setup = open_setup(str(Path(frame.folder) / server))
+        report = services.undo_server(setup) if undo else services.install_server(setup)
+    elif undo:
+        report = services.undo(open_setup(frame.folder))
+    else:
+        report = services.install(open_setup(frame.folder), shared=shared)
+    frame.answer("install", lambda: as_json(report), lambda console: print_text(report, console))

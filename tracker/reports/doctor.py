@@ -1,0 +1,39 @@
+"""What ``doctor`` found, for people and as JSON."""
+
+from typing import TYPE_CHECKING
+
+from tracker.reports.table import say, visible, wrapped
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from tracker.services.doctor import DoctorReport
+
+
+def as_json(report: "DoctorReport") -> dict[str, object]:
+    """Every point with its state, what was found, the fix, and whether it is advice only."""
+    return {
+        "folder": report.root,
+        "points": [
+            {"point": one.name, "state": one.state, "says": one.says, "fix": one.fix, "advice": one.advice}
+            for one in report.points
+        ],
+    }
+
+
+def print_text(report: "DoctorReport", console: "Console") -> None:
+    """A line for each point; under one that is not on, the fix."""
+    say(console, visible(report.root))
+    wide = max(len(point.name) for point in report.points)
+    for point in report.points:
+        wrapped(console, f"{point.state:14}{point.name:{wide}}  {point.says}")
+        if point.state != "on" and point.fix:
+            wrapped(console, f"fix: {point.fix}", indent=" " * (wide + 16))
+    off = [point.name for point in report.points if point.state == "off" and not point.advice]
+    unknown = [point.name for point in report.points if point.state == "could not tell"]
+    if off:
+        wrapped(console, f"To put right: {', '.join(off)}.")
+    if unknown:
+        wrapped(console, f"Could not be told: {', '.join(unknown)}.")
+    if not off and not unknown:
+        say(console, "Everything is set up.")

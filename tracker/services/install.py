@@ -1,0 +1,214 @@
+"""``install``: what this PC needs so that plain git works with the record; and ``--undo``.
+
+In a clone: the hook that asks the gate before a release tag changes, git's diff driver for programs, and the
+attributes that keep bytes and merges as they are, also where the tracked file is missing. On a server: the hook that
+judges a whole push. Whatever was there before is kept; only what is ours is ever taken away.
+"""
+
+from dataclasses import dataclass
+
+from tracker.errors import BadCall, Refused
+from tracker.nc.canonical import RULE_VERSION
+from tracker.services.init import attributes_text
+from tracker.services.ports_setup import LOCAL_HOOK, SERVER_HOOK, SetUp
+
+DRIVER = "diff.nc.textconv"
+CACHE = "diff.nc.cachetextconv"
+HEADING = "diff.nc.xfuncname"
+SHARED = "proveout.shared"
+_OURS = "proveout.set"
+# a line of the canonical text that tells where one is: the program's number, a tool change
+_HEADING = "^(O[0-9]+.*|.*T[0-9]+.*M6.*|.*M6.*T[0-9]+.*)$"
+# damaged objects are turned away at the door; branches are not taken back
+_SERVER_SETTINGS = (
+    ("receive.fsckObjects", "true"),
+    ("receive.denyNonFastForwards", "true"),
+    ("receive.denyDeletes", "true"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """One thing that was looked after: ``what`` it is, and what became of it (``state``) in a word.
+
+    ``state``: written, kept (it was as it should be), removed, absent (nothing of ours was there).
+    """
+
+    what: str
+    state: str
+    where: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InstallReport:
+    """What was done to which repository, and what a person should know."""
+
+    root: str
+    undone: bool
+    server: bool
+    actions: tuple[Done, ...]
+    notes: tuple[str, ...] = ()
+
+
+def install(setup: SetUp, *, shared: bool = False) -> InstallReport:
+    """Set up a clone.
+
+    The version of the rules stands in the driver's command, so that git forgets answers by older rules.
+
+    Args:
+        setup: the clone.
+        shared: several people use this PC: it never stands for one of them.
+
+    Raises:
+        BadCall: ``bare-repository``.
+        Refused: ``hooks-in-tree``, ``hooks-elsewhere``, ``hook-in-the-way``.
+    """
+    if setup.bare:
+        raise BadCall(
+            "bare-repository",
+            "this is a bare repository: nobody works in it",
+            where=setup.root,
+            fix=f"proveout install --server {setup.root}",
+        )
+    actions = [_put_hook(setup, LOCAL_HOOK)]
+    ready = setup.driver_file() and setup.setting(DRIVER) == setup.driver(RULE_VERSION)
+    if not ready:
+        setup.put_driver()
+    wanted = [(DRIVER, setup.driver(RULE_VERSION)), (CACHE, "true"), (HEADING, _HEADING)]
+    states = [_put_setting(setup, name, value) for name, value in wanted]
+    changed = not ready or "written" in states
+    actions.append(Done(what="git diff shows programs as NC text", state="written" if changed else "kept"))
+    setup.write_attributes(attributes_text(setup.paths()))
+    actions.append(Done(what="line ends and merges of programs left alone in this clone", state="kept"))
+    if shared:
+        actions.append(
+            Done(
+                what="this PC stands for nobody: --by is always asked",
+                state=_put_setting(setup, SHARED, "true"),
+            )
+        )
+    return InstallReport(
+        root=setup.root, undone=False, server=False, actions=tuple(actions), notes=(_COURTESY,)
+    )
+
+
+_COURTESY = "The hook in a clone guards against accident only: status, export, audit and the server judge every release again."
+_ON_A_SHARE = (
+    "A push through a plain shared folder runs this hook on the pushing PC, so it is a courtesy there; it guards where "
+    "pushes come by ssh or https."
+)
+_LEFT = "The attributes stay: they keep line ends and merges of programs as they are."
+
+
+def install_server(setup: SetUp) -> InstallReport:
+    """Set up a bare repository.
+
+    Raises BadCall (``not-bare``), Refused (``hooks-elsewhere``, ``hook-in-the-way``).
+    """
+    _must_be_bare(setup)
+    actions = [_put_hook(setup, SERVER_HOOK)]
+    mine = (setup.setting(_OURS) or "").split()
+    for name, value in _SERVER_SETTINGS:
+        if setup.setting(name) is None:
+            setup.put_setting(name, value)
+            mine.append(name)
+            actions.append(Done(what=name, state="written"))
+        else:
+            actions.append(Done(what=f"{name} = {setup.setting(name)}", state="kept"))
+    if mine:
+        setup.put_setting(_OURS, " ".join(dict.fromkeys(mine)))
+    return InstallReport(
+        root=setup.root, undone=False, server=True, actions=tuple(actions), notes=(_ON_A_SHARE,)
+    )
+
+
+def undo(setup: SetUp) -> InstallReport:
+    """Take away what `install` put into a clone."""
+    actions = [_drop_hook(setup, LOCAL_HOOK)]
+    ours = _is_ours(setup)
+    if ours:
+        for name in (DRIVER, CACHE, HEADING):
+            setup.drop_setting(name)
+    setup.drop_driver()
+    actions.append(Done(what="git diff shows programs as NC text", state="removed" if ours else "absent"))
+    if setup.setting(SHARED) is not None:
+        setup.drop_setting(SHARED)
+        actions.append(Done(what="this PC stands for nobody", state="removed"))
+    return InstallReport(root=setup.root, undone=True, server=False, actions=tuple(actions), notes=(_LEFT,))
+
+
+def undo_server(setup: SetUp) -> InstallReport:
+    """Take away what `install_server` put into a bare repository; settings somebody else made stay."""
+    _must_be_bare(setup)
+    actions = [_drop_hook(setup, SERVER_HOOK)]
+    for name in (setup.setting(_OURS) or "").split():
+        setup.drop_setting(name)
+        actions.append(Done(what=name, state="removed"))
+    setup.drop_setting(_OURS)
+    return InstallReport(root=setup.root, undone=True, server=True, actions=tuple(actions))
+
+
+def _must_be_bare(setup: SetUp) -> None:
+    if not setup.bare:
+        raise BadCall(
+            "not-bare",
+            "this is a clone people work in, not a bare repository",
+            where=setup.root,
+            fix="name the repository everybody pushes to, or run `proveout install` without --server",
+        )
+
+
+def _is_ours(setup: SetUp) -> bool:
+    """Whether the diff driver in force is one that some version of ours wrote."""
+    return "nc-text" in (setup.setting(DRIVER) or "")
+
+
+def _put_hook(setup: SetUp, name: str) -> Done:
+    place, folder = setup.hooks_place()
+    if place != "own":
+        raise _hooks_not_own(place, folder)
+    before = setup.hook(name)
+    right = before.state == "ours" and before.runs
+    if not right:
+        setup.put_hook(name)
+    what = (
+        "the gate is asked before a release tag changes"
+        if name == LOCAL_HOOK
+        else "the gate judges every push"
+    )
+    if setup.hook(name).kept:
+        what += "; the hook that was there before still runs"
+    return Done(what=what, state="kept" if right else "written", where=before.path)
+
+
+def _hooks_not_own(place: str, folder: str) -> Refused:
+    if place == "tree":
+        return Refused(
+            "hooks-in-tree",
+            "git is told to take its hooks from the working folder (core.hooksPath): whatever is pulled would run",
+            where=folder,
+            fix="git config --unset core.hooksPath, then run it again",
+        )
+    return Refused(
+        "hooks-elsewhere",
+        "git is told to take its hooks from a folder outside this repository (core.hooksPath), which others share",
+        where=folder,
+        fix='give this clone its own: git config --local core.hooksPath "$(git rev-parse --git-common-dir)/hooks"; '
+        "copy what you need of the others there, then run it again",
+    )
+
+
+def _drop_hook(setup: SetUp, name: str) -> Done:
+    before = setup.hook(name)
+    ours = before.state in ("ours", "old")
+    if ours:
+        setup.drop_hook(name)
+    what = "the hook" if not before.kept else "the hook; the one that was there before has its name again"
+    return Done(what=what, state="removed" if ours else "absent", where=before.path)
+
+
+def _put_setting(setup: SetUp, name: str, value: str) -> str:
+    if setup.setting(name) == value:
+        return "kept"
+    setup.put_setting(name, value)
+    return "written"
