@@ -74,7 +74,8 @@ def newest(ledger: Ledger, job: str, operation: str) -> tuple[Stored, ...]:
 
 def heads(found: tuple[Stored, ...]) -> tuple[Stored, ...]:
     """Of these revisions, those that no other one of them names as where it came from."""
-    sources = {origin.revision for stored in found for origin in _revision(stored).origins}
+    known = [stored.record for stored in found if isinstance(stored.record, RevisionRecord)]
+    sources = {origin.revision for record in known for origin in record.origins}
     return tuple(stored for stored in found if stored.name not in sources)
 
 
@@ -135,9 +136,3 @@ def short_name(name: str) -> str:
 
 def _opens(name: str, digits: str | None) -> bool:
     return digits is None or name.partition("-")[2].lower().startswith(digits)
-
-
-def _revision(stored: Stored) -> RevisionRecord:
-    record = stored.record
-    assert isinstance(record, RevisionRecord), stored.path
-    return record

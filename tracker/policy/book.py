@@ -1,0 +1,114 @@
+"""One job's records as they count on a day: nothing entered later, nothing struck, sorted by what they are.
+
+Permission (proofs, reviews, countersigns, lifts, runs) is read from the tree in hand only; what stops use is read
+from every branch and tag.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, tzinfo
+from typing import Generic, TypeVar
+
+from tracker.policy.days import end_of_day, local_date, zone_of
+from tracker.policy.shops import shop_on
+from tracker.policy.strikes import stops_use, struck
+from tracker.records.events import (
+    AnyRecord,
+    CountersignRecord,
+    HoldRecord,
+    LiftRecord,
+    MeasuredRecord,
+    ProofRecord,
+    RanRecord,
+    ReleaseRecord,
+    ReviewRecord,
+    RevisionRecord,
+    WithdrawRecord,
+)
+from tracker.records.shop import Policy, Shop
+from tracker.records.stored import Ledger, Stored
+
+R = TypeVar("R", bound=AnyRecord)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry(Generic[R]):
+    """A record of a known kind with the place it came from."""
+
+    stored: Stored
+    record: R
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Book:
+    """What counts on ``day`` for one job. ``ledger`` is the job's part of everything, not cut to the day."""
+
+    ledger: Ledger
+    day: date
+    zone: tzinfo
+    shop: Shop
+    revisions: Mapping[str, Entry[RevisionRecord]]
+    proofs: tuple[Entry[ProofRecord], ...]
+    rejected: tuple[Entry[ProofRecord], ...]
+    measured: tuple[Entry[MeasuredRecord], ...]
+    countersigns: tuple[Entry[CountersignRecord], ...]
+    reviews: tuple[Entry[ReviewRecord], ...]
+    holds: tuple[Entry[HoldRecord], ...]
+    withdrawals: tuple[Entry[WithdrawRecord], ...]
+    lifts: tuple[Entry[LiftRecord], ...]
+    releases: tuple[Entry[ReleaseRecord], ...]
+    runs: tuple[Entry[RanRecord], ...]
+
+    @property
+    def policy(self) -> Policy:
+        """The policy of that day."""
+        return self.shop.policy
+
+    def on(self, day: date) -> "Book":
+        """The same job on another day."""
+        return open_book(self.ledger, day, self.zone)
+
+
+def part_of(ledger: Ledger, job: str | None) -> Ledger:
+    """The records of one job and those that belong to no job."""
+    wanted = (job or "").casefold()
+    kept = tuple(s for s in ledger.records if s.record.job is None or s.record.job.casefold() == wanted)
+    return replace(ledger, records=kept)
+
+
+def book_of(ledger: Ledger, job: str | None, moment: datetime) -> Book:
+    """One job's book on the day ``moment`` falls on in the shop."""
+    zone = zone_of(ledger.shop)
+    return open_book(part_of(ledger, job), local_date(moment, zone), zone)
+
+
+def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
+    """The book of a ledger that holds one job's records only."""
+    known = replace(part, records=tuple(s for s in part.records if local_date(s.record.entered, zone) <= day))
+    gone = struck(known)
+    counting = [stored for stored in known.records if stored.path not in gone]
+    in_hand = [stored for stored in counting if stored.in_hand]
+    stops = [stored for stored in counting if stops_use(stored.record)]
+    return Book(
+        ledger=part,
+        day=day,
+        zone=zone,
+        shop=shop_on(part, end_of_day(day, zone)),
+        revisions={entry.stored.name: entry for entry in _all(counting, RevisionRecord)},
+        proofs=_all(in_hand, ProofRecord),
+        rejected=_all(stops, ProofRecord),
+        measured=_all([s for s in counting if s.in_hand or stops_use(s.record)], MeasuredRecord),
+        countersigns=_all(in_hand, CountersignRecord),
+        reviews=_all(in_hand, ReviewRecord),
+        holds=_all(stops, HoldRecord),
+        withdrawals=_all(stops, WithdrawRecord),
+        lifts=_all(counting, LiftRecord),
+        releases=_all(counting, ReleaseRecord),
+        runs=_all(in_hand, RanRecord),
+    )
+
+
+def _all(records: list[Stored], kind: type[R]) -> tuple[Entry[R], ...]:
+    return tuple(
+        Entry(stored=stored, record=stored.record) for stored in records if isinstance(stored.record, kind)
+    )

@@ -1,0 +1,234 @@
+"""Carry chains: from a full proof, step by covered step, to the revision asked about.
+
+Rules:
+
+1. A chain starts at a counting full proof that is valid on the machine: made there, or counting by its group while
+   it was not turned down on its own machine.
+2. A proof binds to the fingerprint: a revision with that code starts a chain too, one step of numbering, wording and
+   format away, if policy lets all three carry and no other post-processor wrote it.
+3. It goes on through every origin a revision names. Where there are several (two clones brought together), the step
+   from *each* of them has to be covered, each has to be in hand, and at least one has to stand: a merged text is
+   explained by all it came from, or not at all.
+4. Never through a rejected or withdrawn revision.
+5. At most ``max_carries`` steps change the fingerprint.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import prod
+
+from tracker.policy.book import Book, Entry
+from tracker.policy.groups import GROUP, OWN, counts_on
+from tracker.policy.proofs import Owed, Worth, is_full, worth
+from tracker.policy.spelled import revision_words, target_words
+from tracker.policy.states import WITHDRAWN
+from tracker.policy.steps import ALL, Step, cover
+from tracker.policy.stops import rejections, withdrawals
+from tracker.policy.texts import effective_post, raw_files, same_bytes, same_code
+from tracker.records.events import Origin, RevisionRecord
+from tracker.records.shop import CARRY, Machine
+from tracker.records.stored import Stored
+
+_KEPT = 8
+"""Chains kept of one revision; each has another proof at its root."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chain:
+    """A way from a full proof to a revision. ``place`` is `OWN` or `GROUP`; no steps: proved itself."""
+
+    root: Worth
+    place: str
+    steps: tuple[Step, ...] = ()
+
+    @property
+    def changes(self) -> int:
+        """Steps that changed the fingerprint."""
+        return sum(step.changes for step in self.steps)
+
+    @property
+    def product(self) -> float:
+        """Product of the lowest ratios since the full proof."""
+        return prod(step.ratio for step in self.steps)
+
+    @property
+    def tools(self) -> tuple[str, ...]:
+        """Changed tools, to be treated as a first run."""
+        names = dict.fromkeys(tool for step in self.steps for tool in step.tools)
+        return (ALL,) if ALL in names else tuple(sorted(names, key=lambda name: (len(name), name)))
+
+    @property
+    def worths(self) -> tuple[Worth, ...]:
+        """All proofs it rests on."""
+        return (self.root, *(proof for step in self.steps for proof in step.proofs))
+
+    @property
+    def records(self) -> tuple[Stored, ...]:
+        """All records it rests on."""
+        reviews = [step.review.stored for step in self.steps if step.review is not None]
+        return (*(stored for found in self.worths for stored in found.records), *reviews)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """How a revision is reached: its chains, best first, and what is owed where there is none."""
+
+    chains: tuple[Chain, ...] = ()
+    owes: tuple[Owed, ...] = ()
+
+
+def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
+    """All chains to a revision on a machine."""
+    known: dict[str, Reach] = {}
+    for entry in _oldest_first(book, target):
+        roots = _roots(book, entry, machine)
+        through = _through(book, entry, machine, known)
+        chains = _best([*roots, *through.chains])
+        known[entry.stored.name] = Reach(chains=chains, owes=() if chains else through.owes)
+    return known[target.stored.name]
+
+
+def _oldest_first(book: Book, target: Entry[RevisionRecord]) -> list[Entry[RevisionRecord]]:
+    """The revision and everything in hand it came from, every one after those it came from."""
+    order: list[Entry[RevisionRecord]] = []
+    state: dict[str, bool] = {}
+    stack = [target]
+    while stack:
+        here = stack[-1]
+        name = here.stored.name
+        if name not in state:
+            state[name] = False
+            stack += [s for s in _sources(book, here) if s.stored.name not in state]
+            continue
+        stack.pop()
+        if not state[name]:
+            state[name] = True
+            order.append(here)
+    return order
+
+
+def _sources(book: Book, entry: Entry[RevisionRecord]) -> list[Entry[RevisionRecord]]:
+    found = (book.revisions.get(origin.revision) for origin in entry.record.origins)
+    return [source for source in found if source is not None and source.stored.in_hand]
+
+
+def _roots(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> list[Chain]:
+    """Chains that start at this very revision (rules 1 and 2)."""
+    chains: list[Chain] = []
+    for proof in book.proofs:
+        place = counts_on(book, proof, machine) if is_full(proof.record) else None
+        if place is None:
+            continue
+        found = worth(book, proof)
+        bound = _bound(book, found, entry) if found.counts else None
+        if bound is None or (place == GROUP and _turned_down(book, found)):
+            continue
+        chains.append(Chain(root=found, place=place, steps=bound))
+    return chains
+
+
+def _bound(book: Book, found: Worth, entry: Entry[RevisionRecord]) -> tuple[Step, ...] | None:
+    """No steps where the proof is of this text, one where it is of the same code, None where of another."""
+    proved = found.revision
+    if proved is None:
+        return None
+    ran = replace(proved.record, files=found.proof.record.files)
+    if proved.stored.name == entry.stored.name or same_bytes(proved.record, entry.record):
+        return ()
+    if not same_code(proved.record, entry.record):
+        return None
+    if raw_files(ran.files) == raw_files(entry.record.files):
+        return ()
+    posts = {effective_post(book, proved), effective_post(book, entry)} - {None}
+    if not set(CARRY) <= set(book.policy.carry) or len(posts) > 1:
+        return None
+    return (Step(source=proved.stored.name, target=entry.stored.name, changes=False),)
+
+
+def _turned_down(book: Book, found: Worth) -> bool:
+    """Whether the proof's own machine has turned that text down since."""
+    made_on = book.shop.machine(found.proof.record.machine)
+    if made_on is None or found.revision is None:
+        return True
+    return any(rejections(book, found.revision, made_on))
+
+
+def _through(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: dict[str, Reach]) -> Reach:
+    """Chains that lead here through what this revision came from (rules 3 to 5)."""
+    origins = entry.record.origins
+    if not origins:
+        return Reach()
+    barred = _barred(book, entry, machine, origins)
+    if barred:
+        return Reach(owes=(barred,))
+    owes: list[Owed] = []
+    for origin in origins:
+        chains = known[origin.revision].chains
+        product = max((chain.product for chain in chains), default=None)
+        step = cover(book, book.revisions[origin.revision], entry, machine, product)
+        if isinstance(step, Owed):
+            owes.append(step)
+    if owes:
+        return Reach(owes=tuple(owes))
+    return _extend(book, entry, machine, known)
+
+
+def _extend(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: dict[str, Reach]) -> Reach:
+    chains: list[Chain] = []
+    owes: list[Owed] = []
+    for origin in entry.record.origins:
+        before = known[origin.revision]
+        owes += before.owes
+        for chain in before.chains:
+            step = cover(book, book.revisions[origin.revision], entry, machine, chain.product)
+            if isinstance(step, Owed):
+                owes.append(step)
+            elif chain.changes + step.changes > book.policy.max_carries:
+                owes.append(_too_many(book, entry, machine))
+            else:
+                chains.append(replace(chain, steps=(*chain.steps, step)))
+    return Reach(chains=tuple(chains), owes=tuple(dict.fromkeys(owes)))
+
+
+def _barred(
+    book: Book, entry: Entry[RevisionRecord], machine: Machine, origins: Sequence[Origin]
+) -> Owed | None:
+    """Why nothing may be carried into this revision at all."""
+    full = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
+    for origin in origins:
+        source = book.revisions.get(origin.revision)
+        name = revision_words(book, origin.revision)
+        if source is None or not source.stored.in_hand:
+            return Owed(words=f"{name}, which it came from, is not in the record here", clears=full)
+        stops = [*withdrawals(book, source), *rejections(book, source, machine)]
+        if stops:
+            state = "withdrawn" if stops[0].state == WITHDRAWN else "rejected"
+            return Owed(words=f"it came from {name}, which is {state}: nothing is carried over", clears=full)
+    return None
+
+
+def _too_many(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Owed:
+    return Owed(
+        words=f"more than {book.policy.max_carries} changes of code since the last full proof",
+        clears=f"proveout prove {target_words(book, entry)} --machine {machine.id}",
+    )
+
+
+def _best(chains: list[Chain]) -> tuple[Chain, ...]:
+    """One chain a root, the shortest, and of those the best few."""
+    by_root: dict[str, Chain] = {}
+    for chain in sorted(chains, key=_rank):
+        by_root.setdefault(chain.root.proof.stored.path, chain)
+    return tuple(by_root.values())[:_KEPT]
+
+
+def _rank(chain: Chain) -> tuple[bool, bool, int, float, int, int]:
+    stored = chain.root.proof.stored
+    return (
+        bool(chain.steps),
+        chain.place != OWN,
+        chain.changes,
+        -chain.product,
+        len(chain.steps),
+        -stored.order,
+    )

@@ -1,0 +1,163 @@
+"""What a proof is worth on a day: whether it counts, what it still owes, what has to be said with it.
+
+An accepted proof counts when
+
+1. its fingerprint is that of the revision it names,
+2. the prover held the role setup then,
+3. its first piece, if one was waited for, was measured and accepted by somebody with the role setup,
+4. with ``two_person``, the prover did not write the text, or a second person with the role setup or quality, neither
+   prover nor writer, countersigned,
+5. kept on paper (``prior``), it was entered while the policy's date lasted.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tracker.policy.book import Book, Entry
+from tracker.policy.days import entered_late, local_date
+from tracker.policy.shops import had_role, shop_at
+from tracker.policy.spelled import by_words, revision_words, target_words
+from tracker.policy.writers import people_of, writers
+from tracker.records.events import ProofRecord, RevisionRecord
+from tracker.records.stored import Stored
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Owed:
+    """What keeps a proof from counting, and the command that would clear it, if there is one."""
+
+    words: str
+    clears: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worth:
+    """A proof with what stands behind it (measured, countersigned) and what it owes."""
+
+    proof: Entry[ProofRecord]
+    revision: Entry[RevisionRecord] | None
+    owes: tuple[Owed, ...]
+    behind: tuple[Stored, ...]
+    remarks: tuple[str, ...]
+
+    @property
+    def counts(self) -> bool:
+        """Accepted and nothing owed."""
+        return self.proof.record.result == "accepted" and not self.owes
+
+    @property
+    def records(self) -> tuple[Stored, ...]:
+        """The proof and what stands behind it."""
+        return (self.proof.stored, *self.behind)
+
+
+def worth(book: Book, proof: Entry[ProofRecord]) -> Worth:
+    """Weigh one proof."""
+    revision = book.revisions.get(proof.record.revision or "")
+    if revision is None or not _binds(proof.record, revision.record):
+        owed = Owed(
+            words=f"the proof by {by_words(book, proof.record)} does not name a text the record knows"
+        )
+        return Worth(proof=proof, revision=None, owes=(owed,), behind=(), remarks=())
+    piece_owes, measured = _first_piece(book, proof, revision)
+    second_owes, countersigned, same_person = _second_person(book, proof, revision)
+    owes = [*_role(book, proof), *_prior(book, proof), *piece_owes, *second_owes]
+    return Worth(
+        proof=proof,
+        revision=revision,
+        owes=tuple(owes),
+        behind=(*measured, *countersigned),
+        remarks=tuple(_remarks(proof.record, same_person)),
+    )
+
+
+def is_full(proof: ProofRecord) -> bool:
+    """A proof of everything, neither of sections nor the short form after a lapse."""
+    return not proof.tools and not proof.again
+
+
+def _binds(proof: ProofRecord, revision: RevisionRecord) -> bool:
+    return (
+        proof.operation_fingerprint == revision.operation_fingerprint
+        and proof.rule_version == revision.rule_version
+    )
+
+
+def _role(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
+    if not had_role(book.ledger, proof.stored, proof.record.by, "setup"):
+        yield Owed(
+            words=f"the proof by {by_words(book, proof.record)} does not count: not listed as setup then"
+        )
+
+
+def _prior(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
+    if proof.record.prior is None:
+        return
+    until = shop_at(book.ledger, proof.stored).policy.prior_until
+    if until is None or local_date(proof.record.entered, book.zone) > until:
+        yield Owed(
+            words=f"the proof by {by_words(book, proof.record)} was kept on paper, and the shop did not take "
+            "those in then"
+        )
+
+
+def _first_piece(
+    book: Book, proof: Entry[ProofRecord], revision: Entry[RevisionRecord]
+) -> tuple[list[Owed], list[Stored]]:
+    """What the first piece still owes, and the record that measured it."""
+    piece = proof.record.first_piece
+    results = [entry for entry in book.measured if entry.record.proof == proof.stored.path]
+    if (piece and piece.result == "rejected") or any(e.record.result == "rejected" for e in results):
+        return [Owed(words=f"the first piece of {by_words(book, proof.record)} was rejected")], []
+    if piece is None or piece.result == "accepted":
+        return [], []
+    good = [
+        entry
+        for entry in results
+        if entry.record.result == "accepted" and had_role(book.ledger, entry.stored, entry.record.by, "setup")
+    ]
+    if good:
+        return [], [good[0].stored]
+    command = (
+        f"proveout measured {target_words(book, revision)} --machine {proof.record.machine} --report NO "
+        "--accept --by INITIALS"
+    )
+    words = f"first piece waiting since the prove-out by {by_words(book, proof.record)}"
+    return [Owed(words=words, clears=command)], []
+
+
+def _second_person(
+    book: Book, proof: Entry[ProofRecord], revision: Entry[RevisionRecord]
+) -> tuple[list[Owed], list[Stored], bool]:
+    """What a second person owes, the countersign that answers it, and whether one person did both."""
+    wrote = writers(book, revision)
+    prover = proof.record.by.casefold()
+    if prover not in wrote:
+        return [], [], False
+    seconds = [
+        entry.stored
+        for entry in book.countersigns
+        if entry.record.proof == proof.stored.path
+        and not people_of(entry.record) & {prover}
+        and entry.record.by.casefold() not in wrote
+        and had_role(book.ledger, entry.stored, entry.record.by, "setup", "quality")
+    ]
+    if seconds:
+        return [], seconds[:1], False
+    if not book.policy.two_person:
+        return [], [], True
+    spelled = target_words(book, revision)
+    wrote_words = f"{proof.record.by} proved and wrote {revision_words(book, revision.stored.name)}"
+    command = f'proveout countersign {spelled} --machine {proof.record.machine} --by INITIALS -m "why"'
+    return [Owed(words=f"second person owed ({wrote_words})", clears=command)], [], False
+
+
+def _remarks(proof: ProofRecord, same_person: bool) -> Iterator[str]:
+    if same_person:
+        yield "same person"
+    if proof.prior is not None:
+        yield "on paper, before the record"
+    if proof.limits:
+        yield f"limit: {proof.limits}"
+    if entered_late(proof):
+        yield "entered late"

@@ -1,0 +1,120 @@
+"""The words of a standing: one sentence a cause, and what a person should know besides."""
+
+from collections.abc import Iterator
+
+from tracker.policy.book import Book, Entry
+from tracker.policy.carry import Chain, Reach
+from tracker.policy.days import happened_on, words
+from tracker.policy.groups import GROUP, counts_on
+from tracker.policy.lapse import Use, lapses_on
+from tracker.policy.proofs import Owed, is_full, worth
+from tracker.policy.spelled import by_words, revision_words, target_words
+from tracker.policy.states import LAPSED, UNPROVEN, Cause
+from tracker.policy.steps import tools_words
+from tracker.policy.texts import same_bytes, same_code
+from tracker.records.events import ProofRecord, RanRecord, RevisionRecord
+from tracker.records.shop import Machine
+
+
+def proven_words(book: Book, entry: Entry[RevisionRecord], chain: Chain) -> str:
+    """``proven by ss 4 Feb 2026 on MILL2``, or how it counts here by group."""
+    proof = chain.root.proof.record
+    by = by_words(book, proof)
+    also = "" if proof.revision == entry.stored.name else f" as {revision_words(book, proof.revision)}"
+    if chain.place == GROUP:
+        said = f"proven on {proof.machine}, counts here by group ({by}{also})"
+    else:
+        said = f"proven by {by} on {proof.machine}{also}"
+    return ", ".join((said, *chain.root.remarks))
+
+
+def carried_words(book: Book, entry: Entry[RevisionRecord], chain: Chain) -> str:
+    """Where it is carried over from, that it was not run itself, and what to treat as a first run."""
+    proof = chain.root.proof.record
+    root = revision_words(book, proof.revision)
+    proved = words(happened_on(proof, book.zone))
+    here = f"{proof.machine}, counts here by group" if chain.place == GROUP else proof.machine
+    said = ", ".join((f"carried over from {root}, proved {proved} on {here}", *chain.root.remarks))
+    said += f"; {revision_words(book, entry.stored.name)} itself was not run in full."
+    if chain.tools:
+        said += f" Treat {tools_words(chain.tools)} as a first run."
+    covered = [step.how for step in chain.steps if step.how]
+    return f"{said} Covered by: {'; '.join(covered)}" if covered else said
+
+
+def lapsed_cause(
+    book: Book, entry: Entry[RevisionRecord], machine: Machine, chain: Chain, use: Use
+) -> Cause | None:
+    """The cause that it has lapsed, or None."""
+    until = lapses_on(book, use)
+    if until is None or book.day < until:
+        return None
+    last = "last run" if isinstance(use.stored.record, RanRecord) else "last proof"
+    none = "" if last == "last run" else ", no run recorded since"
+    again = " --again" if not chain.changes else ""
+    return Cause(
+        state=LAPSED,
+        words=f"lapsed {words(until)}: {book.policy.lapse_months} months since the {last} "
+        f"{words(use.day)}{none}",
+        clears=f"proveout prove {target_words(book, entry)}{again} --machine {machine.id}",
+        records=(use.stored,),
+    )
+
+
+def unproven_causes(
+    book: Book, entry: Entry[RevisionRecord], machine: Machine, reached: Reach
+) -> list[Cause]:
+    """Why nothing stands behind it here: proofs that do not count yet, steps that are not covered."""
+    owed = [*_owed_proofs(book, entry, machine), *reached.owes]
+    if not owed:
+        clears = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
+        owed = [Owed(words=f"never proved on {machine.id}", clears=clears)]
+    unique = list(dict.fromkeys(owed))
+    said = [f"unproven: {unique[0].words}", *(other.words for other in unique[1:])]
+    return [
+        Cause(state=UNPROVEN, words=text, clears=other.clears)
+        for text, other in zip(said, unique, strict=True)
+    ]
+
+
+def notes_about(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[str]:
+    """What else a person should know: proofs begun or owing, late entries, a revision beside this one."""
+    name = revision_words(book, entry.stored.name)
+    if "-" in name:
+        yield f"another revision {name.partition('-')[0]} stands beside {name}: two clones checked in"
+    for owed in _owed_proofs(book, entry, machine):
+        yield owed.words
+
+
+def _owed_proofs(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:
+    """Proofs of this code that count here by place but are not finished, or owe something."""
+    for proof in book.proofs:
+        if not _of_this_code(book, proof, entry) or counts_on(book, proof, machine) is None:
+            continue
+        if proof.record.result == "accepted":
+            yield from worth(book, proof).owes
+        elif proof.record.result != "rejected":
+            clears = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
+            yield Owed(
+                words=f"prove-out begun by {by_words(book, proof.record)}, not finished", clears=clears
+            )
+    yield from _incomparable(book, entry, machine)
+
+
+def _of_this_code(book: Book, proof: Entry[ProofRecord], entry: Entry[RevisionRecord]) -> bool:
+    revision = book.revisions.get(proof.record.revision or "")
+    if revision is None:
+        return proof.record.operation_fingerprint == entry.record.operation_fingerprint
+    return same_code(revision.record, entry.record) or same_bytes(revision.record, entry.record)
+
+
+def _incomparable(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:
+    """Proofs that name this revision by fingerprints of another rule version."""
+    for proof in book.proofs:
+        other = proof.record.rule_version != entry.record.rule_version
+        if proof.record.revision == entry.stored.name and other and is_full(proof.record):
+            yield Owed(
+                words=f"the proof by {by_words(book, proof.record)} has a fingerprint by other rules "
+                f"({proof.record.rule_version}, not {entry.record.rule_version}): they cannot be compared",
+                clears=f"proveout prove {target_words(book, entry)} --machine {machine.id}",
+            )

@@ -1,0 +1,54 @@
+"""How a revision is written in a reason or a command: ``4471/op10@r5``, ``4488`` where that is plain."""
+
+from tracker.policy.book import Book, Entry
+from tracker.policy.days import happened_on, words
+from tracker.policy.find import heads, label, number_of, same_name, short_name
+from tracker.records.events import Record, RevisionRecord
+
+
+def revision_words(book: Book, name: str | None) -> str:
+    """``r5``; ``r5-7f3a09c2`` where two revisions of the operation have the number."""
+    entry = book.revisions.get(name or "")
+    if entry is None:
+        return label(name)
+    same = [
+        other
+        for other in _siblings(book, entry)
+        if number_of(other.stored.name) == number_of(entry.stored.name)
+    ]
+    return label(name) if len(same) == 1 else short_name(entry.stored.name)
+
+
+def operation_words(book: Book, operation: str | None) -> str:
+    """``4471/op10``; the job alone where it has one operation."""
+    job = next((entry.record.job for entry in book.revisions.values()), None) or "?"
+    ids = {(entry.record.operation or "").casefold() for entry in book.revisions.values()}
+    return job if len(ids) == 1 or operation is None else f"{job}/{operation}"
+
+
+def target_words(book: Book, entry: Entry[RevisionRecord]) -> str:
+    """What to type for a revision: without its number where it is the one newest."""
+    spelled = operation_words(book, entry.record.operation)
+    in_hand = tuple(other.stored for other in _siblings(book, entry) if other.stored.in_hand)
+    newest = heads(in_hand)
+    if len(newest) == 1 and newest[0].name == entry.stored.name:
+        return spelled
+    return f"{spelled}@{revision_words(book, entry.stored.name)}"
+
+
+def by_words(book: Book, record: Record) -> str:
+    """``ss 4 Feb 2026``: who, and the day it is said to have happened on."""
+    return f"{record.by} {words(happened_on(record, book.zone))}"
+
+
+def joined(parts: list[str], word: str = "and") -> str:
+    """``T4``, ``T4 and T5``, ``T4, T5 and T6``."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} {word} {parts[-1]}" if parts else ""
+
+
+def _siblings(book: Book, entry: Entry[RevisionRecord]) -> list[Entry[RevisionRecord]]:
+    return [
+        other
+        for other in book.revisions.values()
+        if same_name(other.record.operation, entry.record.operation)
+    ]
