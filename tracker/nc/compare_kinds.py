@@ -10,7 +10,7 @@ from tracker.nc.compare_sides import Text
 from tracker.nc.difference import Difference
 from tracker.nc.difference_moves import Move, Rest, crossed, moves, rests
 from tracker.nc.difference_pairs import paired
-from tracker.nc.kinds_block import At, changed_words, kinds_changed, kinds_come, kinds_gone
+from tracker.nc.kinds_block import At, Words, changed_words, kinds_changed, kinds_come, kinds_gone
 from tracker.nc.kinds_slower import SpeedChange
 from tracker.nc.kinds_words import is_comment, is_plain, kind_of
 
@@ -55,32 +55,31 @@ def _judge_rest(old: Text, new: Text, found: Difference, rest: Rest, findings: F
         place = other.index if other else place
         if one and other:
             findings.pairs.append((one.index, other.index))
-        for kind in _kinds(one, other):
-            findings.changes.append((place, _change(kind, old, new, one, other)))
-        _note_speeds(one, other, findings)
+        words = changed_words(one.block.words if one else (), other.block.words if other else ())
+        kinds = _kinds(words, one, other)
+        findings.changes.extend((place, change) for change in _changes(kinds, old, new, one, other))
+        if k.FEED in kinds or k.SPEED in kinds:
+            _note_speeds(words, one, other, findings)
 
 
-def _kinds(one: At | None, other: At | None) -> tuple[str, ...]:
+def _kinds(words: Words, one: At | None, other: At | None) -> tuple[str, ...]:
     if one and other:
-        return k.in_order(kinds_changed(one, other))
+        return k.in_order(kinds_changed(words, one, other))
     if one:
         return k.in_order(kinds_gone(one))
     return k.in_order(kinds_come(other)) if other else ()
 
 
-def _change(kind: str, old: Text, new: Text, one: At | None, other: At | None) -> Change:
+def _changes(kinds: Sequence[str], old: Text, new: Text, one: At | None, other: At | None) -> list[Change]:
+    """A change for every kind, all of one place."""
     tool = new.tools.at(other.index) if other else old.tools.at(one.index) if one else None
-    return Change(
-        kind=kind,
-        tool=tool,
-        old=old.side(one.index) if one else None,
-        new=new.side(other.index) if other else None,
-    )
+    old_side = old.side(one.index) if one else None
+    new_side = new.side(other.index) if other else None
+    return [Change(kind=kind, tool=tool, old=old_side, new=new_side) for kind in kinds]
 
 
-def _note_speeds(one: At | None, other: At | None, findings: Findings) -> None:
+def _note_speeds(found: Words, one: At | None, other: At | None, findings: Findings) -> None:
     """Every F and S that became another; anything else about feed and speed cannot be set against what it was."""
-    found = changed_words(one.block.words if one else (), other.block.words if other else ())
     gone = [word for word in found.gone if one and kind_of(word, one.block) in (k.FEED, k.SPEED)]
     come = [word for word in found.come if other and kind_of(word, other.block) in (k.FEED, k.SPEED)]
     letters = sorted(word.letter for word in gone)

@@ -18,11 +18,14 @@ Pair = tuple[int | None, int | None]
 
 def paired(old: Sequence[str], new: Sequence[str]) -> list[Pair]:
     """Pairs of positions in order; None where a block has no partner. Every position stands in exactly one pair."""
-    old_words, new_words = _described(old), _described(new)
     if len(old) == len(new):
-        chosen = [(at, at) for at in range(len(old)) if _likeness(old_words[at], new_words[at])]
+        chosen = [
+            (at, at)
+            for at, (one, other) in enumerate(zip(old, new, strict=True))
+            if _share_a_letter(one, other)
+        ]
     elif len(old) * len(new) <= WEIGHED:
-        chosen = _best(old_words, new_words)
+        chosen = _best(_described(old), _described(new))
     else:
         chosen = []
     pairs: list[Pair] = []
@@ -34,6 +37,12 @@ def paired(old: Sequence[str], new: Sequence[str]) -> list[Pair]:
             pairs.append((at, other))
         x, y = at + 1, other + 1
     return pairs
+
+
+def _share_a_letter(one: str, other: str) -> bool:
+    if one[:1] == other[:1]:
+        return True
+    return not {word.letter for word in words_of(one)}.isdisjoint([word.letter for word in words_of(other)])
 
 
 def _described(blocks: Sequence[str]) -> list[Counter[str]]:

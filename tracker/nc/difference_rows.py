@@ -11,13 +11,13 @@ from collections.abc import Iterator, Sequence
 
 from tracker.nc.difference_myers import Trails, halve
 
-EXACT_LIMIT = 2200
+EXACT_LIMIT = 2048
 """Edits from either end up to which a shortest edit is looked for (its time goes with the square)."""
 
-STEPS = 16_000_000
+STEPS = 8_000_000
 """Steps of the inner loop in all, after which only cheap splits are made: some seconds in plain Python."""
 
-COARSE_LIMIT = 48
+COARSE_LIMIT = 32
 """Edits from either end before a cheap split."""
 
 Box = tuple[int, int, int, int]

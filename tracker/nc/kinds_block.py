@@ -48,6 +48,8 @@ def changed_words(old: Sequence[Word], new: Sequence[Word]) -> Words:
     while back < min(len(old), len(new)) - front and old[-1 - back].text == new[-1 - back].text:
         back += 1
     old, new = old[front : len(old) - back], new[front : len(new) - back]
+    if {word.text for word in old}.isdisjoint([word.text for word in new]):
+        return Words(gone=old, come=new)
     shared = Counter(word.text for word in old) & Counter(word.text for word in new)
     if _those(old, shared) != _those(new, shared):
         return Words(gone=old, come=new)
@@ -71,9 +73,8 @@ def _take(left: Counter[str], text: str) -> bool:
     return True
 
 
-def kinds_changed(old: At, new: At) -> frozenset[str]:
-    """The kinds of a block that became another."""
-    found = changed_words(old.block.words, new.block.words)
+def kinds_changed(found: Words, old: At, new: At) -> frozenset[str]:
+    """The kinds of a block that became another; ``found`` are the words that differ."""
     kinds = set(_of(found.gone, old)) | set(_of(found.come, new))
     kinds |= _stops(found, old.block, new.block)
     tools = _tool_kinds(found.gone, old) | _tool_kinds(found.come, new)

@@ -49,6 +49,10 @@ class Block:
         return bool(self.m & codes.STOP_M)
 
 
+_ALONE = {**dict.fromkeys(AXES | ARC, k.MOTION), "F": k.FEED, "S": k.SPEED}
+"""What the rules say of words in a block without G and M: nothing there claims them."""
+
+
 def block_of(words: Sequence[Word], *, lathe: bool) -> Block:
     """A block of these words, read with mill or lathe meanings."""
     return Block(
@@ -62,6 +66,14 @@ def block_of(words: Sequence[Word], *, lathe: bool) -> Block:
 
 def kind_of(word: Word, block: Block) -> str:
     """The kind of change of one word of a block."""
+    if (
+        not block.g
+        and not block.m
+        and word.letter in _ALONE
+        and "#" not in word.text
+        and "[" not in word.text
+    ):
+        return _ALONE[word.letter]
     for kind, fits in _RULES:
         if fits(word, block):
             return kind
