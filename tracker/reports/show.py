@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
 from tracker.nc.kinds import in_order
+from tracker.reports.standing import standing_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 
@@ -127,7 +128,8 @@ def print_text(report: "ShowReport", console: "Console") -> None:
         )
         wrapped(console, words, indent="  ")
     for one in report.standings:
-        wrapped(console, f"{one.machine}: {one.standing.state.upper()} - {one.standing.reason}", indent="  ")
+        words = standing_words(one.standing.state, one.standing.reason)
+        wrapped(console, f"{one.machine}: {words}", indent="  ")
 
 
 def origin_words(origin: "Origin") -> str:

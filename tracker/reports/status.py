@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
 from tracker.reports.cautions import PRINTED
+from tracker.reports.standing import standing_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 
@@ -47,9 +48,6 @@ def print_text(report: "StatusReport", console: "Console") -> None:
 
 
 def _row(row: "StatusRow") -> tuple[str, ...]:
-    words = row.reason if row.reason.startswith(row.state) else f"{row.state.upper()}: {row.reason}"
-    if row.reason.startswith(row.state):
-        words = row.state.upper() + row.reason[len(row.state) :]
     after = f". Next: {row.next}" if row.next and not row.may_run else ""
     return (
         f"{row.job}/{row.operation}",
@@ -58,7 +56,7 @@ def _row(row: "StatusRow") -> tuple[str, ...]:
         row.display_id or "-",
         "-" if row.released is None else str(row.released),
         "yes" if row.may_run else "no",
-        words.rstrip(".") + after,
+        standing_words(row.state, row.reason).rstrip(".") + after,
     )
 
 

@@ -11,7 +11,7 @@ from tracker.machining.sections import ALL, changed_sections
 from tracker.nc.compare import Comparison
 from tracker.nc.scan import read
 from tracker.services.call_lookup import numbers_of
-from tracker.services.operation_text import ProgramText
+from tracker.services.program_text import ProgramText
 
 Tools = tuple[str, ...] | None
 

@@ -18,7 +18,7 @@ from tracker.records.job import Job, Operation
 from tracker.records.shop import Shop
 from tracker.services.call_lookup import numbers_of
 from tracker.services.difference import Difference, Pair, difference, is_lathe, pairs
-from tracker.services.operation_text import ProgramText
+from tracker.services.program_text import ProgramText
 from tracker.services.sheet_words import sheet_words
 
 if TYPE_CHECKING:

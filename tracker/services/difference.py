@@ -18,7 +18,7 @@ from tracker.services.changed_sections import (
     program_sections,
     sheet_sections,
 )
-from tracker.services.operation_text import ProgramText
+from tracker.services.program_text import ProgramText
 
 Called = tuple[Mapping[int, bytes], Mapping[int, bytes]]
 

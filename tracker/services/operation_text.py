@@ -30,16 +30,17 @@ from tracker.services.call_lookup import Lookup, ProgramIndex, may_be_program
 from tracker.services.call_walk import Walk, residents
 from tracker.services.paths import folder_of, name_of, program_path
 from tracker.services.ports import Tree
+from tracker.services.program_text import ProgramText
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProgramText:
-    """A program that belongs to an operation: path from the repository's root, file name, first O number, bytes."""
-
-    path: str
-    name: str
-    number: int | None
-    data: bytes
+__all__ = [
+    "OperationText",
+    "Prints",
+    "ProgramText",
+    "fingerprint_of",
+    "main_program",
+    "operation_text",
+    "post_stamp",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

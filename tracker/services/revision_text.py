@@ -11,8 +11,8 @@ from tracker.policy.find import number_of, short_name
 from tracker.records.events import RevisionRecord
 from tracker.records.job import Job, Operation
 from tracker.records.stored import Ledger, Stored
-from tracker.services.operation_text import ProgramText
 from tracker.services.ports import Repository, Tree
+from tracker.services.program_text import ProgramText
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ from tracker.records.events import (
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
 from tracker.services.naming import Named
-from tracker.services.operation_text import ProgramText
+from tracker.services.program_text import ProgramText
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import RevisionText, revision_record, revision_text, shown_name
 from tracker.services.standings import MachineStanding, standings
