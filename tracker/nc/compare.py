@@ -34,8 +34,8 @@ __all__ = [
 ]
 
 WORD_ADDRESS = "word-address"
-LATHE_NOTE = "read as a lathe's: the words are"
-MILL_NOTE = "read as a mill's: nothing in the text says otherwise"
+LATHE_NOTE = "read with lathe meanings, as its words suggest"
+MILL_NOTE = "read with mill meanings: nothing in the text says mill or lathe"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
