@@ -77,84 +77,112 @@ cdef inline const u8* blanks(const u8* p, const u8* end) noexcept nogil:
     return p
 
 
+cdef u8* without_zeros(u8* digits, u8* to) noexcept nogil:
+    """Take leading zeros off the digits that end at ``to``, down to one digit; the new end."""
+    cdef u8* q = digits
+    while to - q > 1 and q[0] == 48:
+        q += 1
+    if q == digits:
+        return to
+    while q < to:
+        digits[0] = q[0]
+        digits += 1
+        q += 1
+    return digits
+
+
+cdef inline const u8* put_decimal(u8 kind, const u8* p, const u8* end, u8** to) noexcept nogil:
+    """Write the number of a decimal letter; NULL if none stands here, else its end."""
+    cdef u8* o = to[0]
+    cdef u8* digits
+    cdef const u8* start
+    cdef u8 sign = 0
+    cdef u8 any = 0
+    cdef bint whole
+    if p < end and (p[0] == 43 or p[0] == 45):
+        sign = p[0]
+        o[0] = sign
+        o += 1
+        p += 1
+    digits = o
+    start = p
+    while p < end and is_digit(p[0]):
+        any |= p[0] & 15
+        o[0] = p[0]
+        o += 1
+        p += 1
+    whole = p > start
+    if p < end and p[0] == 46:
+        if not whole:
+            o[0] = 48
+            o += 1
+        elif digits[0] == 48 and o - digits > 1:
+            o = without_zeros(digits, o)
+        o[0] = 46
+        o += 1
+        p += 1
+        start = p
+        while p < end and is_digit(p[0]):
+            any |= p[0] & 15
+            o[0] = p[0]
+            o += 1
+            p += 1
+        if not whole and p == start:
+            return NULL
+        while (o - 1)[0] == 48:  # the point stops it
+            o -= 1
+    elif not whole:
+        return NULL
+    elif digits[0] == 48 and o - digits > 1 and not (kind & DIMENSION and any):
+        o = without_zeros(digits, o)
+    if sign and kind & UNSIGNED and (sign == 43 or not any):
+        while digits < o:
+            (digits - 1)[0] = digits[0]
+            digits += 1
+        o -= 1
+    to[0] = o
+    return p
+
+
 cdef inline const u8* put_number(u8 letter, const u8* p, const u8* end, u8** to) noexcept nogil:
     """Write a number as `tracker.nc.number.of_letter` spells it; NULL if none stands here, else its end."""
     cdef u8 kind = KIND[letter]
-    cdef u8 sign = 0
-    cdef const u8* whole
-    cdef const u8* whole_end
-    cdef const u8* rest
-    cdef const u8* rest_end
-    cdef const u8* q
-    cdef bint point = False
     cdef u8* o = to[0]
+    cdef u8* digits
+    cdef const u8* start
+    cdef bint whole
+    cdef bint sign = False
+    if kind & DECIMAL:
+        return put_decimal(kind, p, end, to)
     if p < end and (p[0] == 43 or p[0] == 45):
-        sign = p[0]
-        p += 1
-    whole = p
-    while p < end and is_digit(p[0]):
-        p += 1
-    whole_end = p
-    rest = rest_end = p
-    if p < end and p[0] == 46:
-        point = True
-        p += 1
-        rest = p
-        while p < end and is_digit(p[0]):
-            p += 1
-        rest_end = p
-    if whole == whole_end and rest == rest_end:
-        return NULL
-    if letter == 84:  # T
-        if not (sign or point or whole_end - whole > 2):
-            while whole_end - whole > 1 and whole[0] == 48:
-                whole += 1
-        if sign:
-            o[0] = sign
-            o += 1
-    else:
-        if kind & DECIMAL and point:
-            while rest_end > rest and (rest_end - 1)[0] == 48:
-                rest_end -= 1
-            while whole_end - whole > 1 and whole[0] == 48:
-                whole += 1
-        elif whole < whole_end:
-            q = whole
-            while q < whole_end and q[0] == 48:
-                q += 1
-            if not (kind & DIMENSION and not point and q < whole_end):
-                whole = whole_end - 1 if q == whole_end else q
-        if sign:
-            if kind & UNSIGNED:
-                if sign == 43:
-                    sign = 0
-                else:
-                    q = whole
-                    while q < whole_end and q[0] == 48:
-                        q += 1
-                    if q == whole_end:
-                        q = rest
-                        while q < rest_end and q[0] == 48:
-                            q += 1
-                        if q == rest_end:
-                            sign = 0
-            if sign:
-                o[0] = sign
-                o += 1
-        if whole == whole_end and kind & DECIMAL and point:
-            o[0] = 48
-            o += 1
-    while whole < whole_end:
-        o[0] = whole[0]
+        sign = True
+        o[0] = p[0]
         o += 1
-        whole += 1
-    if point:
+        p += 1
+    digits = o
+    start = p
+    while p < end and is_digit(p[0]):
+        o[0] = p[0]
+        o += 1
+        p += 1
+    whole = p > start
+    if p < end and p[0] == 46:
+        if letter != 84 and o - digits > 1:  # T
+            o = without_zeros(digits, o)
         o[0] = 46
         o += 1
-        while rest < rest_end:
-            o[0] = rest[0]
+        p += 1
+        start = p
+        while p < end and is_digit(p[0]):
+            o[0] = p[0]
             o += 1
-            rest += 1
+            p += 1
+        if not whole and p == start:
+            return NULL
+    elif not whole:
+        return NULL
+    elif letter != 84 or (not sign and o - digits <= 2):
+        o = without_zeros(digits, o)
     to[0] = o
     return p
 
