@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 from tracker.clock import Clock, SetClock, SystemClock, parse_time
 from tracker.errors import BadCall
 from tracker.services.desk import Desk
+from tracker.store.clone import Clone
 from tracker.store.open_clone import open_clone
 
 if TYPE_CHECKING:
     from tracker.stick.medium import FolderMedium
     from tracker.store.create import Folder
+    from tracker.store.evidence import CloneEvidence
     from tracker.store.setup_site import Site
 
 NOW = "PROVEOUT_NOW"
@@ -39,10 +41,21 @@ def open_desk(folder: str = ".") -> Desk:
 
     Raises BadCall (``bad-clock``), CouldNot (``no-git``, ``no-repository``, ``dubious-ownership``, ...).
     """
+    return _desk(open_clone(folder))
+
+
+def _desk(clone: Clone) -> Desk:
     clock = open_clock()
-    clone = open_clone(folder)
     shared = clone.config.get(SHARED, "").lower() in ("true", "yes", "on", "1")
     return Desk(repo=clone, clock=clock, email=None if shared else clone.config.get("user.email"))
+
+
+def open_evidence(folder: str = ".") -> "tuple[Desk, CloneEvidence]":
+    """The desk in this folder, and the whole history of its clone as an audit looks at it."""
+    from tracker.store.evidence import CloneEvidence
+
+    clone = open_clone(folder)
+    return _desk(clone), CloneEvidence(clone)
 
 
 def open_setup(folder: str = ".") -> "Site":

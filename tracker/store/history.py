@@ -6,18 +6,16 @@ them was brought in there, one that equals none of them was brought in by the me
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
+from typing import NamedTuple
 
 from tracker.store.git import Git, path_text
 
-_PLACES = (
-    "shop.toml",
-    ":(icase)records",
-    ":(glob,icase)jobs/*/records/**",
-)
+_RECORDS = ("shop.toml", ":(icase)records", ":(glob,icase)jobs/*/records/**")
+_PROGRAMS = (":(icase)jobs", ":(icase)common")
 _LOG = (
     "log",
     "--stdin",
@@ -31,7 +29,6 @@ _LOG = (
     "--no-textconv",
     "--ignore-submodules=none",
     "--raw",
-    "-c",
     "-z",
     "--no-abbrev",
     "--no-renames",
@@ -39,8 +36,6 @@ _LOG = (
     "-O/dev/null",
     "--full-history",
     "--sparse",
-    "--",
-    *_PLACES,
 )
 
 
@@ -63,6 +58,14 @@ class Walked:
     parents: tuple[str, ...]
     committed: datetime
     order: int
+
+
+class Header(NamedTuple):
+    """What git says of a commit before its files."""
+
+    commit: str
+    parents: tuple[str, ...]
+    committed: datetime
 
 
 class History:
@@ -113,31 +116,54 @@ class History:
 
 def walk(git: Git, tips: Sequence[str]) -> History:
     """The history below these tips (commits or tags); an empty one for no tips."""
+    found: list[tuple[Header, list[Change]]] = list(_log(git, tips, "-c", places=_RECORDS))
+    total = len(found)
+    commits = {
+        header.commit: Walked(
+            commit=header.commit, parents=header.parents, committed=header.committed, order=total - 1 - place
+        )
+        for place, (header, _) in enumerate(found)
+    }
+    return History(tips, commits, [change for _, changes in reversed(found) for change in changes])
+
+
+def record_changes(git: Git, tips: Sequence[str]) -> list[Change]:
+    """Every time a record or shop.toml was changed or taken away, commit by commit, parents first.
+
+    Each parent of a merge is looked at by itself: a merge that lets go of what one of them brought is seen too.
+    """
+    found = list(_log(git, tips, "-m", "--diff-filter=a", places=_RECORDS))
+    return list(dict.fromkeys(change for _, changes in reversed(found) for change in changes))
+
+
+def merged_texts(git: Git, tips: Sequence[str]) -> list[Change]:
+    """Files below ``jobs`` and ``common`` that a merge left as none of its parents had them, parents first."""
+    found = list(_log(git, tips, "-c", "--merges", places=_PROGRAMS))
+    return [change for _, changes in reversed(found) for change in changes]
+
+
+def _log(
+    git: Git, tips: Sequence[str], *words: str, places: Sequence[str]
+) -> Iterator[tuple[Header, list[Change]]]:
+    """The walk from git's answer, newest first: per commit a header, then a row and a path for each file."""
     if not tips:
-        return History((), {}, ())
-    out = git.run(*_LOG, stdin="".join(f"{tip}\n" for tip in tips).encode("ascii"))
-    return _read(tips, out)
-
-
-def _read(tips: Sequence[str], out: bytes) -> History:
-    """The walk from git's answer: per commit a header, then a row and a path for each file."""
-    found: list[tuple[str, tuple[str, ...], datetime]] = []
-    per_commit: list[list[Change]] = []
+        return
+    out = git.run(*_LOG, *words, "--", *places, stdin="".join(f"{tip}\n" for tip in tips).encode("ascii"))
+    header: Header | None = None
+    changes: list[Change] = []
     tokens = iter(out.split(b"\0"))
     for token in tokens:
         text = token.lstrip(b"\n")
         if text.startswith(b"\x01"):
+            if header is not None:
+                yield header, changes
             commit, seconds, *parents = text[1:].decode("ascii").split()
-            found.append((commit, tuple(parents), datetime.fromtimestamp(int(seconds), UTC)))
-            per_commit.append([])
-        elif text.startswith(b":"):
-            per_commit[-1].append(_change(found[-1][0], text, path_text(next(tokens))))
-    total = len(found)
-    commits = {
-        commit: Walked(commit=commit, parents=parents, committed=committed, order=total - 1 - place)
-        for place, (commit, parents, committed) in enumerate(found)
-    }
-    return History(tips, commits, [change for changes in reversed(per_commit) for change in changes])
+            header = Header(commit, tuple(parents), datetime.fromtimestamp(int(seconds), UTC))
+            changes = []
+        elif text.startswith(b":") and header is not None:
+            changes.append(_change(header.commit, text, path_text(next(tokens))))
+    if header is not None:
+        yield header, changes
 
 
 def _change(commit: str, row: bytes, path: str) -> Change:

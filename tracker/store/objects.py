@@ -10,13 +10,13 @@ import secrets
 import subprocess
 import threading
 import weakref
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import IO, cast
 
 from tracker.errors import CouldNot
-from tracker.store.git import Git
+from tracker.store.git import Git, path_bytes
 from tracker.store.git_faults import GitFailedError
 
 
@@ -52,6 +52,13 @@ class Objects:
     def blob(self, blob_id: str) -> bytes:
         """The bytes of one blob."""
         return self.read([blob_id])[blob_id].data
+
+    def blob_ids(self, places: Sequence[tuple[str, str]]) -> list[str | None]:
+        """The ids of the files (commit, path) names, None where there is no such file; one call of git."""
+        names = b"".join(b"%s:%s\n" % (commit.encode("ascii"), path_bytes(path)) for commit, path in places)
+        out = self._git.run("cat-file", "--batch-check=%(objectname) %(objecttype)", stdin=names)
+        words = [row.split() for row in out.split(b"\n")[:-1]]
+        return [row[0].decode("ascii") if row[1:] == [b"blob"] else None for row in words]
 
     def close(self) -> None:
         """End the process behind this object; the next read starts another."""

@@ -1,0 +1,321 @@
+"""Every way round the record, tried on real git, is found by audit, and a sound record is not accused."""
+
+import hashlib
+import json
+
+import pytest
+
+from tests.store.shop_repo import AT, KIM, PROGRAM, SHOP, git, opened, record, record_path, write
+from tracker.cli.entry import main
+from tracker.records.events import ReleaseRecord
+from tracker.services.ports import NewFile
+
+TEXT = "jobs/4471/op10/O1001.nc"
+RELEASE = "jobs/4471/records/release-0001.toml"
+
+
+@pytest.fixture
+def shop(shop, monkeypatch, capsys):
+    """A sound shop: two revisions, a hold, a release with its tag."""
+    monkeypatch.setenv("PROVEOUT_NOW", "2026-03-11T09:15:02Z")
+    write(shop, ".gitattributes", "* -text\n*.nc -merge diff=nc\n")
+    write(shop, "shop.toml", SHOP.replace('["setup"]', '["setup", "programmer", "quality"]'))
+    git(shop, "commit", "-qam", "roles")
+    checkin(shop, capsys)
+    write(shop, TEXT, PROGRAM.replace(b"X0", b"X1"))
+    checkin(shop, capsys)
+    clone = opened(shop)
+    record(clone, record_path(1))
+    make_release(clone)
+    for name in ("GIT_AUTHOR_DATE", "GIT_COMMITTER_DATE", "PROVEOUT_NOW"):
+        monkeypatch.setenv(name, "2026-03-12T08:00:00Z")
+    assert problems(shop, capsys) == []
+    return shop
+
+
+def checkin(shop, capsys):
+    assert main(["-C", str(shop), "checkin", "4471", "-m", "why", "--by", "kp", "--yes"]) == 0
+    capsys.readouterr()
+
+
+def make_release(clone, number=1, message=None):
+    data = clone.encode(ReleaseRecord(job="4471", at=AT, entered=AT, by="kp", number=number))
+    path = f"jobs/4471/records/release-{number:04}.toml"
+    commit = clone.commit([NewFile(path=path, data=data)], message=path, author=KIM, at=AT)
+    said = f"{path}\n{hashlib.sha256(data).hexdigest()}\n" if message is None else message
+    clone.tag(f"release/4471/{number}", commit=commit, message=said, tagger=KIM, at=AT)
+    return commit
+
+
+def audited(shop, capsys):
+    status = main(["-C", str(shop), "audit", "--json"])
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["schema"] == "proveout/audit/1"
+    assert status == (1 if answer["problems"] else 0)
+    return answer
+
+
+def problems(shop, capsys):
+    return [(one["problem"], one["where"]) for one in audited(shop, capsys)["problems"]]
+
+
+def revisions(shop):
+    found = git(shop, "ls-tree", "-r", "--name-only", "HEAD", "jobs/4471/records/op10").splitlines()
+    return [path for path in found if "/r0" in path]
+
+
+def commit_all(shop, message="by hand"):
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", message)
+
+
+def edit(shop, path):
+    write(shop, path, (shop / path).read_bytes().replace(b"why", b"no reason"))
+    commit_all(shop)
+
+
+def test_what_was_looked_at_is_counted(shop, capsys):
+    commits = int(git(shop, "rev-list", "--count", "--branches"))
+    assert audited(shop, capsys)["checked"] == {
+        "commits": commits,
+        "programs": 2,
+        "records": 4,
+        "releases": 1,
+    }
+
+
+def test_a_record_that_was_edited(shop, capsys):
+    path = revisions(shop)[0]
+    edit(shop, path)
+    found = problems(shop, capsys)
+    assert ("record-changed", path) in found
+    assert ("wrong-digits", path) in found
+
+
+def test_an_edit_that_was_put_back(shop, capsys):
+    path = revisions(shop)[0]
+    before = (shop / path).read_bytes()
+    edit(shop, path)
+    write(shop, path, before)
+    commit_all(shop)
+    assert git(shop, "diff", "HEAD~2", "HEAD") == ""
+    assert problems(shop, capsys).count(("record-changed", path)) == 2
+
+
+def test_a_record_that_was_taken_away_or_renamed(shop, capsys):
+    git(shop, "mv", record_path(1), record_path(2))
+    git(shop, "commit", "-qm", "renamed")
+    assert problems(shop, capsys) == [("record-deleted", record_path(1))]
+    git(shop, "rm", "-q", record_path(2))
+    git(shop, "commit", "-qm", "gone")
+    assert ("record-deleted", record_path(2)) in problems(shop, capsys)
+
+
+def test_a_record_that_a_merge_let_go_of(shop, capsys):
+    git(shop, "switch", "-q", "-c", "side")
+    record(opened(shop), record_path(5))
+    git(shop, "switch", "-q", "main")
+    git(shop, "commit", "-q", "--allow-empty", "-m", "x")
+    git(shop, "merge", "-q", "-s", "ours", "-m", "merge", "side")
+    assert problems(shop, capsys) == [("record-deleted", record_path(5))]
+
+
+def test_a_sound_merge_is_not_accused(shop, capsys):
+    git(shop, "switch", "-q", "-c", "side")
+    record(opened(shop), record_path(5))
+    git(shop, "switch", "-q", "main")
+    record(opened(shop), record_path(6))
+    git(shop, "merge", "-q", "-m", "merge", "side")
+    assert problems(shop, capsys) == []
+
+
+def test_a_tampered_branch_that_is_not_merged_is_seen(shop, capsys):
+    git(shop, "switch", "-q", "-c", "side")
+    edit(shop, revisions(shop)[0])
+    git(shop, "switch", "-q", "main")
+    assert ("record-changed", revisions(shop)[0]) in problems(shop, capsys)
+
+
+def test_records_that_cannot_be_read(shop, capsys):
+    write(shop, record_path(7), "format = 99\nevent = 'hold'\n")
+    write(shop, record_path(8), "not a record [")
+    commit_all(shop)
+    assert problems(shop, capsys) == [
+        ("unreadable-record", record_path(7)),
+        ("unreadable-record", record_path(8)),
+    ]
+
+
+def test_a_revision_under_another_number_or_digits(shop, capsys):
+    path = revisions(shop)[0]
+    data = (shop / path).read_bytes()
+    for name in ("r0007-" + hashlib.sha256(data).hexdigest()[:8], "r0001-00000000"):
+        write(shop, f"jobs/4471/records/op10/{name}.toml", data)
+    commit_all(shop)
+    found = problems(shop, capsys)
+    for name in ("r0007-" + hashlib.sha256(data).hexdigest()[:8], "r0001-00000000"):
+        assert ("wrong-digits", f"jobs/4471/records/op10/{name}.toml") in found
+
+
+def test_a_record_in_another_operations_folder(shop, capsys):
+    write(shop, "jobs/4471/records/op20/20260311T091501Z-hold-kp.toml", (shop / record_path(1)).read_bytes())
+    commit_all(shop)
+    where = "jobs/4471/records/op20/20260311T091501Z-hold-kp.toml"
+    assert problems(shop, capsys) == [("misplaced-record", where)]
+
+
+def test_a_record_of_a_revision_nobody_made(shop, capsys):
+    data = (
+        (shop / record_path(1))
+        .read_bytes()
+        .replace(b"operation =", b'revision = "r0009-12345678"\noperation =')
+    )
+    write(shop, record_path(9), data)
+    commit_all(shop)
+    assert problems(shop, capsys) == [("revision-missing", record_path(9))]
+
+
+def test_a_program_or_sheet_edited_and_never_checked_in(shop, capsys):
+    write(shop, TEXT, PROGRAM.replace(b"X0", b"X2"))
+    assert problems(shop, capsys) == []
+    commit_all(shop)
+    assert problems(shop, capsys) == [("not-checked-in", TEXT)]
+    git(shop, "revert", "--no-edit", "HEAD")
+    assert problems(shop, capsys) == []
+    job = "jobs/4471/job.toml"
+    write(shop, job, (shop / job).read_bytes() + b'fixture = "vise"\n')
+    commit_all(shop)
+    assert problems(shop, capsys) == [("not-checked-in", job)]
+    checkin(shop, capsys)
+    assert problems(shop, capsys) == []
+
+
+def test_an_operation_that_was_never_checked_in_and_a_broken_sheet(shop, capsys):
+    text = (shop / "jobs/4471/job.toml").read_text().replace("4471", "4488")
+    write(shop, "jobs/4488/job.toml", text)
+    write(shop, "jobs/4488/op10/O1001.nc", PROGRAM)
+    write(shop, "jobs/4502/job.toml", "broken [")
+    commit_all(shop)
+    assert problems(shop, capsys) == [
+        ("never-checked-in", "jobs/4488/job.toml"),
+        ("wrong-file", "jobs/4502/job.toml:1"),
+    ]
+
+
+def test_a_revision_whose_text_was_never_there(shop, capsys):
+    """A record made by hand for a text nobody committed."""
+    path = revisions(shop)[1]
+    data = (shop / path).read_bytes()
+    digest = hashlib.sha256((shop / TEXT).read_bytes()).hexdigest().encode()
+    forged = data.replace(digest, b"0" * 64).replace(b"r0002", b"r0003")
+    name = f"jobs/4471/records/op10/r0003-{hashlib.sha256(forged).hexdigest()[:8]}.toml"
+    write(shop, name, forged)
+    commit_all(shop)
+    assert ("text-not-recorded", name) in problems(shop, capsys)
+
+
+def test_two_edits_brought_together(shop, capsys):
+    git(shop, "switch", "-q", "-c", "side")
+    write(shop, TEXT, PROGRAM.replace(b"X0", b"X8"))
+    checkin(shop, capsys)
+    git(shop, "switch", "-q", "main")
+    write(shop, TEXT, PROGRAM.replace(b"Y0", b"Y8"))
+    checkin(shop, capsys)
+    git(shop, "merge", "side", check=False)
+    write(shop, TEXT, PROGRAM.replace(b"X0 Y0", b"X8 Y8"))
+    commit_all(shop, "merge")
+    found = problems(shop, capsys)
+    assert ("merged-text", TEXT) in found
+    assert ("two-revisions", "jobs/4471/job.toml") in found
+    checkin(shop, capsys)
+    assert problems(shop, capsys) == []
+
+
+def test_planted_tags(shop, capsys):
+    git(shop, "tag", "release/4471/2")
+    git(shop, "tag", "-a", "-m", "x", "release/4471/3")
+    git(shop, "tag", "-a", "-m", "x", "release/nonsense")
+    git(shop, "tag", "-a", "-m", "x", "release/4471/04")
+    assert problems(shop, capsys) == [
+        ("odd-tag", "refs/tags/release/4471/04"),
+        ("lightweight-tag", "refs/tags/release/4471/2"),
+        ("planted-tag", "refs/tags/release/4471/2"),
+        ("planted-tag", "refs/tags/release/4471/3"),
+        ("odd-tag", "refs/tags/release/nonsense"),
+    ]
+
+
+def test_a_tag_moved_by_hand(shop, capsys):
+    ref = "refs/tags/release/4471/1"
+    said = git(shop, "for-each-ref", "--format=%(contents)", ref)
+    git(shop, "commit", "-q", "--allow-empty", "-m", "later")
+    git(shop, "tag", "-f", "-a", "-m", said, "release/4471/1")
+    assert problems(shop, capsys) == [("moved-tag", ref)]
+    git(shop, "tag", "-f", "-a", "-m", "without a word", "release/4471/1")
+    assert problems(shop, capsys) == [("tag-without-record", ref)]
+    git(shop, "tag", "-f", "release/4471/1")
+    assert problems(shop, capsys) == [("lightweight-tag", ref)]
+    git(shop, "tag", "-f", "-a", "-m", said, "release/4471/1", "HEAD:shop.toml")
+    assert problems(shop, capsys) == [("tag-not-on-commit", ref)]
+    git(shop, "tag", "-d", "release/4471/1")
+    assert problems(shop, capsys) == [("missing-tag", RELEASE)]
+
+
+def test_a_tag_object_under_another_name(shop, capsys):
+    make_release(opened(shop), 2)
+    git(shop, "update-ref", "refs/tags/release/4471/2", "refs/tags/release/4471/1")
+    ref = "refs/tags/release/4471/2"
+    assert problems(shop, capsys) == [("renamed-tag", ref), ("tag-without-record", ref)]
+
+
+def test_a_second_record_of_one_number(shop, capsys):
+    data = (shop / RELEASE).read_bytes() + b'reason = "another"\n'
+    write(shop, "jobs/4471/records/release-1.toml", data)
+    commit_all(shop)
+    assert problems(shop, capsys) == [("release-twice", "jobs/4471/records/release-1.toml")]
+
+
+def test_replaced_objects_are_named_and_not_believed(shop, capsys):
+    forged = git(shop, "hash-object", "-w", "--stdin", stdin=b"forged")
+    blob = git(shop, "rev-parse", f"HEAD:{RELEASE}")
+    git(shop, "replace", blob, forged)
+    assert problems(shop, capsys) == [("replaced-objects", f"refs/replace/{blob}")]
+
+
+def test_a_state_older_than_the_one_it_follows(shop, capsys):
+    old = {"GIT_COMMITTER_DATE": "2025-01-01T00:00:00Z"}
+    git(shop, "commit", "-q", "--allow-empty", "-m", "backdated", env=old)
+    assert problems(shop, capsys) == [("time-goes-back", git(shop, "rev-parse", "HEAD")[:12])]
+
+
+def test_a_clock_a_few_minutes_behind_is_no_problem(shop, capsys):
+    git(shop, "commit", "-q", "--allow-empty", "-m", "a", env={"GIT_COMMITTER_DATE": "2026-06-01T00:05:00Z"})
+    git(shop, "commit", "-q", "--allow-empty", "-m", "b", env={"GIT_COMMITTER_DATE": "2026-06-01T00:00:00Z"})
+    assert problems(shop, capsys) == []
+
+
+def test_what_goes_round_the_hook_is_found(shop, capsys):
+    """Written straight under the git directory: no hook is asked."""
+    write(shop, ".git/refs/tags/release/4471/2", git(shop, "rev-parse", "HEAD") + "\n")
+    git(shop, "symbolic-ref", "refs/tags/release/4471/3", "refs/heads/main")
+    assert {where for _, where in problems(shop, capsys)} == {
+        "refs/tags/release/4471/2",
+        "refs/tags/release/4471/3",
+    }
+
+
+def test_the_text_says_what_and_where(shop, capsys):
+    git(shop, "tag", "release/4471/2")
+    assert main(["-C", str(shop), "audit"]) == 1
+    out = capsys.readouterr().out
+    assert "refuse  planted-tag  refs/tags/release/4471/2" in out
+    assert "2 problems found in 4 records, 1 releases" in out
+    git(shop, "tag", "-d", "release/4471/2")
+    assert main(["-C", str(shop), "audit"]) == 0
+    assert "No problem found" in capsys.readouterr().out
+
+
+def test_a_shallow_clone_is_no_answer(shop, capsys, tmp_path):
+    git(tmp_path, "clone", "-q", "--depth", "1", f"file://{shop}", "shallow")
+    assert main(["-C", str(tmp_path / "shallow"), "audit", "--json"]) == 4
+    assert json.loads(capsys.readouterr().out)["error"]["name"] == "shallow"

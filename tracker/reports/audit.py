@@ -1,0 +1,49 @@
+"""What an audit found, for people and as JSON."""
+
+from typing import TYPE_CHECKING
+
+from tracker.reports.cautions import TRACE
+from tracker.reports.table import say, visible, wrapped
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from tracker.services.audit import AuditReport
+
+
+def as_json(report: "AuditReport") -> dict[str, object]:
+    """Every problem, and how much was looked at."""
+    return {
+        "problems": [
+            {
+                "problem": one.problem,
+                "severity": one.severity,
+                "where": one.where,
+                "message": one.message,
+            }
+            for one in report.problems
+        ],
+        "checked": {
+            "commits": report.commits,
+            "programs": report.programs,
+            "records": report.records,
+            "releases": report.releases,
+        },
+    }
+
+
+def print_text(report: "AuditReport", console: "Console") -> None:
+    """Two lines a problem, then what was looked at."""
+    for one in report.problems:
+        say(console, f"{one.severity:8}{one.problem}  {visible(one.where)}")
+        wrapped(console, one.message, indent=" " * 8)
+    checked = (
+        f"{report.records} records, {report.releases} releases, {report.programs} recorded texts and "
+        f"{report.commits} states of the shop"
+    )
+    count = len(report.problems)
+    found = "No problem" if not count else "One problem" if count == 1 else f"{count} problems"
+    wrapped(console, f"{found} found in {checked}.")
+    if count:
+        wrapped(console, "proveout explain NAME says what a problem means and how to put it right.")
+    wrapped(console, TRACE)

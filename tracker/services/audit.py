@@ -1,0 +1,119 @@
+"""``audit``: whether the record is whole, and what in it does not hold.
+
+What is looked at, and by what name it is told:
+
+==================== =====================================================================================
+record-deleted       a record was taken away somewhere in history, also by a merge
+record-changed       a record was changed after it was made, also when that was put back later
+unreadable-record    damaged, or written by a newer version
+wrong-digits         a revision's name does not open the hash of its own bytes, or names another number
+misplaced-record     a record lies in the folder of another operation
+revision-missing     a record speaks of a revision that no record knows
+text-not-recorded    the state a revision was made in does not hold the text it names
+merged-text          bringing two edits together made a program that nobody wrote, and it was not checked in
+never-checked-in     an operation is in the record's folder and no revision was made of it
+not-checked-in       a program or the setup sheet changed there since its newest revision
+two-revisions        two check-ins side by side wait for a third that follows both
+wrong-file           a job.toml that cannot be read, a program that is missing
+odd-tag              a name below refs/tags/release/ that is no release's
+lightweight-tag      a release tag without a tag object: nobody's name, no words
+tag-not-on-commit    a release tag on something that is no state of the shop
+renamed-tag          a tag object that was made for another name
+planted-tag          a release tag no release record knows
+tag-without-record   a release tag that does not name its record with its hash
+moved-tag            a release tag on another state than the one its record was made in
+missing-tag          a release record whose tag was deleted, or never made
+release-twice        two records of one release number
+replaced-objects     git was told to show other objects than were recorded
+time-goes-back       a state that says it is older than the one it follows
+==================== =====================================================================================
+
+Everything is read from what was ever recorded on any branch or tag; a tag's existence is never trusted.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from tracker.records.events import ReleaseRecord
+from tracker.records.stored import Ledger
+from tracker.services.audit_records import audit_records
+from tracker.services.audit_tags import audit_tags
+from tracker.services.audit_texts import audit_texts
+from tracker.services.desk import Desk
+from tracker.services.ports_audit import CommitSeen, Evidence
+from tracker.services.problem import REFUSE, WARN, Problem
+
+# clocks of two PCs may differ that much without anybody having set one
+_CLOCKS = timedelta(minutes=10)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuditReport:
+    """What does not hold, and how much was looked at."""
+
+    problems: tuple[Problem, ...]
+    commits: int
+    programs: int
+    records: int
+    releases: int
+    timezone: str
+
+
+def audit(desk: Desk, evidence: Evidence) -> AuditReport:
+    """Look at everything.
+
+    Raises CouldNot (``shallow``, ``partial``, ``grafted``, ``damaged``, ``no-shop``) or BadCall for a shop.toml that
+    is wrong: then nothing is said about anything.
+    """
+    ledger = desk.repo.ledger()
+    commits = evidence.commits()
+    texts = audit_texts(desk, ledger, evidence)
+    problems = [
+        *audit_records(ledger, evidence, commits),
+        *texts.problems,
+        *audit_tags(ledger, desk.repo.release_tags()),
+        *_replaced(evidence.replaced()),
+        *_times(commits),
+    ]
+    return AuditReport(
+        problems=tuple(sorted(dict.fromkeys(problems), key=_place)),
+        commits=len(commits),
+        programs=texts.checked,
+        records=len(ledger.records) + len(ledger.unreadable),
+        releases=_releases(ledger),
+        timezone=ledger.shop.timezone,
+    )
+
+
+def _place(problem: Problem) -> tuple[bool, str, str, str]:
+    return problem.severity != REFUSE, problem.where, problem.problem, problem.message
+
+
+def _releases(ledger: Ledger) -> int:
+    return sum(1 for stored in ledger.records if isinstance(stored.record, ReleaseRecord))
+
+
+def _replaced(refs: Sequence[str]) -> Iterable[Problem]:
+    for ref in refs:
+        message = "git is told to show something else than was recorded; nothing here believes it"
+        yield Problem(problem="replaced-objects", severity=REFUSE, where=ref, message=message)
+
+
+def _times(commits: Sequence[CommitSeen]) -> Iterable[Problem]:
+    dates = {seen.commit: seen.committed for seen in commits}
+    for seen in commits:
+        late = [dates[parent] for parent in seen.parents if parent in dates]
+        if late and seen.committed + _CLOCKS < max(late):
+            behind = max(late) - seen.committed
+            message = (
+                f"says it was made {_words(behind)} before the state it follows: a clock was wrong, or set"
+            )
+            yield Problem(problem="time-goes-back", severity=WARN, where=seen.commit[:12], message=message)
+
+
+def _words(span: timedelta) -> str:
+    minutes = int(span.total_seconds()) // 60
+    if minutes < 120:
+        return f"{minutes} minutes"
+    return f"{minutes // 60} hours" if minutes < 2880 else f"{minutes // 1440} days"

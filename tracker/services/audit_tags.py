@@ -1,0 +1,87 @@
+"""Whether every release tag stands for a release record, and every release record has its tag."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from tracker.policy.find import same_name
+from tracker.records.events import ReleaseRecord
+from tracker.records.stored import Ledger, Stored
+from tracker.services.ports import TagSeen
+from tracker.services.problem import REFUSE, Problem
+
+_REF = re.compile(r"refs/tags/release/(?P<job>[^/]+)/(?P<number>[1-9][0-9]*)")
+
+Release = tuple[Stored, ReleaseRecord]
+
+
+def audit_tags(ledger: Ledger, tags: Sequence[TagSeen]) -> Iterator[Problem]:
+    """Everything about release tags that does not hold."""
+    releases = [
+        (stored, stored.record) for stored in ledger.records if isinstance(stored.record, ReleaseRecord)
+    ]
+    tagged: set[str] = set()
+    for tag in tags:
+        found = _REF.fullmatch(tag.ref)
+        if found is None:
+            yield _refuse("odd-tag", tag, "no release is called that: release/JOB/NUMBER")
+            continue
+        mine = [pair for pair in releases if _is(pair, found["job"], int(found["number"]))]
+        tagged |= {stored.path for stored, _ in mine}
+        yield from _form(tag)
+        yield from _record(tag, mine)
+    yield from _untagged(releases, tagged)
+    yield from _twice(releases)
+
+
+def _is(pair: Release, job: str, number: int) -> bool:
+    record = pair[1]
+    return record.number == number and same_name(record.job, job)
+
+
+def _form(tag: TagSeen) -> Iterable[Problem]:
+    """What the tag is by itself."""
+    if tag.kind != "tag":
+        yield _refuse("lightweight-tag", tag, "the tag says nothing: nobody's name, no record")
+        return
+    if tag.target is None:
+        yield _refuse("tag-not-on-commit", tag, "the tag stands on no state of the shop")
+    own = tag.ref.removeprefix("refs/tags/")
+    if tag.header_name != own:
+        yield _refuse("renamed-tag", tag, f"the tag was made as {tag.header_name}, and stands here as {own}")
+
+
+def _record(tag: TagSeen, mine: Sequence[Release]) -> Iterable[Problem]:
+    """What the tag is to the records."""
+    if not mine:
+        yield _refuse("planted-tag", tag, "no release record knows this tag")
+        return
+    if tag.kind != "tag" or tag.target is None:
+        return
+    named = [stored for stored, _ in mine if stored.path in tag.message and stored.sha256 in tag.message]
+    if not named:
+        yield _refuse("tag-without-record", tag, f"the tag does not name {mine[0][0].path} with its hash")
+    elif tag.target not in [stored.commit for stored in named]:
+        made = named[0].commit[:12]
+        yield _refuse(
+            "moved-tag", tag, f"the release was made at {made}, the tag stands on {tag.target[:12]}"
+        )
+
+
+def _untagged(releases: Sequence[Release], tagged: set[str]) -> Iterable[Problem]:
+    for stored, record in releases:
+        if stored.path not in tagged:
+            message = f"release {record.number} of {record.job} has no tag: it was deleted, or never made"
+            yield Problem(problem="missing-tag", severity=REFUSE, where=stored.path, message=message)
+
+
+def _twice(releases: Sequence[Release]) -> Iterable[Problem]:
+    seen: dict[tuple[str, int], Stored] = {}
+    for stored, record in releases:
+        first = seen.setdefault(((record.job or "").casefold(), record.number), stored)
+        if first.sha256 != stored.sha256:
+            message = f"release {record.number} of {record.job} has another record too"
+            yield Problem(problem="release-twice", severity=REFUSE, where=stored.path, message=message)
+
+
+def _refuse(name: str, tag: TagSeen, message: str) -> Problem:
+    return Problem(problem=name, severity=REFUSE, where=tag.ref, message=message)

@@ -1,0 +1,85 @@
+"""Whether the texts in the record's folder are those that were checked in."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from tracker.records.events import FileOf, RevisionRecord
+from tracker.records.stored import Ledger, Stored
+from tracker.services.changed import CHANGED, NEW, look_for_changes
+from tracker.services.checkin_plan import Planner
+from tracker.services.desk import Desk
+from tracker.services.ports_audit import Evidence
+from tracker.services.problem import REFUSE, WARN, Problem
+
+_NAMES = {NEW: "never-checked-in", CHANGED: "not-checked-in"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextsAudited:
+    """The problems, and how many texts of revisions were held against the states they were made in."""
+
+    problems: tuple[Problem, ...]
+    checked: int
+
+
+def audit_texts(desk: Desk, ledger: Ledger, evidence: Evidence) -> TextsAudited:
+    """Everything about programs and setup sheets that does not hold."""
+    texts = [
+        (stored, file)
+        for stored in ledger.records
+        if isinstance(stored.record, RevisionRecord)
+        for file in stored.record.files
+    ]
+    problems = [*_recorded(texts, evidence), *_merged(ledger, evidence), *_not_checked_in(desk, ledger)]
+    return TextsAudited(problems=tuple(problems), checked=len(texts))
+
+
+def _recorded(texts: list[tuple[Stored, FileOf]], evidence: Evidence) -> Iterable[Problem]:
+    """Texts of revisions that the state the revision was made in does not hold."""
+    found = evidence.digests([(stored.commit, file.path) for stored, file in texts])
+    for (stored, file), digest in zip(texts, found, strict=True):
+        if digest == file.raw_sha256:
+            continue
+        there = "another text" if digest else "no such file"
+        yield Problem(
+            problem="text-not-recorded",
+            severity=REFUSE,
+            where=stored.path,
+            message=f"the state it was made in holds {there} as {file.path}",
+        )
+
+
+def _merged(ledger: Ledger, evidence: Evidence) -> Iterable[Problem]:
+    """Programs a merge made out of two edits, unless that very text was checked in afterwards."""
+    merged = [one for one in evidence.merged_texts() if not one.path.endswith(".toml")]
+    known = {
+        file.raw_sha256
+        for stored in ledger.records
+        if isinstance(stored.record, RevisionRecord)
+        for file in stored.record.files
+    }
+    digests = evidence.digests([(one.commit, one.path) for one in merged])
+    for one, digest in zip(merged, digests, strict=True):
+        if digest not in known:
+            message = f"two edits were brought together at {one.commit[:12]} into a text nobody checked in"
+            yield Problem(problem="merged-text", severity=WARN, where=one.path, message=message)
+
+
+def _not_checked_in(desk: Desk, ledger: Ledger) -> Iterator[Problem]:
+    """Operations whose text in the record's folder is not that of their newest revision."""
+    tree = desk.repo.tree()
+    planner = Planner(desk.repo, ledger.shop, ledger, tree, tree)
+    for change in look_for_changes(planner):
+        name = _NAMES.get(change.state, "two-revisions")
+        target = f"{change.job.number}/{change.operation.id}"
+        if name == "two-revisions":
+            message = f"{target} was checked in twice side by side; the next check-in follows both"
+        elif name == "never-checked-in":
+            message = f"{target} was never checked in"
+        else:
+            message = f"{target}: changed since its newest revision, and not checked in"
+        for path in change.files if name == "not-checked-in" else (change.job_path,):
+            yield Problem(problem=name, severity=WARN, where=path, message=message)
+    for said in planner.problems:
+        where, _, message = said.partition(": ")
+        yield Problem(problem="wrong-file", severity=WARN, where=where, message=message)
