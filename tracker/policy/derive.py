@@ -1,0 +1,95 @@
+"""Whether a release record says what its own history bears out.
+
+A release is judged on the day its record was entered, with the records of its own history: those a release commit
+descends from. A later hold or lapse does not reach back; what was not in that history gives no permission.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from tracker.policy.release_rules import Decision, Reason
+from tracker.policy.shops import had_role
+from tracker.records.events import ReleasedOperation, ReleaseRecord
+from tracker.records.shop import Shop
+from tracker.records.stored import Ledger, Stored
+
+
+def own_history(ledger: Ledger, commit: str, shop: Shop, holds: Callable[[Stored], bool]) -> Ledger:
+    """The part of a ledger that belongs to a commit.
+
+    Args:
+        ledger: of any state that knows the commit; its records may be narrowed to one job before.
+        commit: the state judged.
+        shop: shop.toml as that state holds it.
+        holds: whether the commit's tree holds a record, byte for byte.
+    """
+    kept: list[Stored] = []
+    for stored in ledger.records:
+        here = holds(stored)
+        if here or ledger.descends(commit, stored.commit):
+            kept.append(replace(stored, in_hand=here))
+    shops = tuple(version for version in ledger.shops if ledger.descends(commit, version.commit))
+    return replace(ledger, shop=shop, records=tuple(kept), shops=shops)
+
+
+def record_reasons(ledger: Ledger, stored: Stored, job: str, number: int) -> Iterator[Reason]:
+    """What is wrong with the release record itself; ``ledger`` is its own history."""
+    record = stored.record
+    if not isinstance(record, ReleaseRecord):
+        yield Reason(words=f"{stored.path} is no record of a release")
+        return
+    if record.job != job or record.number != number:
+        yield Reason(words=f"{stored.path} is of release {record.number} of {record.job}")
+    if not had_role(ledger, stored, record.by, "quality"):
+        yield Reason(words=f"{record.by} had not the role quality when {stored.path} was entered")
+    if not record.operations:
+        yield Reason(words=f"{stored.path} names no operation")
+
+
+def release_reasons(ledger: Ledger, record: ReleaseRecord, decision: Decision) -> Iterator[Reason]:
+    """Why the rules, asked again, do not give what the record says; ``ledger`` is its own history."""
+    yield from decision.reasons
+    named = {operation.operation.casefold() for operation in record.operations}
+    for family in decision.families:
+        if not named & {operation.casefold() for operation in family}:
+            yield Reason(words=f"{' or '.join(family)} is not in the record of the release")
+    for operation in record.operations:
+        yield from _operation(record, operation, decision)
+        yield from _relied_on(ledger, operation)
+
+
+def _operation(record: ReleaseRecord, operation: ReleasedOperation, decision: Decision) -> Iterator[Reason]:
+    found = decision.of(operation.operation)
+    spelled = f"{record.job}/{operation.operation}"
+    if found is None or found.revision is None:
+        left_out = (one for one in decision.left_out if one.facts.operation == operation.operation)
+        reasons = [reason for one in left_out for reason in one.reasons]
+        known = any(operation.operation in family for family in decision.families)
+        if not known:
+            yield Reason(words=f"{spelled} is not in the job.toml that was released")
+        yield from reasons
+        return
+    fingerprint = getattr(found.revision.record, "operation_fingerprint", None)
+    if operation.revision != found.revision.name or operation.operation_fingerprint != fingerprint:
+        yield Reason(
+            words=f"{spelled}: the record names {operation.revision}, the tree holds {found.revision.name}"
+        )
+    standings = {name.casefold(): standing for name, standing in found.standings}
+    if not operation.machines:
+        yield Reason(words=f"{spelled}: the record names no machine")
+    for machine in operation.machines:
+        standing = standings.get(machine.casefold())
+        if standing is None:
+            yield Reason(words=f"{spelled}: {machine} is not on its setup sheet")
+        elif not standing.usable:
+            yield Reason(words=f"{spelled} on {machine}: {standing.reason}")
+
+
+def _relied_on(ledger: Ledger, operation: ReleasedOperation) -> Iterator[Reason]:
+    """Every record named as evidence is there, with the bytes it had."""
+    if not operation.relied_on:
+        yield Reason(words=f"{operation.operation}: the record names nothing it relies on")
+    there = {(stored.path, stored.sha256) for stored in ledger.records if stored.in_hand}
+    for reference in operation.relied_on:
+        if (reference.path, reference.sha256) not in there:
+            yield Reason(words=f"{reference.path} is not there as it was relied on")

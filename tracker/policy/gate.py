@@ -1,0 +1,156 @@
+"""What the gate asks of a release tag before it looks at the release: the reference, the tag, the number.
+
+A release tag is ``refs/tags/release/<job>/<n>``: annotated, straight on a commit, called inside what it is called
+outside, new, never moved or deleted. Its number is free, and after all that is asked for at once there is no gap below
+it; a number whose release record lies in the history, but can never be tagged, is no gap. Its message names the release
+record and that record's SHA-256.
+"""
+
+import re
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from tracker.policy.release_rules import Reason
+from tracker.records.ids import is_id
+
+RELEASES = "refs/tags/release/"
+_MESSAGE = re.compile(r"^record: (?P<path>\S.*)\nsha256: (?P<sha256>[0-9a-f]{64})$", re.MULTILINE)
+
+
+class Tag(Protocol):
+    """A tag as found; nothing about it is believed yet. See `tracker.services.ports.TagSeen`."""
+
+    @property
+    def ref(self) -> str:
+        """The reference."""
+
+    @property
+    def kind(self) -> str:
+        """Kind of the object it points at: tag, commit, tree or blob."""
+
+    @property
+    def target(self) -> str | None:
+        """The commit an annotated tag names directly, or None."""
+
+    @property
+    def header_name(self) -> str | None:
+        """The name inside the tag."""
+
+    @property
+    def message(self) -> str:
+        """Its text."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReleaseName:
+    """``4471`` and 2 of ``refs/tags/release/4471/2``."""
+
+    job: str
+    number: int
+
+    @property
+    def tag(self) -> str:
+        """``release/4471/2``."""
+        return f"release/{self.job}/{self.number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What is to become of a reference: ``old`` the value it has, ``new`` the one it is to get; None: nothing."""
+
+    ref: str
+    old: str | None
+    new: str | None
+
+
+def release_name(ref: str) -> ReleaseName | None:
+    """The job and number of a release tag, or None where the reference is not called like one."""
+    parts = ref.removeprefix(RELEASES).split("/")
+    if not ref.startswith(RELEASES) or len(parts) != 2 or not is_id(parts[0]):
+        return None
+    number = parts[1]
+    if not (number.isascii() and number.isdigit()) or number.startswith("0"):
+        return None
+    return ReleaseName(job=parts[0], number=int(number))
+
+
+def message_of(job: str, number: int, path: str, sha256: str) -> str:
+    """The message of a release tag."""
+    return f"{job} release {number}\n\nrecord: {path}\nsha256: {sha256}\n"
+
+
+def named_record(message: str) -> tuple[str, str] | None:
+    """Path and SHA-256 of the record a message names, or None unless it names exactly one."""
+    found = _MESSAGE.findall(message.replace("\r\n", "\n"))
+    return (found[0][0], found[0][1]) if len(found) == 1 else None
+
+
+def change_reasons(change: Change) -> list[Reason]:
+    """Moved, deleted, or not called like a release."""
+    if release_name(change.ref) is None:
+        return [
+            Reason(words=f"{change.ref} is not called like a release", clears="proveout release JOB names it")
+        ]
+    if change.new is None:
+        return [Reason(words=f"{change.ref} would be deleted: a release is never taken back, only withdrawn")]
+    if change.old is not None:
+        return [Reason(words=f"{change.ref} exists already: a release tag is never moved or made again")]
+    return []
+
+
+def tag_reasons(tag: Tag) -> list[Reason]:
+    """What is wrong with the tag itself."""
+    name = release_name(tag.ref)
+    make = "make it with proveout release JOB"
+    if name is None:
+        return [Reason(words=f"{tag.ref} is not called like a release", clears=make)]
+    if tag.kind != "tag":
+        return [
+            Reason(words=f"{tag.ref} is no annotated tag: it points straight at a {tag.kind}", clears=make)
+        ]
+    if tag.target is None:
+        return [Reason(words=f"{tag.ref} does not stand straight on a commit", clears=make)]
+    found: list[Reason] = []
+    if tag.header_name != name.tag:
+        words = f"{tag.ref} is called {tag.header_name or 'nothing'} inside"
+        found.append(Reason(words=words, clears=make))
+    if named_record(tag.message) is None:
+        found.append(Reason(words=f"the message of {tag.ref} names no release record", clears=make))
+    return found
+
+
+def number_reasons(
+    asked: Sequence[ReleaseName],
+    taken: Collection[ReleaseName],
+    passed_over: Mapping[str, Collection[int]] | None = None,
+) -> dict[ReleaseName, list[Reason]]:
+    """Numbers that are used twice, or leave a gap below them when everything asked for is there.
+
+    Args:
+        asked: the releases asked for at once, in any order.
+        taken: the releases there are.
+        passed_over: job (lower case) -> numbers that count as used though no tag has them.
+    """
+    found: dict[ReleaseName, list[Reason]] = {name: [] for name in asked}
+    used: dict[str, set[int]] = {}
+    for name in taken:
+        used.setdefault(name.job.casefold(), set()).add(name.number)
+    for name in asked:
+        there = used.setdefault(name.job.casefold(), set())
+        if name.number in there:
+            found[name].append(Reason(words=f"release {name.number} of {name.job} exists already"))
+        there.add(name.number)
+    for name in asked:
+        there = used[name.job.casefold()] | set((passed_over or {}).get(name.job.casefold(), ()))
+        missing = next((number for number in range(1, name.number) if number not in there), None)
+        if missing is not None:
+            found[name].append(_gap(name, missing))
+    return found
+
+
+def _gap(name: ReleaseName, missing: int) -> Reason:
+    return Reason(
+        words=f"release {name.number} of {name.job} leaves a gap: there is no release {missing}",
+        clears=f"push or make release {missing} first: git push origin release/{name.job}/{missing}",
+    )

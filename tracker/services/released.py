@@ -1,0 +1,178 @@
+"""Which release of a job counts: the latest that can be derived again, if it is not withdrawn.
+
+A tag that names no release record of its commit is no release, whatever it is called, and is passed over. A release
+that was made and can no longer be derived stands in the way of older ones: an older release never comes back by itself,
+neither here nor after a withdrawal.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tracker.errors import CouldNot
+from tracker.policy.book import Entry
+from tracker.policy.find import by_name
+from tracker.policy.gate import release_name
+from tracker.policy.release_rules import Reason
+from tracker.policy.standing import Judge
+from tracker.policy.stops import withdrawals
+from tracker.records.events import ReleasedOperation, ReleaseRecord, RevisionRecord
+from tracker.records.job import Job
+from tracker.records.stored import Ledger, Stored
+from tracker.services.ports import Repository, TagSeen
+from tracker.services.rederive import Derived, rederive
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InRelease:
+    """An operation as a release holds it; ``withdrawn`` why it is recalled, in words, or None."""
+
+    operation: ReleasedOperation
+    revision: Stored
+    withdrawn: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LatestRelease:
+    """The release of a job that counts.
+
+    Attributes:
+        job: number of the job.
+        number: of the release.
+        commit: what was released.
+        job_path: path of its job.toml there.
+        facts: the job as it was released.
+        record: the release record.
+        operations: what it holds, by operation id in lower case.
+    """
+
+    job: str
+    number: int
+    commit: str
+    job_path: str
+    facts: Job
+    record: ReleaseRecord
+    operations: Mapping[str, InRelease]
+
+    @property
+    def withdrawn(self) -> bool:
+        """Whether everything it holds is recalled."""
+        return all(one.withdrawn is not None for one in self.operations.values())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobReleases:
+    """What became of a job's release tags: the one that counts, or why none does; ``passed_over`` are none."""
+
+    job: str
+    latest: LatestRelease | None
+    why_none: str | None = None
+    passed_over: tuple[Derived, ...] = ()
+
+
+class Releases:
+    """The releases of one repository on one day, each derived once and only when asked for."""
+
+    def __init__(self, repo: Repository, ledger: Ledger, judge: Judge) -> None:
+        """Args: repo: the clone. ledger: of the state in hand. judge: of that ledger, on the day asked about."""
+        self._repo = repo
+        self._ledger = ledger
+        self._judge = judge
+        self._head = repo.head().commit
+        self._found: dict[str, JobReleases] = {}
+        self._tags: dict[str, list[tuple[int, TagSeen]]] = {}
+        self.strange: tuple[TagSeen, ...] = ()
+        strange: list[TagSeen] = []
+        for tag in repo.release_tags():
+            name = release_name(tag.ref)
+            if name is None:
+                strange.append(tag)
+            else:
+                self._tags.setdefault(name.job.casefold(), []).append((name.number, tag))
+        self.strange = tuple(strange)
+
+    @property
+    def jobs(self) -> tuple[str, ...]:
+        """Jobs with a release tag, in lower case, sorted."""
+        return tuple(sorted(self._tags))
+
+    def of(self, job: str) -> JobReleases:
+        """The releases of one job."""
+        key = job.casefold()
+        if key not in self._found:
+            self._found[key] = self._look(job, sorted(self._tags.get(key, ()), key=_number, reverse=True))
+        return self._found[key]
+
+    def derive(self, tag: TagSeen) -> Derived:
+        """One tag derived again; a clone that cannot tell gives a reason, not an error."""
+        inside = self._head is not None and self._ledger.descends(self._head, tag.target or "")
+        try:
+            return rederive(self._repo, tag, known=self._ledger if inside else None)
+        except CouldNot as fault:
+            reason = Reason(words=f"could not find out: {fault.what}", clears=fault.fix)
+            return Derived(tag=tag, name=release_name(tag.ref), reasons=(reason,))
+
+    def _look(self, job: str, tags: list[tuple[int, TagSeen]]) -> JobReleases:
+        passed_over: list[Derived] = []
+        for number, tag in tags:
+            derived = self.derive(tag)
+            if derived.holds:
+                latest = self._latest(derived)
+                why = self._why_withdrawn(latest)
+                return JobReleases(job=job, latest=latest, why_none=why, passed_over=tuple(passed_over))
+            if derived.stored is not None or _undecided(derived):
+                why = f"release {number} cannot be derived again: {derived.words}"
+                return JobReleases(job=job, latest=None, why_none=why, passed_over=tuple(passed_over))
+            passed_over.append(derived)
+        why = "is in no release"
+        if passed_over:
+            why = f"the tag {passed_over[0].tag.ref} is no release: {passed_over[0].words}"
+        return JobReleases(job=job, latest=None, why_none=why, passed_over=tuple(passed_over))
+
+    def _latest(self, derived: Derived) -> LatestRelease:
+        record, facts, own = derived.record, derived.facts, derived.ledger
+        if record is None or facts is None or own is None or derived.name is None:
+            raise TypeError("a release that holds has a record, facts and a history")
+        held: dict[str, InRelease] = {}
+        for operation in record.operations:
+            revision = by_name(own, derived.name.job, operation.operation, operation.revision)
+            if revision is not None:
+                held[operation.operation.casefold()] = InRelease(
+                    operation=operation, revision=revision, withdrawn=self._withdrawn(revision)
+                )
+        return LatestRelease(
+            job=derived.name.job,
+            number=derived.name.number,
+            commit=derived.tag.target or "",
+            job_path=facts.path,
+            facts=facts.job,
+            record=record,
+            operations=held,
+        )
+
+    def _withdrawn(self, revision: Stored) -> str | None:
+        """Why the revision's code is recalled today, read from every branch."""
+        record = revision.record
+        if not isinstance(record, RevisionRecord):
+            return None
+        book = self._judge.book(record.job)
+        entry = book.revisions.get(revision.name) or Entry(stored=revision, record=record)
+        return next((cause.words for cause in withdrawals(book, entry)), None)
+
+    def _why_withdrawn(self, latest: LatestRelease) -> str | None:
+        if not latest.withdrawn:
+            return None
+        return next((one.withdrawn for one in latest.operations.values()), None)
+
+
+def released(repo: Repository, ledger: Ledger, judge: Judge, job: str) -> JobReleases:
+    """The releases of one job; for several jobs make one `Releases`."""
+    return Releases(repo, ledger, judge).of(job)
+
+
+def _number(pair: tuple[int, TagSeen]) -> int:
+    return pair[0]
+
+
+def _undecided(derived: Derived) -> bool:
+    """Whether reading failed on the way: it may be a release, and nobody can tell."""
+    return any(reason.words.startswith("could not find out") for reason in derived.reasons)
