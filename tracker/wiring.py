@@ -44,6 +44,14 @@ def open_desk(folder: str = ".") -> Desk:
     return _desk(open_clone(folder))
 
 
+def open_gate(folder: str = ".") -> Desk:
+    """The desk as a hook of git has it: in the repository git named, incoming objects of a push in sight.
+
+    Raises as `open_desk` does.
+    """
+    return _desk(open_clone(folder, hook=True))
+
+
 def _desk(clone: Clone) -> Desk:
     clock = open_clock()
     shared = clone.config.get(SHARED, "").lower() in ("true", "yes", "on", "1")

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from tests.store.shop_repo import AT, KIM, git, opened, write
+from tests.store.shop_repo import AT, KIM, git, opened, record, record_path, write
 from tracker.errors import Refused
 from tracker.services.install import install, install_server, undo, undo_server
 from tracker.store.setup_site import KEPT, Site
@@ -400,3 +400,54 @@ def test_templates_have_unix_line_ends_and_our_mark(project):
         data = (project / "hooks" / name).read_bytes()
         assert b"\r" not in data
         assert data.split(b"\n")[1].startswith(b"# proveout hook ")
+
+
+LOOK = """#!{python}
+import sys
+sys.path.insert(0, {root!r})
+from tracker.wiring import open_gate
+desk = open_gate()
+for line in sys.stdin:
+    old, new, ref = line.split()
+    data = desk.repo.tree(new).read("new.nc")
+    records = [(one.path, one.in_hand) for one in desk.repo.ledger(new).records]
+    open({log!r}, "a").write(f"{{ref}} {{data}} {{records}} {{desk.repo.root}}\\n")
+sys.exit(1)
+"""
+
+
+def test_a_servers_hook_sees_what_is_coming_in(shop, project, tmp_path):
+    git(tmp_path, "clone", "-q", "--bare", str(shop), "server.git")
+    server, log = tmp_path / "server.git", tmp_path / "log"
+    write(server, "hooks/pre-receive", LOOK.format(python=sys.executable, root=str(project), log=str(log)))
+    (server / "hooks/pre-receive").chmod(0o755)
+    record(opened(shop), record_path(1))
+    write(shop, "new.nc", "coming in")
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "m")
+    refused = git(shop, "push", "-q", str(server), "main", check=False)
+    assert b"Traceback" not in refused.stderr
+    assert refused.returncode != 0
+    assert log.read_text() == f"refs/heads/main b'coming in' [('{record_path(1)}', True)] {server}\n"
+
+
+@pytest.mark.parametrize("how", ["plain", "worktree", "named"])
+def test_a_clones_hook_looks_at_the_clone_git_is_busy_with(shop, project, tmp_path, how):
+    log = tmp_path / "log"
+    write(
+        shop,
+        ".git/hooks/reference-transaction",
+        LOOK.format(python=sys.executable, root=str(project), log=str(log)),
+    )
+    record(opened(shop), record_path(1))
+    (shop / ".git/hooks/reference-transaction").chmod(0o755)
+    folder, env = shop / "jobs", {}
+    if how == "worktree":
+        folder = tmp_path / "second"
+        git(shop, "-c", f"core.hooksPath={os.devnull}", "worktree", "add", "-q", "-b", "b2", str(folder))
+    if how == "named":
+        folder, env = tmp_path, {"GIT_DIR": str(shop / ".git"), "GIT_WORK_TREE": str(shop)}
+    refused = git(folder, "update-ref", "refs/tags/x", "HEAD", check=False, env=env)
+    assert b"Traceback" not in refused.stderr
+    first = log.read_text().splitlines()[0]
+    assert first.startswith(f"refs/tags/x None [('{record_path(1)}', True)]")

@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Iterator, Sequence
 
-from tracker.records.places import is_below_records
 from tracker.services.ports_audit import CommitSeen, Touched
 from tracker.store.clone import Clone
 from tracker.store.history import Change, merged_texts, record_changes
@@ -29,12 +28,12 @@ class CloneEvidence:
     def record_changes(self) -> Sequence[Touched]:
         """Every change or removal of a file below a folder for records."""
         changes = record_changes(self._clone.git, self._tips())
-        return [_touched(change) for change in changes if is_below_records(change.path)]
+        return [_touched(change) for change in changes]
 
     def merged_texts(self) -> Sequence[Touched]:
         """Every file below ``jobs`` and ``common`` that a merge left as none of its parents had it."""
         changes = merged_texts(self._clone.git, self._tips())
-        return [_touched(change) for change in changes if not is_below_records(change.path)]
+        return [_touched(change) for change in changes]
 
     def digests(self, places: Sequence[tuple[str, str]]) -> Sequence[str | None]:
         """SHA-256 of the files (commit, path) names; a few hundred at a time are held in memory."""

@@ -92,10 +92,14 @@ def clean_environment(*, hook: bool = False) -> dict[str, str]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Git:
-    """git, called in one folder; ``id_length`` of object ids is 40 (SHA-1) or 64 (SHA-256)."""
+    """git, called in one folder; ``id_length`` of object ids is 40 (SHA-1) or 64 (SHA-256).
+
+    In a hook ``git_dir`` is the repository git itself named, so that no other is found from the folder.
+    """
 
     folder: str
     hook: bool = False
+    git_dir: str = ""
     id_length: int = 40
 
     @property
@@ -128,7 +132,7 @@ class Git:
             done = subprocess.run(
                 self.command(words),
                 cwd=self.folder,
-                env=clean_environment(hook=self.hook) | dict(env or {}),
+                env=self._environment() | dict(env or {}),
                 input=stdin,
                 capture_output=True,
                 check=False,
@@ -139,12 +143,16 @@ class Git:
             raise CouldNot("no-permission", "this folder may not be entered", where=self.folder) from fault
         return done.returncode, done.stdout, done.stderr
 
+    def _environment(self) -> dict[str, str]:
+        own = {"GIT_DIR": self.git_dir} if self.git_dir else {}
+        return clean_environment(hook=self.hook) | own
+
     def start(self, *words: str) -> "subprocess.Popen[bytes]":
         """A call that stays open, with pipes on all three streams."""
         return subprocess.Popen(
             self.command(words),
             cwd=self.folder,
-            env=clean_environment(hook=self.hook),
+            env=self._environment(),
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,

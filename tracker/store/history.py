@@ -1,21 +1,21 @@
 """One walk through all history: which commit brought in which record, and which commit descends from which.
 
-The walk is a single ``git log`` over every branch and tag, limited in what it compares (records and shop.toml) but
-not in the commits it lists. A merge is compared with all its parents at once (``-c``): a file it took from one of
-them was brought in there, one that equals none of them was brought in by the merge itself.
+The walk is a single ``git log`` over every branch and tag. It is not limited to the paths of interest: git compares
+whole trees either way, and twice when it is to leave commits out. A merge is compared with all its parents at once
+(``-c``): a file it took from one of them was brought in there, one that equals none of them was brought in by the
+merge itself.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from typing import NamedTuple
 
+from tracker.records.places import SHOP, is_below_records
 from tracker.store.git import Git, path_text
 
-_RECORDS = ("shop.toml", ":(icase)records", ":(glob,icase)jobs/*/records/**")
-_PROGRAMS = (":(icase)jobs", ":(icase)common")
 _LOG = (
     "log",
     "--stdin",
@@ -34,8 +34,6 @@ _LOG = (
     "--no-renames",
     "--root",
     "-O/dev/null",
-    "--full-history",
-    "--sparse",
 )
 
 
@@ -116,7 +114,7 @@ class History:
 
 def walk(git: Git, tips: Sequence[str]) -> History:
     """The history below these tips (commits or tags); an empty one for no tips."""
-    found: list[tuple[Header, list[Change]]] = list(_log(git, tips, "-c", places=_RECORDS))
+    found: list[tuple[Header, list[Change]]] = list(_log(git, tips, "-c", wanted=_is_evidence))
     total = len(found)
     commits = {
         header.commit: Walked(
@@ -128,27 +126,27 @@ def walk(git: Git, tips: Sequence[str]) -> History:
 
 
 def record_changes(git: Git, tips: Sequence[str]) -> list[Change]:
-    """Every time a record or shop.toml was changed or taken away, commit by commit, parents first.
+    """Every time a file below a folder for records was changed or taken away, commit by commit, parents first.
 
     Each parent of a merge is looked at by itself: a merge that lets go of what one of them brought is seen too.
     """
-    found = list(_log(git, tips, "-m", "--diff-filter=a", places=_RECORDS))
+    found = list(_log(git, tips, "-m", "--diff-filter=a", wanted=is_below_records))
     return list(dict.fromkeys(change for _, changes in reversed(found) for change in changes))
 
 
 def merged_texts(git: Git, tips: Sequence[str]) -> list[Change]:
     """Files below ``jobs`` and ``common`` that a merge left as none of its parents had them, parents first."""
-    found = list(_log(git, tips, "-c", "--merges", places=_PROGRAMS))
+    found = list(_log(git, tips, "-c", "--merges", wanted=_is_text))
     return [change for _, changes in reversed(found) for change in changes]
 
 
 def _log(
-    git: Git, tips: Sequence[str], *words: str, places: Sequence[str]
+    git: Git, tips: Sequence[str], *words: str, wanted: Callable[[str], bool]
 ) -> Iterator[tuple[Header, list[Change]]]:
     """The walk from git's answer, newest first: per commit a header, then a row and a path for each file."""
     if not tips:
         return
-    out = git.run(*_LOG, *words, "--", *places, stdin="".join(f"{tip}\n" for tip in tips).encode("ascii"))
+    out = git.run(*_LOG, *words, stdin="".join(f"{tip}\n" for tip in tips).encode("ascii"))
     header: Header | None = None
     changes: list[Change] = []
     tokens = iter(out.split(b"\0"))
@@ -161,9 +159,19 @@ def _log(
             header = Header(commit, tuple(parents), datetime.fromtimestamp(int(seconds), UTC))
             changes = []
         elif text.startswith(b":") and header is not None:
-            changes.append(_change(header.commit, text, path_text(next(tokens))))
+            path = path_text(next(tokens))
+            if wanted(path):
+                changes.append(_change(header.commit, text, path))
     if header is not None:
         yield header, changes
+
+
+def _is_evidence(path: str) -> bool:
+    return path == SHOP or is_below_records(path)
+
+
+def _is_text(path: str) -> bool:
+    return path.lower().startswith(("jobs/", "common/")) and not is_below_records(path)
 
 
 def _change(commit: str, row: bytes, path: str) -> Change:

@@ -33,5 +33,10 @@ def open_clone(folder: str | Path, *, hook: bool = False) -> Clone:
     git_dir = Path(answers[0])
     common_dir = (here / answers[1]).resolve()
     root = Path(answers[3]) if status == 0 and len(answers) > 3 else None
-    git = Git(folder=str(root or git_dir), hook=hook, id_length=64 if answers[2] == "sha256" else 40)
+    git = Git(
+        folder=str(root or git_dir),
+        hook=hook,
+        git_dir=str(git_dir) if hook else "",
+        id_length=64 if answers[2] == "sha256" else 40,
+    )
     return Clone(git, root=root, git_dir=git_dir, common_dir=common_dir)
