@@ -181,6 +181,53 @@ def test_calls_and_program_numbers(data):
         scan.use(plain=False)
 
 
+@settings(max_examples=200, deadline=None)
+@given(st.one_of(tame_programs, nasty_programs, raw_bytes))
+def test_a_program_that_may_not_call_does_not(data):
+    scan.use(plain=True)
+    try:
+        found = calls.calls(data)
+    finally:
+        scan.use(plain=False)
+    assert scan.may_call(data) or found == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["M98P1", "m 098 P1", "M9 8 P1 *", "M(A)98 P1", "M0(A)98P1", "G065 P1", "g 6(B)6 P1 *", "o1 call", "C A L L *", "M198P1",
+     "M96P1", "M97P1", "*M98P1"],
+)  # fmt: skip
+def test_a_call_is_suspected_however_it_is_written(line):
+    assert scan.may_call(b"G1 X1.\n" + line.encode() + b"\nM30\n")
+
+
+def test_a_program_without_a_call_is_known_as_such():
+    assert not scan.may_call(b"O1\nN10 G1 X6.5 M9\nG43 H1 M6 T98 (CARS)\nM30\nG60\nM9\n8")
+
+
+def test_two_programs_side_by_side(monkeypatch):
+    monkeypatch.setattr(scan_quick, "SIDE_BY_SIDE", 0)
+    one, other = b"N10 G01 X1.50\nGOTO 10\n", b"G1 X2. (OPEN\n(A)\n"
+    assert scan.read_both(one, other) == (canonical.read(one), canonical.read(other))
+    assert scan.read_both(one, other, strict=True) == (
+        canonical.read(one, strict=True),
+        canonical.read(other, strict=True),
+    )
+
+
+def test_a_fault_beside_comes_out_in_front(monkeypatch):
+    def broken(data, *, strict):
+        if data == b"A":
+            raise MemoryError
+        return data
+
+    monkeypatch.setattr(scan_quick, "SIDE_BY_SIDE", 0)
+    monkeypatch.setattr(scan_quick, "read", broken)
+    for pair in ((b"A", b"B"), (b"B", b"A")):
+        with pytest.raises(MemoryError):
+            scan_quick.read_both(*pair, strict=False)
+
+
 @settings(max_examples=150, deadline=None)
 @given(
     st.lists(st.sampled_from([b"T1", b"M6", b"X1.", b"\n", b"", b"T", b"G43", b"M60"]), max_size=40).map(

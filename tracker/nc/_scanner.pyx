@@ -69,7 +69,7 @@ cdef class Scanner:
 
     cdef object odd
     cdef bint strands, all_stay, percent_stays, scopes_odd
-    cdef bint data, comments_kept
+    cdef bint data, comments_kept, has_named
     cdef set named
     cdef Buffer out, numbering, wording, format, places, numbers
     cdef bint in_numbering, in_wording, in_format
@@ -97,6 +97,7 @@ cdef class Scanner:
         """What becomes of the N words from here on: ``named`` are labels that stay or are renamed, or None."""
         self.all_stay = all_stay
         self.named = named
+        self.has_named = bool(named)
 
     def feed(self, bytes text):
         """Read whole lines; the last one may lack its line end.
@@ -111,19 +112,20 @@ cdef class Scanner:
         cdef Py_ssize_t more = 2 * len(text) + 64
         reserve(&self.out, more)
         reserve(&self.numbers, more)
-        while p < stop:
-            end = <const u8*>memchr(p, 10, stop - p)
-            if end == NULL:
-                end = next_line = stop
-            else:
-                next_line = end + 1
-                if end > p and (end - 1)[0] == 13:
-                    end -= 1
-            self.line += 1
-            self._line(p, end, next_line, stop)
-            p = next_line
+        with nogil:  # so that two files can be read side by side
+            while p < stop:
+                end = <const u8*>memchr(p, 10, stop - p)
+                if end == NULL:
+                    end = next_line = stop
+                else:
+                    next_line = end + 1
+                    if end > p and (end - 1)[0] == 13:
+                        end -= 1
+                self.line += 1
+                self._line(p, end, next_line, stop)
+                p = next_line
 
-    cdef int _line(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1:
+    cdef int _line(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1 nogil:
         cdef Line line
         cdef u8* start = self.out.at + self.out.size
         cdef u8* o = start
@@ -134,7 +136,8 @@ cdef class Scanner:
             return self._odd(p, end, next_line, stop)
         self.counted += what == BLOCK
         if line.opens_scope:  # before the N is looked at: it belongs to the scope that begins
-            self.open_scope()
+            with gil:
+                self.open_scope()
         if line.number_from != NULL:
             if self.all_stay:
                 o = self._with_number(start, o, &line)
@@ -155,16 +158,19 @@ cdef class Scanner:
                 self._end_block(end, next_line, stop)
         return 0
 
-    cdef inline bint _needs_care(self, int what, const Line* line):
+    cdef inline bint _needs_care(self, int what, const Line* line) noexcept nogil:
         if self.data:
             return what == BLOCK or line.number_from != NULL or line.comments > 0
         if self.comments_kept and line.comments:
             return True
         if line.opens_scope and self.scopes_odd:
             return True
-        return self.named is not None and line.number_from != NULL and line.value in self.named
+        if not self.has_named or line.number_from == NULL:
+            return False
+        with gil:
+            return line.value in self.named
 
-    cdef u8* _with_number(self, u8* start, u8* o, const Line* line) noexcept:
+    cdef u8* _with_number(self, u8* start, u8* o, const Line* line) noexcept nogil:
         """Move the words just written and put the N before them, its digits to the letter."""
         cdef const u8* digits = blanks(line.number_from + 1, line.number_to)
         cdef Py_ssize_t size = line.number_to - digits
@@ -181,7 +187,7 @@ cdef class Scanner:
         self.scope_lines.append(self.line)
         self.scope_starts.append(self.numbers.size // sizeof(unsigned int))
 
-    cdef int _percent(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1:
+    cdef int _percent(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1 nogil:
         self.percents += 1
         self.first_leads = self.first_leads or (self.percents == 1 and not self.blocks_seen)
         self.block_since = False
@@ -201,7 +207,7 @@ cdef class Scanner:
                 self._end_block(end, next_line, stop)
         return 0
 
-    cdef int _blank(self, const u8* p, const u8* end, const Line* line) except -1:
+    cdef int _blank(self, const u8* p, const u8* end, const Line* line) except -1 nogil:
         """A line without words and without a number; comments may stand on it."""
         if not self.strands:
             return 0
@@ -213,10 +219,23 @@ cdef class Scanner:
         put(&self.format, p, end - p)
         return 0
 
-    cdef int _odd(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1:
+    cdef int _odd(self, const u8* p, const u8* end, const u8* next_line, const u8* stop) except -1 nogil:
+        cdef bint is_code
         if is_unclean(p, end):
-            raise Unclean
+            with gil:
+                raise Unclean
         self.odds += 1
+        with gil:
+            is_code = self._ask(p, end, stop)
+        if is_code:
+            put_byte(&self.out, 10)
+            self.blocks += 1
+            if self.strands:
+                self._end_block(end, next_line, stop)
+        return 0
+
+    cdef bint _ask(self, const u8* p, const u8* end, const u8* stop) except? True:
+        """Have a line read with care and write what comes of it; whether that is a block."""
         text, is_block, data, comments_kept, entries = self.odd(<bytes>p[:end - p], self.line)
         self.data, self.comments_kept = data, comments_kept
         if is_block:
@@ -225,14 +244,11 @@ cdef class Scanner:
             self._take(&self.numbering, &self.in_numbering, 32, entries[0])
             self._take(&self.wording, &self.in_wording, 30, entries[1])
             self._take(&self.format, &self.in_format, 30, entries[2])
-        if text:
-            reserve(&self.out, len(text) + 1 + 2 * (stop - end) + 64)
-            put(&self.out, text, len(text))
-            put_byte(&self.out, 10)
-            self.blocks += 1
-            if self.strands:
-                self._end_block(end, next_line, stop)
-        return 0
+        if not text:
+            return False
+        reserve(&self.out, len(text) + 1 + 2 * (stop - end) + 64)
+        put(&self.out, text, len(text))
+        return True
 
     def add_number(self, unsigned int value):
         """The N of a line read with care, as a label."""
@@ -240,7 +256,7 @@ cdef class Scanner:
         (<unsigned int*>(self.numbers.at + self.numbers.size))[0] = value
         self.numbers.size += sizeof(unsigned int)
 
-    cdef inline int _entry(self, Buffer* strand, bint* begun, u8 kind) except -1:
+    cdef inline int _entry(self, Buffer* strand, bint* begun, u8 kind) except -1 nogil:
         """Begin an entry of the format strand."""
         if begun[0]:
             put_byte(strand, 30)
@@ -258,7 +274,7 @@ cdef class Scanner:
             put(strand, entry, len(entry))
         return 0
 
-    cdef int _spin(self, const u8* p, const u8* end, const Line* line, const u8* text, const u8* text_end) except -1:
+    cdef int _spin(self, const u8* p, const u8* end, const Line* line, const u8* text, const u8* text_end) except -1 nogil:
         """The strands of a line with words or a number."""
         cdef bint goes = line.number_from != NULL and not self.all_stay
         cdef Py_ssize_t mark = self.format.size
@@ -289,7 +305,7 @@ cdef class Scanner:
             self.in_format = begun
         return 0
 
-    cdef int _spin_wording(self, const Line* line) except -1:
+    cdef int _spin_wording(self, const Line* line) except -1 nogil:
         cdef int i
         for i in range(line.comments):
             reserve(&self.wording, line.closed[i] - line.opened[i] + 8)
@@ -299,7 +315,7 @@ cdef class Scanner:
             put(&self.wording, line.opened[i], line.closed[i] - line.opened[i])
         return 0
 
-    cdef int _end_block(self, const u8* end, const u8* next_line, const u8* stop) except -1:
+    cdef int _end_block(self, const u8* end, const u8* next_line, const u8* stop) except -1 nogil:
         """Close the lines of the strands after a block; the run of line ends that begins here is a format entry."""
         cdef const u8* p = end
         cdef bint crlf = False
@@ -313,7 +329,8 @@ cdef class Scanner:
             while p < stop and p[0] == 10:
                 p += 1
         if p < stop and (p[0] == 13 or p[0] == 10):
-            raise Unclean  # line ends of more than one kind in one run
+            with gil:
+                raise Unclean  # line ends of more than one kind in one run
         if crlf:
             self._entry(&self.format, &self.in_format, 101)
             put_byte(&self.format, 13)
@@ -323,7 +340,7 @@ cdef class Scanner:
         self.places.size += sizeof(unsigned int)
         return self._close_lines()
 
-    cdef int _close_lines(self) except -1:
+    cdef int _close_lines(self) except -1 nogil:
         reserve(&self.numbering, 8)
         reserve(&self.wording, 8)
         reserve(&self.format, 8)

@@ -25,8 +25,11 @@ cdef int grow(Buffer* buffer, Py_ssize_t more) except -1:
     return 0
 
 
-cdef inline int reserve(Buffer* buffer, Py_ssize_t more) except -1:
-    return grow(buffer, more) if buffer.size + more > buffer.room else 0
+cdef inline int reserve(Buffer* buffer, Py_ssize_t more) except -1 nogil:
+    if buffer.size + more > buffer.room:
+        with gil:
+            grow(buffer, more)
+    return 0
 
 
 cdef bytes taken(Buffer* buffer):

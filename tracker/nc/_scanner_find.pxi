@@ -3,10 +3,69 @@
 
 cdef Py_ssize_t count_feeds(const u8* p, const u8* end) noexcept nogil:
     cdef Py_ssize_t feeds = 0
+    cdef u8 some
+    cdef int i
+    while end - p >= 128:  # few enough for a byte to count, which a compiler turns into many at a time
+        some = 0
+        for i in range(128):
+            some += p[i] == 10
+        feeds += some
+        p += 128
     while p < end:
         feeds += p[0] == 10
         p += 1
     return feeds
+
+
+cdef inline const u8* past_blanks_and_zeros(const u8* p, const u8* end) noexcept nogil:
+    while p < end and (p[0] == 32 or p[0] == 9 or p[0] == 48):
+        p += 1
+    return p
+
+
+cdef bint reads_on(const u8* p, const u8* end, const char* wanted) noexcept nogil:
+    """Whether the characters wanted follow, in either case and with blanks between, or a comment that may hide them."""
+    while wanted[0]:
+        p = blanks(p, end)
+        if p == end:
+            return False
+        if p[0] == 40:
+            return True
+        if p[0] != <u8>wanted[0] and not (wanted[0] >= 65 and p[0] == <u8>wanted[0] + 32):
+            return False
+        p += 1
+        wanted += 1
+    return True
+
+
+def may_call(bytes data):
+    """Whether a program may hold a call: M96, M97, M98, M198, G65, G66 or CALL, however written; no is sure."""
+    cdef const u8* begin = data
+    cdef const u8* stop = begin + len(data)
+    cdef const u8* p
+    cdef const u8* q
+    cdef u8 letter
+    for letter in b"MmGgCc":
+        p = begin
+        while p < stop:
+            p = <const u8*>memchr(p, letter, stop - p)
+            if p == NULL:
+                break
+            p += 1
+            if letter == 67 or letter == 99:
+                if reads_on(p, stop, b"ALL"):
+                    return True
+                continue
+            q = past_blanks_and_zeros(p, stop)
+            if letter == 71 or letter == 103:
+                if reads_on(q, stop, b"65") or reads_on(q, stop, b"66"):
+                    return True
+            elif (
+                reads_on(q, stop, b"98") or reads_on(q, stop, b"97")
+                or reads_on(q, stop, b"96") or reads_on(q, stop, b"198")
+            ):
+                return True
+    return False
 
 
 def spans_holding(bytes code, needles):

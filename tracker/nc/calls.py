@@ -45,6 +45,8 @@ class Call:
 
 def calls(data: bytes) -> tuple[Call, ...]:
     """Every call of the program, in order."""
+    if not scan.may_call(data):
+        return ()
     return tuple(call for met in _odd_lines(data) for call in _calls_of(met))
 
 

@@ -19,7 +19,7 @@ from tracker.nc.difference import difference
 from tracker.nc.difference_text import text_kinds
 from tracker.nc.kinds_precall import reader_of
 from tracker.nc.kinds_slower import ratio
-from tracker.nc.scan import read
+from tracker.nc.scan import read, read_both
 
 __all__ = [
     "Change",
@@ -87,11 +87,12 @@ def compare(
     """
     if old == new:
         return Comparison(same_code=True, lathe=bool(lathe))
+    old_reading, new_reading = read_both(old, new, strict=strict)
     return compare_readings(
         old,
         new,
-        read(old, strict=strict),
-        read(new, strict=strict),
+        old_reading,
+        new_reading,
         lathe=lathe,
         called=called,
         called_before=called_before,

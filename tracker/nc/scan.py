@@ -50,6 +50,13 @@ def read(data: bytes, *, strict: bool = False) -> Reading:
     return reference.read(data, strict=strict)
 
 
+def read_both(old: bytes, new: bytes, *, strict: bool = False) -> tuple[Reading, Reading]:
+    """Two programs; long ones side by side where the scanner is compiled."""
+    if _plain:
+        return read(old, strict=strict), read(new, strict=strict)
+    return scan_quick.read_both(old, new, strict=strict)
+
+
 def spun(data: bytes) -> AnyReading:
     """A reading, or something with the same fields that is quicker to import."""
     return read(data) if _plain else scan_quick.spun(data, strict=False)
@@ -94,3 +101,13 @@ def care_blocks(data: bytes) -> list[OddLine] | None:
     None where only the reference can tell; its walk gives the same blocks, and some simple ones with comments.
     """
     return None if _plain else scan_quick.care_blocks(data)
+
+
+def may_call(data: bytes) -> bool:
+    """Whether a program may hold a call as `tracker.nc.calls` knows it; no is sure, yes is not."""
+    if _plain:
+        return True
+    from tracker.nc import _scanner
+
+    answer: bool = _scanner.may_call(data)
+    return answer

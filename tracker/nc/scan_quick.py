@@ -28,6 +28,9 @@ RULE_VERSION = 1
 
 WORD_ADDRESS = "word-address"
 PAGE = 1 << 20
+SIDE_BY_SIDE = 1 << 22
+"""Bytes from which on two programs are read in two threads."""
+
 _MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
 _BLANKS = b" \t\r\n"
 
@@ -236,6 +239,32 @@ def read(data: bytes, *, strict: bool = False) -> Reading:
     if isinstance(found, reference.Reading):
         return found
     return reference.Reading(**{name: getattr(found, name) for name in Spun.__slots__})
+
+
+def read_both(old: bytes, new: bytes, *, strict: bool) -> tuple[Reading, Reading]:
+    """Two programs, side by side where both are long: the scanner lets another thread run while it reads."""
+    if min(len(old), len(new)) < SIDE_BY_SIDE:
+        return read(old, strict=strict), read(new, strict=strict)
+    from threading import Thread
+
+    first: list[Reading] = []
+    faults: list[BaseException] = []
+
+    def work() -> None:
+        try:
+            first.append(read(old, strict=strict))
+        except BaseException as fault:  # noqa: BLE001 - handed on below, in the thread that asked
+            faults.append(fault)
+
+    beside = Thread(target=work)
+    beside.start()
+    try:
+        second = read(new, strict=strict)
+    finally:
+        beside.join()
+    if faults:
+        raise faults[0]
+    return first[0], second
 
 
 def spun(data: bytes, *, strict: bool) -> Reading | Spun:
