@@ -62,3 +62,25 @@ def outside_program() -> Callable[[str], str]:
 @pytest.fixture(scope="session")
 def project() -> Path:
     return Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="session")
+def threepenny_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample shop, made once a session through its real commands."""
+    from tracker.cli.entry import main
+
+    folder = tmp_path_factory.mktemp("demo") / "threepenny"
+    with pytest.MonkeyPatch.context() as world:
+        home = tmp_path_factory.mktemp("demo-home")
+        world.setenv("HOME", str(home))
+        world.setenv("GIT_CONFIG_GLOBAL", str(home / "gitconfig"))
+        world.setenv("GIT_CONFIG_NOSYSTEM", "1")
+        status = main(["-q", "demo", str(folder), "--no-tour"])
+    assert status == 0
+    return folder
+
+
+@pytest.fixture
+def threepenny(threepenny_once: Path, tmp_path: Path) -> Path:
+    """A copy of the sample shop to do things to."""
+    return Path(shutil.copytree(threepenny_once, tmp_path / "threepenny", symlinks=True))
