@@ -42,6 +42,8 @@ VERBS: tuple[Verb, ...] = (
     Verb("countersign", QUALITY, "Stand behind a proof as its second person."),
     Verb("hold", QUALITY, "Stop the use of a revision, an operation or a machine."),
     Verb("lift", QUALITY, "End a hold, or the withdrawal of a release."),
+    Verb("release", QUALITY, "Tag a state in which all of a job stands, or say why it does not."),
+    Verb("withdraw", QUALITY, "Recall a release: its texts may run nowhere any more."),
     Verb("strike", QUALITY, "One line through a record of your own."),
     Verb("history", QUALITY, "What happened to a job, an operation or on a machine, in order."),
     Verb("audit", QUALITY, "Whether the record is whole: records, releases and texts through all of history."),

@@ -9,13 +9,16 @@ An operation stands when
    ``machines = "all"``.
 
 Of an operation and its alternatives one has to stand; those that do not are named. Nothing is decided on a job with a
-record that cannot be read.
+record that cannot be read, nor with one that was entered on a later day than the release: one of the two clocks was
+wrong, and a stop from "tomorrow" must not be looked past.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tracker.policy.find import label, newest, short_name
+from tracker.policy.days import local_date
+from tracker.policy.days import words as day_words
+from tracker.policy.find import label, newest, short_name, struck
 from tracker.policy.standing import Judge
 from tracker.policy.states import UNPROVEN, Standing
 from tracker.policy.texts import raw_files
@@ -102,7 +105,7 @@ def decide(ledger: Ledger, judge: Judge, job: str, folder: str, facts: Sequence[
         folder: the job's folder (``jobs/4471``).
         facts: its operations in the order of job.toml.
     """
-    reasons = [*_unreadable(ledger, folder)]
+    reasons = [*_unreadable(ledger, folder), *_from_later(judge, job)]
     if not facts:
         reasons.append(
             Reason(words=f"job {job} has no operation", clears=f"write one into {folder}/job.toml")
@@ -158,6 +161,19 @@ def _unreadable(ledger: Ledger, folder: str) -> Iterator[Reason]:
     for bad in ledger.unreadable:
         if job_folder(bad.path) in (None, folder):
             yield Reason(words=f"{bad.path} cannot be read: {bad.why}", clears="proveout audit")
+
+
+def _from_later(judge: Judge, job: str) -> Iterator[Reason]:
+    part = judge.book(job).ledger
+    gone = struck(part)
+    for stored in part.records:
+        entered = local_date(stored.record.entered, judge.zone)
+        if entered > judge.day and stored.path not in gone:
+            yield Reason(
+                words=f"{stored.path} was entered on {day_words(entered)}, after the release "
+                f"({day_words(judge.day)}): one of the two clocks was wrong",
+                clears="set this PC's clock right; whoever entered that record by a wrong clock strikes it",
+            )
 
 
 def _look(ledger: Ledger, judge: Judge, job: str, facts: OperationFacts, spelled: str) -> OperationStands:

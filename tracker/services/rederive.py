@@ -11,7 +11,7 @@ from hashlib import sha256
 from tracker.errors import BadCall
 from tracker.policy.book import part_of
 from tracker.policy.derive import own_history, record_reasons, release_reasons
-from tracker.policy.gate import ReleaseName, named_record, release_name, tag_reasons
+from tracker.policy.gate import ReleaseName, message_of, named_record, release_name, tag_reasons
 from tracker.policy.release_rules import Decision, Reason, decide
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
@@ -100,6 +100,9 @@ def _with_record(
         words = f"{path} is no readable record of release {name.number} of {name.job}"
         return Derived(tag=tag, name=name, reasons=(Reason(words=words),))
     reasons = [*record_reasons(ledger, stored, name.job, name.number)]
+    if stored.commit != commit:
+        words = f"{path} came in with commit {stored.commit[:12]}, and the tag stands on {commit[:12]}"
+        reasons.append(Reason(words=words))
     if reasons or not isinstance(stored.record, ReleaseRecord):
         return Derived(tag=tag, name=name, stored=stored, ledger=ledger, reasons=tuple(reasons))
     facts = job_facts(tree, f"{folder}/job.toml", ledger.shop)
@@ -130,3 +133,16 @@ def _own_ledger(repo: Repository, commit: str, tree: Tree, job: str, known: Ledg
     own = own_history(part, commit, tree.shop(), holds)
     there = tuple(bad for bad in own.unreadable if tree.read(bad.path) is not None)
     return replace(own, unreadable=there)
+
+
+def tag_for(stored: Stored, record: ReleaseRecord) -> TagSeen:
+    """The tag a release record is to have: on the commit that brought it in."""
+    name = ReleaseName(job=record.job or "", number=record.number)
+    return TagSeen(
+        ref=f"refs/tags/{name.tag}",
+        object_id="",
+        kind="tag",
+        target=stored.commit,
+        header_name=name.tag,
+        message=message_of(name.job, name.number, stored.path, stored.sha256),
+    )

@@ -1,0 +1,32 @@
+"""The answer of ``withdraw``."""
+
+from typing import TYPE_CHECKING
+
+from tracker.policy.find import label
+from tracker.reports.acted import record_json
+from tracker.reports.table import wrapped
+from tracker.services.withdraw import WithdrawReport
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def as_json(report: WithdrawReport) -> dict[str, object]:
+    """The record as it stands in its file, and where the texts were exported to."""
+    return {
+        "job": report.job,
+        "number": report.number,
+        "commit": report.commit,
+        **record_json(report.record, report.path),
+        "sticks": list(report.sticks),
+    }
+
+
+def print_text(report: WithdrawReport, console: "Console") -> None:
+    """What was recalled, and which sticks to bring home."""
+    held = ", ".join(f"{one.operation} {label(one.revision)}" for one in report.record.operations)
+    wrapped(console, f"{report.job} release {report.number} withdrawn by {report.record.by}: {held}.")
+    for stick in report.sticks:
+        wrapped(console, f"call in {stick}", indent="  ")
+    if not report.sticks:
+        wrapped(console, "no export of it is recorded; ask what the controls hold", indent="  ")

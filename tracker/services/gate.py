@@ -1,0 +1,132 @@
+"""The gate: whether release tags may be made, here or by a push into a shared repository.
+
+All release tags of one call are judged together: their numbers as a set, each of them by itself. What is asked for
+nothing new (a reference packed, a tag made as it is) passes. A push is judged more strictly than a tag made here:
+
+- stops on any branch of the receiving repository count, not only those of the release's own history,
+- a number is no gap only where its record can never be tagged; here a record in the history is enough, since a fetch
+  brings tags one by one in any order,
+- records made with a clock that was set by hand are turned away.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from tracker.policy.gate import (
+    RELEASES,
+    Change,
+    ReleaseName,
+    change_reasons,
+    number_reasons,
+    release_name,
+)
+from tracker.policy.release_rules import Reason, decide
+from tracker.policy.standing import Judge
+from tracker.records.events import ReleaseRecord
+from tracker.records.stored import Stored
+from tracker.services.ports import Repository, TagSeen
+from tracker.services.rederive import Derived, rederive, tag_for
+
+Look = Callable[[str, str], TagSeen]
+"""Reads the object a reference is to point at: (reference, object id)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """Per reference the reasons against it, in the order asked; nothing but empty ones: the gate opens."""
+
+    reasons: Mapping[str, tuple[Reason, ...]]
+
+    @property
+    def opens(self) -> bool:
+        """Whether nothing stands against anything asked for."""
+        return not any(self.reasons.values())
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Every reason on a line, with its reference and what clears it."""
+        return tuple(
+            f"{ref.removeprefix('refs/tags/')}: {reason}"
+            for ref, found in self.reasons.items()
+            for reason in found
+        )
+
+
+def gate(repo: Repository, changes: Sequence[Change], look: Look, *, push: bool = False) -> Answer:
+    """Decide about ``changes``; references that are no release's pass.
+
+    Args:
+        repo: the clone, or the repository pushed into.
+        changes: what is to become of references; ``old`` as read from the references just now.
+        look: reads tag objects that no reference points at yet.
+        push: the changes are a push.
+
+    Raises:
+        CouldNot: the repository cannot tell; the gate stays closed.
+    """
+    asked = [c for c in changes if c.ref.startswith(RELEASES) and c.old != c.new]
+    found: dict[str, list[Reason]] = {change.ref: change_reasons(change) for change in asked}
+    derived: dict[ReleaseName, Derived] = {}
+    for change in asked:
+        name = release_name(change.ref)
+        if found[change.ref] or change.new is None or name is None:
+            continue
+        tag = rederive(repo, look(change.ref, change.new))
+        derived[name] = tag
+        found[change.ref] += tag.reasons
+        if push and tag.holds:
+            found[change.ref] += _push_reasons(repo, tag)
+    for name, reasons in _numbers(repo, derived, push=push).items():
+        found[f"refs/tags/{name.tag}"] += reasons
+    return Answer(reasons={ref: tuple(dict.fromkeys(reasons)) for ref, reasons in found.items()})
+
+
+def _numbers(
+    repo: Repository, derived: Mapping[ReleaseName, Derived], *, push: bool
+) -> Mapping[ReleaseName, list[Reason]]:
+    asked = {name.tag for name in derived}
+    there = (release_name(tag.ref) for tag in repo.release_tags())
+    taken = [name for name in there if name is not None and name.tag not in asked]
+    tagged = {(name.job.casefold(), name.number) for name in (*taken, *derived)}
+    passed_over: dict[str, set[int]] = {}
+    for name, found in derived.items():
+        job = name.job.casefold()
+        for stored, record in _older_records(found):
+            free = (job, record.number) not in tagged
+            if free and not (push and rederive(repo, tag_for(stored, record)).holds):
+                passed_over.setdefault(job, set()).add(record.number)
+    return number_reasons(list(derived), taken, passed_over)
+
+
+def _older_records(found: Derived) -> Iterator[tuple[Stored, ReleaseRecord]]:
+    """The records of earlier releases in its history."""
+    for stored in found.ledger.records if found.ledger and found.name else ():
+        record = stored.record
+        if stored.in_hand and isinstance(record, ReleaseRecord) and stored is not found.stored:
+            yield stored, record
+
+
+def _push_reasons(repo: Repository, found: Derived) -> Iterator[Reason]:
+    """What the receiving side knows beyond the release's own history."""
+    yield from _set_clocks(found)
+    if found.tag.target is None or found.name is None or found.facts is None or found.record is None:
+        return
+    ledger = repo.ledger(found.tag.target)
+    day = found.record.entered
+    facts = found.facts
+    everywhere = decide(ledger, Judge(ledger, day), found.name.job, facts.folder, facts.operations)
+    yield from everywhere.reasons
+    for operation in found.record.operations:
+        if not everywhere.reasons and everywhere.of(operation.operation) is None:
+            left = [one for one in everywhere.left_out if one.facts.operation == operation.operation]
+            yield from (reason for one in left for reason in one.reasons)
+
+
+def _set_clocks(found: Derived) -> Iterator[Reason]:
+    record = found.record
+    if record is None or found.ledger is None:
+        return
+    named = {reference.path for operation in record.operations for reference in operation.relied_on}
+    for stored in found.ledger.records:
+        if stored.record.clock is not None and (stored.path in named or stored is found.stored):
+            yield Reason(words=f"{stored.path} was made with a clock set by hand")

@@ -1,0 +1,321 @@
+"""``release``: the record of a release, the commit that holds it, and the tag on that commit.
+
+It refuses with every reason and what would clear it, unless each operation of the job (of alternatives, one) stands as
+the last commit holds it. What was written is derived again in the way of the gate before the tag is made. A record that
+was left without its tag (a killed call, a closed gate) is taken up again.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tracker.errors import BadCall, CouldNot, Refused
+from tracker.policy.find import label
+from tracker.policy.gate import ReleaseName, number_reasons, release_name
+from tracker.policy.may import require
+from tracker.policy.release_rules import Decision, OperationStands, Reason, decide
+from tracker.policy.standing import Judge
+from tracker.policy.states import Standing
+from tracker.records.events import Reference, ReleasedOperation, ReleaseRecord, RevisionRecord
+from tracker.records.names import release_file
+from tracker.records.shop import Person
+from tracker.records.stored import Ledger, Stored
+from tracker.services.desk import Desk, acting, opening
+from tracker.services.locate import find_job
+from tracker.services.naming import Named
+from tracker.services.ports import Head, NewFile, TagSeen
+from tracker.services.recording import attached_head, one_line
+from tracker.services.rederive import Derived, rederive, tag_for
+from tracker.services.release_facts import JobFacts, job_facts
+
+ONLY_HERE = "commit and tag are on this disk only; last share: never"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InPlan:
+    """An operation of the release: its revision and how it stands on each of its machines."""
+
+    operation: str
+    revision: str
+    standings: tuple[tuple[str, Standing], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReleaseReport:
+    """What was released, or (``dry_run``) would be; ``commit`` None then.
+
+    ``not_included``: operation and why, in words; ``taken_up``: the record was there and only its tag was made.
+    """
+
+    job: str
+    number: int
+    path: str
+    by: str
+    record: ReleaseRecord
+    operations: tuple[InPlan, ...]
+    not_included: tuple[tuple[str, str], ...]
+    commit: str | None = None
+    dry_run: bool = False
+    taken_up: bool = False
+    notes: tuple[str, ...] = ()
+
+    @property
+    def tag(self) -> str:
+        """``release/4471/2``."""
+        return ReleaseName(job=self.job, number=self.number).tag
+
+
+def release(
+    desk: Desk, named: Named, *, by: str | None, reason: str | None = None, dry_run: bool = False
+) -> ReleaseReport:
+    """Release a job.
+
+    Raises:
+        BadCall: ``unknown-job``, ``whole-job`` (an operation was named), unknown people.
+        Refused: ``not-released`` with every reason, ``wrong-role``, ``detached-head``, ``moved``, ``gate-closed``.
+        CouldNot: the clone cannot tell.
+    """
+    if named.operation is not None or named.revision is not None:
+        raise BadCall(
+            "whole-job",
+            "a release is of a whole job, as the last commit holds it",
+            fix=f"proveout release {named.job}",
+        )
+    head = attached_head(desk)
+    ledger = desk.repo.ledger()
+    person = acting(desk, ledger.shop, by)
+    require(ledger.shop, person, "release", desk.clock.now())
+    tree = desk.repo.tree()
+    facts = job_facts(tree, find_job(tree, named.job), ledger.shop)
+    maker = _Maker(desk=desk, ledger=ledger, head=head, person=person, facts=facts)
+    left = maker.left_without_tag()
+    if left is not None:
+        return maker.take_up(left, dry_run=dry_run)
+    return maker.make(one_line(reason), dry_run=dry_run)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Maker:
+    """One call of ``release``: what was read, and who asks."""
+
+    desk: Desk
+    ledger: Ledger
+    head: Head
+    person: Person
+    facts: JobFacts
+
+    @property
+    def job(self) -> str:
+        """The job's number."""
+        return self.facts.job.number
+
+    def left_without_tag(self) -> Derived | None:
+        """The oldest release record in hand without its tag that can be derived again."""
+        tagged = {name.number for name in self._tagged()}
+        records = [stored for stored in self._records() if stored.in_hand and _number(stored) not in tagged]
+        for stored in sorted(records, key=_number):
+            derived = rederive(self.desk.repo, self._tag(stored))
+            if derived.holds:
+                return derived
+        return None
+
+    def take_up(self, left: Derived, *, dry_run: bool) -> ReleaseReport:
+        """Make the tag that is missing."""
+        record, stored = left.record, left.stored
+        if record is None or stored is None or left.decision is None:
+            raise TypeError("a release that holds has a record and a decision")
+        if not dry_run:
+            self._make_tag(stored)
+        return self._report(
+            record, stored.path, left.decision, commit=stored.commit, dry_run=dry_run, taken_up=True
+        )
+
+    def make(self, reason: str | None, *, dry_run: bool) -> ReleaseReport:
+        """Decide, write the record, look at it in the way of the gate, make the tag."""
+        decision = decide(
+            self.ledger,
+            Judge(self.ledger, self.desk.clock.now()),
+            self.job,
+            self.facts.folder,
+            self.facts.operations,
+        )
+        number = max(self.desk.repo.release_numbers(self.job), default=0) + 1
+        reasons = [*self._edits(), *decision.reasons, *self._number(number)]
+        if reasons:
+            raise refused(self.job, reasons)
+        record = self._record(decision, number, reason)
+        path = release_file(self.facts.folder, number)
+        if dry_run:
+            return self._report(record, path, decision, commit=None, dry_run=True)
+        commit = self._commit(record, path)
+        stored = self._written(path, commit)
+        derived = rederive(self.desk.repo, self._tag(stored))
+        if not derived.holds:
+            raise refused(self.job, derived.reasons)
+        self._make_tag(stored)
+        return self._report(record, path, decision, commit=commit, dry_run=False)
+
+    def _edits(self) -> Iterator[Reason]:
+        """The operations' own files must be as the last commit holds them."""
+        paths = {self.facts.path, *(path for text in self.facts.texts.values() for path in text.paths)}
+        for path in self.desk.repo.uncommitted(sorted(paths)):
+            yield Reason(
+                words=f"{path} was edited and is not checked in",
+                clears=f'proveout checkin {self.job} -m "why", or put it back as it was',
+            )
+
+    def _number(self, number: int) -> Iterator[Reason]:
+        """The gate's rules of numbers, asked before anything is written."""
+        name = ReleaseName(job=self.job, number=number)
+        untagged = {_number(stored) for stored in self._records() if stored.in_hand}
+        yield from number_reasons([name], self._tagged(), {self.job.casefold(): untagged})[name]
+
+    def _record(self, decision: Decision, number: int, reason: str | None) -> ReleaseRecord:
+        return ReleaseRecord(
+            job=self.job,
+            reason=reason,
+            number=number,
+            operations=tuple(self._released(one) for one in decision.included),
+            not_included=tuple(
+                {"operation": operation, "reason": why} for operation, why in _not_included(decision)
+            ),
+            **opening(self.desk, self.person),
+        )
+
+    def _released(self, one: OperationStands) -> ReleasedOperation:
+        if one.revision is None or not isinstance(one.revision.record, RevisionRecord):
+            raise TypeError("what stands has a revision")
+        relied = {stored.path: stored for stored in self._relied_on(one)}
+        return ReleasedOperation(
+            operation=one.facts.operation,
+            revision=one.revision.name,
+            operation_fingerprint=one.revision.record.operation_fingerprint,
+            machines=tuple(name for name, _ in one.usable),
+            relied_on=tuple(
+                Reference(path=stored.path, sha256=stored.sha256)
+                for stored in sorted(relied.values(), key=_place)
+            ),
+        )
+
+    def _relied_on(self, one: OperationStands) -> Iterator[Stored]:
+        """The revisions of the chain, and what lets each step stand."""
+        names = {name for _, found in one.usable for name in found.chain}
+        for stored in self.ledger.records:
+            same = (stored.record.job, stored.record.operation) == (self.job, one.facts.operation)
+            if isinstance(stored.record, RevisionRecord) and same and stored.name in names and stored.in_hand:
+                yield stored
+        for _, found in one.usable:
+            yield from (stored for stored in found.relied_on if stored.in_hand)
+
+    def _commit(self, record: ReleaseRecord, path: str) -> str:
+        held = ", ".join(f"{one.operation} {label(one.revision)}" for one in record.operations)
+        return self.desk.repo.commit(
+            [NewFile(path=path, data=self.desk.repo.encode(record))],
+            message=f"{self.job} release {record.number}: {held}",
+            author=self.person,
+            at=self.desk.clock.now(),
+            expect=self.head,
+        )
+
+    def _written(self, path: str, commit: str) -> Stored:
+        ledger = self.desk.repo.ledger(commit)
+        found = next((one for one in ledger.records if one.path == path and one.in_hand), None)
+        if found is None:
+            raise CouldNot("damaged", "the record that was just written is not there", where=path)
+        return found
+
+    def _tag(self, stored: Stored) -> TagSeen:
+        if not isinstance(stored.record, ReleaseRecord):
+            raise TypeError(f"{stored.path} is no record of a release")
+        return tag_for(stored, stored.record)
+
+    def _make_tag(self, stored: Stored) -> None:
+        tag = self._tag(stored)
+        self.desk.repo.tag(
+            tag.header_name or "",
+            commit=stored.commit,
+            message=tag.message,
+            tagger=self.person,
+            at=self.desk.clock.now(),
+        )
+
+    def _records(self) -> list[Stored]:
+        return [
+            stored
+            for stored in self.ledger.records
+            if isinstance(stored.record, ReleaseRecord)
+            and (stored.record.job or "").casefold() == self.job.casefold()
+        ]
+
+    def _tagged(self) -> list[ReleaseName]:
+        names = (release_name(tag.ref) for tag in self.desk.repo.release_tags())
+        return [name for name in names if name is not None and name.job.casefold() == self.job.casefold()]
+
+    def _report(
+        self,
+        record: ReleaseRecord,
+        path: str,
+        decision: Decision,
+        *,
+        commit: str | None,
+        dry_run: bool,
+        taken_up: bool = False,
+    ) -> ReleaseReport:
+        return ReleaseReport(
+            job=self.job,
+            number=record.number,
+            path=path,
+            by=record.by,
+            record=record,
+            operations=_in_plan(record, decision),
+            not_included=_not_included(decision),
+            commit=commit,
+            dry_run=dry_run,
+            taken_up=taken_up,
+            notes=() if dry_run else (ONLY_HERE,),
+        )
+
+
+def refused(job: str, reasons: Sequence[Reason]) -> Refused:
+    """The refusal of a release, every reason with what would clear it."""
+    return Refused(
+        "not-released",
+        f"{job} is not released: {len(reasons)} reason{'s' if len(reasons) > 1 else ''}",
+        fix="clear every reason above, then run it again",
+        reasons=tuple(str(reason) for reason in dict.fromkeys(reasons)),
+    )
+
+
+def _in_plan(record: ReleaseRecord, decision: Decision) -> tuple[InPlan, ...]:
+    found: list[InPlan] = []
+    for operation in record.operations:
+        stands = decision.of(operation.operation)
+        found.append(
+            InPlan(
+                operation=operation.operation,
+                revision=operation.revision,
+                standings=stands.standings if stands else (),
+            )
+        )
+    return tuple(found)
+
+
+def _not_included(decision: Decision) -> tuple[tuple[str, str], ...]:
+    """Alternatives that do not stand, and machines an operation does not stand on."""
+    found = [
+        (one.facts.operation, "; ".join(reason.words for reason in one.reasons)) for one in decision.left_out
+    ]
+    found += [
+        (one.facts.operation, f"not on {name}: {standing.reason}")
+        for one in decision.included
+        for name, standing in one.others
+    ]
+    return tuple(found)
+
+
+def _number(stored: Stored) -> int:
+    record = stored.record
+    return record.number if isinstance(record, ReleaseRecord) else 0
+
+
+def _place(stored: Stored) -> tuple[int, str]:
+    return stored.order, stored.path

@@ -1,0 +1,161 @@
+"""``withdraw``: the recall of a release, of all it holds or of the operations named.
+
+It covers the code: every revision with one of the fingerprints is withdrawn, whatever release it is in. An older release
+does not come back by it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from tracker.errors import BadCall, Refused
+from tracker.policy.book import Book, book_of
+from tracker.policy.find import label, same_name
+from tracker.policy.may import require
+from tracker.policy.stops import lift_of
+from tracker.records.events import ExportRecord, ReleasedOperation, ReleaseRecord, WithdrawRecord
+from tracker.records.problems import nearest_fix
+from tracker.records.stored import Ledger, Stored
+from tracker.services.desk import Desk, acting, opening
+from tracker.services.lift import ReleaseNamed
+from tracker.services.paths import folder_of
+from tracker.services.recording import attached_head, put_down, reason_text
+from tracker.services.revision_text import job_path_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WithdrawReport:
+    """What was recalled; ``sticks`` where exports of it were written, in words."""
+
+    job: str
+    number: int
+    record: WithdrawRecord
+    path: str
+    commit: str
+    sticks: tuple[str, ...] = ()
+
+
+def withdraw(
+    desk: Desk,
+    named: ReleaseNamed,
+    *,
+    by: str | None,
+    reason: str | None,
+    operations: Sequence[str] = (),
+    at: datetime | None = None,
+) -> WithdrawReport:
+    """Recall a release.
+
+    Raises:
+        BadCall: ``unknown-release``, ``not-in-release``, ``no-reason``, unknown people.
+        Refused: ``already-withdrawn``, ``wrong-role``, ``detached-head``, ``moved``.
+    """
+    head = attached_head(desk)
+    ledger = desk.repo.ledger()
+    person = acting(desk, ledger.shop, by)
+    require(ledger.shop, person, "withdraw", desk.clock.now())
+    found = _release_records(ledger, named)
+    job = found[0].record.job or named.job
+    covered = _covered(found, operations, job, named.number)
+    covered = _not_yet(book_of(ledger, job, desk.clock.now()), covered, job, named.number)
+    record = WithdrawRecord(
+        job=job,
+        number=named.number,
+        reason=reason_text(reason, "why is it recalled?"),
+        operations=covered,
+        **opening(desk, person, at=at),
+    )
+    held = ", ".join(f"{one.operation} {label(one.revision)}" for one in covered)
+    message = f"{job} release {named.number} withdrawn by {person.initials} ({held}): {record.reason}"
+    folder = folder_of(job_path_of(found[0]))
+    done = put_down(desk, ledger, head, folder, (record,), author=person, message=message)
+    return WithdrawReport(
+        job=job,
+        number=named.number,
+        record=record,
+        path=done.paths[0],
+        commit=done.commit,
+        sticks=_sticks(ledger, job, covered),
+    )
+
+
+def _release_records(ledger: Ledger, named: ReleaseNamed) -> list[Stored]:
+    """Every record of that release, on whatever branch; raises BadCall (``unknown-release``)."""
+    of_job = [
+        stored
+        for stored in ledger.records
+        if isinstance(stored.record, ReleaseRecord) and same_name(stored.record.job, named.job)
+    ]
+    found = [stored for stored in of_job if _number(stored) == named.number]
+    if not found:
+        numbers = sorted({_number(stored) for stored in of_job})
+        known = ", ".join(f"{named.job}@{number}" for number in numbers)
+        raise BadCall(
+            "unknown-release",
+            f"there is no release {named.number} of {named.job}",
+            fix=f"known: {known}" if known else f"{named.job} was never released",
+        )
+    return found
+
+
+def _number(stored: Stored) -> int:
+    return stored.record.number if isinstance(stored.record, ReleaseRecord) else 0
+
+
+def _covered(
+    found: Sequence[Stored], operations: Sequence[str], job: str, number: int
+) -> tuple[ReleasedOperation, ...]:
+    """The operations to recall, each text once; without what let it stand."""
+    held: dict[tuple[str, str], ReleasedOperation] = {}
+    for stored in found:
+        for one in stored.record.operations if isinstance(stored.record, ReleaseRecord) else ():
+            held[one.operation.casefold(), one.operation_fingerprint] = ReleasedOperation(
+                operation=one.operation,
+                revision=one.revision,
+                operation_fingerprint=one.operation_fingerprint,
+                machines=one.machines,
+            )
+    known = {operation for operation, _ in held}
+    for name in operations:
+        if name.casefold() not in known:
+            fix = nearest_fix(name, sorted(known), "operations")
+            raise BadCall("not-in-release", f"release {number} of {job} holds no operation {name!r}", fix=fix)
+    wanted = {name.casefold() for name in operations} or known
+    return tuple(one for (operation, _), one in held.items() if operation in wanted)
+
+
+def _not_yet(
+    book: Book, covered: tuple[ReleasedOperation, ...], job: str, number: int
+) -> tuple[ReleasedOperation, ...]:
+    """Those of them that no withdrawal in force covers; raises Refused (``already-withdrawn``)."""
+    gone = {
+        one.operation_fingerprint
+        for entry in book.withdrawals
+        if lift_of(book, entry.stored) is None
+        for one in entry.record.operations
+    }
+    left = tuple(one for one in covered if one.operation_fingerprint not in gone)
+    if not left:
+        raise Refused(
+            "already-withdrawn",
+            f"release {number} of {job} is withdrawn already",
+            fix=f"proveout history {job} shows by whom and why",
+        )
+    return left
+
+
+def _sticks(ledger: Ledger, job: str, covered: Sequence[ReleasedOperation]) -> tuple[str, ...]:
+    """Sticks an export of these texts was written to, with what was written."""
+    revisions = {(one.operation.casefold(), one.revision) for one in covered}
+    found: dict[str, list[str]] = {}
+    for stored in ledger.records:
+        record = stored.record
+        if not isinstance(record, ExportRecord):
+            continue
+        for file in record.files:
+            mine = ((file.operation or "").casefold(), file.revision) in revisions
+            if mine and same_name(file.job, job):
+                names = found.setdefault(f"{record.stick} ({record.machine})", [])
+                if file.path not in names:
+                    names.append(file.path)
+    return tuple(f"{stick}: {', '.join(names)}" for stick, names in sorted(found.items()))
