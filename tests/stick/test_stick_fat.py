@@ -1,11 +1,14 @@
 """What a FAT file system itself makes of our names: images made with mkfs.vfat, read with mtools."""
 
+import hashlib
 import os
 import subprocess
 from pathlib import Path
 
 import pytest
 
+from tracker.services.ports_stick import ToWrite
+from tracker.stick.medium import open_medium
 from tracker.stick.names import alias, folded, problem
 
 
@@ -62,3 +65,31 @@ def test_a_trailing_point_and_blank_are_dropped_by_the_file_system_and_refused_b
     assert fat("trail. ")
     assert "trail. " not in fat.listing()
     assert problem("trail. ")
+
+
+def test_what_was_exported_comes_back_from_a_fat_stick_to_the_byte(tmp_path: Path, outside_program):
+    make, put = outside_program("mkfs.vfat"), outside_program("mcopy")
+    names = [
+        "O1001.NC",
+        "Tr\u00e4ger links.nc",
+        "Very long name of a program 1.nc",
+        "Very long name of a program 2.nc",
+    ]
+    files = {f"MILL2/{name}": f"%\r\n({name})\r\nM30\r\n%\r\n".encode() for name in names}
+    out, home, image = tmp_path / "out", tmp_path / "home", tmp_path / "stick.img"
+    out.mkdir()
+    home.mkdir()
+    assert [problem(name) for name in names] == [None] * len(names)
+    written = [
+        ToWrite(path=path, data=data, sha256=hashlib.sha256(data).hexdigest()) for path, data in files.items()
+    ]
+    open_medium(out).stage(written).finish()
+    environment = {**os.environ, "LC_ALL": "C.UTF-8"}
+    subprocess.run([make, "-C", "-F", "32", str(image), "40000"], check=True, capture_output=True)
+    for call in (["-s", str(out / "MILL2"), "::"], ["-s", "::MILL2", str(home)]):
+        done = subprocess.run(
+            [put, "-i", str(image), *call], capture_output=True, env=environment, check=False
+        )
+        assert done.returncode == 0, done.stderr
+    back = open_medium(home)
+    assert {seen.path: back.read(seen.path) for seen in back.look() if seen.kind == "file"} == files

@@ -159,6 +159,9 @@ class Shaper(Protocol):
     def read_manifest(self, data: bytes) -> Manifest:
         """The manifest in these bytes; raises ValueError when they are none of ours."""
 
+    def marks(self, data: bytes) -> tuple[str, ...]:
+        """The 8 digits of every stamp in a text, capitals: a hint what it was, never evidence."""
+
     def leftover(self, name: str) -> bool:
         """Whether a file of this name is what an interrupted export leaves behind."""
 

@@ -21,7 +21,7 @@ from tracker.services.ports_stick import (
 from tracker.stick import manifest as manifest_file
 from tracker.stick import names, text
 from tracker.stick.copying import LEFTOVER
-from tracker.stick.stamp import Stamp
+from tracker.stick.stamp import Stamp, marks
 
 _NUMBER = re.compile(r"r0*(\d+)")
 
@@ -67,6 +67,10 @@ class StickShaper:
     def read_manifest(self, data: bytes) -> Manifest:
         """The manifest in these bytes; raises ValueError when they are none of ours."""
         return manifest_file.read(data)
+
+    def marks(self, data: bytes) -> tuple[str, ...]:
+        """The 8 digits of every stamp in a text, capitals."""
+        return marks(data)
 
     def leftover(self, name: str) -> bool:
         """Whether a file of this name is what an interrupted export leaves behind."""

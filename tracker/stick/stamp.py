@@ -25,6 +25,7 @@ _STAMP = re.compile(
     + _PROVE_OUT
     + rb")[ \t]*(?P<end>\r*\n|\r|\Z)"
 )
+_MARK = re.compile(rb"(?i)\(\s*ID\s*([0-9A-F]{8})")
 _HINT = re.compile(rb"(?i)\(\s*(?:ID\s*[0-9A-F]{8}|UNPROVEN)")
 _LEADER = re.compile(rb"(?:\xef\xbb\xbf|[\x00\x11-\x14\x1a\x7f])+")
 _LINE = re.compile(rb"([^\r\n]*)(\r*\n|\r|\Z)")
@@ -71,6 +72,13 @@ def without_stamps(data: bytes) -> bytes:
         return line["front"].rstrip() + line["end"] if line["front"].strip() else b""
 
     return _STAMP.sub(taken_out, data) if _HINT.search(data) else data
+
+
+def marks(data: bytes) -> tuple[str, ...]:
+    """The 8 digits of every stamp of ours in ``data``, in capitals."""
+    return tuple(
+        found[1].decode("ascii").upper() for line in _STAMP.finditer(data) if (found := _MARK.search(line[0]))
+    )
 
 
 def places(data: bytes) -> tuple[int, ...]:

@@ -1,0 +1,289 @@
+"""export, collect and identify as typed: a repository in memory, a real folder as the stick."""
+
+import json
+
+import pytest
+
+from tests.fakes.stick_shop import StickShop, edited, program, renumbered
+from tracker.cli.entry import main
+from tracker.cli.frame import Frame
+from tracker.reports.cautions import MOTION, NO_DIFFERENCE, proving
+
+
+@pytest.fixture
+def shop(monkeypatch) -> StickShop:
+    made = StickShop()
+    made.check_in("4471/op10", "4471/op20", "4471/op10-m3")
+    made.prove("4471/op10")
+    made.prove("4471/op20")
+    made.release("4471")
+    made.day(6)
+    monkeypatch.setattr(Frame, "desk", lambda self: made.desk())
+    return made
+
+
+@pytest.fixture
+def stick(tmp_path):
+    folder = tmp_path / "stick of J\u00fcrgen" / "BLUE-1"
+    folder.mkdir(parents=True)
+    return folder
+
+
+@pytest.fixture
+def call(capsys):
+    def run(*words: object, status: int = 0) -> str:
+        got = main([str(word) for word in words])
+        out, err = capsys.readouterr()
+        assert got == status, out + err
+        assert "Traceback" not in err
+        return out if status == 0 or not err else out + err
+
+    return run
+
+
+@pytest.fixture
+def as_json(call):
+    def run(*words: object, status: int = 0) -> dict:
+        return json.loads(call(*words, "--json", status=status))
+
+    return run
+
+
+def exported(call, stick, *more: object) -> str:
+    return call("export", "--machine", "MILL2", "--to", stick, "--by", "ss", *more)
+
+
+def test_export_as_text(shop, call, stick):
+    text = exported(call, stick)
+    mark = shop.revision("4471/op10").record.operation_fingerprint[:8].upper()
+    assert text.startswith("Written for MILL2 to BLUE-1, folder MILL2, 6 Feb 2026 08:01 +00:00:\n")
+    assert f"MILL2/O1001.NC  written  4471/op10  r1   {mark}  1\n" in text
+    assert f"4471/op10 r1 (id {mark}): PROVEN - " in text
+    assert " ".join(MOTION.split()) in " ".join(text.split())
+    assert text.isascii()
+    assert "safe " not in text.replace("the safety rules", "")
+    assert sorted(path.name for path in (stick / "MILL2").iterdir()) == [
+        "O1001.NC",
+        "O1002.NC",
+        "O1003.NC",
+        "PROVEOUT.JSON",
+    ]
+
+
+def test_export_as_json(shop, as_json, stick):
+    shop.hold("4471/op20")
+    said = as_json("export", "--machine", "MILL2", "--to", stick, "--by", "ss")
+    assert next(iter(said)) == "schema"
+    assert said["schema"] == "proveout/export/1"
+    assert (said["machine"], said["stick"], said["purpose"], said["dry_run"]) == (
+        "MILL2",
+        "BLUE-1",
+        "released",
+        False,
+    )
+    assert [(one["file"], one["revision"], one["release"]) for one in said["files"]] == [
+        ("MILL2/O1001.NC", "r1", 1),
+        ("MILL2/O1002.NC", "r1", 1),
+    ]
+    (out,) = said["left_out"]
+    assert (out["job"], out["operation"], out["revision"]) == ("4471", "op20", "r1")
+    assert "gauge out of calibration" in out["reason"]
+    assert said["record"].endswith("-export-MILL2-ss.toml")
+    assert said["cautions"] == [MOTION]
+
+
+def test_export_says_what_is_left_out_and_called_in(shop, call, stick):
+    exported(call, stick)
+    shop.hold("4471/op20")
+    text = exported(call, stick)
+    assert "LEFT OUT:\n  4471/op20 r1: held by dg" in text
+    assert (
+        "CALL IN - to come off the stick, and off the control:\n  BLUE-1 MILL2/O1003.NC: 4471/op20 r1, held by dg"
+        in text
+    )
+
+
+def test_export_dry_run(shop, call, stick):
+    text = exported(call, stick, "--dry-run")
+    assert text.startswith("Would be written for MILL2 to BLUE-1")
+    assert list(stick.iterdir()) == []
+
+
+def test_export_for_proving(shop, call, as_json, stick):
+    words = ["export", "--for-proving", "4471/op10-m3", "--machine", "MILL3", "--to", stick, "--by", "kp"]
+    text = call(*words)
+    assert " ".join(proving("MILL3").split()) in " ".join(text.split())
+    assert "for proving" in text
+    assert b"(UNPROVEN - FOR PROVE-OUT ONLY)" in (stick / "MILL3" / "FOR-PROVING" / "O1001.NC").read_bytes()
+    assert as_json(*words)["cautions"] == [proving("MILL3"), MOTION]
+
+
+def test_export_wrong_calls(shop, call, stick, tmp_path):
+    assert "wrong-call" in call("export", "--machine", "MILL2", "--by", "ss", status=2)
+    assert "no-stick" in call(
+        "export", "--machine", "MILL2", "--to", tmp_path / "none", "--by", "ss", status=2
+    )
+    words = [
+        "export",
+        "4471",
+        "--for-proving",
+        "4471/op10",
+        "--machine",
+        "MILL2",
+        "--to",
+        stick,
+        "--by",
+        "ss",
+    ]
+    assert "wrong-call" in call(*words, status=2)
+    assert "unknown-machine" in call("export", "--machine", "M9", "--to", stick, "--by", "ss", status=2)
+
+
+def test_export_of_a_job_that_is_not_released_ends_with_1(shop, call, as_json, stick):
+    shop.add_job("5001", "O5001.nc", program(5001))
+    shop.check_in("5001/op10")
+    call("export", "4471", "5001", "--machine", "MILL2", "--to", stick, "--by", "ss", status=1)
+    said = as_json("export", "5001", "--machine", "MILL2", "--to", stick, "--by", "ss", status=1)
+    assert said["error"]["name"] == "nothing-to-export"
+    assert said["error"]["reasons"][0].startswith("5001/op10 r1: is in no release")
+
+
+def test_export_refusals_end_with_1_and_name_every_file(shop, call, stick):
+    exported(call, stick)
+    for name in ("O1001.NC", "O1002.NC"):
+        (stick / "MILL2" / name).write_bytes(b"edited")
+    text = call("export", "--machine", "MILL2", "--to", stick, "--by", "ss", status=1)
+    assert "[collect-first]" in text
+    assert "MILL2/O1001.NC was changed" in text
+    assert "MILL2/O1002.NC was changed" in text
+
+
+def test_collect_as_json_and_text(shop, call, as_json, stick):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    main_file.write_bytes(edited(renumbered(main_file.read_bytes()), (b"F15.", b"F12.5")))
+    (stick / "MILL2" / "O1003.NC").unlink()
+    said = as_json("collect", stick, "--by", "ss")
+    assert list(said)[:2] == ["schema", "files"]
+    assert said["schema"] == "proveout/collect/1"
+    assert list(said["files"][0]) == ["file", "verdict", "job", "operation", "revision", "kinds", "message"]
+    assert [(one["file"], one["verdict"], one["kinds"]) for one in said["files"]] == [
+        ("MILL2/O1001.NC", "changed-code", ["format", "numbering", "slower", "wording"]),
+        ("MILL2/O1002.NC", "as-exported", []),
+        ("MILL2/O1003.NC", "missing", []),
+    ]
+    text = call("collect", stick, "--by", "ss")
+    assert "MILL2/O1001.NC  CHANGED-CODE  4471/op10 r1" in text
+    assert "MILL2/O1001.NC, was 4471/op10 r1:\n  T4 slower: N140 G83 Z-0.5 R0.1 Q0.15 F15. ->" in text
+    assert "--checkin JOB/OP" in text
+    assert text.isascii()
+
+
+def test_collect_exit_code(shop, call, stick):
+    exported(call, stick)
+    call("collect", stick, "--by", "ss", "--exit-code")
+    (stick / "MILL2" / "O1003.NC").unlink()
+    call("collect", stick, "--by", "ss")
+    call("collect", stick, "--by", "ss", "--exit-code", status=1)
+
+
+def test_collect_takes_an_edit_in(shop, call, as_json, stick):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    main_file.write_bytes(edited(main_file.read_bytes(), (b"F15.", b"F12.5")))
+    words = [
+        "collect",
+        stick,
+        "--checkin",
+        "4471/op10",
+        "--by",
+        "ss",
+        "--entered-by",
+        "np",
+        "-m",
+        "less burr",
+    ]
+    said = as_json(*words, "--cut")
+    (made,) = said["checked_in"]
+    assert (made["job"], made["operation"], made["revision"], made["kinds"]) == (
+        "4471",
+        "op10",
+        "r2",
+        ["feed", "format", "wording"],
+    )
+    assert said["files"][0]["verdict"] == "changed-code"
+    text = call(*words, status=1)
+    assert "[nothing-to-take-in]" in text
+
+
+def test_collect_takes_an_edit_in_as_text(shop, call, stick):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    main_file.write_bytes(edited(main_file.read_bytes(), (b"F15.", b"F12.5")))
+    text = call("collect", stick, "--checkin", "4471/op10", "--by", "ss", "-m", "less burr")
+    assert "4471/op10 r2 taken in, edited by ss; from r1: feed, format, wording." in text
+
+
+def test_collect_without_a_name_shows_and_does_not_record(shop, call, as_json, stick):
+    exported(call, stick)
+    said = as_json("collect", stick)
+    assert (said["record"], len(said["files"])) == (None, 3)
+    assert "not recorded: nobody was named" in call("collect", stick)
+
+
+def test_collect_of_an_empty_stick_and_of_none(shop, call, stick, tmp_path):
+    assert "The stick is empty." in call("collect", stick, "--by", "ss")
+    assert "no-stick" in call("collect", tmp_path / "none", status=2)
+    (tmp_path / "file").write_bytes(b"")
+    assert "no-stick" in call("collect", tmp_path / "file", status=2)
+
+
+def test_collect_of_a_hostile_stick_reads_nothing_outside(shop, call, as_json, stick, tmp_path):
+    exported(call, stick)
+    (tmp_path / "office.nc").write_bytes(program(1001, sub=1002))
+    try:
+        (stick / "MILL2" / "LINK.NC").symlink_to(tmp_path / "office.nc")
+        (stick / "OFFICE").symlink_to(tmp_path)
+    except OSError:
+        pytest.skip("this system does not let us make links")
+    deep = stick
+    for _ in range(45):
+        deep = deep / "d"
+    deep.mkdir(parents=True)
+    (stick / "a\nb\x1b[31m.nc").write_bytes(b"\x00" * 100)
+    said = {one["file"]: one["verdict"] for one in as_json("collect", stick, "--by", "ss")["files"]}
+    assert said["MILL2/LINK.NC"] == "unknown"
+    assert said["OFFICE"] == "unknown"
+    assert not any(name.startswith("OFFICE/") for name in said)
+    assert said["a\\nb\\x1b[31m.nc"] == "unknown"
+    assert "damaged" in {verdict for name, verdict in said.items() if name.startswith("d/d")}
+    assert "\x1b" not in call("collect", stick, "--by", "ss")
+
+
+def test_identify(shop, call, as_json, tmp_path):
+    file = tmp_path / "X.NC"
+    file.write_bytes(renumbered(program(1001, sub=1002)))
+    text = call("identify", file, "--machine", "MILL2")
+    assert "4471/op10 r1, id " in text
+    assert NO_DIFFERENCE in text
+    assert "MAY RUN on MILL2: " in text
+    said = as_json("identify", file, "--machine", "MILL2")
+    assert said["schema"] == "proveout/identify/1"
+    (one,) = said["files"]
+    assert (one["identity"], one["revision"], one["may_run"], one["release"]) == ("known", "r1", True, 1)
+    assert "MAY NOT RUN: on which machine?" in call("identify", file, status=1)
+    file.write_bytes(edited(program(1001, sub=1002), (b"F15.", b"F16.")))
+    assert "code changed: feed" in call("identify", file, "--machine", "MILL2", status=1)
+    call("identify", tmp_path / "none", "--machine", "MILL2", status=2)
+
+
+def test_screens_on_a_code_page_that_lacks_letters(shop, monkeypatch, stick, capfdbinary):
+    import io
+    import sys
+
+    (stick / "Tr\u00e4ger \u2713.nc").write_bytes(b"%\nO9\nM30\n%\n")
+    held = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(held, encoding="cp1252"))
+    assert main(["collect", str(stick), "--by", "ss"]) == 0
+    sys.stdout.flush()
+    assert "Tr\u00e4ger ?.nc".encode("cp1252") in held.getvalue()

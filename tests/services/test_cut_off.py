@@ -1,0 +1,60 @@
+import pytest
+
+from tests.fakes.stick_shop import program, renumbered, sub_program
+from tracker.services.cut_off import cut_off
+
+WHOLE = program(1001)
+
+
+@pytest.mark.parametrize("data", [WHOLE, renumbered(WHOLE), WHOLE.replace(b"%\n", b""), WHOLE + b"\x1a\x00"])
+def test_a_whole_program_is_whole(data):
+    assert cut_off(data, WHOLE) is None
+
+
+def test_nothing_at_all_is_cut_off():
+    assert cut_off(b"") == "the file is empty"
+    assert cut_off(b"%\n(ONLY WORDS)\n%\n", WHOLE) == "no code is left in it"
+    assert cut_off(b"\x00\x00\r\n") == "no code is left in it"
+
+
+@pytest.mark.parametrize("like", [None, WHOLE])
+def test_an_opening_per_cent_without_a_closing_one(like):
+    assert cut_off(WHOLE.removesuffix(b"%\n"), like) == "it opens with % and no % closes it"
+
+
+@pytest.mark.parametrize("size", range(60, len(WHOLE) - 4, 7))
+def test_every_place_to_cut_is_found(size):
+    assert cut_off(WHOLE[:size], WHOLE) is not None
+    bare = WHOLE.replace(b"%\n", b"")
+    assert cut_off(bare[: size - 4], bare) is not None
+
+
+def test_a_beginning_of_the_text_says_how_much_is_there():
+    bare = WHOLE.replace(b"%\n", b"")
+    assert cut_off(bare[: bare.index(b"N110")], bare) == "it stops after 11 of 22 blocks"
+
+
+def test_an_end_that_is_gone_from_an_edited_text():
+    assert cut_off(WHOLE.replace(b"N210 M30\n", b"").replace(b"F15.", b"F12."), WHOLE) == (
+        "the end of the program is missing"
+    )
+    sub = sub_program(1002)
+    assert cut_off(sub.replace(b"N60 M99\n", b""), sub) is not None
+
+
+@pytest.mark.parametrize("end", [b"M30", b"M2", b"M02", b"M99", b"G0 X1. M30"])
+def test_another_end_is_an_end(end):
+    assert cut_off(WHOLE.replace(b"M30", end), WHOLE) is None
+
+
+def test_m300_and_m2_point_something_are_no_ends():
+    assert cut_off(WHOLE.replace(b"M30", b"M300"), WHOLE) == "the end of the program is missing"
+
+
+def test_a_text_without_an_end_needs_none():
+    assert cut_off(b"G0 X1.\nG0 X3.\n", b"G0 X1.\nG0 X2.\n") is None
+
+
+def test_without_a_text_to_hold_it_against_a_missing_end_cannot_be_told():
+    assert cut_off(b"READ ME\n") is None
+    assert cut_off(b"O1\nG0 X1.\n") is None

@@ -1,0 +1,138 @@
+"""Identify: what is this file, and may it run here."""
+
+import pytest
+
+from tests.fakes.stick_shop import StickShop, edited, program, renumbered, sub_program
+from tracker.errors import BadCall, CouldNot
+from tracker.services.identify import NamedFile, identify
+
+
+@pytest.fixture
+def shop() -> StickShop:
+    made = StickShop()
+    made.check_in("4471/op10", "4471/op20", "4471/op10-m3")
+    made.prove("4471/op10")
+    made.prove("4471/op20")
+    made.release("4471")
+    return made.day(6)
+
+
+def told(shop: StickShop, data: bytes, machine: str | None = "MILL2", name: str = "X.NC"):
+    report = identify(shop.desk(), shop.shaper, [NamedFile(name=name, data=data)], machine)
+    (one,) = report.files
+    assert one.why
+    assert report.all_may_run == one.may_run
+    return one
+
+
+MAIN = program(1001, sub=1002)
+
+
+def test_a_recorded_text_says_everything(shop):
+    one = told(shop, MAIN)
+    assert (one.identity, one.job, one.operation, one.revision) == ("known", "4471", "op10", "r1")
+    assert one.display_id == shop.revision("4471/op10").record.operation_fingerprint[:8].upper()
+    assert (one.same_bytes, one.kinds, one.newer, one.release, one.may_run) == (True, (), (), 1, True)
+    assert one.programs == ("O1001.nc", "O1002.nc")
+    assert one.why.endswith("(release 1)")
+
+
+def test_a_text_without_any_stamp_and_written_another_way_is_known_by_its_code(shop):
+    one = told(shop, renumbered(MAIN))
+    assert (one.identity, one.same_bytes, one.may_run) == ("known", False, True)
+    assert one.kinds == ("format", "numbering", "wording")
+
+
+def test_an_exported_file_may_run(shop):
+    shop.export()
+    assert told(shop, shop.files["MILL2/O1001.NC"]).may_run
+
+
+def test_a_program_several_operations_share_names_them_all(shop):
+    one = told(shop, sub_program(1002), machine=None)
+    assert {f"{one.job}/{one.operation}", *one.also} == {"4471/op10", "4471/op10-m3"}
+
+
+def test_an_edited_text_may_not_run_and_says_how_it_differs(shop):
+    one = told(shop, edited(renumbered(MAIN), (b"F15.", b"F12.5")))
+    assert (one.identity, one.operation, one.revision, one.may_run) == ("changed", "op10", "r1", False)
+    assert one.kinds == ("format", "numbering", "slower", "wording")
+
+
+@pytest.mark.parametrize(
+    "data", [b"", b"hello\n", b"%\nO7777\nG0 X1.\nM30\n%\n", b"\x00\xff" * 40, MAIN[:40]]
+)
+def test_a_stranger_may_not_run(shop, data):
+    one = told(shop, data)
+    assert (one.identity, one.may_run) == ("unknown", False)
+
+
+def test_an_older_revision_says_what_is_newer(shop):
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    one = told(shop, MAIN)
+    assert (one.newer, one.may_run) == (("r2",), True)
+    shop.prove("4471/op10")
+    shop.release("4471")
+    one = told(shop, MAIN)
+    assert (one.may_run, one.release) == (False, None)
+    assert "released is r2 (release 2)" in one.why
+    one = told(shop, program(1001, sub=1002, depth="-0.55"))
+    assert (one.revision, one.release, one.may_run) == ("r2", 2, True)
+
+
+def test_a_text_that_is_not_released_may_not_run(shop):
+    shop.prove("4471/op10-m3", machine="MILL3")
+    one = told(shop, program(1001, sub=1002, depth="-0.6"), "MILL3")
+    assert (one.operation, one.may_run, one.why) == ("op10-m3", False, "not released")
+
+
+def test_a_held_or_withdrawn_text_may_not_run(shop):
+    shop.hold("4471/op10")
+    one = told(shop, MAIN)
+    assert not one.may_run
+    assert "held by dg" in one.why
+    shop.withdraw("4471", 1)
+    assert "withdrawn" in told(shop, program(1003)).why
+
+
+def test_another_machine_may_not_run_it(shop):
+    one = told(shop, MAIN, "MILL3")
+    assert (one.may_run, one.why) == (False, "4471/op10 is for MILL2, not for MILL3")
+
+
+def test_without_a_machine_nothing_may_run(shop):
+    one = told(shop, MAIN, None)
+    assert (one.identity, one.may_run, one.why) == ("known", False, "on which machine? say --machine")
+
+
+def test_a_text_out_for_its_prove_out_may_not_run(shop):
+    shop.for_proving("4471/op10-m3", machine="MILL3")
+    one = told(shop, shop.files["MILL3/FOR-PROVING/O1001.NC"], "MILL3")
+    assert (one.may_run, one.why) == (False, "went out for its prove-out only")
+
+
+def test_bytes_written_for_another_machine_may_not_run(shop):
+    shop.for_proving("4471/op10-m3", machine="MILL3")
+    one = told(shop, shop.files["MILL3/FOR-PROVING/O1002.NC"], "MILL2")
+    assert (one.may_run, one.why) == (False, "was written for MILL3: export it for MILL2")
+
+
+def test_several_files_may_run_only_together(shop):
+    files = [NamedFile(name="a", data=MAIN), NamedFile(name="b", data=b"%\nO7\nM30\n%\n")]
+    report = identify(shop.desk(), shop.shaper, files, "MILL2")
+    assert [one.may_run for one in report.files] == [True, False]
+    assert not report.all_may_run
+    assert not identify(shop.desk(), shop.shaper, [], "MILL2").all_may_run
+
+
+def test_an_unknown_machine_is_a_wrong_call(shop):
+    with pytest.raises(BadCall) as fault:
+        told(shop, MAIN, "MILL9")
+    assert fault.value.name == "unknown-machine"
+
+
+def test_a_shallow_clone_cannot_tell(shop):
+    shop.repo.shallow = True
+    with pytest.raises(CouldNot):
+        told(shop, MAIN)

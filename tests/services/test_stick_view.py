@@ -1,0 +1,99 @@
+import pytest
+
+from tests.fakes.disk import MemoryDisk
+from tracker.errors import BadCall, CouldNot
+from tracker.records.shop import Machine, Shop, Stick
+from tracker.services.ports_stick import FOR_PROVING, RELEASED
+from tracker.services.stick_view import Contents, Home, home_of, homes, owner_note, stick_name, written
+from tracker.stick.layout import StickShaper
+from tracker.stick.medium import FolderMedium
+
+MILL2 = Machine(id="MILL2", type="mill", units="inch")
+MILL3 = Machine(id="MILL3", type="mill", units="inch", folder="CNC/Mill 3")
+SHOP = Shop(name="Bench", machines=(MILL2, MILL3), sticks=(Stick(name="BLUE-1", owner="kp"),))
+
+
+def contents(*paths: str, label: str = "BLUE-1") -> Contents:
+    disk = MemoryDisk(dict.fromkeys(paths, b"x"))
+    return Contents.of(FolderMedium(disk, label), StickShaper())
+
+
+def test_a_file_belongs_to_the_machine_whose_folder_it_lies_in():
+    seen = contents("MILL2/O1.NC", "cnc/mill 3/O2.NC", "O3.NC")
+    places = homes(SHOP, seen)
+    assert [
+        home_of(path, places) for path in ("MILL2/O1.NC", "cnc/mill 3/O2.NC", "O3.NC", "MILL2x/O1.NC")
+    ] == [
+        Home(machine=MILL2, path="MILL2"),
+        Home(machine=MILL3, path="cnc/mill 3"),
+        None,
+        None,
+    ]
+
+
+def test_a_machines_own_folder_may_be_named_itself():
+    places = homes(SHOP, contents("O1.NC", label="mill2"))
+    assert home_of("O1.NC", places) == Home(machine=MILL2, path="")
+    assert homes(SHOP, contents("O1.NC", label="usb")) == ()
+
+
+def test_folders_are_used_as_they_are_spelled():
+    seen = contents("mill2/For-Proving/O1.NC")
+    assert seen.folder_of(MILL2, RELEASED) == "mill2"
+    assert seen.folder_of(MILL2, FOR_PROVING) == "mill2/For-Proving"
+    assert contents().folder_of(MILL2, FOR_PROVING) == "MILL2/FOR-PROVING"
+    assert contents("cnc/x").folder_of(MILL3, RELEASED) == "cnc/Mill 3"
+
+
+def test_what_stands_somewhere_is_found_in_whatever_letters():
+    seen = contents("MILL2/o1001.nc")
+    there = seen.at("MILL2/O1001.NC")
+    assert there is not None
+    assert there.path == "MILL2/o1001.nc"
+    assert seen.at("MILL2/O1002.NC") is None
+
+
+def test_a_file_is_hashed_once():
+    seen = contents("O1.NC")
+    first = seen.digest("O1.NC")
+    seen.medium._disk.files["O1.NC"] = b"changed"
+    assert seen.digest("O1.NC") == first
+
+
+def test_a_file_that_cannot_be_read_has_no_hash_and_a_stick_that_is_gone_ends_it():
+    seen = contents("O1.NC")
+    disk = seen.medium._disk
+    disk.fails["read O1.NC"] = OSError(5, "input/output error")
+    assert seen.digest_if_readable("O1.NC") is None
+    disk.fails["look"] = OSError(5, "gone")
+    with pytest.raises(CouldNot) as fault:
+        seen.digest_if_readable("O1.NC")
+    assert fault.value.name == "medium-gone"
+
+
+def test_a_stick_goes_by_the_name_stated_else_by_that_of_its_folder():
+    medium = FolderMedium(MemoryDisk(), "BLUE-1")
+    assert stick_name(medium, None) == "BLUE-1"
+    assert stick_name(medium, "RED-2") == "RED-2"
+    with pytest.raises(BadCall) as fault:
+        stick_name(FolderMedium(MemoryDisk(), ""), None)
+    assert fault.value.name == "stick-name"
+
+
+def test_a_stick_nobody_owns_is_said():
+    assert owner_note(SHOP, "blue-1") is None
+    assert owner_note(SHOP, "usb") == "usb is no stick of shop.toml: nobody is named as its owner"
+    assert owner_note(Shop(name="Bench"), "usb") is None
+
+
+@pytest.mark.parametrize(
+    ("path", "shown"),
+    [
+        ("MILL2/O1.NC", "MILL2/O1.NC"),
+        ("Tr\u00e4ger 2.nc", "Tr\u00e4ger 2.nc"),
+        ("O\udcff1.NC", "O\\xff1.NC"),
+        ("a\x1b[31mred\nline", "a\\x1b[31mred\\nline"),
+    ],
+)
+def test_names_are_written_so_that_no_terminal_obeys_them(path, shown):
+    assert written(path) == shown

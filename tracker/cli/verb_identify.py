@@ -1,0 +1,27 @@
+"""``identify``: what a file is, and whether it may run here."""
+
+from typing import Annotated
+
+import typer
+
+from tracker.cli.frame import Frame, Json, MachineOption
+from tracker.cli.options import file_named
+
+
+def command(
+    ctx: typer.Context,
+    files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Files, wherever they lie.")],
+    machine: MachineOption = None,
+    json: Json = False,
+) -> int:
+    """Say of every file which revision it is; ends with 0 only if all of them may run on the machine."""
+    from tracker.reports.identify import as_json, print_text
+    from tracker.services.identify import NamedFile, identify
+    from tracker.stick.layout import StickShaper
+
+    frame = Frame.of(ctx, json=json)
+    desk = frame.desk()
+    named = [NamedFile(name=name, data=file_named(frame, name)) for name in files]
+    report = identify(desk, StickShaper(), named, machine)
+    frame.answer("identify", lambda: as_json(report), lambda console: print_text(report, console))
+    return 0 if report.all_may_run else 1

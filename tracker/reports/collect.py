@@ -1,0 +1,103 @@
+"""What came home on a stick, for people and as JSON."""
+
+from typing import TYPE_CHECKING
+
+from tracker.policy.find import label
+from tracker.reports.table import print_table, say, wrapped
+from tracker.services.checkin import CheckedIn
+from tracker.services.collect_report import CHANGED_CODE, FINE, CollectReport, FileVerdict
+from tracker.services.collect_take_in import change_words
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+MOST_CHANGES = 20
+
+
+def as_json(report: CollectReport) -> dict[str, object]:
+    """``files`` with one verdict each; then what was taken in, and where it is recorded."""
+    data: dict[str, object] = {
+        "files": [_file_json(one) for one in report.files],
+        "stick": report.stick,
+        "notes": list(report.notes),
+        "record": report.record,
+    }
+    if report.not_recorded is not None:
+        data["not_recorded"] = report.not_recorded
+    if report.taken_in is not None:
+        data["checked_in"] = [_checked_in_json(one) for one in report.taken_in.checked_in]
+    return data
+
+
+def print_text(report: CollectReport, console: "Console") -> None:
+    """A table of all files, the changes of changed ones, and what to do about them."""
+    rows = [
+        (
+            one.file,
+            one.verdict.upper() if one.verdict not in FINE else one.verdict,
+            _spelled(one),
+            one.message,
+        )
+        for one in report.files
+    ]
+    if rows:
+        print_table(console, ("file", "verdict", "is", "what"), rows)
+    else:
+        say(console, "The stick is empty.")
+    for one in report.files:
+        if one.verdict == CHANGED_CODE:
+            _print_changes(one, console)
+    if report.taken_in is not None:
+        for made in report.taken_in.checked_in:
+            _print_checked_in(made, console)
+    elif any(one.verdict == CHANGED_CODE for one in report.files):
+        wrapped(
+            console,
+            "To take an edit in: proveout collect DIR --checkin JOB/OP --by (who edited) -m (why). The stick itself "
+            "is not changed.",
+        )
+    for note in report.notes:
+        wrapped(console, f"note: {note}")
+    if report.not_recorded is not None:
+        wrapped(console, f"not recorded: {report.not_recorded}")
+
+
+def _print_changes(one: FileVerdict, console: "Console") -> None:
+    say(console, f"{one.file}, was {_spelled(one)}:")
+    for change in one.changes[:MOST_CHANGES]:
+        wrapped(console, change_words(change), indent="  ")
+    if len(one.changes) > MOST_CHANGES:
+        say(console, f"  and {len(one.changes) - MOST_CHANGES} more")
+
+
+def _print_checked_in(made: CheckedIn, console: "Console") -> None:
+    kinds = sorted({kind for origin in made.record.origins for kind in origin.kinds})
+    came = ", ".join(label(origin.revision) for origin in made.record.origins)
+    said = f"{made.record.job}/{made.record.operation} r{made.number} taken in, edited by {made.record.by}"
+    wrapped(console, f"{said}; from {came or 'nothing before'}: {', '.join(kinds) or 'no change of kind'}.")
+
+
+def _spelled(one: FileVerdict) -> str:
+    return f"{one.job}/{one.operation} {one.revision or ''}".rstrip() if one.job else ""
+
+
+def _file_json(one: FileVerdict) -> dict[str, object]:
+    return {
+        "file": one.file,
+        "verdict": one.verdict,
+        "job": one.job,
+        "operation": one.operation,
+        "revision": one.revision,
+        "kinds": list(one.kinds),
+        "message": one.message,
+    }
+
+
+def _checked_in_json(made: CheckedIn) -> dict[str, object]:
+    return {
+        "job": made.record.job,
+        "operation": made.record.operation,
+        "revision": f"r{made.number}",
+        "kinds": sorted({kind for origin in made.record.origins for kind in origin.kinds}),
+        "record": made.path,
+    }

@@ -1,0 +1,147 @@
+"""What went on a stick, for people and as JSON."""
+
+from typing import TYPE_CHECKING
+
+from tracker.clock import utc_text
+from tracker.reports.cautions import MOTION, PRINTED, proving
+from tracker.reports.table import print_table, say, wrapped
+from tracker.reports.times import day, moment, zone
+from tracker.services.call_in import CallIn
+from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
+from tracker.services.ports_stick import FOR_PROVING
+from tracker.services.usable import LeftOut
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def as_json(report: ExportReport) -> dict[str, object]:
+    """What went out and with what standing, what stayed behind and why, what must come off sticks."""
+    return {
+        "machine": report.machine,
+        "stick": report.stick,
+        "folder": report.folder,
+        "purpose": report.purpose,
+        "dry_run": report.dry_run,
+        "operations": [_operation_json(one) for one in report.operations],
+        "files": [_file_json(one) for one in report.files],
+        "left_out": [_left_out_json(one) for one in report.left_out],
+        "call_in": [_call_in_json(one) for one in report.call_in],
+        "notes": list(report.notes),
+        "at": utc_text(report.at),
+        "until": utc_text(report.until),
+        "record": report.record,
+        "cautions": list(_cautions(report)),
+    }
+
+
+def print_text(report: ExportReport, console: "Console") -> None:
+    """The programs, the standing each operation went out with, what stayed behind, what must come off."""
+    tz = zone(report.zone)
+    done = "Would be written" if report.dry_run else "Written"
+    say(
+        console,
+        f"{done} for {report.machine} to {report.stick}, folder {report.folder}, {moment(report.at, tz)}:",
+    )
+    rows = [
+        (one.path, one.action, ", ".join(one.users), one.revision, one.mark, _release(one))
+        for one in report.files
+    ]
+    print_table(console, ("file", "", "operation", "rev", "id", "release"), rows)
+    for operation in report.operations:
+        wrapped(
+            console, f"{_spelled(operation)}: {operation.state.upper()} - {operation.reason}", indent="  "
+        )
+        for note in operation.notes:
+            wrapped(console, f"note: {note}", indent="    ")
+    for file in report.files:
+        for note in file.notes:
+            wrapped(console, f"{file.path}: {note}", indent="  ")
+    _print_left_out(report, console)
+    if report.call_in:
+        say(console, "CALL IN - to come off the stick, and off the control:")
+    for one in report.call_in:
+        wrapped(console, f"{one.stick} {one.path}: {_call_in_words(one)}", indent="  ")
+    for note in report.notes:
+        wrapped(console, f"note: {note}")
+    wrapped(
+        console, f"The list on the stick asks to be looked at again by {day(report.until, tz)}. {PRINTED}"
+    )
+    for caution in _cautions(report):
+        wrapped(console, caution)
+
+
+def _print_left_out(report: ExportReport, console: "Console") -> None:
+    if report.left_out:
+        say(console, "LEFT OUT:")
+    for one in report.left_out:
+        wrapped(console, one.spelled, indent="  ")
+        for command in one.clears:
+            wrapped(console, f"to clear it: {command}", indent="    ")
+
+
+def _cautions(report: ExportReport) -> tuple[str, ...]:
+    return (proving(report.machine), MOTION) if report.purpose == FOR_PROVING else (MOTION,)
+
+
+def _spelled(one: ExportedOperation) -> str:
+    return f"{one.job}/{one.operation} {one.revision} (id {one.display_id})"
+
+
+def _release(one: ExportedFile) -> str:
+    return "for proving" if one.release is None else str(one.release)
+
+
+def _call_in_words(one: CallIn) -> str:
+    what = f"{one.job}/{one.operation} {one.revision}" if one.job else "a program of ours"
+    return f"{what}, {one.why}"
+
+
+def _operation_json(one: ExportedOperation) -> dict[str, object]:
+    return {
+        "job": one.job,
+        "operation": one.operation,
+        "revision": one.revision,
+        "release": one.release,
+        "id": one.display_id,
+        "standing": one.state,
+        "reason": one.reason,
+        "notes": list(one.notes),
+    }
+
+
+def _file_json(one: ExportedFile) -> dict[str, object]:
+    return {
+        "file": one.path,
+        "action": one.action,
+        "program": one.program,
+        "job": one.job,
+        "operation": one.operation,
+        "revision": one.revision,
+        "release": one.release,
+        "id": one.mark,
+        "used_by": list(one.users),
+        "sha256": one.sha256,
+        "notes": list(one.notes),
+    }
+
+
+def _left_out_json(one: LeftOut) -> dict[str, object]:
+    return {
+        "job": one.job,
+        "operation": one.operation,
+        "revision": one.revision,
+        "reason": one.why,
+        "clears": list(one.clears),
+    }
+
+
+def _call_in_json(one: CallIn) -> dict[str, object]:
+    return {
+        "stick": one.stick,
+        "file": one.path,
+        "job": one.job,
+        "operation": one.operation,
+        "revision": one.revision,
+        "reason": one.why,
+    }

@@ -1,0 +1,118 @@
+"""What of ours must come off sticks: texts that were exported for a machine and may not be there any more.
+
+On the stick in hand the files themselves are looked at; of other sticks the records say what was last written there
+or seen there. A text may stay while the operation it belongs to may run on the machine with this very code.
+"""
+
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass
+
+from tracker.policy.find import label
+from tracker.records.events import CollectRecord, ExportRecord, OnStick
+from tracker.records.shop import Machine
+from tracker.records.stored import Ledger
+from tracker.services.known import KnownTexts
+from tracker.services.ports_stick import FOR_PROVING, RELEASED
+from tracker.services.stick_view import Contents, written
+from tracker.services.usable import LeftOut, Usable
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CallIn:
+    """One file that must come off a stick, and why."""
+
+    stick: str
+    path: str
+    job: str | None
+    operation: str | None
+    revision: str | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Today:
+    """What may run on the machine, and why the rest may not."""
+
+    usable: Sequence[Usable]
+    left_out: Sequence[LeftOut]
+
+    def why_not(self, file: OnStick, purpose: str) -> str | None:
+        """Why a text of ours may not lie on a stick for this machine; None if it may."""
+        current = next(
+            (one for one in self.usable if _is(one.released.job, one.released.operation.id, file)), None
+        )
+        if current is None:
+            out = next((one for one in self.left_out if _is(one.job, one.operation, file)), None)
+            if out is None:
+                return "is in no release for this machine any more"
+            return None if purpose == FOR_PROVING and out.revision == label(file.revision) else out.why
+        release = f"{label(current.released.stored.name)} (release {current.released.release})"
+        same = {known.fingerprint for known in current.released.record.files if known.path == file.program}
+        if file.fingerprint in same:
+            return f"was for its prove-out; {release} is released" if purpose == FOR_PROVING else None
+        return f"superseded by {release}"
+
+
+def on_this_stick(
+    contents: Contents,
+    known: KnownTexts,
+    machine: Machine,
+    stick: str,
+    today: Today,
+    stays: Container[str],
+) -> Iterator[CallIn]:
+    """Files of ours in a machine's folder that may not be there; ``stays``: paths this export has just settled."""
+    for seen in contents.files(contents.folder_of(machine, RELEASED)):
+        sha256 = None if seen.path in stays else contents.digest_if_readable(seen.path)
+        if sha256 is None:
+            continue
+        every = known.exported(sha256)
+        exported = [one for one in every if _same(one.record.machine, machine.id)]
+        if every and not exported:
+            other = every[-1]
+            yield _called_in(stick, written(seen.path), other.file, f"was written for {other.record.machine}")
+        if not exported:
+            continue
+        reasons = [today.why_not(one.file, one.record.purpose) for one in exported]
+        if None not in reasons:
+            yield _called_in(stick, written(seen.path), exported[-1].file, reasons[-1])
+
+
+def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) -> Iterator[CallIn]:
+    """What the records say other sticks still carry for the machine and may not."""
+    state: dict[tuple[str, str], tuple[str, OnStick, str]] = {}
+    for stored in ledger.records:
+        record = stored.record
+        if isinstance(record, ExportRecord) and _same(record.machine, machine.id):
+            for file in record.files:
+                state[record.stick.casefold(), file.path.casefold()] = (record.stick, file, record.purpose)
+        elif isinstance(record, CollectRecord):
+            for file in record.files:
+                key = (record.stick.casefold(), file.path.casefold())
+                if key in state and (file.verdict == "missing" or file.sha256 != state[key][1].sha256):
+                    del state[key]
+    for name, file, purpose in state.values():
+        if _same(name, stick):
+            continue
+        why = today.why_not(file, purpose)
+        if why is not None:
+            yield _called_in(name, file.path, file, why)
+
+
+def _called_in(stick: str, path: str, file: OnStick, why: str | None) -> CallIn:
+    return CallIn(
+        stick=stick,
+        path=path,
+        job=file.job,
+        operation=file.operation,
+        revision=label(file.revision) if file.revision else None,
+        why=why or "",
+    )
+
+
+def _is(job: str, operation: str, file: OnStick) -> bool:
+    return _same(job, file.job) and _same(operation, file.operation)
+
+
+def _same(one: str, other: str | None) -> bool:
+    return one.casefold() == (other or "").casefold()

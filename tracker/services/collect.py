@@ -1,0 +1,154 @@
+"""``collect``: what came home on a stick, one verdict a file, and a record of it; control edits taken in.
+
+Nothing on the stick is changed. The record says what was seen and by whom; with ``--checkin`` the texts of one
+operation become its next revision first, with the person who edited them as author.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from tracker.errors import BadCall
+from tracker.policy.may import require
+from tracker.records.events import CollectRecord, OnStick
+from tracker.records.shop import Person, Shop
+from tracker.records.stored import Ledger
+from tracker.services.collect_base import BaseFinder
+from tracker.services.collect_judge import Judge
+from tracker.services.collect_list import ListReader
+from tracker.services.collect_report import CollectReport, FileVerdict
+from tracker.services.collect_take_in import take_in
+from tracker.services.desk import Desk, acting, opening
+from tracker.services.known import KnownTexts
+from tracker.services.naming import Named
+from tracker.services.ports_stick import Medium, Shaper
+from tracker.services.recording import attached_head, one_line, put_down
+from tracker.services.stick_view import Contents, Home, home_of, homes, stick_name, written
+from tracker.services.usable import Board
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brought:
+    """What a person said about a stick that came home.
+
+    ``by``: who edited; ``entered_by``: who sits at the PC (default: the same); ``cut``: whether parts were cut with
+    the edit, None when nobody said; ``checkin``: take this operation's texts in.
+    """
+
+    stick: str | None = None
+    by: str | None = None
+    entered_by: str | None = None
+    reason: str | None = None
+    cut: bool | None = None
+    checkin: Named | None = None
+    dry_run: bool = False
+
+
+def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> CollectReport:
+    """Judge every file, take texts in if asked to, and record what was seen.
+
+    Raises:
+        BadCall: ``stick-name``, ``unknown-person``, ``unknown-job``, ...; with ``checkin`` also ``who``, ``no-reason``.
+        Refused: ``wrong-role``, ``detached-head``; with ``checkin`` ``nothing-to-take-in``, ``not-whole``,
+            ``both-changed`` and what a check-in refuses.
+        CouldNot: the repository or the stick could not be read.
+    """
+    ledger = desk.repo.ledger()
+    report = look(desk, ledger, medium, shaper, brought.stick)
+    if brought.dry_run:
+        return replace(report, not_recorded="only looked at")
+    person = _collector(desk, ledger.shop, brought)
+    if person is not None:
+        require(ledger.shop, person, "collect", desk.clock.now())
+    attached_head(desk)
+    if brought.checkin is not None:
+        report = replace(
+            report, taken_in=take_in(desk, ledger, medium, report.files, brought.checkin, brought)
+        )
+    if person is None:
+        return replace(report, not_recorded="nobody was named: say --by INITIALS to have it recorded")
+    return replace(report, record=_record(desk, report, person, brought))
+
+
+def look(
+    desk: Desk, ledger: Ledger, medium: Medium, shaper: Shaper, stick: str | None = None
+) -> CollectReport:
+    """Only judge; raises CouldNot, BadCall (``stick-name``)."""
+    shop = ledger.shop
+    known = KnownTexts(desk.repo, ledger)
+    board = Board(desk, ledger)
+    contents = Contents.of(medium, shaper)
+    places = homes(shop, contents)
+    judge = Judge(shop=shop, known=known, board=board, bases=BaseFinder(known, board, shaper))
+    lists = ListReader(shop=shop, known=known, contents=contents, homes=places, now=desk.clock.now())
+    judged = tuple(_judged(judge, contents, places))
+    name = stick_name(medium, stick or lists.stick())
+    listed = lists.read(name, judged)
+    files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
+    return CollectReport(stick=name, files=tuple(files), notes=listed.notes, zone=shop.timezone)
+
+
+def _judged(judge: Judge, contents: Contents, places: Sequence[Home]) -> list[FileVerdict]:
+    found = []
+    leftovers = {seen.path for seen in contents.leftovers()}
+    for seen in contents.seen:
+        if seen.kind == "folder" or contents.is_manifest(seen):
+            continue
+        if seen.path in leftovers:
+            found.append(_leftover(written(seen.path), seen.path))
+        else:
+            found.append(judge.judge(contents.medium, seen, home_of(seen.path, places)))
+    return found
+
+
+def _leftover(shown: str, path: str) -> FileVerdict:
+    words = "left from an export that was cut off: no program, delete it and export again"
+    return FileVerdict(file=shown, verdict="incomplete", message=words, path=path)
+
+
+def _collector(desk: Desk, shop: Shop, brought: Brought) -> Person | None:
+    """Who brought the stick: ``entered_by``, else ``by``, else whoever's PC this is; None if nobody can be told."""
+    try:
+        return acting(desk, shop, brought.entered_by or brought.by)
+    except BadCall as fault:
+        if fault.name != "who" or brought.checkin is not None:
+            raise
+        return None
+
+
+def _record(desk: Desk, report: CollectReport, person: Person, brought: Brought) -> str:
+    ledger = desk.repo.ledger()
+    machines = {home for one in report.files if (home := one.machine) is not None}
+    record = CollectRecord(
+        machine=machines.pop() if len(machines) == 1 else None,
+        stick=report.stick,
+        files=tuple(_on_stick(one) for one in report.files if one.sha256 is not None),
+        reason=_reason(brought),
+        **opening(desk, person),
+    )
+    odd = sum(not one.fine for one in report.files)
+    message = f"collect {report.stick}: {len(report.files)} files, {odd} not as exported"
+    put = put_down(desk, ledger, attached_head(desk), None, [record], author=person, message=message)
+    return put.paths[0]
+
+
+def _reason(brought: Brought) -> str | None:
+    said = one_line(brought.reason)
+    if brought.cut is None:
+        return said
+    cut = "parts were cut with it" if brought.cut else "no part was cut with it"
+    return f"{said}; {cut}" if said else cut
+
+
+def _on_stick(one: FileVerdict) -> OnStick:
+    known = one.known
+    return OnStick(
+        path=one.file,
+        sha256=one.sha256 or "",
+        job=one.job,
+        operation=one.operation,
+        revision=known.stored.name if known else None,
+        fingerprint=known.file.fingerprint if known and one.same_code else None,
+        program=known.file.path if known else None,
+        release=one.release,
+        verdict=one.verdict,
+    )

@@ -1,0 +1,180 @@
+"""What a text that is in no record was before somebody changed it.
+
+Looked for by its program numbers, by the digits of a stamp, by the place it lies in and by its name; of each program
+found like that the text that was exported to the machine, else the released, else the newest one is compared, and the
+one it shares most code with is the one it was.
+"""
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from tracker.errors import CouldNot
+from tracker.nc import scan
+from tracker.nc.calls import program_numbers
+from tracker.records.shop import Machine
+from tracker.services.known import Exported, Known, KnownTexts
+from tracker.services.ports_stick import FOR_PROVING, RELEASED, Outgoing, Shaper
+from tracker.services.usable import Board
+
+MOST_COMPARED = 24
+"""Programs compared with a changed text; more would be a shop with one number used for everything."""
+
+
+LEAST_ALIKE = 0.4
+"""Below this share of common code a text under a known number is another program (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Base:
+    """The text a file was.
+
+    ``data`` as it was exported where that can be made again, else as recorded; ``alike`` the share of code both have
+    (0 to 1), ``within`` the share of the file's code that is in the text; ``at_place``: the file lies where it belongs.
+    """
+
+    known: Known
+    data: bytes
+    alike: float
+    within: float
+    at_place: bool
+
+
+class BaseFinder:
+    """Finds bases for one stick."""
+
+    def __init__(self, known: KnownTexts, board: Board, shaper: Shaper) -> None:
+        """Args: known: all texts. board: what is released. shaper: makes exported texts again."""
+        self._known = known
+        self._board = board
+        self._shaper = shaper
+        self._places: dict[str, list[Exported]] | None = None
+
+    def base_of(self, data: bytes, place: str, machine: Machine | None) -> Base | None:
+        """What the text in ``place`` (path from the stick's folder) was; None if nothing speaks for anything."""
+        found: list[Base] = []
+        blocks = Counter(scan.canonical(data).split(b"\n")[:-1])
+        for known, exported, at_place in self._candidates(data, place, machine):
+            try:
+                text = self._known.bytes_of(known)
+            except CouldNot:
+                continue
+            if exported is not None and machine is not None:
+                text = self.as_exported(known, exported, text, machine)
+            found.append(_measured(known, text, blocks, at_place=at_place))
+        return max(found, key=lambda base: (base.alike + base.within, base.at_place), default=None)
+
+    def as_sent(self, text: Known, machine: Machine | None) -> bytes | None:
+        """The bytes of a text as it was last exported to the machine, else as recorded; None where they are lost."""
+        try:
+            data = self._known.bytes_of(text)
+        except CouldNot:
+            return None
+        exported = self._last_export(text, machine)
+        if exported is None or machine is None or exported.file.fingerprint != text.file.fingerprint:
+            return data
+        return self.as_exported(text, exported, data, machine)
+
+    def as_exported(self, known: Known, exported: Exported, text: bytes, machine: Machine) -> bytes:
+        """The bytes an export wrote, made again; the recorded text where the machine's table changed since."""
+        purpose = FOR_PROVING if exported.record.purpose == FOR_PROVING else RELEASED
+        plain = _outgoing(known, exported, text)
+        own = known.file.fingerprint[:8]
+        for program in (plain, replace(plain, shared=True, mark=own), replace(plain, common=True, mark=own)):
+            for shaped in self._shaper.shape(machine, [program], purpose).files:
+                if hashlib.sha256(shaped.data).hexdigest() == exported.file.sha256:
+                    return shaped.data
+        return text
+
+    def _candidates(
+        self, data: bytes, place: str, machine: Machine | None
+    ) -> Iterator[tuple[Known, Exported | None, bool]]:
+        seen: set[tuple[str, str, str]] = set()
+        there = self._exported_to(place, machine)
+        name = place.rsplit("/", 1)[-1].casefold()
+        for text in self._texts(data, name, there):
+            key = (text.job, text.operation, text.file.path)
+            if key in seen or not self._board.is_for(text.job, text.operation, machine):
+                continue
+            seen.add(key)
+            if len(seen) > MOST_COMPARED:
+                return
+            exported = self._last_export(text, machine)
+            at_place = there is not None and there.file.program == text.file.path
+            yield self._version(text, exported), exported, at_place or text.file.name.casefold() == name
+
+    def _texts(self, data: bytes, name: str, there: Exported | None) -> Iterator[Known]:
+        """Texts it may have been, newest first of each way to find them; the same one more than once."""
+        yield from reversed(self._known.by_number(program_numbers(data)))
+        for mark in self._shaper.marks(data):
+            yield from reversed(self._known.by_mark(mark))
+        if there is not None:
+            yield from reversed(self._known.of(there.file.job, there.file.operation, there.file.program))
+        yield from reversed(self._known.by_name(name))
+
+    def _exported_to(self, place: str, machine: Machine | None) -> Exported | None:
+        """The last file an export wrote to this place."""
+        if self._places is None:
+            self._places = {}
+            for one in self._known.all_exported():
+                self._places.setdefault(self._shaper.folded(one.file.path), []).append(one)
+        found = [one for one in self._places.get(self._shaper.folded(place), ()) if _for(one, machine)]
+        return max(found, key=lambda one: one.stored.order, default=None)
+
+    def _last_export(self, text: Known, machine: Machine | None) -> Exported | None:
+        found = [one for one in self._known.exports_of(text.job, text.file.path) if _for(one, machine)]
+        return found[-1] if found else None
+
+    def _version(self, text: Known, exported: Exported | None) -> Known:
+        """Of a program, the revision that was exported, else the released one, else the newest."""
+        versions = self._known.of(text.job, text.operation, text.file.path)
+        if exported is not None:
+            sent = [one for one in versions if one.file.fingerprint == exported.file.fingerprint]
+            named = [one for one in sent if one.stored.name == exported.file.revision]
+            if named or sent:
+                return (named or sent)[-1]
+        released = self._board.released(text.job, text.operation)
+        if released is not None:
+            out = [one for one in versions if one.stored.name == released.stored.name]
+            if out:
+                return out[-1]
+        return versions[-1]
+
+
+def _for(exported: Exported, machine: Machine | None) -> bool:
+    return machine is None or exported.record.machine.casefold() == machine.id.casefold()
+
+
+def _measured(known: Known, text: bytes, blocks: "Counter[bytes]", *, at_place: bool) -> Base:
+    theirs = Counter(scan.canonical(text).split(b"\n")[:-1])
+    common = _size((blocks & theirs).values())
+    mine, whole = _size(blocks.values()), _size(theirs.values())
+    return Base(
+        known=known,
+        data=text,
+        alike=2 * common / (mine + whole) if mine + whole else 0.0,
+        within=common / mine if mine else 0.0,
+        at_place=at_place,
+    )
+
+
+def _size(counts: Iterable[int]) -> int:
+    return sum(counts)
+
+
+def _outgoing(known: Known, exported: Exported, text: bytes) -> Outgoing:
+    return Outgoing(
+        source=known.file.path,
+        name=known.file.name,
+        number=known.file.number,
+        data=text,
+        dialect=known.file.dialect,
+        strict=known.record.strict,
+        fingerprint=known.file.fingerprint,
+        job=exported.file.job or known.job,
+        operation=exported.file.operation or known.operation,
+        revision=exported.file.revision or known.stored.name,
+        release=exported.file.release,
+        mark=known.record.operation_fingerprint[:8],
+    )

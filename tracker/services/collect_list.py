@@ -1,0 +1,210 @@
+"""The lists that lie on a stick: whether an export wrote them, and what they name that is not there.
+
+A list is judged by its SHA-256 alone. One an export recorded here wrote may be read, to say what is missing; any
+other is not believed in anything, and the records say what should be there.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from tracker.errors import CouldNot
+from tracker.policy.days import words, zone_of
+from tracker.policy.find import label
+from tracker.records.events import ExportRecord
+from tracker.records.shop import Shop
+from tracker.services import collect_report as verdicts
+from tracker.services.collect_report import FileVerdict
+from tracker.services.known import KnownTexts
+from tracker.services.ports_stick import (
+    FOR_PROVING,
+    MANIFEST_NAME,
+    PROVING_FOLDER,
+    RELEASED,
+    Listed,
+    Manifest,
+    Purpose,
+    Seen,
+)
+from tracker.services.stick_view import Contents, Home, home_of, written
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lists:
+    """What was found: verdicts on lists that are not in order and on files that are missing, and notes."""
+
+    verdicts: tuple[FileVerdict, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListReader:
+    """Reads the lists of one stick."""
+
+    shop: Shop
+    known: KnownTexts
+    contents: Contents
+    homes: Sequence[Home]
+    now: datetime
+
+    def stick(self) -> str | None:
+        """The name of the stick by the newest true list on it."""
+        true = [record for seen in self._manifests() if (record := self._record_of(seen)) is not None]
+        return max(true, key=lambda record: record.entered).stick if true else None
+
+    def read(self, stick: str, judged: Iterable[FileVerdict]) -> Lists:
+        """Judge every list and name what is missing; ``judged``: the other files, so that a moved one is not missing."""
+        hashes = {one.sha256 for one in judged if one.sha256}
+        found: list[FileVerdict] = []
+        notes: list[str] = []
+        for seen in self._manifests():
+            verdict = self._judge(seen, stick)
+            if verdict is not None:
+                found.append(verdict)
+            elif (until := self._read(seen).until) <= self.now:
+                day = words(until.astimezone(zone_of(self.shop)).date())
+                notes.append(
+                    f"{written(seen.path)} was to be looked at again by {day}: export again before using it"
+                )
+        for home in (*self.homes, *self._gone()):
+            for purpose in (RELEASED, FOR_PROVING):
+                found += self._missing(home, purpose, stick, hashes)
+        return Lists(verdicts=tuple(found), notes=tuple(notes))
+
+    def _gone(self) -> list[Home]:
+        """Folders of machines that exports to this stick wrote, and that are not there at all."""
+        if any(not home.path for home in self.homes):
+            return []
+        there = {home.machine.id for home in self.homes}
+        found = [Home(machine=machine, path=machine.folder_name) for machine in self.shop.machines]
+        return [home for home in found if home.machine.id not in there]
+
+    def _read(self, seen: Seen) -> Manifest:
+        return self.contents.shaper.read_manifest(self.contents.medium.read(seen.path))
+
+    def _manifests(self) -> list[Seen]:
+        return [seen for seen in self.contents.seen if self.contents.is_manifest(seen)]
+
+    def _record_of(self, seen: Seen) -> ExportRecord | None:
+        """The export that wrote exactly this list."""
+        try:
+            stored = self.known.manifests.get(self.contents.digest(seen.path))
+        except CouldNot as fault:
+            if fault.name != "unreadable-file":
+                raise
+            return None
+        return stored.record if stored is not None and isinstance(stored.record, ExportRecord) else None
+
+    def _judge(self, seen: Seen, stick: str) -> FileVerdict | None:
+        """The verdict on a list; None for one in order."""
+        said = FileVerdict(
+            file=written(seen.path),
+            verdict=verdicts.FORGED_MANIFEST,
+            message="",
+            path=seen.path,
+            sha256=self.contents.digest_if_readable(seen.path),
+        )
+        record = self._record_of(seen)
+        if said.sha256 is None:
+            return replace(said, verdict=verdicts.DAMAGED, message="the list cannot be read")
+        if record is None:
+            return replace(
+                said,
+                message="no export recorded here wrote this list: changed, forged, or written from a clone that was "
+                "never shared. It is not believed; the files are judged by their content.",
+            )
+        home = home_of(seen.path, self.homes)
+        if (
+            home is None
+            or self._folder(home, record.purpose) != seen.folder
+            or record.machine != home.machine.id
+        ):
+            return replace(
+                said,
+                verdict=verdicts.OTHER_MACHINE,
+                message=f"the list of {record.machine}, in another folder",
+            )
+        newest = self._newest(home, record.purpose, stick)
+        if newest is not None and newest.manifest != record.manifest:
+            return replace(
+                said,
+                verdict=verdicts.STALE,
+                message=f"the list of {self._day(record)}; a later export of {self._day(newest)} is recorded: it was "
+                "cut off, or an older list was copied back. Export again.",
+            )
+        return None
+
+    def _missing(self, home: Home, purpose: Purpose, stick: str, hashes: set[str]) -> Iterator[FileVerdict]:
+        folder = self._folder(home, purpose)
+        there = {
+            self.contents.shaper.folded(one.name)
+            for one in self.contents.files(folder)
+            if one.folder == folder
+        }
+        for listed in self._listed(home, purpose, folder, stick):
+            if self.contents.shaper.folded(listed.file) in there or listed.sha256 in hashes:
+                continue
+            yield FileVerdict(
+                file=written(f"{folder}/{listed.file}" if folder else listed.file),
+                verdict=verdicts.MISSING,
+                job=listed.job or None,
+                operation=listed.operation or None,
+                revision=label(listed.revision) if listed.revision else None,
+                sha256=listed.sha256,
+                release=listed.release,
+                message="was exported to this stick and is not there any more",
+            )
+
+    def _listed(self, home: Home, purpose: Purpose, folder: str, stick: str) -> Sequence[Listed]:
+        """What should be there: by the true list in the folder, else by the last export to this stick."""
+        place = f"{folder}/{MANIFEST_NAME}" if folder else MANIFEST_NAME
+        seen = self.contents.at(place)
+        if seen is not None and seen.kind == "file" and self._record_of(seen) is not None:
+            return self._read(seen).files
+        record = self._newest(home, purpose, stick)
+        if record is None:
+            return ()
+        files = [
+            Listed(
+                file=file.path.rsplit("/", 1)[-1],
+                sha256=file.sha256,
+                job=file.job or "",
+                operation=file.operation or "",
+                revision=file.revision or "",
+                fingerprint=file.fingerprint or "",
+                program=file.program or "",
+                release=file.release,
+            )
+            for file in record.files
+        ]
+        own = Listed(
+            file=MANIFEST_NAME,
+            sha256=record.manifest,
+            job="",
+            operation="",
+            revision="",
+            fingerprint="",
+            program="",
+        )
+        return [*files, own]
+
+    def _newest(self, home: Home, purpose: str, stick: str) -> ExportRecord | None:
+        found = [
+            stored.record
+            for stored in self.known.exports
+            if isinstance(stored.record, ExportRecord)
+            and stored.record.machine == home.machine.id
+            and stored.record.purpose == purpose
+            and stored.record.stick.casefold() == stick.casefold()
+        ]
+        return found[-1] if found else None
+
+    def _folder(self, home: Home, purpose: str) -> str:
+        if purpose != FOR_PROVING:
+            return home.path
+        wanted = f"{home.path}/{PROVING_FOLDER}" if home.path else PROVING_FOLDER
+        there = self.contents.at(wanted)
+        return there.path if there is not None else wanted
+
+    def _day(self, record: ExportRecord) -> str:
+        return words(record.entered.astimezone(zone_of(self.shop)).date())

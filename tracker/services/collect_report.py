@@ -1,0 +1,98 @@
+"""What a collect has to say: one verdict for every file, and what became of it."""
+
+from dataclasses import dataclass
+
+from tracker.nc.compare import Change
+from tracker.services.checkin import CheckInReport
+from tracker.services.known import Known
+
+AS_EXPORTED = "as-exported"
+SAME_CODE = "same-code"
+CHANGED_CODE = "changed-code"
+STALE = "stale"
+WITHDRAWN = "withdrawn"
+FOR_PROVING = "for-proving"
+OTHER_MACHINE = "other-machine"
+UNKNOWN = "unknown"
+INCOMPLETE = "incomplete"
+MISSING = "missing"
+DAMAGED = "damaged"
+FORGED_MANIFEST = "forged-manifest"
+VERDICTS = (
+    AS_EXPORTED,
+    SAME_CODE,
+    CHANGED_CODE,
+    STALE,
+    WITHDRAWN,
+    FOR_PROVING,
+    OTHER_MACHINE,
+    UNKNOWN,
+    INCOMPLETE,
+    MISSING,
+    DAMAGED,
+    FORGED_MANIFEST,
+)
+FINE = frozenset({AS_EXPORTED, SAME_CODE})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileVerdict:
+    """What one file on a stick is.
+
+    Attributes:
+        file: path from the stick's folder, as it can be shown.
+        verdict: one of `VERDICTS`.
+        job: job number, operation id and revision (``r5``) it is, or was before somebody changed it; None if unknown.
+        operation: see ``job``.
+        revision: see ``job``.
+        kinds: how it differs from what was exported, sorted.
+        message: in words.
+        changes: the differences one by one.
+        sha256: of the file; of a missing one as it was written; None where it could not be read.
+        known: the text of the record it is, or was.
+        release: the release it went out with.
+        path: as the medium knows it, None for a missing file.
+        machine: whose folder it lies in, None for none.
+    """
+
+    file: str
+    verdict: str
+    message: str
+    job: str | None = None
+    operation: str | None = None
+    revision: str | None = None
+    kinds: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
+    sha256: str | None = None
+    known: Known | None = None
+    release: int | None = None
+    path: str | None = None
+    machine: str | None = None
+
+    @property
+    def fine(self) -> bool:
+        """Whether it is what was exported, or the same code."""
+        return self.verdict in FINE
+
+    @property
+    def same_code(self) -> bool:
+        """Whether its code is that of ``known``."""
+        return self.known is not None and self.verdict not in (CHANGED_CODE, INCOMPLETE, DAMAGED)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CollectReport:
+    """All of it; ``record`` None where nothing was recorded, ``not_recorded`` then says why."""
+
+    stick: str
+    files: tuple[FileVerdict, ...]
+    notes: tuple[str, ...] = ()
+    record: str | None = None
+    not_recorded: str | None = None
+    taken_in: CheckInReport | None = None
+    zone: str = "UTC"
+
+    @property
+    def all_fine(self) -> bool:
+        """Whether every file is what was exported, or the same code."""
+        return all(one.fine for one in self.files)

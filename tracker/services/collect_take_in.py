@@ -1,0 +1,206 @@
+"""Taking a control edit in: the texts of one operation, as they came home, become its next revision.
+
+Rules:
+
+1. Taken in are the operation's programs whose code was changed, and with them those the control wrote in another way
+   (same code): what was cut is one text. The bytes are kept as they came, our stamp among them.
+2. A program of the operation that is not whole, or damaged, forbids it.
+3. What they are held against is the text that was exported to the machine. If the office has changed that text since,
+   both lists are shown and nothing is merged.
+4. The file in the working folder is only written over where it is the newest revision's (the check-in sees to that).
+"""
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from tracker.errors import BadCall, Refused
+from tracker.nc.compare import Change, compare
+from tracker.policy.find import label, newest
+from tracker.records.stored import Ledger
+from tracker.services import collect_report as verdicts
+from tracker.services.checkin import CheckInReport, check_in
+from tracker.services.collect_report import FileVerdict
+from tracker.services.desk import Desk
+from tracker.services.known import Known, KnownTexts
+from tracker.services.naming import Named
+from tracker.services.ports_stick import Medium
+from tracker.services.recorded import names
+
+MOST_LINES = 12
+"""Changes shown of each side where both changed."""
+_BROKEN = {verdicts.INCOMPLETE, verdicts.DAMAGED}
+_TAKEN = {verdicts.CHANGED_CODE, verdicts.SAME_CODE}
+
+
+class Said(Protocol):
+    """Who edited, who types it in, and why."""
+
+    @property
+    def by(self) -> str | None:
+        """Initials of the person who edited."""
+
+    @property
+    def entered_by(self) -> str | None:
+        """Initials of the person at the PC."""
+
+    @property
+    def reason(self) -> str | None:
+        """Why it was edited."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """The operation edits are taken into: its newest revisions' programs by path (several after two clones' work)."""
+
+    job: str
+    operation: str
+    programs: Mapping[str, Sequence[Known]]
+
+    @property
+    def spelled(self) -> str:
+        """``4471/op10``."""
+        return f"{self.job}/{self.operation}"
+
+
+def take_in(
+    desk: Desk, ledger: Ledger, medium: Medium, files: Sequence[FileVerdict], named: Named, said: Said
+) -> CheckInReport:
+    """Check the edits of one operation in.
+
+    Raises:
+        Refused: ``nothing-to-take-in``, ``not-whole``, ``two-copies``, ``both-changed``, ``changed-meanwhile``, and
+            what a check-in refuses (``uncommitted-edits``, ``wrong-role``, ...).
+        BadCall: ``unknown-job``, ``unknown-operation``, ``which-operation``, ``no-reason``.
+        CouldNot: the stick or a recorded text could not be read.
+    """
+    known = KnownTexts(desk.repo, ledger)
+    operation = _operation(desk, ledger, known, named)
+    own = [one for one in files if one.known is not None and one.known.file.path in operation.programs]
+    broken = [one for one in own if one.verdict in _BROKEN]
+    if broken:
+        raise Refused(
+            "not-whole",
+            f"a program of {operation.spelled} did not come home whole; nothing is taken in",
+            where=broken[0].file,
+            fix="read it out of the control again",
+            reasons=tuple(f"{one.file}: {one.message}" for one in broken),
+        )
+    _refuse_both_changed(known, operation, own)
+    texts: dict[str, bytes] = {}
+    for path, edit in _edits(operation, own).items():
+        texts[path] = _bytes(medium, edit)
+    if not texts:
+        raise Refused(
+            "nothing-to-take-in",
+            f"no text of {operation.spelled} on this stick differs from what is recorded",
+            reasons=tuple(f"{one.file}: {one.verdict}, {one.message}" for one in own or files),
+            fix="proveout collect without --checkin shows every file",
+        )
+    wanted = Named(job=operation.job, operation=operation.operation)
+    return check_in(
+        desk,
+        [wanted],
+        by=said.by,
+        reason=said.reason,
+        entered_by=said.entered_by,
+        off_control=True,
+        texts=texts,
+    )
+
+
+def _operation(desk: Desk, ledger: Ledger, known: KnownTexts, named: Named) -> Operation:
+    job, operation = names(desk, named, ledger)
+    programs: dict[str, list[Known]] = {}
+    heads = {stored.name for stored in newest(ledger, job, operation)}
+    for text in known.of(job, operation):
+        if text.stored.name in heads:
+            programs.setdefault(text.file.path, []).append(text)
+    if not programs:
+        raise BadCall(
+            "unknown-revision",
+            f"{job}/{operation} has no revision yet",
+            fix="check the office's text in first",
+        )
+    return Operation(job=job, operation=operation, programs=programs)
+
+
+def _edits(operation: Operation, own: Sequence[FileVerdict]) -> dict[str, FileVerdict]:
+    """Path in the repository -> the file that is to be its text."""
+    edits: dict[str, FileVerdict] = {}
+    for one in own:
+        if one.known is None or one.verdict not in _TAKEN:
+            continue
+        path = one.known.file.path
+        now = operation.programs[path]
+        if any(text.file.raw_sha256 == one.sha256 for text in now):
+            continue
+        if one.verdict == verdicts.SAME_CODE and not _same_code(one.known, now):
+            continue
+        other = edits.setdefault(path, one)
+        if other.sha256 != one.sha256:
+            raise Refused(
+                "two-copies",
+                f"two different texts of {path} lie on this stick: {other.file} and {one.file}",
+                where=one.file,
+                fix="find out which one was cut, and take the other one off",
+            )
+    return edits
+
+
+def _same_code(text: Known, now: Sequence[Known]) -> bool:
+    return any(one.file.fingerprint == text.file.fingerprint for one in now)
+
+
+def _refuse_both_changed(known: KnownTexts, operation: Operation, own: Iterable[FileVerdict]) -> None:
+    """Rule 3."""
+    reasons: list[str] = []
+    for one in own:
+        if one.known is None or one.verdict != verdicts.CHANGED_CODE:
+            continue
+        for now in operation.programs[one.known.file.path]:
+            if now.file.fingerprint != one.known.file.fingerprint:
+                reasons += _both_lists(known, one, one.known, now)
+    if reasons:
+        raise Refused(
+            "both-changed",
+            f"the office changed {operation.spelled} too since this text was exported; nothing is merged",
+            fix="bring both together by hand in the office, check that in, and prove it",
+            reasons=tuple(reasons),
+        )
+
+
+def _both_lists(known: KnownTexts, one: FileVerdict, base: Known, now: Known) -> list[str]:
+    strict = base.record.strict or now.record.strict
+    office = compare(known.bytes_of(base), known.bytes_of(now), strict=strict).changes
+    since = f"since {label(base.stored.name)}"
+    return [
+        *_lines(f"{base.file.name}, office {since} ({label(now.stored.name)})", office),
+        *_lines(f"{base.file.name}, control {since} ({one.file})", one.changes),
+    ]
+
+
+def _lines(title: str, changes: Sequence[Change]) -> list[str]:
+    shown = [f"{title}: {change_words(change)}" for change in changes[:MOST_LINES]]
+    more = len(changes) - len(shown)
+    return [*shown, f"{title}: and {more} more"] if more else shown
+
+
+def change_words(change: Change) -> str:
+    """``T4 feed: N520 G83 ... F15. -> N26 G83 ... F12.5``."""
+    tool = f"T{change.tool} " if change.tool else ""
+    if change.old is None and change.new is None:
+        return f"{tool}{change.kind}"
+    old = change.old.text if change.old else "(nothing)"
+    new = change.new.text if change.new else "(nothing)"
+    return f"{tool}{change.kind}: {old} -> {new}"
+
+
+def _bytes(medium: Medium, edit: FileVerdict) -> bytes:
+    data = medium.read(edit.path or "")
+    if hashlib.sha256(data).hexdigest() != edit.sha256:
+        raise Refused(
+            "changed-meanwhile", "the file changed while it was read", where=edit.file, fix="collect again"
+        )
+    return data

@@ -1,0 +1,45 @@
+"""Whether a program's end is missing: the transfer was cut, or the stick was pulled.
+
+What is told, first hit: no code at all; a ``%`` that opens and none that closes; against the text it should be, a
+beginning of it and no more, or an end of program that is not there. Without such a text only the first two can be
+told, and many a text file has no end of program.
+"""
+
+import re
+
+from tracker.nc import scan
+
+_END = re.compile(rb"M(?:2|30|99)(?![0-9.])")
+"""What ends a program: M2, M30, of a called one M99 (NISTIR 6556 section 3.6.1; M99 common practice, no source)."""
+
+
+def cut_off(data: bytes, like: bytes | None = None) -> str | None:
+    """Why the text is not whole, in words; None if nothing speaks for it. ``like``: the text it should be."""
+    if not data:
+        return "the file is empty"
+    blocks = scan.canonical(data).split(b"\n")[:-1]
+    if not blocks:
+        return "no code is left in it"
+    opens = blocks[0].startswith(b"%")
+    if opens and not any(block.startswith(b"%") for block in blocks[1:]):
+        return "it opens with % and no % closes it"
+    return (
+        None
+        if like is None
+        else _against(blocks[1:] if opens else blocks, scan.canonical(like).split(b"\n")[:-1])
+    )
+
+
+def _against(blocks: list[bytes], whole: list[bytes]) -> str | None:
+    if not blocks:
+        return "no code is left in it"
+    size = len(blocks)
+    if size < len(whole) and blocks[:-1] == whole[: size - 1] and whole[size - 1].startswith(blocks[-1]):
+        return f"it stops after {size} of {len(whole)} blocks"
+    if _ends(whole[-1]) and not _ends(blocks[-1]):
+        return "the end of the program is missing"
+    return None
+
+
+def _ends(block: bytes) -> bool:
+    return _END.search(block) is not None or block.startswith(b"%")

@@ -1,0 +1,124 @@
+"""``export``: what is released and may run on a machine today, onto a stick.
+
+What goes out is derived again from records and commits, today, for this machine; a tag or a manifest is never
+believed. What stays behind is said with its reason, and so is what lies on sticks and may not any more: plain export
+takes nothing of ours away.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from tracker.errors import Refused
+from tracker.policy.days import end_of_day, zone_of
+from tracker.policy.find import label
+from tracker.records.shop import Machine
+from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
+from tracker.services.desk import Desk
+from tracker.services.export_report import ExportedOperation, ExportReport
+from tracker.services.export_write import Destination, Outbound, outbound, prepare, write
+from tracker.services.locate import find_job
+from tracker.services.outgoing import gather, users_among
+from tracker.services.placing import Placing
+from tracker.services.usable import Board, LeftOut, Usable
+
+ASK_AGAIN_DAYS = 30
+"""A manifest asks to be looked at again after this long, or when the first standing lapses."""
+
+
+def export(desk: Desk, to: Destination, jobs: Sequence[str] = ()) -> ExportReport:
+    """Write what is released and may run on the machine today; ``jobs``: only these.
+
+    Raises:
+        BadCall: ``unknown-job``, and what `outbound` raises.
+        Refused: ``nothing-to-export``, ``cannot-shape``, ``two-texts``, ``collect-first``, ``name-taken``,
+            ``link-on-stick``, ``not-a-file``, ``moved``, and what `outbound` raises.
+        CouldNot: the repository or the stick could not be read or written.
+    """
+    out = outbound(desk, to)
+    usable, left_out = Board(desk, out.ledger).on_machine(out.machine)
+    wanted = _wanted_jobs(out, jobs, usable)
+    gathered = gather(desk.repo, usable)
+    behind = (*left_out, *gathered.left_out)
+    going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
+    if not going:
+        raise _nothing(out.machine, wanted, behind)
+    programs = [one for one in gathered.programs if users_among(one, [each.released.name for each in going])]
+    clashes = tuple(
+        text for text in gathered.problems if any(text.startswith(f"{p.source} ") for p in programs)
+    )
+    if clashes:
+        raise Refused(
+            "two-texts",
+            "nothing was written: two releases hold different texts of one program",
+            fix="release both jobs with the same text of it",
+            reasons=clashes,
+        )
+    until = _until(out, going)
+    placing, report = prepare(out, programs, tuple(_operation(one) for one in going), until=until)
+    report = replace(
+        report,
+        left_out=tuple(one for one in behind if not wanted or one.job in wanted),
+        call_in=_call_in(out, placing, Today(usable=usable, left_out=behind)),
+        wanted=wanted,
+    )
+    return report if out.dry_run else replace(report, record=write(out, placing, until))
+
+
+def _wanted_jobs(out: Outbound, jobs: Sequence[str], usable: Sequence[Usable]) -> tuple[str, ...]:
+    """The numbers of the jobs named; raises BadCall (``unknown-job``) for one that is nowhere."""
+    tree = out.desk.repo.tree()
+    found = []
+    for name in jobs:
+        released = [one.released.job for one in usable if one.released.job.casefold() == name.casefold()]
+        found.append(released[0] if released else tree.job(find_job(tree, name)).number)
+    return tuple(dict.fromkeys(found))
+
+
+def _goes(one: Usable, wanted: Sequence[str], lost: Sequence[LeftOut]) -> bool:
+    released = one.released
+    if any(out.job == released.job and out.operation == released.operation.id for out in lost):
+        return False
+    return not wanted or released.job in wanted
+
+
+def _nothing(machine: Machine, wanted: Sequence[str], behind: Sequence[LeftOut]) -> Refused:
+    named = [one for one in behind if not wanted or one.job in wanted]
+    of = f" of {', '.join(wanted)}" if wanted else ""
+    return Refused(
+        "nothing-to-export",
+        f"nothing{of} is released and may run on {machine.id} today; nothing was written",
+        fix=next((fix for one in named for fix in one.clears), "prove and release it first"),
+        reasons=tuple(one.spelled for one in named),
+    )
+
+
+def _operation(one: Usable) -> ExportedOperation:
+    standing = one.standing
+    first_piece = (standing.first_piece,) if standing.first_piece else ()
+    return ExportedOperation(
+        job=one.released.job,
+        operation=one.released.operation.id,
+        revision=label(one.released.stored.name),
+        release=one.released.release,
+        display_id=one.released.record.operation_fingerprint[:8].upper(),
+        state=standing.state,
+        reason=standing.reason,
+        notes=(*(f"limited: {limit}" for limit in standing.limits), *first_piece, *standing.notes),
+    )
+
+
+def _until(out: Outbound, going: Sequence[Usable]) -> datetime:
+    """When somebody should ask again: after `ASK_AGAIN_DAYS`, or before the first standing lapses."""
+    zone = zone_of(out.ledger.shop)
+    lapses = [one.standing.lapses for one in going if one.standing.lapses is not None]
+    last_days = [end_of_day(day - timedelta(days=1), zone) for day in lapses]
+    return min([out.now + timedelta(days=ASK_AGAIN_DAYS), *last_days])
+
+
+def _call_in(out: Outbound, placing: Placing, today: Today) -> tuple[CallIn, ...]:
+    stays = {placed.path for placed in placing.placed}
+    return (
+        *on_this_stick(out.contents, out.known, out.machine, out.stick, today, stays),
+        *on_other_sticks(out.ledger, out.machine, out.stick, today),
+    )

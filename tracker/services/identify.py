@@ -1,0 +1,193 @@
+"""``identify``: what a file is, by its content: job, operation, revision, what is newer, whether it may run here.
+
+A file may run on a machine where its code is that of a text released now for it whose standing there is usable today.
+Not where its bytes were exported for a prove-out only, or for another machine only. What cannot be told is a no.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from tracker.nc.compare import compare, with_slower
+from tracker.policy.find import label, number_of
+from tracker.records.shop import Machine
+from tracker.services.collect_base import LEAST_ALIKE, BaseFinder
+from tracker.services.desk import Desk
+from tracker.services.known import Found, Known, KnownTexts
+from tracker.services.machine_named import machine_named
+from tracker.services.ports_stick import FOR_PROVING, Shaper
+from tracker.services.usable import Board
+
+KNOWN = "known"
+CHANGED = "changed"
+UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Identified:
+    """What one file is.
+
+    Attributes:
+        file: as it was named.
+        identity: ``known`` (this code is in the record), ``changed`` (it shares code with a text of it), ``unknown``.
+        sha256: of its bytes.
+        job: and ``operation``, ``revision`` (``r5``), ``program`` (path in the repository): what it is or was.
+        display_id: the 8 digits of that operation.
+        same_bytes: equal to the last byte to the recorded text.
+        kinds: how it differs from the recorded text, sorted.
+        newer: revisions of the operation that are newer.
+        release: the release that holds this code now, None if none does.
+        may_run: whether it may run on the machine.
+        why: the reason of that, in words.
+        also: other operations with the same text.
+        programs: the programs of that revision, main first.
+    """
+
+    file: str
+    identity: str
+    sha256: str
+    dialect: str
+    why: str
+    may_run: bool = False
+    job: str | None = None
+    operation: str | None = None
+    revision: str | None = None
+    program: str | None = None
+    display_id: str | None = None
+    same_bytes: bool = False
+    kinds: tuple[str, ...] = ()
+    newer: tuple[str, ...] = ()
+    release: int | None = None
+    also: tuple[str, ...] = ()
+    programs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IdentifyReport:
+    """All files; ``machine`` None when nobody said which."""
+
+    machine: str | None
+    files: tuple[Identified, ...]
+
+    @property
+    def all_may_run(self) -> bool:
+        """Whether every file may run on the machine."""
+        return bool(self.files) and all(one.may_run for one in self.files)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedFile:
+    """A file as a person named it."""
+
+    name: str
+    data: bytes
+
+
+def identify(desk: Desk, shaper: Shaper, files: Sequence[NamedFile], machine: str | None) -> IdentifyReport:
+    """Say of every file what it is.
+
+    Raises BadCall (``unknown-machine``) and CouldNot where the repository cannot be read.
+    """
+    ledger = desk.repo.ledger()
+    here = machine_named(ledger.shop, machine) if machine is not None else None
+    known = KnownTexts(desk.repo, ledger)
+    board = Board(desk, ledger)
+    teller = _Teller(known, board, BaseFinder(known, board, shaper), ledger.shop.policy.slower_percent, here)
+    return IdentifyReport(machine=here.id if here else None, files=tuple(teller.tell(one) for one in files))
+
+
+class _Teller:
+    """Tells of one file after the other."""
+
+    def __init__(
+        self, known: KnownTexts, board: Board, bases: BaseFinder, percent: float, machine: Machine | None
+    ) -> None:
+        self._known = known
+        self._board = board
+        self._bases = bases
+        self._percent = percent
+        self._machine = machine
+
+    def tell(self, file: NamedFile) -> Identified:
+        """What the file is."""
+        found = self._known.content(file.data)
+        blank = Identified(
+            file=file.name, identity=UNKNOWN, sha256=found.sha256, dialect=found.dialect, why=""
+        )
+        if found.known:
+            return self._told_known(blank, file, found)
+        base = self._bases.base_of(file.data, file.name.replace("\\", "/"), self._machine)
+        if base is None or base.alike < LEAST_ALIKE or found.dialect != base.known.file.dialect:
+            return replace(blank, why="nothing in the record has this code")
+        strict = base.known.record.strict
+        shown = with_slower(compare(base.data, file.data, strict=strict, lathe=self._lathe()), self._percent)
+        changed = self._named(blank, base.known)
+        return replace(
+            changed,
+            identity=CHANGED,
+            kinds=shown.kinds,
+            why="this text is in no record: its code was changed",
+        )
+
+    def _told_known(self, blank: Identified, file: NamedFile, found: Found) -> Identified:
+        mine = [one for one in found.known if self._board.is_for(one.job, one.operation, self._machine)]
+        texts = sorted(mine or found.known, key=self._rank)
+        best = texts[-1]
+        same_bytes = any(one.stored.name == best.stored.name for one in found.same_bytes)
+        data = None if same_bytes else self._bases.as_sent(best, self._machine)
+        kinds = compare(data, file.data, strict=best.record.strict, lathe=self._lathe()).kinds if data else ()
+        released = self._board.released(best.job, best.operation)
+        may_run, why = self._may_run(best, found, for_machine=bool(mine))
+        also = {f"{one.job}/{one.operation}" for one in texts} - {f"{best.job}/{best.operation}"}
+        return replace(
+            self._named(blank, best),
+            identity=KNOWN,
+            same_bytes=same_bytes,
+            kinds=kinds,
+            release=released.release if released and self._board.is_current(best) else None,
+            may_run=may_run,
+            why=why,
+            also=tuple(sorted(also)),
+        )
+
+    def _named(self, blank: Identified, text: Known) -> Identified:
+        of = self._known.of(text.job, text.operation)
+        newer = sorted({one.stored.name for one in of if one.number > text.number}, key=number_of)
+        return replace(
+            blank,
+            job=text.job,
+            operation=text.operation,
+            revision=label(text.stored.name),
+            program=text.file.path,
+            display_id=text.record.operation_fingerprint[:8].upper(),
+            newer=tuple(label(name) for name in newer),
+            programs=tuple(file.name for file in text.record.files),
+        )
+
+    def _may_run(self, text: Known, found: Found, *, for_machine: bool) -> tuple[bool, str]:
+        if self._machine is None:
+            return False, "on which machine? say --machine"
+        place = self._machine.id
+        if not for_machine:
+            machines = ", ".join(self._board.machines(text.job, text.operation)) or "no machine"
+            return False, f"{text.job}/{text.operation} is for {machines}, not for {place}"
+        if found.exported and not any(one.record.machine == place for one in found.exported):
+            return False, f"was written for {found.exported[-1].record.machine}: export it for {place}"
+        if found.exported and all(one.record.purpose == FOR_PROVING for one in found.exported):
+            return False, "went out for its prove-out only"
+        standing = self._board.standing(text.stored, self._machine)
+        reason = standing.reason if standing is not None else ""
+        if not self._board.is_current(text):
+            newer = self._board.superseding(text)
+            stop = "" if standing is None or standing.usable else f"{reason}; "
+            return False, f"{stop}{newer or 'not released'}"
+        released = self._board.released(text.job, text.operation)
+        standing = self._board.standing(released.stored, self._machine) if released else None
+        if released is None or standing is None or not standing.usable:
+            return False, standing.reason if standing is not None else "not released"
+        return True, f"{standing.reason} (release {released.release})"
+
+    def _rank(self, text: Known) -> tuple[bool, int]:
+        return self._board.is_current(text), text.stored.order
+
+    def _lathe(self) -> bool | None:
+        return None if self._machine is None else self._machine.type == "lathe"

@@ -1,0 +1,132 @@
+"""Where shaped programs go on a stick, and what stands in their way.
+
+A file is replaced only when nothing is lost by it: its SHA-256 stands in an export record, or it is to the byte a
+program of a revision record (an edit that was taken in). Anything else was changed since, or is somebody's own:
+collect first. A file of ours that is another program is not replaced either: two programs with one name.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tracker.errors import Refused
+from tracker.services.known import KnownTexts
+from tracker.services.ports_stick import MANIFEST_NAME, Seen, Shaped, ToWrite
+from tracker.services.stick_view import Contents, written
+
+WRITTEN = "written"
+REPLACED = "replaced"
+UNCHANGED = "unchanged"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """A program with its place on the stick; ``action`` written, replaced or unchanged (already there, equal)."""
+
+    shaped: Shaped
+    path: str
+    action: str
+    replaces: str | None = None
+
+    @property
+    def to_write(self) -> ToWrite | None:
+        """What is to be written, None where it is there already."""
+        if self.action == UNCHANGED:
+            return None
+        return ToWrite(
+            path=self.path, data=self.shaped.data, sha256=self.shaped.sha256, replaces=self.replaces
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placing:
+    """All of it; ``manifest_replaces`` the SHA-256 of the manifest that is there now, None for none."""
+
+    folder: str
+    placed: tuple[Placed, ...]
+    manifest_path: str
+    manifest_replaces: str | None
+
+
+def place(contents: Contents, known: KnownTexts, folder: str, files: Sequence[Shaped]) -> Placing:
+    """Places for ``files`` in ``folder``.
+
+    Raises:
+        Refused: ``collect-first``, ``name-taken``, ``link-on-stick``, ``not-a-folder``; every reason at once.
+    """
+    in_the_way: list[tuple[str, str]] = []
+    placed: list[Placed] = []
+    for shaped in files:
+        target = f"{folder}/{shaped.name}"
+        there = contents.at(target)
+        if there is None:
+            placed.append(Placed(shaped=shaped, path=target, action=WRITTEN))
+            continue
+        fault = _not_a_file(there)
+        sha256 = "" if fault else contents.digest(there.path)
+        if not fault and sha256 == shaped.sha256:
+            placed.append(Placed(shaped=shaped, path=there.path, action=UNCHANGED))
+            continue
+        fault = fault or _may_not_replace(known, sha256, shaped, there)
+        if fault:
+            in_the_way.append(fault)
+        placed.append(Placed(shaped=shaped, path=there.path, action=REPLACED, replaces=sha256))
+    path, replaces, fault = _manifest(contents, known, folder)
+    if fault:
+        in_the_way.append(fault)
+    if in_the_way:
+        raise _refused(in_the_way)
+    return Placing(folder=folder, placed=tuple(placed), manifest_path=path, manifest_replaces=replaces)
+
+
+def _manifest(
+    contents: Contents, known: KnownTexts, folder: str
+) -> tuple[str, str | None, tuple[str, str] | None]:
+    there = contents.at(f"{folder}/{MANIFEST_NAME}")
+    if there is None:
+        return f"{folder}/{MANIFEST_NAME}", None, None
+    fault = _not_a_file(there)
+    if fault:
+        return there.path, None, fault
+    sha256 = contents.digest(there.path)
+    if sha256 in known.manifests:
+        return there.path, sha256, None
+    words = f"{written(there.path)} is no list an export recorded here wrote; take it off the stick"
+    return there.path, None, ("collect-first", words)
+
+
+def _not_a_file(there: Seen) -> tuple[str, str] | None:
+    if there.kind == "file":
+        return None
+    kind = {"link": "a link", "folder": "a folder"}.get(there.kind, "no ordinary file")
+    return ("link-on-stick" if there.kind == "link" else "not-a-file", f"{written(there.path)} is {kind}")
+
+
+def _may_not_replace(known: KnownTexts, sha256: str, shaped: Shaped, there: Seen) -> tuple[str, str] | None:
+    wanted = shaped.program
+    exported = [(one.file.program, one.file.job, one.file.operation) for one in known.exported(sha256)]
+    recorded = [(one.file.path, one.job, one.operation) for one in known.by_bytes(sha256)]
+    where = written(there.path)
+    owners = exported + recorded
+    if not owners:
+        return "collect-first", f"{where} was changed since it was exported, or is not ours"
+    if any(path in (None, wanted.source) for path, _, _ in owners):
+        return None
+    path, job, operation = owners[-1]
+    words = f"{where} is {path} ({job}/{operation}), and {wanted.source} ({wanted.job}/{wanted.operation})"
+    return "name-taken", f"{words} would have the same name"
+
+
+def _refused(in_the_way: Sequence[tuple[str, str]]) -> Refused:
+    name = in_the_way[0][0]
+    fixes = {
+        "collect-first": "run proveout collect on the stick: take edits in with --checkin, take the rest off by hand",
+        "name-taken": "take the other program off the stick, or use another stick",
+        "link-on-stick": "take it off the stick",
+        "not-a-file": "take it off the stick",
+    }
+    return Refused(
+        name,
+        "nothing was written: files on the stick are in the way",
+        fix=fixes[name],
+        reasons=tuple(words for _, words in in_the_way),
+    )

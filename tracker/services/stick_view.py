@@ -1,0 +1,146 @@
+"""What lies on a stick, sorted by machine, and which of it is ours.
+
+A file belongs to the machine whose folder it lies in; where the folder named is itself a machine's (a control's own
+memory card), everything belongs to that one. Ours is what an export record names by SHA-256; a manifest alone makes
+nothing ours.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from tracker.errors import BadCall, CouldNot
+from tracker.records.shop import Machine, Shop
+from tracker.services.ports_stick import (
+    FOR_PROVING,
+    MANIFEST_NAME,
+    PROVING_FOLDER,
+    Medium,
+    Purpose,
+    Seen,
+    Shaper,
+)
+
+
+@dataclass(slots=True, kw_only=True)
+class Contents:
+    """What was seen on a stick; each file is hashed once, however often it is asked for."""
+
+    medium: Medium
+    shaper: Shaper
+    seen: Sequence[Seen]
+    hashed: dict[str, str] = field(default_factory=dict, repr=False)
+    places: dict[str, Seen] = field(default_factory=dict, repr=False)
+
+    @classmethod
+    def of(cls, medium: Medium, shaper: Shaper) -> "Contents":
+        """Look at a stick; raises CouldNot (``medium-gone``)."""
+        seen = medium.look()
+        places: dict[str, Seen] = {}
+        for one in seen:
+            places.setdefault(shaper.folded(one.path), one)
+        places.update((one.path, one) for one in seen)
+        return cls(medium=medium, shaper=shaper, seen=seen, places=places)
+
+    def digest(self, path: str) -> str:
+        """SHA-256 of a file; raises CouldNot (``medium-gone``, ``unreadable-file``)."""
+        if path not in self.hashed:
+            self.hashed[path] = self.medium.digest(path)
+        return self.hashed[path]
+
+    def digest_if_readable(self, path: str) -> str | None:
+        """The same, None for a file that cannot be read; a stick that is gone still ends it."""
+        try:
+            return self.digest(path)
+        except CouldNot as fault:
+            if fault.name != "unreadable-file":
+                raise
+            return None
+
+    def files(self, folder: str = "") -> Sequence[Seen]:
+        """Files in a folder and below it."""
+        return [
+            one
+            for one in self.seen
+            if one.kind == "file" and (not folder or one.path.startswith(folder + "/"))
+        ]
+
+    def at(self, path: str) -> Seen | None:
+        """What already stands where ``path`` would go, in whatever letters."""
+        return self.places.get(path) or self.places.get(self.shaper.folded(path))
+
+    def folder_of(self, machine: Machine, purpose: Purpose) -> str:
+        """Where a machine's files go; a folder that is there in other letters is used as it is spelled."""
+        parts = machine.folder_name.split("/")
+        if purpose == FOR_PROVING:
+            parts.append(PROVING_FOLDER)
+        spelled = ""
+        for part in parts:
+            wanted = f"{spelled}/{part}" if spelled else part
+            there = self.at(wanted)
+            spelled = there.path if there else wanted
+        return spelled
+
+    def is_manifest(self, one: Seen) -> bool:
+        """Whether a file has the name of our list."""
+        return one.kind == "file" and self.shaper.folded(one.name) == self.shaper.folded(MANIFEST_NAME)
+
+    def leftovers(self) -> Sequence[Seen]:
+        """What exports that were cut off left behind."""
+        return [one for one in self.seen if one.kind == "file" and self.shaper.leftover(one.name)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Home:
+    """The folder of a machine on a stick: ``path`` from the stick's own folder, ``""`` if it is that folder."""
+
+    machine: Machine
+    path: str
+
+    def inside(self, path: str) -> str | None:
+        """``path`` as seen from this folder, or None if it lies elsewhere."""
+        if not self.path:
+            return path
+        return path[len(self.path) + 1 :] if path.startswith(self.path + "/") else None
+
+
+def homes(shop: Shop, contents: Contents) -> tuple[Home, ...]:
+    """The machines' folders on a stick; the deepest first, so that the first one that holds a file is its home."""
+    folded = contents.shaper.folded
+    found: list[Home] = []
+    for machine in shop.machines:
+        wanted = folded(machine.folder_name)
+        there = [one.path for one in contents.seen if one.kind == "folder" and folded(one.path) == wanted]
+        found += [Home(machine=machine, path=path) for path in there]
+    if not found:
+        label = folded(contents.medium.label)
+        last = [m for m in shop.machines if folded(m.folder_name.rsplit("/", 1)[-1]) == label]
+        found = [Home(machine=machine, path="") for machine in last[:1]]
+    return tuple(sorted(found, key=lambda home: -len(home.path)))
+
+
+def home_of(path: str, found: Iterable[Home]) -> Home | None:
+    """The machine's folder a file lies in."""
+    return next((home for home in found if home.inside(path) is not None), None)
+
+
+def stick_name(medium: Medium, stated: str | None) -> str:
+    """The name the stick goes by in records; raises BadCall (``stick-name``) where nothing gives one."""
+    name = written(stated or medium.label).strip()
+    if not name:
+        raise BadCall("stick-name", "what is this stick called?", fix="say it with --stick NAME")
+    return name
+
+
+def owner_note(shop: Shop, stick: str) -> str | None:
+    """What is said where a shop lists its sticks and this one is not among them, so that nobody owns it."""
+    if not shop.sticks or any(known.name.casefold() == stick.casefold() for known in shop.sticks):
+        return None
+    return f"{stick} is no stick of shop.toml: nobody is named as its owner"
+
+
+def written(path: str) -> str:
+    r"""A name as a record or a screen holds it: what is no text, or would steer a terminal, as ``\x..``."""
+    text = path.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    return "".join(
+        letter if letter.isprintable() else letter.encode("unicode_escape").decode("ascii") for letter in text
+    )
