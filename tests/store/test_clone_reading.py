@@ -47,3 +47,22 @@ def test_the_ledger_knows_what_is_in_hand_and_what_other_branches_hold(shop):
     assert not ledger.descends(first, third)
     assert ledger.later(by_commit[third], by_commit[first])
     assert [version.commit for version in ledger.shops] == [git(shop, "rev-list", "--max-parents=0", "HEAD")]
+
+
+def test_a_reference_that_is_not_there_yet_is_looked_at(shop):
+    clone = opened(shop)
+    here = git(shop, "rev-parse", "HEAD")
+    git(shop, "tag", "-a", "-m", "text", "release/4471/1")
+    made = git(shop, "rev-parse", "refs/tags/release/4471/1")
+    git(shop, "tag", "-d", "release/4471/1")
+    seen = clone.look("refs/tags/release/4471/2", made)
+    assert (seen.kind, seen.target, seen.header_name, seen.message) == (
+        "tag",
+        here,
+        "release/4471/1",
+        "text\n",
+    )
+    assert clone.look("refs/tags/x", here).kind == "commit"
+    with pytest.raises(CouldNot) as caught:
+        clone.look("refs/tags/x", "1" * 40)
+    assert caught.value.name == "damaged"

@@ -23,7 +23,7 @@ from tracker.store.history import History, walk
 from tracker.store.index import index_entries
 from tracker.store.ledger import RecordReader, build_ledger
 from tracker.store.objects import Objects, object_id
-from tracker.store.refs import RELEASES, Ref, evidence_tips, read_refs, tags_seen
+from tracker.store.refs import RELEASES, Ref, evidence_tips, read_refs, tag_seen, tags_seen
 from tracker.store.tags import make_tag
 from tracker.store.tree import CommitTree
 from tracker.store.whole import check_whole
@@ -115,6 +115,13 @@ class Clone:
         """Every reference below refs/tags/release/."""
         refs = [ref for ref in self.refs() if ref.name.startswith(RELEASES)]
         return tags_seen(refs, self.objects.read(ref.object_id for ref in refs if ref.kind == "tag"))
+
+    def look(self, ref: str, object_id: str) -> TagSeen:
+        """What a reference would be if it pointed at this object; raises CouldNot (``damaged``) without one."""
+        found = self.objects.read([object_id])[object_id]
+        if found.kind != "tag":
+            return TagSeen(ref=ref, object_id=object_id, kind=found.kind)
+        return tag_seen(ref, object_id, found.data)
 
     def release_numbers(self, job: str) -> Sequence[int]:
         """Release numbers of a job used anywhere: records of every ref and tags, in order."""
