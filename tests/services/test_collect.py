@@ -244,6 +244,13 @@ def test_another_program_under_a_known_number(shop):
     assert found.message.startswith("another program under O1001: it shares ")
 
 
+def test_another_program_under_a_known_name(shop):
+    shop.files[MAIN] = b"".join(b"G1 Y%d.7 Z-%d.\n" % (n, n) for n in range(40)) + b"M30\n"
+    found = verdict(shop, MAIN)
+    assert found.verdict == "unknown"
+    assert found.message.startswith(f"another program under the name {MAIN}: it shares ")
+
+
 @pytest.mark.parametrize(
     "cut",
     [

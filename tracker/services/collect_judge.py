@@ -201,7 +201,7 @@ class Judge:
             )
         if base.alike < LEAST_ALIKE:
             numbers = [f"O{number:04}" for number in program_numbers(data)[:1]] or [
-                f"the name {written(path)}"
+                f"the name {written(place)}"
             ]
             return replace(
                 blank,
