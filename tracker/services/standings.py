@@ -22,13 +22,16 @@ def standings(
 ) -> tuple[MachineStanding, ...]:
     """One for each machine, in the order of the setup sheet; a machine shop.toml does not list proves nothing."""
     judge = Judge(ledger, day)
-    return tuple(standing_on(judge, ledger, revision, name) for name in machines)
+    return tuple(_on(judge, ledger, revision, name) for name in machines)
 
 
-def standing_on(judge: Judge, ledger: Ledger, revision: Stored, name: str) -> MachineStanding:
-    """The same for one machine."""
+def not_listed(name: str) -> Standing:
+    """The standing on a machine shop.toml does not list."""
+    return Standing(state=UNPROVEN, reason=f"unproven: {name} is not in shop.toml")
+
+
+def _on(judge: Judge, ledger: Ledger, revision: Stored, name: str) -> MachineStanding:
     machine = ledger.shop.machine(name)
     if machine is None:
-        unknown = Standing(state=UNPROVEN, reason=f"unproven: {name} is not in shop.toml")
-        return MachineStanding(machine=name, standing=unknown)
+        return MachineStanding(machine=name, standing=not_listed(name))
     return MachineStanding(machine=machine.id, standing=judge.standing(revision, machine))

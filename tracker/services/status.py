@@ -11,7 +11,6 @@ from datetime import datetime
 
 from tracker.errors import BadCall
 from tracker.policy.find import newest, same_name
-from tracker.policy.standing import Judge
 from tracker.policy.states import UNPROVEN, Standing
 from tracker.records.job import Job, Operation
 from tracker.records.stored import Ledger, Stored
@@ -20,7 +19,7 @@ from tracker.services.locate import find_job
 from tracker.services.machine_named import machine_named
 from tracker.services.revision_text import revision_record, shown_name
 from tracker.services.shelves import Shelves
-from tracker.services.standings import standing_on
+from tracker.services.standings import not_listed
 from tracker.services.usable import Board
 
 NOT_IN_SHEET = "unproven: job.toml names no machine for it"
@@ -89,7 +88,6 @@ def status(
         desk=desk,
         ledger=ledger,
         board=Board(desk, ledger),
-        judge=Judge(ledger, now),
         shelves=Shelves(ledger),
     )
     wanted = machine_named(ledger.shop, machine).id if machine is not None else None
@@ -117,7 +115,6 @@ class _Look:
     desk: Desk
     ledger: Ledger
     board: Board
-    judge: Judge
     shelves: Shelves
     problems: list[str] = field(default_factory=list)
 
@@ -207,7 +204,9 @@ class _Look:
     def _stands(self, stored: Stored, name: str | None) -> Standing:
         if name is None:
             return Standing(state=UNPROVEN, reason=NOT_IN_SHEET)
-        return standing_on(self.judge, self.ledger, stored, name).standing
+        machine = self.ledger.shop.machine(name)
+        found = self.board.standing(stored, machine) if machine is not None else None
+        return found if found is not None else not_listed(name)
 
     def _newest(self, job: Job, operation: Operation) -> tuple[Stored, ...]:
         own = self.shelves.revisions_of(job.number, operation.id)
