@@ -68,37 +68,46 @@ def may_call(bytes data):
     return False
 
 
+cdef inline const u8* opening(const u8* begin, const u8* p) noexcept nogil:
+    """Where the block that holds ``p`` begins."""
+    while p > begin and (p - 1)[0] != 10:
+        p -= 1
+    return p
+
+
 def spans_holding(bytes code, needles):
     """Blocks that hold one of ``needles`` anywhere, in order: index, first byte, byte of the line feed (or the end)."""
     cdef const u8* begin = code
     cdef const u8* stop = begin + len(code)
     cdef const u8* p
-    cdef const u8* start
     cdef const u8* end
-    cdef Py_ssize_t size, block, counted
     cdef const u8* word
-    spans = set()
+    cdef Py_ssize_t size, block, counted
+    cdef u8 letter
+    cdef bytes needle
+    by_letter = {}
     for needle in needles:
-        word = needle
-        size = len(needle)
-        if size == 0:
+        if not needle:
             raise ValueError("an empty needle is everywhere")
+        by_letter.setdefault(needle[0], []).append(needle)
+    spans = set()
+    for letter, alike in by_letter.items():
         p = begin
-        while True:
-            p = <const u8*>memchr(p, word[0], stop - p) if p < stop else NULL
-            if p == NULL or stop - p < size:
+        while p < stop:
+            p = <const u8*>memchr(p, letter, stop - p)
+            if p == NULL:
                 break
-            if memcmp(p, word, size) != 0:
-                p += 1
-                continue
-            end = <const u8*>memchr(p, 10, stop - p)
-            if end == NULL:
-                end = stop
-            start = p
-            while start > begin and (start - 1)[0] != 10:
-                start -= 1
-            spans.add((start - begin, end - begin))
-            p = end
+            end = p
+            for needle in alike:
+                word = needle
+                size = len(needle)
+                if stop - p >= size and memcmp(p, word, size) == 0:
+                    end = <const u8*>memchr(p, 10, stop - p)
+                    if end == NULL:
+                        end = stop
+                    spans.add((opening(begin, p) - begin, end - begin))
+                    break
+            p = end if end > p else p + 1
     found = []
     block = counted = 0
     for first, last in sorted(spans):
