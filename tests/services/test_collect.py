@@ -10,6 +10,7 @@ from tests.fakes.stick_shop import StickShop, edited, program, renumbered, sub_p
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.events import CollectRecord, RevisionRecord
 from tracker.services.collect_report import VERDICTS
+from tracker.services.identify import NamedFile, identify
 
 MAIN, SUB, SECOND, MANIFEST = "MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC", "MILL2/PROVEOUT.JSON"
 
@@ -193,6 +194,32 @@ def test_a_held_text_is_what_it_is_and_may_not_run(shop):
     second = verdict(shop, SECOND)
     assert second.verdict == "as-exported"
     assert "may not run today: held by dg" in second.message
+
+
+def shared_sub() -> StickShop:
+    """op10 and op20 call one program; op20 is held after both went out."""
+    shop = StickShop()
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, sub=1002))
+    shop.check_in("4471/op10", "4471/op20")
+    shop.prove("4471/op10")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    shop.hold("4471/op20")
+    return shop
+
+
+def test_a_shared_program_may_run_for_the_operation_that_may():
+    shop = shared_sub()
+    sub = verdict(shop, SUB)
+    assert (sub.verdict, sub.operation) == ("as-exported", "op10")
+    assert "may not run" not in sub.message
+    one = told_of(shop, sub_program(1002))
+    assert (one.operation, one.may_run, one.also) == ("op10", True, ("4471/op20",))
+
+
+def told_of(shop: StickShop, data: bytes):
+    return identify(shop.desk(), shop.shaper, [NamedFile(name="X.NC", data=data)], "MILL2").files[0]
 
 
 def test_a_text_out_for_its_prove_out(shop):

@@ -49,9 +49,7 @@ def print_text(report: ExportReport, console: "Console") -> None:
     ]
     print_table(console, ("file", "", "operation", "rev", "id", "release"), rows)
     for operation in report.operations:
-        wrapped(
-            console, f"{_spelled(operation)}: {operation.state.upper()} - {operation.reason}", indent="  "
-        )
+        wrapped(console, f"{_spelled(operation)}: {_standing(operation)}", indent="  ")
         for note in operation.notes:
             wrapped(console, f"note: {note}", indent="    ")
     for file in report.files:
@@ -86,6 +84,13 @@ def _cautions(report: ExportReport) -> tuple[str, ...]:
 
 def _spelled(one: ExportedOperation) -> str:
     return f"{one.job}/{one.operation} {one.revision} (id {one.display_id})"
+
+
+def _standing(one: ExportedOperation) -> str:
+    """``CARRIED over from r2 ...``: the reason, with its first word loud where that is the state."""
+    if one.reason.lower().startswith(one.state):
+        return one.state.upper() + one.reason[len(one.state) :]
+    return f"{one.state.upper()}: {one.reason}"
 
 
 def _release(one: ExportedFile) -> str:

@@ -31,7 +31,7 @@ class Base:
     """The text a file was.
 
     ``data`` as it was exported where that can be made again, else as recorded; ``alike`` the share of code both have
-    (0 to 1), ``within`` the share of the file's code that is in the text; ``at_place``: the file lies where it belongs.
+    (0 to 1), ``within`` the share of the file's code that is in the text; ``at_place``: the file lies where it belongs, and went out for this operation.
     """
 
     known: Known
@@ -101,8 +101,10 @@ class BaseFinder:
             if len(seen) > MOST_COMPARED:
                 return
             exported = self._last_export(text, machine)
-            at_place = there is not None and there.file.program == text.file.path
-            yield self._version(text, exported), exported, at_place or text.file.name.casefold() == name
+            at_place = text.file.name.casefold() == name
+            if there is not None:
+                at_place = (there.file.program, there.file.operation) == (text.file.path, text.operation)
+            yield self._version(text, exported), exported, at_place
 
     def _texts(self, data: bytes, name: str, there: Exported | None) -> Iterator[Known]:
         """Texts it may have been, newest first of each way to find them; the same one more than once."""

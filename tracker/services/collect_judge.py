@@ -95,7 +95,7 @@ class Judge:
         if here and all(one.record.purpose == FOR_PROVING for one in here):
             return self._for_proving(blank, _sent(current or mine, here), here[-1], released=bool(current))
         if current:
-            return self._current(blank, data, self._released_one(current), here, machine)
+            return self._current(blank, data, self._released_one(current, here, machine), here, machine)
         text = _sent(mine, here)
         place = self.board.standing(text.stored, machine)
         if place is not None and place.state == IS_WITHDRAWN:
@@ -107,13 +107,23 @@ class Judge:
             return _said(blank, verdicts.FOR_PROVING, text, f"not released{state}. For a prove-out only.")
         return self._stale(blank, text)
 
-    def _released_one(self, current: Sequence[Known]) -> Known:
-        """Of several revisions with one code the released one."""
-        for one in current:
-            released = self.board.released(one.job, one.operation)
-            if released is not None and released.stored.name == one.stored.name:
-                return one
-        return current[-1]
+    def _released_one(
+        self, current: Sequence[Known], here: Sequence[Exported], machine: Machine | None
+    ) -> Known:
+        """Of several texts with one code a released one: one that may run, in the operation it went out for."""
+        sent = {(one.file.job, one.file.operation) for one in here}
+
+        def rank(text: Known) -> tuple[bool, bool, bool, int]:
+            released = self.board.released(text.job, text.operation)
+            place = self.board.standing(text.stored, machine)
+            return (
+                released is not None and released.stored.name == text.stored.name,
+                place is not None and place.usable,
+                (text.job, text.operation) in sent,
+                text.stored.order,
+            )
+
+        return max(current, key=rank)
 
     def _elsewhere(self, blank: FileVerdict, found: Found, machine: Machine | None) -> FileVerdict:
         text = found.known[-1]
@@ -241,9 +251,10 @@ def _no_text(found: Found) -> str:
 
 
 def _sent(texts: Sequence[Known], here: Sequence[Exported]) -> Known:
-    """Of several revisions with one code the one that was exported, else the newest."""
-    names = {one.file.revision for one in here}
-    return next((one for one in reversed(texts) if one.stored.name in names), texts[-1])
+    """Of several texts with one code the one that was exported, else the newest."""
+    names = {(one.file.job, one.file.operation, one.file.revision) for one in here}
+    sent = (one for one in reversed(texts) if (one.job, one.operation, one.stored.name) in names)
+    return next(sent, texts[-1])
 
 
 def _said(blank: FileVerdict, verdict: str, text: Known, message: str) -> FileVerdict:

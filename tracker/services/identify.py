@@ -186,8 +186,16 @@ class _Teller:
             return False, standing.reason if standing is not None else "not released"
         return True, f"{standing.reason} (release {released.release})"
 
-    def _rank(self, text: Known) -> tuple[bool, int]:
-        return self._board.is_current(text), text.stored.order
+    def _rank(self, text: Known) -> tuple[bool, bool, bool, int]:
+        """Last is best: released code, that very revision, standing usable, newest."""
+        released = self._board.released(text.job, text.operation)
+        standing = self._board.standing(text.stored, self._machine)
+        return (
+            self._board.is_current(text),
+            standing is not None and standing.usable,
+            released is not None and released.stored.name == text.stored.name,
+            text.stored.order,
+        )
 
     def _lathe(self) -> bool | None:
         return None if self._machine is None else self._machine.type == "lathe"
