@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
 from tracker.reports.cautions import PRINTED
-from tracker.reports.standing import standing_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 
@@ -13,7 +12,7 @@ if TYPE_CHECKING:
 
     from tracker.services.status import StatusReport, StatusRow
 
-HEADERS = ("operation", "rev", "machine", "id", "rel", "run", "standing and what comes next")
+HEADERS = ("operation", "rev", "machine", "id", "rel", "may run", "standing")
 
 
 def as_json(report: "StatusReport") -> dict[str, object]:
@@ -34,7 +33,8 @@ def print_text(report: "StatusReport", console: "Console") -> None:
         where = f"on {report.machine} " if report.machine else ""
         say(console, f"What may run {where}- {moment(report.now, zone(report.timezone))}")
     if report.rows:
-        print_table(console, HEADERS, [_row(row) for row in report.rows])
+        below = [_below(row) for row in report.rows]
+        print_table(console, HEADERS, [_row(row) for row in report.rows], below=below)
     else:
         say(console, "Nothing may run." if report.may_run else "No operation has been checked in.")
     for line in report.left_out:
@@ -48,7 +48,6 @@ def print_text(report: "StatusReport", console: "Console") -> None:
 
 
 def _row(row: "StatusRow") -> tuple[str, ...]:
-    after = f". Next: {row.next}" if row.next and not row.may_run else ""
     return (
         f"{row.job}/{row.operation}",
         row.revision or "-",
@@ -56,8 +55,13 @@ def _row(row: "StatusRow") -> tuple[str, ...]:
         row.display_id or "-",
         "-" if row.released is None else str(row.released),
         "yes" if row.may_run else "no",
-        standing_words(row.state, row.reason).rstrip(".") + after,
+        row.state.upper(),
     )
+
+
+def _below(row: "StatusRow") -> tuple[str, ...]:
+    """The reason, and what comes next where something has to."""
+    return (row.reason,) if row.may_run or not row.next else (row.reason, f"next: {row.next}")
 
 
 def _row_json(row: "StatusRow") -> dict[str, object]:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 GAP = "  "
+INDENT = "    "
 _LEAST_LAST = 20
 
 
@@ -20,23 +21,36 @@ def visible(text: str) -> str:
     return "".join(mark if mark.isprintable() else " " if mark in "\t\r\n" else "?" for mark in text)
 
 
-def table_lines(headers: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> list[str]:
-    """The lines of a table, ``width`` columns wide where the first columns allow it."""
+def table_lines(
+    headers: Sequence[str], rows: Sequence[Sequence[str]], width: int, *, below: Sequence[Sequence[str]] = ()
+) -> list[str]:
+    """The lines of a table, ``width`` columns wide where the first columns allow it.
+
+    ``below``: sentences to stand under each row, folded and set in.
+    """
     cells = [[visible(cell) for cell in row] for row in rows]
     fixed = len(headers) - 1
     wide = [max(len(row[at]) for row in [list(headers), *cells]) for at in range(fixed)]
     left = max(width - sum(wide) - len(GAP) * fixed, _LEAST_LAST)
     lines = [_line(headers, wide)]
-    for row in cells:
+    for at, row in enumerate(cells):
         last = textwrap.wrap(row[-1], left, break_on_hyphens=False) or [""]
         lines.append(_line([*row[:-1], last[0]], wide))
         lines += [_line([""] * fixed + [more], wide) for more in last[1:]]
+        for sentence in below[at] if below else ():
+            lines += folded(sentence, width, indent=INDENT)
     return lines
 
 
-def print_table(console: "Console", headers: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+def print_table(
+    console: "Console",
+    headers: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    below: Sequence[Sequence[str]] = (),
+) -> None:
     """Print a table as wide as the console."""
-    say(console, *table_lines(headers, rows, console.width))
+    say(console, *table_lines(headers, rows, console.width, below=below))
 
 
 def say(console: "Console", *lines: str) -> None:
@@ -47,10 +61,18 @@ def say(console: "Console", *lines: str) -> None:
 
 def wrapped(console: "Console", text: str, indent: str = "") -> None:
     """Print a sentence folded to the console's width."""
-    folded = textwrap.wrap(
-        visible(text), max(console.width - 1, 40), initial_indent=indent, subsequent_indent=indent
+    say(console, *folded(text, console.width, indent=indent))
+
+
+def folded(text: str, width: int, *, indent: str = "") -> list[str]:
+    """A sentence as lines of at most ``width`` columns, each set in by ``indent``."""
+    return textwrap.wrap(
+        visible(text),
+        max(width - 1, 40),
+        initial_indent=indent,
+        subsequent_indent=indent,
+        break_on_hyphens=False,
     )
-    say(console, *folded)
 
 
 def _line(cells: Sequence[str], wide: Sequence[int]) -> str:
