@@ -2,35 +2,53 @@
 
 import hashlib
 import json
+import re
+import shutil
 
 import pytest
 
-from tests.store.shop_repo import AT, KIM, PROGRAM, SHOP, git, opened, record, record_path, write
+from tests.store.shop_repo import AT, KIM, PROGRAM, SHOP, git, make_shop, opened, record, record_path, write
 from tracker.cli.entry import main
-from tracker.records.events import ReleaseRecord
+from tracker.policy.gate import message_of
+from tracker.records.events import RanRecord, ReleaseRecord
 from tracker.services.ports import NewFile
 
 TEXT = "jobs/4471/op10/O1001.nc"
 RELEASE = "jobs/4471/records/release-0001.toml"
 
 
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory):
+    """Made by the first test that asks, copied by all."""
+    return tmp_path_factory.mktemp("sound") / "shop"
+
+
 @pytest.fixture
-def shop(shop, monkeypatch, capsys):
-    """A sound shop: two revisions, a hold, a release with its tag."""
-    monkeypatch.setenv("PROVEOUT_NOW", "2026-03-11T09:15:02Z")
-    write(shop, ".gitattributes", "* -text\n*.nc -merge diff=nc\n")
-    write(shop, "shop.toml", SHOP.replace('["setup"]', '["setup", "programmer", "quality"]'))
-    git(shop, "commit", "-qam", "roles")
-    checkin(shop, capsys)
-    write(shop, TEXT, PROGRAM.replace(b"X0", b"X1"))
-    checkin(shop, capsys)
-    clone = opened(shop)
-    record(clone, record_path(1))
-    make_release(clone)
+def shop(sound, monkeypatch, capsys, tmp_path):
+    """A sound shop: two revisions, the second proven and released, a hold of something else."""
+    if not sound.exists():
+        monkeypatch.setenv("PROVEOUT_NOW", "2026-03-11T09:15:02Z")
+        build(sound, capsys, tmp_path / "form.toml")
+    folder = tmp_path / "Prüf stand" / "shop"
+    shutil.copytree(sound, folder)
     for name in ("GIT_AUTHOR_DATE", "GIT_COMMITTER_DATE", "PROVEOUT_NOW"):
         monkeypatch.setenv(name, "2026-03-12T08:00:00Z")
-    assert problems(shop, capsys) == []
-    return shop
+    assert problems(folder, capsys) == []
+    return folder
+
+
+def build(folder, capsys, form):
+    make_shop(folder, attributes="* -text\n*.nc -merge diff=nc\n")
+    roles = SHOP.replace('["setup"]', '["setup", "programmer", "quality"]')
+    write(folder, "shop.toml", roles.replace("[[people]]", "[policy]\ntwo_person = false\n[[people]]"))
+    git(folder, "commit", "-qam", "roles")
+    checkin(folder, capsys)
+    write(folder, TEXT, PROGRAM.replace(b"X0", b"X1"))
+    checkin(folder, capsys)
+    prove(folder, capsys, form)
+    assert main(["-C", str(folder), "release", "4471", "--by", "kp", "--yes"]) == 0
+    capsys.readouterr()
+    record(opened(folder), record_path(1))
 
 
 def checkin(shop, capsys):
@@ -38,13 +56,23 @@ def checkin(shop, capsys):
     capsys.readouterr()
 
 
-def make_release(clone, number=1, message=None):
+def prove(shop, capsys, form):
+    words = ["-C", str(shop), "prove", "4471/op10", "--machine", "MILL2"]
+    assert main([*words, "--form", str(form)]) == 0
+    text = form.read_text(encoding="utf-8").replace("done = false", "done = true")
+    form.write_text(text.replace("value = 0", "value = 100"), encoding="utf-8")
+    words += ["--by", "kp", "--accept", "--first-piece", "2231", "--answers", str(form), "--yes"]
+    assert main(words) == 0
+    capsys.readouterr()
+
+
+def make_release(clone, number):
+    """A release nobody decided on, with everything a tag should have."""
     data = clone.encode(ReleaseRecord(job="4471", at=AT, entered=AT, by="kp", number=number))
     path = f"jobs/4471/records/release-{number:04}.toml"
     commit = clone.commit([NewFile(path=path, data=data)], message=path, author=KIM, at=AT)
-    said = f"{path}\n{hashlib.sha256(data).hexdigest()}\n" if message is None else message
+    said = message_of("4471", number, path, hashlib.sha256(data).hexdigest())
     clone.tag(f"release/4471/{number}", commit=commit, message=said, tagger=KIM, at=AT)
-    return commit
 
 
 def audited(shop, capsys):
@@ -61,7 +89,7 @@ def problems(shop, capsys):
 
 def revisions(shop):
     found = git(shop, "ls-tree", "-r", "--name-only", "HEAD", "jobs/4471/records/op10").splitlines()
-    return [path for path in found if "/r0" in path]
+    return [path for path in found if re.search(r"/r\d{4}-[0-9a-f]{8}\.toml$", path)]
 
 
 def commit_all(shop, message="by hand"):
@@ -79,7 +107,7 @@ def test_what_was_looked_at_is_counted(shop, capsys):
     assert audited(shop, capsys)["checked"] == {
         "commits": commits,
         "programs": 2,
-        "records": 4,
+        "records": 5,
         "releases": 1,
     }
 
@@ -263,8 +291,9 @@ def test_a_tag_moved_by_hand(shop, capsys):
 
 def test_a_tag_object_under_another_name(shop, capsys):
     make_release(opened(shop), 2)
-    git(shop, "update-ref", "refs/tags/release/4471/2", "refs/tags/release/4471/1")
     ref = "refs/tags/release/4471/2"
+    assert {name for name, where in problems(shop, capsys) if where == ref} == {"release-not-derived"}
+    git(shop, "update-ref", ref, "refs/tags/release/4471/1")
     assert problems(shop, capsys) == [("renamed-tag", ref), ("tag-without-record", ref)]
 
 
@@ -309,7 +338,7 @@ def test_the_text_says_what_and_where(shop, capsys):
     assert main(["-C", str(shop), "audit"]) == 1
     out = capsys.readouterr().out
     assert "refuse  planted-tag  refs/tags/release/4471/2" in out
-    assert "2 problems found in 4 records, 1 releases" in out
+    assert "2 problems found in 5 records, 1 releases" in out
     git(shop, "tag", "-d", "release/4471/2")
     assert main(["-C", str(shop), "audit"]) == 0
     assert "No problem found" in capsys.readouterr().out
@@ -319,3 +348,34 @@ def test_a_shallow_clone_is_no_answer(shop, capsys, tmp_path):
     git(tmp_path, "clone", "-q", "--depth", "1", f"file://{shop}", "shallow")
     assert main(["-C", str(tmp_path / "shallow"), "audit", "--json"]) == 4
     assert json.loads(capsys.readouterr().out)["error"]["name"] == "shallow"
+
+
+def test_a_release_whose_gate_would_not_open(shop, capsys):
+    """The record and its tag agree with each other, and nobody proved what they release."""
+    make_release(opened(shop), 2)
+    found = problems(shop, capsys)
+    assert found
+    assert set(found) == {("release-not-derived", "refs/tags/release/4471/2")}
+
+
+def test_a_run_of_what_was_held(shop, capsys):
+    clone = opened(shop)
+    revision = next(one for one in clone.ledger().records if one.name.startswith("r0001"))
+    for name, machine in (("a", "MILL2"), ("b", "GONE")):
+        run = RanRecord(
+            job="4471",
+            operation="op10",
+            revision=revision.name,
+            machine=machine,
+            operation_fingerprint=revision.record.operation_fingerprint,
+            at=AT,
+            entered=AT,
+            by="kp",
+            date="2026-03-11",
+        )
+        path = f"jobs/4471/records/op10/{revision.name}-ran-{name}.toml"
+        clone.commit([NewFile(path=path, data=clone.encode(run))], message="ran", author=KIM, at=AT)
+    found = audited(shop, capsys)["problems"]
+    late = [one for one in found if one["problem"] == "ran-not-usable"]
+    assert [one["where"] for one in late] == [f"jobs/4471/records/op10/{revision.name}-ran-a.toml"]
+    assert "4471/op10 r1 ran on MILL2: " in late[0]["message"]

@@ -22,8 +22,10 @@ renamed-tag          a tag object that was made for another name
 planted-tag          a release tag no release record knows
 tag-without-record   a release tag that does not name its record with its hash
 moved-tag            a release tag on another state than the one its record was made in
+release-not-derived  a release the gate would not open for: its own history does not bear it out
 missing-tag          a release record whose tag was deleted, or never made
 release-twice        two records of one release number
+ran-not-usable       a run of what was not proven on that machine, or held, withdrawn, lapsed, that day
 replaced-objects     git was told to show other objects than were recorded
 time-goes-back       a state that says it is older than the one it follows
 ==================== =====================================================================================
@@ -35,14 +37,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
+from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger
 from tracker.services.audit_records import audit_records
+from tracker.services.audit_runs import audit_runs
 from tracker.services.audit_tags import audit_tags
 from tracker.services.audit_texts import audit_texts
 from tracker.services.desk import Desk
 from tracker.services.ports_audit import CommitSeen, Evidence
 from tracker.services.problem import REFUSE, WARN, Problem
+from tracker.services.released import Releases
 
 # clocks of two PCs may differ that much without anybody having set one
 _CLOCKS = timedelta(minutes=10)
@@ -68,11 +73,13 @@ def audit(desk: Desk, evidence: Evidence) -> AuditReport:
     """
     ledger = desk.repo.ledger()
     commits = evidence.commits()
+    releases = Releases(desk.repo, ledger, Judge(ledger, desk.clock.now()))
     texts = audit_texts(desk, ledger, evidence)
     problems = [
         *audit_records(ledger, evidence, commits),
         *texts.problems,
-        *audit_tags(ledger, desk.repo.release_tags()),
+        *audit_tags(ledger, desk.repo.release_tags(), releases.derive),
+        *audit_runs(ledger),
         *_replaced(evidence.replaced()),
         *_times(commits),
     ]

@@ -1,21 +1,30 @@
 """Whether every release tag stands for a release record, and every release record has its tag."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from tracker.policy.find import same_name
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.ports import TagSeen
 from tracker.services.problem import REFUSE, Problem
+from tracker.services.rederive import Derived
 
 _REF = re.compile(r"refs/tags/release/(?P<job>[^/]+)/(?P<number>[1-9][0-9]*)")
 
 Release = tuple[Stored, ReleaseRecord]
 
 
-def audit_tags(ledger: Ledger, tags: Sequence[TagSeen]) -> Iterator[Problem]:
-    """Everything about release tags that does not hold."""
+def audit_tags(
+    ledger: Ledger, tags: Sequence[TagSeen], derive: Callable[[TagSeen], Derived]
+) -> Iterator[Problem]:
+    """Everything about release tags that does not hold.
+
+    Args:
+        ledger: every record.
+        tags: every reference below refs/tags/release/.
+        derive: derives a release again, as the gate does; asked only about tags nothing else is wrong with.
+    """
     releases = [
         (stored, stored.record) for stored in ledger.records if isinstance(stored.record, ReleaseRecord)
     ]
@@ -27,8 +36,8 @@ def audit_tags(ledger: Ledger, tags: Sequence[TagSeen]) -> Iterator[Problem]:
             continue
         mine = [pair for pair in releases if _is(pair, found["job"], int(found["number"]))]
         tagged |= {stored.path for stored, _ in mine}
-        yield from _form(tag)
-        yield from _record(tag, mine)
+        wrong = [*_form(tag), *_record(tag, mine)]
+        yield from wrong or _derived(derive(tag))
     yield from _untagged(releases, tagged)
     yield from _twice(releases)
 
@@ -65,6 +74,12 @@ def _record(tag: TagSeen, mine: Sequence[Release]) -> Iterable[Problem]:
         yield _refuse(
             "moved-tag", tag, f"the release was made at {made}, the tag stands on {tag.target[:12]}"
         )
+
+
+def _derived(found: Derived) -> Iterable[Problem]:
+    """Why the gate would not open for it today."""
+    for reason in found.reasons:
+        yield _refuse("release-not-derived", found.tag, reason.words)
 
 
 def _untagged(releases: Sequence[Release], tagged: set[str]) -> Iterable[Problem]:
