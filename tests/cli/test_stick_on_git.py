@@ -1,0 +1,116 @@
+"""The stick on real git and a real folder: out, edited at the control, home, taken in, out again."""
+
+import pytest
+
+from tests.fakes.shop_folder import CALLED, MAIN, PROGRAM, SUB, ShopFolder, git
+
+
+@pytest.fixture
+def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
+    folder = tmp_path / "Werkstatt S\u00fcd"
+    folder.mkdir()
+    made = ShopFolder(folder, capsys, monkeypatch)
+    made.at("2026-02-02T09:00:00Z")
+    made.begin()
+    made.prove()
+    made.run("release", "4471", "--by", "dg", "--yes")
+    made.at("2026-02-06T09:00:00Z")
+    return made
+
+
+@pytest.fixture
+def stick(tmp_path):
+    folder = tmp_path / "BLUE-1"
+    folder.mkdir()
+    return folder
+
+
+def export(shop: ShopFolder, stick, *more: str, status: int = 0):
+    return shop.json("export", "--machine", "MILL2", "--to", str(stick), "--by", "ss", *more, status=status)
+
+
+def test_there_and_back_with_an_edit(shop, stick):
+    said = export(shop, stick)
+    assert git(shop.folder, "log", "-1", "--format=%s|%an") == "export MILL2 to BLUE-1: 2 programs|Sol Shim"
+    assert git(shop.folder, "ls-files", "records") == said["record"]
+    at_control = stick / "MILL2" / "O1001.NC"
+    edit = at_control.read_bytes().replace(b"F15.", b"F12.5")
+    at_control.write_bytes(edit)
+    shop.at("2026-02-16T09:00:00Z")
+    verdicts = {
+        one["file"]: one["verdict"] for one in shop.json("collect", str(stick), "--by", "ss")["files"]
+    }
+    assert verdicts == {"MILL2/O1001.NC": "changed-code", "MILL2/O1002.NC": "as-exported"}
+    refused = export(shop, stick, status=1)
+    assert refused["error"]["name"] == "collect-first"
+    # somebody's other work, staged and not, is left as it is
+    shop.put("notes.txt", "mine")
+    git(shop.folder, "add", "notes.txt")
+    shop.put(CALLED, SUB.replace("(HOME)", "(HOME POSITION)"))
+    before = git(shop.folder, "status", "--porcelain")
+    taken = shop.json(
+        "collect", str(stick), "--checkin", "4471/op10", "--by", "ss", "-m", "less burr", status=1
+    )
+    assert taken["error"]["name"] == "uncommitted-edits"
+    assert git(shop.folder, "status", "--porcelain") == before
+    shop.put(CALLED, SUB)
+    words = [
+        "collect",
+        str(stick),
+        "--checkin",
+        "4471/op10",
+        "--by",
+        "ss",
+        "--entered-by",
+        "np",
+        "-m",
+        "less burr",
+    ]
+    taken = shop.json(*words)
+    assert [one["revision"] for one in taken["checked_in"]] == ["r2"]
+    assert (shop.folder / PROGRAM).read_bytes() == edit
+    assert git(shop.folder, "status", "--porcelain") == "A  notes.txt"
+    assert git(shop.folder, "log", "-2", "--format=%an").splitlines() == ["Nora Pencil", "Sol Shim"]
+    # until r2 is proved and released, r1 goes out, over the edit that is now in the record
+    again = export(shop, stick)
+    assert {one["file"]: one["action"] for one in again["files"]} == {
+        "MILL2/O1001.NC": "replaced",
+        "MILL2/O1002.NC": "unchanged",
+    }
+    assert b"F15." in at_control.read_bytes()
+    assert shop.json("audit")["problems"] == []
+
+
+def test_a_release_that_was_never_made_by_us_does_not_go_out(shop, stick):
+    git(shop.folder, "-c", "core.hooksPath=/dev/null", "tag", "-a", "release/4471/2", "-m", "mine")
+    assert [one["release"] for one in export(shop, stick)["files"]] == [1, 1]
+
+
+def test_a_detached_head_is_refused_with_1(shop, stick):
+    git(shop.folder, "checkout", "-q", "--detach")
+    assert export(shop, stick, status=1)["error"]["name"] == "detached-head"
+    assert shop.json("collect", str(stick), "--by", "ss", status=1)["error"]["name"] == "detached-head"
+    assert list(stick.iterdir()) == []
+
+
+def test_a_shallow_clone_cannot_tell(shop, stick, tmp_path, capsys, monkeypatch):
+    git(tmp_path, "clone", "-q", "--depth", "1", shop.folder.as_uri(), "shallow")
+    clone = ShopFolder(tmp_path / "shallow", capsys, monkeypatch)
+    assert export(clone, stick, status=4)["error"]["name"] == "shallow"
+    assert clone.json("collect", str(stick), status=4)["error"]["name"] == "shallow"
+    assert list(stick.iterdir()) == []
+
+
+def test_identify_from_any_folder(shop, tmp_path):
+    shop.put("found.nc", MAIN.replace("N60 ", "").replace("(PLATE)", ""))
+    (one,) = shop.json("identify", "found.nc", "--machine", "MILL2")["files"]
+    assert (one["identity"], one["revision"], one["may_run"]) == ("known", "r1", True)
+    shop.put("found.nc", MAIN.replace("Z-1.16", "Z-1.6"))
+    (one,) = shop.json("identify", "found.nc", "--machine", "MILL2", status=1)["files"]
+    assert (one["identity"], one["kinds"], one["may_run"]) == ("changed", ["motion"], False)
+
+
+def test_the_stick_may_be_named_from_the_shops_folder(shop):
+    (shop.folder / "sticks" / "RED-2").mkdir(parents=True)
+    assert export(shop, "sticks/RED-2")["stick"] == "RED-2"
+    assert (shop.folder / "sticks/RED-2/MILL2/O1001.NC").exists()
