@@ -17,6 +17,7 @@ from tracker.records.stored import Ledger
 from tracker.services.ports import Head, NewFile, TagSeen
 from tracker.store import commit as commits
 from tracker.store.decided import Plan
+from tracker.store.derived import remember
 from tracker.store.git import Git, path_bytes, path_text
 from tracker.store.git_faults import GitFailedError
 from tracker.store.history import History, walk
@@ -185,8 +186,15 @@ class Clone:
         commits.tidy_up(self._place())
 
     def tag(self, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
-        """Annotated tag ``refs/tags/<name>``; raises Refused (``tag-exists``, ``gate-closed``)."""
-        return make_tag(self.git, name, commit=commit, message=message, tagger=tagger, at=at)
+        """Annotated tag ``refs/tags/<name>``; raises Refused (``tag-exists``, ``gate-closed``).
+
+        Whoever calls this for a release has just derived it; the hook is told so.
+        """
+
+        def made(ref: str, tag_id: str) -> None:
+            remember(str(self.common_dir), ref, tag_id)
+
+        return make_tag(self.git, name, commit=commit, message=message, tagger=tagger, at=at, made=made)
 
     def path_history(self, path: str, commit: str | None = None) -> Sequence[str]:
         """Commits that changed ``path``, newest first."""

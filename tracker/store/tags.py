@@ -1,5 +1,6 @@
 """Making an annotated tag as plain git would: the object first, then the reference, so that the hook is asked."""
 
+from collections.abc import Callable
 from datetime import datetime
 
 from tracker.errors import Refused
@@ -12,8 +13,19 @@ from tracker.store.index import DURABLE, patiently
 _BY_HOOK = "aborted by hook"
 
 
-def make_tag(git: Git, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
+def make_tag(
+    git: Git,
+    name: str,
+    *,
+    commit: str,
+    message: str,
+    tagger: Person,
+    at: datetime,
+    made: Callable[[str, str], None],
+) -> str:
     """Annotated tag ``refs/tags/<name>`` straight on ``commit``; returns the tag object's id.
+
+    ``made`` is told reference and id between the making of the object and that of the reference.
 
     Raises Refused: ``tag-exists``, or ``gate-closed`` with the reasons the hook gave.
     """
@@ -25,6 +37,7 @@ def make_tag(git: Git, name: str, *, commit: str, message: str, tagger: Person, 
     data = head + b"tagger " + who.encode("utf-8") + b"\n\n" + text + b"\n"
     tag_id = git.run(*DURABLE, "mktag", stdin=data).decode("ascii").strip()
     ref = f"refs/tags/{name}"
+    made(ref, tag_id)
     try:
         patiently(lambda: git.run(*DURABLE, "update-ref", ref, tag_id, git.zero, env=identity(tagger, at)))
     except GitFailedError as fault:
