@@ -295,6 +295,25 @@ def test_a_new_common_program_on_a_nearer_level_reaches_its_callers(first, desk)
     assert record(first).record.origins[0].kinds == ("motion",)
 
 
+def test_a_program_that_takes_another_number_reaches_its_new_callers(first, desk):
+    first.write("jobs/4480/job.toml", JOB.replace("4471", "4480").split('[[operations]]\nid = "op20"')[0])
+    first.write("jobs/4480/op10/O1001.nc", MAIN.replace("M98 P1002", "M98 P1009"))
+    checkin(desk, "4480")
+    (before,) = newest(first.ledger(), "4480", "op10")
+    assert [finding.rule for finding in before.record.findings] == ["call-missing"]
+    edit(first, CALLED, "O1002", "O1009")
+    report = checkin(desk, "4471/op10", "4471/op20")
+    assert [f"{one.text.job.number}/{one.text.operation.id}" for one in report.checked_in] == [
+        "4471/op10",
+        "4471/op20",
+        "4480/op10",
+    ]
+    assert [finding.rule for finding in record(first).record.findings] == ["call-missing"]
+    (after,) = newest(first.ledger(), "4480", "op10")
+    assert after.record.findings == ()
+    assert after.record.origins[0].kinds == ("program-added",)
+
+
 def test_findings_of_calls_are_kept(repo, desk):
     repo.remove(CALLED)
     report = checkin(desk, "4471/op10")

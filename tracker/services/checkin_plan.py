@@ -11,11 +11,12 @@ from dataclasses import dataclass, field, replace
 
 from tracker.errors import BadCall, Refused
 from tracker.policy.find import newest
+from tracker.records.events import RevisionRecord
 from tracker.records.job import Job, Operation
 from tracker.records.places import is_job_file
 from tracker.records.shop import Shop
 from tracker.records.stored import Ledger, Stored
-from tracker.services.call_lookup import COMMON, ProgramIndex
+from tracker.services.call_lookup import COMMON, ProgramIndex, numbers_of
 from tracker.services.operation_text import OperationText, operation_text
 from tracker.services.overlay import Overlay
 from tracker.services.paths import folder_of, inside
@@ -140,9 +141,9 @@ class Planner:
         self, index: ProgramIndex, after: Overlay, changed: set[str], named: set[tuple[str, str]]
     ) -> list[Planned]:
         """Operations nobody named that the committed files touch too."""
-        moved = {p for p in changed if self.base.read(p) is None or self.work.read(p) is None}
+        moved = {path for path in changed if self._answers_otherwise(path)}
         found: list[Planned] = []
-        for job_path in sorted(set(after.job_paths().values())) if changed else ():
+        for job_path in self._near(after, changed, moved):
             job = self._job(after, job_path)
             for operation in job.operations if job else ():
                 if (job_path, operation.id.lower()) in named or job is None:
@@ -155,6 +156,29 @@ class Planner:
                 if self.differs(text, origins):
                     found.append(Planned(text=text, origins=origins, because=touching[0]))
         return found
+
+    def _answers_otherwise(self, path: str) -> bool:
+        """Whether a file came, went, or answers to other numbers than before."""
+        was, now = self.base.read(path), self.work.read(path)
+        if was is None or now is None:
+            return True
+        return not is_job_file(path) and set(numbers_of(path, was)) != set(numbers_of(path, now))
+
+    def _near(self, after: Overlay, changed: set[str], moved: set[str]) -> list[str]:
+        """The job files to look into: all when something in common/ moved, else those the records point at."""
+        every = sorted(set(after.job_paths().values())) if changed else []
+        if any(inside(path, COMMON) for path in moved):
+            return every
+        places = {folder_of(path) for path in moved}
+        held = {
+            job_path_of(stored)
+            for stored in self.ledger.records
+            if isinstance(stored.record, RevisionRecord)
+            and any(f.path in changed or folder_of(f.path) in places for f in stored.record.files)
+        }
+        return [
+            path for path in every if path in held or any(inside(one, folder_of(path)) for one in changed)
+        ]
 
     def _touching(
         self, job_path: str, origins: Sequence[Stored], changed: set[str], moved: set[str]
