@@ -94,7 +94,9 @@ def test_the_worst_status_wins(programs, capsys, monkeypatch):
     assert capsys.readouterr().out.endswith("  b b.nc\n")
 
 
-@pytest.mark.skipif(os.name == "nt" or getattr(os, "geteuid", int)() == 0, reason="nothing is forbidden to this user")
+@pytest.mark.skipif(
+    os.name == "nt" or getattr(os, "geteuid", int)() == 0, reason="nothing is forbidden to this user"
+)
 def test_no_permission_for_real(programs, capsys):
     Path("a.nc").chmod(0)
     assert entry.main(["fingerprint", "a.nc"]) == 4
@@ -141,7 +143,9 @@ def test_a_wrong_call(programs, capsys, words, name):
     assert f"[{name}]" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("words", [["-C", "sub", "fingerprint", "c.nc"], ["fingerprint", "c.nc", "-C", "sub"]])
+@pytest.mark.parametrize(
+    "words", [["-C", "sub", "fingerprint", "c.nc"], ["fingerprint", "c.nc", "-C", "sub"]]
+)
 def test_in_another_folder(programs, capsys, words):
     (programs / "sub").mkdir()
     (programs / "sub" / "c.nc").write_bytes(PROGRAM)

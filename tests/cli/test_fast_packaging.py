@@ -26,7 +26,18 @@ def source(tmp_path_factory):
 
 def wheel(source, target, **environment):
     shutil.rmtree(source / "build", ignore_errors=True)
-    call = [sys.executable, "-m", "pip", "wheel", "--no-build-isolation", "--no-deps", "-q", "-w", str(target), "."]
+    call = [
+        sys.executable,
+        "-m",
+        "pip",
+        "wheel",
+        "--no-build-isolation",
+        "--no-deps",
+        "-q",
+        "-w",
+        str(target),
+        ".",
+    ]
     clean = {name: value for name, value in os.environ.items() if name != "PROVEOUT_PURE"}
     ran = subprocess.run(call, cwd=source, capture_output=True, text=True, env={**clean, **environment})
     assert ran.returncode == 0, ran.stderr
@@ -35,7 +46,9 @@ def wheel(source, target, **environment):
 
 
 def compiled(names):
-    return [name for name in names if name.startswith("tracker/nc/_scanner.") and name.endswith((".so", ".pyd"))]
+    return [
+        name for name in names if name.startswith("tracker/nc/_scanner.") and name.endswith((".so", ".pyd"))
+    ]
 
 
 def same_answers(made, folder, engine):

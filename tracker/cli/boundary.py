@@ -116,7 +116,7 @@ def _status_of(fault: SystemExit) -> int:
 
 
 def _verb(argv: list[str]) -> str:
-    from tracker.cli.entry import verb_of
+    from tracker.cli.fast_words import verb_of
 
     return verb_of(argv)[0]
 

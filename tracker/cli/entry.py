@@ -14,7 +14,6 @@ import os
 import sys
 
 FAST_VERBS = frozenset({"fingerprint", "normalize", "gate"})
-FLAGS_BEFORE_VERB = frozenset({"--no-color", "--yes", "--json"})
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -36,20 +35,6 @@ def main(argv: list[str] | None = None) -> int:
     return status
 
 
-def verb_of(words: list[str]) -> tuple[str, int]:
-    """The verb of a call and the place it stands at, past the options that may precede it; ("", -1) if none does."""
-    at = 0
-    while at < len(words):
-        word = words[at]
-        if word == "-C":
-            at += 2
-        elif word in FLAGS_BEFORE_VERB:
-            at += 1
-        else:
-            return ("", -1) if word.startswith("-") else (word, at)
-    return "", -1
-
-
 def _run(words: list[str]) -> int:
     if words == ["--version"]:
         from tracker import __version__
@@ -60,6 +45,8 @@ def _run(words: list[str]) -> int:
         from tracker.nc import scan
 
         scan.use(plain=True)
+    from tracker.cli.fast_words import verb_of
+
     verb, at = verb_of(words)
     if verb in FAST_VERBS and not {"-h", "--help"} & set(words):
         from tracker.cli.fast import run as run_fast

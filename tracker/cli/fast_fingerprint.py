@@ -7,7 +7,8 @@ cannot be read does not stop the others: its error is told, and the exit status 
 from collections.abc import Callable, Iterator
 
 from tracker.cli.boundary import as_dict, tell, worst, write
-from tracker.cli.fast import file_error, read_file, read_options
+from tracker.cli.fast_files import file_error, read_file
+from tracker.cli.fast_words import read_options
 from tracker.errors import BadCall, Exit, ProveoutError
 from tracker.nc import scan
 

@@ -6,7 +6,8 @@ of git shows: the same with its comments, under a line that sums up what is hidd
 
 import sys
 
-from tracker.cli.fast import read_file, read_options
+from tracker.cli.fast_files import read_file
+from tracker.cli.fast_words import read_options
 from tracker.errors import BadCall, CouldNot, Exit
 from tracker.nc import scan
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tracker.cli.fast import read_file
+from tracker.cli.fast_files import read_file
 from tracker.cli.frame import Frame
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused

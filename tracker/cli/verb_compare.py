@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tracker.cli.fast import read_file
+from tracker.cli.fast_files import read_file
 from tracker.cli.frame import Frame, Json
 from tracker.errors import BadCall, ProveoutError
 from tracker.services.comparing import (

@@ -1,0 +1,52 @@
+"""Files named on the command line: their bytes, or what a person is told instead."""
+
+import sys
+
+from tracker.errors import BadCall, CouldNot, ProveoutError
+
+
+def read_file(name: str) -> bytes:
+    """The bytes of a file, or of standard input for ``-``.
+
+    Raises:
+        BadCall: the file is missing, or is a folder.
+        CouldNot: it could not be read.
+    """
+    if name == "-":
+        return sys.stdin.buffer.read()
+    try:
+        with open(name, "rb") as file:  # noqa: PTH123 - pathlib costs more to import than this verb to run
+            return file.read()
+    except OSError as fault:
+        raise file_error(name, fault) from fault
+
+
+def file_error(name: str, fault: OSError) -> ProveoutError:
+    """What a person is told about a file that could not be read: a wrong call, or no way to find out."""
+    if isinstance(fault, FileNotFoundError):
+        return BadCall(
+            "missing-file", "There is no such file.", where=name, fix="Check the name and the folder."
+        )
+    if _is_folder(name):
+        return BadCall(
+            "is-a-folder", "This is a folder, not a file.", where=name, fix="Name the program file itself."
+        )
+    if isinstance(fault, PermissionError):
+        return CouldNot(
+            "no-permission",
+            "You have no permission to read this file.",
+            where=name,
+            fix="Ask its owner for the right to read it.",
+        )
+    return CouldNot(
+        "not-readable",
+        f"The file could not be read: {fault.strerror or fault}.",
+        where=name,
+        fix="Check that the medium is still there and whole.",
+    )
+
+
+def _is_folder(name: str) -> bool:
+    from pathlib import Path  # not named above: only a call that went wrong pays for it
+
+    return Path(name).is_dir()
