@@ -110,6 +110,6 @@ def test_the_source_archive_holds_what_a_build_needs(source, tmp_path):
     with tarfile.open(made) as archive:
         names = {name.split("/", 1)[1] for name in archive.getnames() if "/" in name}
     assert {
-        "setup.py", "pyproject.toml", "tracker/nc/_scanner.pyx", "tracker/py.typed",
+        "setup.py", "pyproject.toml", "tracker/nc/_scanner.pyx", "tracker/nc/_scanner_words.pxi", "tracker/py.typed",
         "hooks/deep er/probe.txt", "sample_repo/deep er/probe.txt",
     } <= names  # fmt: skip
