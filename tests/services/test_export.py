@@ -353,6 +353,19 @@ def test_a_file_written_for_another_machine_is_called_in(shop):
     assert (call.path, call.why) == ("MILL2/O1009.NC", "was written for MILL3")
 
 
+def test_a_text_that_is_still_out_for_its_prove_out_is_not_called_in(shop):
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    assert shop.export().call_in == ()
+    shop.prove("4471/op10")
+    shop.release("4471")
+    assert {(one.path, one.why) for one in shop.export().call_in} == {
+        ("MILL2/FOR-PROVING/O1001.NC", "was for its prove-out; r2 (release 2) is released"),
+        ("MILL2/FOR-PROVING/O1002.NC", "was for its prove-out; r2 (release 2) is released"),
+    }
+
+
 def test_other_sticks_that_carry_an_older_text_are_called_in_until_they_come_home(shop):
     shop.export()
     old = shop.disk

@@ -19,8 +19,9 @@ from tracker.stick.names import PatternError, alias, folded, is_short, machine_n
         ("O{number:04}.NC", 51002, "part.nc", "O51002.NC"),
         ("O{number}", 7, "part.nc", "O7"),
         ("{name}", None, "Träger.nc", "Träger.nc"),
-        ("{stem}.EIA", None, "plate.nc", "plate.EIA"),
-        ("{stem}.EIA", None, "plate", "plate.EIA"),
+        ("{number:04d}", 7, "part.nc", "0007"),
+        ("P{number:4}", 7, "part.nc", "P   7"),
+        ("{name}.EIA", None, "plate", "plate.EIA"),
     ],
 )
 def test_a_machine_names_its_files_by_its_pattern(pattern, number, name, made):
@@ -28,7 +29,7 @@ def test_a_machine_names_its_files_by_its_pattern(pattern, number, name, made):
 
 
 @pytest.mark.parametrize(
-    "pattern", ["{number.__class__}.NC", "{other}", "O1000.NC", "{name!r}", "{number:04", "{}"]
+    "pattern", ["{number.__class__}.NC", "{other}", "O1000.NC", "{name!r}", "{name:9}", "{number:04", "{}"]
 )
 def test_a_pattern_of_anything_else_is_refused(pattern):
     with pytest.raises(PatternError, match="must hold"):

@@ -7,7 +7,7 @@ or seen there. A text may stay while the operation it belongs to may run on the 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 
-from tracker.policy.find import label
+from tracker.policy.find import label, number_of
 from tracker.records.events import CollectRecord, ExportRecord, OnStick
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger
@@ -47,10 +47,18 @@ class Today:
                 return "is in no release for this machine any more"
             return None if purpose == FOR_PROVING and out.revision == label(file.revision) else out.why
         release = f"{label(current.released.stored.name)} (release {current.released.release})"
-        same = {known.fingerprint for known in current.released.record.files if known.path == file.program}
-        if file.fingerprint in same:
+        if purpose == FOR_PROVING and number_of(file.revision or "") > number_of(
+            current.released.stored.name
+        ):
+            return None
+        if file.fingerprint in self._codes(file.program):
             return f"was for its prove-out; {release} is released" if purpose == FOR_PROVING else None
         return f"superseded by {release}"
+
+    def _codes(self, program: str | None) -> set[str]:
+        """Fingerprints of a program in every text that may run on the machine."""
+        files = (file for one in self.usable for file in one.released.record.files)
+        return {file.fingerprint for file in files if file.path == program}
 
 
 def on_this_stick(

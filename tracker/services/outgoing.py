@@ -52,7 +52,7 @@ def gather(repo: Repository, usable: Sequence[Usable]) -> Gathered:
     for released, programs in sorted(read, key=lambda pair: pair[0].stored.order):
         for program in programs:
             earlier = merged.get(program.source)
-            if earlier is not None and earlier[1].fingerprint != program.fingerprint:
+            if earlier is not None and not _same_code(earlier[1], program):
                 problems.append(_two_texts(program.source, earlier[0], released))
             merged[program.source] = (released, _shared(earlier[1] if earlier else None, program))
     return Gathered(
@@ -104,14 +104,27 @@ def _outgoing(released: Released, file: FileOf, data: bytes) -> Outgoing:
     )
 
 
+def _same_code(one: Outgoing, other: Outgoing) -> bool:
+    """Equal bytes, or equal fingerprints of one kind: a strict and a plain one say nothing about each other."""
+    return one.data == other.data or (one.strict, one.fingerprint) == (other.strict, other.fingerprint)
+
+
 def _shared(earlier: Outgoing | None, program: Outgoing) -> Outgoing:
     """The later text of a program, used by all that used it before too."""
     if earlier is None:
         return program
     users = (*earlier.users, *program.users)
     jobs = {user.rsplit("/", 1)[0].casefold() for user in users}
+    # of equal bytes the strict fingerprint is held to where one operation asks for it
+    held = earlier if earlier.strict and not program.strict else program
     return replace(
-        program, users=users, shared=len(jobs) == 1, common=len(jobs) > 1, mark=program.fingerprint[:8]
+        program,
+        strict=held.strict,
+        fingerprint=held.fingerprint,
+        mark=held.fingerprint[:8],
+        users=users,
+        shared=len(jobs) == 1,
+        common=len(jobs) > 1,
     )
 
 

@@ -99,11 +99,17 @@ class Board:
     def is_current(self, text: Known) -> bool:
         """Whether the text's code is that of the program in the latest release."""
         released = self.released(text.job, text.operation)
-        if released is None or released.record.strict != text.record.strict:
+        if released is None:
             return False
+        ours, theirs = text.record, released.record
+        same_rules = (ours.strict, ours.rule_version) == (theirs.strict, theirs.rule_version)
         return any(
-            file.path == text.file.path and file.fingerprint == text.file.fingerprint
-            for file in released.record.files
+            file.path == text.file.path
+            and (
+                file.raw_sha256 == text.file.raw_sha256
+                or (same_rules and file.fingerprint == text.file.fingerprint)
+            )
+            for file in theirs.files
         )
 
     def is_newest(self, text: Known) -> bool:

@@ -28,7 +28,7 @@ _NOT_SHORT = set('"*+,./:;<=>?[\\]|')
 _MORE_DEVICES = frozenset(
     [f"{port}{digit}" for port in ("COM", "LPT") for digit in "\u00b9\u00b2\u00b3"] + ["CONIN$", "CONOUT$"]
 )
-_PLACE = re.compile(r"\{(number|name|stem)(?::0?(\d{1,2}))?\}")
+_PLACE = re.compile(r"\{(?:(number)(?::(0?)([1-9]?)d?)?|name)\}")
 
 
 class PatternError(ValueError):
@@ -36,28 +36,25 @@ class PatternError(ValueError):
 
 
 def machine_name(pattern: str, *, number: int | None, name: str) -> str:
-    """The file name a machine wants: ``O{number:04}.NC``, ``{name}``, ``{stem}.NC``.
+    """The file name a machine wants: ``O{number:04}.NC``, ``{name}``.
 
     Raises:
         PatternError: the pattern holds something else in braces, or asks for the number of a program without one.
     """
 
     def fill(place: re.Match[str]) -> str:
-        if place[1] == "number":
-            if number is None:
-                raise PatternError(
-                    f"the machine names its files by number ({pattern}), and the program has none"
-                )
-            return str(number).rjust(int(place[2] or 1), "0")
-        return name if place[1] == "name" else name.rpartition(".")[0] or name
+        if place[1] is None:
+            return name
+        if number is None:
+            raise PatternError(f"the machine names its files by number ({pattern}), and the program has none")
+        return str(number).rjust(int(place[3] or 1), "0" if place[2] else " ")
 
-    made = _PLACE.sub(fill, pattern)
     left = _PLACE.sub("", pattern)
     if "{" in left or "}" in left or not _PLACE.search(pattern):
         raise PatternError(
-            f"file_name {pattern!r} must hold {{number:04}}, {{name}} or {{stem}} and nothing else in braces"
+            f"file_name {pattern!r} must hold {{number:04}} or {{name}} and nothing else in braces"
         )
-    return made
+    return _PLACE.sub(fill, pattern)
 
 
 def problem(name: str, *, short_only: bool = False, ascii_only: bool = False) -> str | None:
