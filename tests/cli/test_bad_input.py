@@ -1,6 +1,7 @@
 """What people get wrong with check-in and the verbs that read: one clear answer each, and nothing written."""
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -26,9 +27,19 @@ def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
     return made
 
 
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory) -> Path:
+    return tmp_path_factory.mktemp("kept") / "shop"
+
+
 @pytest.fixture
-def begun(shop) -> ShopFolder:
-    shop.begin()
+def begun(shop, kept) -> ShopFolder:
+    """A shop whose job 4471 is checked in: made once, copied for every test."""
+    if not kept.exists():
+        shop.begin()
+        shutil.copytree(shop.folder, kept)
+    else:
+        shutil.copytree(kept, shop.folder, dirs_exist_ok=True)
     return shop
 
 
@@ -123,6 +134,8 @@ def test_a_detached_head_can_still_be_read(begun):
         (["compare", "4472/op10@r1", "4471/op10@r1"], "unknown-job", "4471"),
         (["compare", "missing.nc", PROGRAM], "missing-file", "missing.nc"),
         (["compare", PROGRAM, "jobs"], "is-a-folder", "jobs"),
+        (["compare", PROGRAM, "op10/O1001"], "missing-file", "op10/O1001"),
+        (["compare", PROGRAM, "4471/op11"], "unknown-operation", "op10"),
         (["compare", PROGRAM], "wrong-call", "NEW"),
         (["status", "--frob"], "wrong-call", "--frob"),
     ],
@@ -133,8 +146,9 @@ def test_a_wrong_call(begun, words, slug, said):
 
 def test_compare_of_a_missing_file_outside_any_repository(tmp_path, capsys):
     (tmp_path / "a.nc").write_bytes(b"G1 X1.\n")
-    assert main(["-C", str(tmp_path), "compare", "a.nc", "b.nc"]) == 2
-    assert "[missing-file]" in capsys.readouterr().err
+    for name in ("b.nc", "old/O1001", "O1001"):
+        assert main(["-C", str(tmp_path), "compare", "a.nc", name]) == 2
+        assert "[missing-file]" in capsys.readouterr().err
     assert main(["-C", str(tmp_path), "compare", "a.nc", "4471/op10@r1"]) == 4
     assert "[no-repository]" in capsys.readouterr().err
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.fakes.shop_folder import JOB, MAIN, SHOP, SUB, ShopFolder
+from tests.fakes.shop_folder import JOB, JOB_PATH, MAIN, PROGRAM, SHOP, SUB, ShopFolder
 
 
 @pytest.fixture
@@ -25,8 +25,8 @@ def test_from_an_empty_folder_to_the_stick(shop, tmp_path):
     assert shop.json("checkin", "shop.toml", "-m", "people and machines", "--by", "dg")["written"]
     assert shop.git("status", "--porcelain") == "?? old/"
 
-    shop.put("jobs/4471/job.toml", JOB)
-    shop.put("jobs/4471/op10/O1001.nc", MAIN)
+    shop.put(JOB_PATH, JOB)
+    shop.put(PROGRAM, MAIN)
     shop.put("common/O1002.nc", SUB)
     listed = shop.json("checkin")
     assert [(c["job"], c["operation"], c["state"]) for c in listed["changed"]] == [("4471", "op10", "new")]
@@ -79,9 +79,9 @@ def test_from_an_empty_folder_to_the_stick(shop, tmp_path):
 def test_an_edit_is_unproven_until_it_is_proved(shop):
     ready(shop)
     shop.at("2026-02-05T09:00:00Z")
-    shop.put("jobs/4471/op10/O1001.nc", MAIN.replace("Z-1.16", "Z-1.2"))
+    shop.put(PROGRAM, MAIN.replace("Z-1.16", "Z-1.2"))
     status = shop.json("status")
-    assert status["edited"] == ["jobs/4471/op10/O1001.nc"]
+    assert status["edited"] == [PROGRAM]
     assert status["operations"][0]["standing"] == "proven"
     made = shop.json("checkin", "4471/op10", "-m", "0.04 deeper", "--by", "np")["revisions"][0]
     assert made["revision"] == "r2"
@@ -97,7 +97,7 @@ def test_an_edit_is_unproven_until_it_is_proved(shop):
 
 def test_wording_carries_by_itself(shop):
     ready(shop)
-    shop.put("jobs/4471/op10/O1001.nc", MAIN.replace("(PLATE)", "(PIVOT PLATE)").replace("N10 ", "N5 "))
+    shop.put(PROGRAM, MAIN.replace("(PLATE)", "(PIVOT PLATE)").replace("N10 ", "N5 "))
     shop.run("checkin", "4471/op10", "-m", "wording", "--by", "np")
     (row,) = shop.rows()
     assert (row["revision"], row["standing"], row["released"], row["may_run"]) == (
@@ -120,6 +120,43 @@ def test_the_writer_does_not_stand_alone(shop):
     assert "second person" in row["reason"]
     shop.run("countersign", "4471/op10@r1", "--machine", "MILL2", "--by", "ss", "-m", "watched it", "--yes")
     assert shop.rows()[0]["standing"] == "proven"
+
+
+def test_a_program_that_moved_goes_along(shop):
+    ready(shop)
+    (shop.folder / "common/O1002.nc").unlink()
+    shop.put("jobs/4471/sub/O1002.nc", SUB)
+    shop.put("other.nc", MAIN)
+    shop.git("add", "other.nc")
+    made = shop.json("checkin", "4471", "-m", "sub moved to its job", "--by", "np")["revisions"][0]
+    assert (made["revision"], made["kinds"]) == ("r2", [])
+    assert "common/O1002.nc" not in shop.git("ls-tree", "-r", "--name-only", "HEAD").splitlines()
+    assert shop.git("status", "--porcelain") == "A  other.nc"
+    assert shop.rows()[0]["standing"] in ("proven", "carried")
+
+
+def test_two_clones_check_in_at_once(shop, tmp_path, capsys, monkeypatch):
+    ready(shop)
+    shop.git("clone", "-q", ".", str(tmp_path / "second"))
+    second = ShopFolder(tmp_path / "second", capsys, monkeypatch)
+    shop.put(PROGRAM, MAIN.replace("Z-1.16", "Z-1.2"))
+    shop.run("checkin", "4471", "-m", "deeper", "--by", "np")
+    second.put(PROGRAM, MAIN.replace("F15.", "F14."))
+    second.run("checkin", "4471", "-m", "slower", "--by", "np")
+    shop.git("fetch", "-q", str(second.folder), "main:refs/heads/second")
+    shop.git("merge", "-q", "-s", "ours", "--no-edit", "second", "-X", "ours")
+    shop.git("checkout", "second", "--", "jobs/4471/records")
+    shop.git("commit", "-q", "--amend", "--no-edit")
+    both = [row["revision"] for row in shop.rows()]
+    assert len(both) == 2
+    assert all(name.startswith("r2-") for name in both)
+    shop.run("show", "4471/op10@r2", status=2)
+    assert shop.json("show", f"4471/op10@{both[0][:7]}")["revision"] == both[0]
+    shop.run("release", "4471", "--by", "dg", "--yes", status=1)
+    made = shop.json("checkin", "4471", "-m", "brought together", "--by", "np")["revisions"][0]
+    assert made["revision"] == "r3"
+    assert sorted(origin["revision"][:5] for origin in made["origins"]) == ["r0002", "r0002"]
+    assert [row["revision"] for row in shop.rows()] == ["r3"]
 
 
 def ready(shop: ShopFolder) -> None:

@@ -15,6 +15,7 @@ from tracker.services.comparing import (
     compare_mixed,
     compare_revisions,
 )
+from tracker.services.locate import find_job
 from tracker.services.naming import Named, parse_named
 
 if TYPE_CHECKING:
@@ -46,20 +47,23 @@ def command(
 def _side(frame: Frame, text: str) -> PlainFile | Named:
     """A file where there is one of that name, else a revision."""
     place = Path(frame.folder) / text
-    if text == "-" or place.is_file():
-        return PlainFile(name=text, data=read_file("-" if text == "-" else str(place)))
-    if not place.exists() and not _looks_like_file(text):
+    if text != "-" and not place.exists():
+        named = _meant(frame, text)
+        if named is not None:
+            return named
+    return PlainFile(name=text, data=read_file("-" if text == "-" else str(place)))
+
+
+def _meant(frame: Frame, text: str) -> Named | None:
+    """The revision a name means; without ``@`` only where there is such a job, else it was meant as a file."""
+    if "@" in text:
         return parse_named(text)
-    return PlainFile(name=text, data=read_file(str(place)))
-
-
-def _looks_like_file(text: str) -> bool:
-    """Whether a name that nothing answers to was meant as a file: it has an extension, or is no way to name a job."""
     try:
         named = parse_named(text)
+        find_job(frame.desk().repo.tree(), named.job)
     except ProveoutError:
-        return True
-    return named.revision is None and ("." in text or "/" not in text)
+        return None
+    return named
 
 
 def _compare(frame: Frame, old: PlainFile | Named, new: PlainFile | Named) -> CompareReport:
