@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from tests.fakes.stick_shop import StickShop, edited, program, renumbered
+from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
 from tracker.reports.cautions import MOTION, NO_DIFFERENCE, proving
@@ -12,12 +12,7 @@ from tracker.reports.cautions import MOTION, NO_DIFFERENCE, proving
 
 @pytest.fixture
 def shop(monkeypatch) -> StickShop:
-    made = StickShop()
-    made.check_in("4471/op10", "4471/op20", "4471/op10-m3")
-    made.prove("4471/op10")
-    made.prove("4471/op20")
-    made.release("4471")
-    made.day(6)
+    made = released_shop()
     monkeypatch.setattr(Frame, "desk", lambda self: made.desk())
     return made
 

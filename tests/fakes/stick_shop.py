@@ -1,6 +1,8 @@
 """A small invented shop on the repository in memory, with a stick: what export and collect are tried on."""
 
+import copy
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 from tests.fakes.disk import MemoryDisk
 from tests.fakes.repository import FakeRepository, desk_at
@@ -165,6 +167,10 @@ class StickShop:
             at=self.now,
         )
 
+    def copy(self) -> "StickShop":
+        """The same shop once more; building one takes a hundred times as long."""
+        return copy.deepcopy(self)
+
     # -- the calendar ----------------------------------------------------------------------------------------------
 
     def day(self, day: int, month: int = 2, year: int = 2026) -> "StickShop":
@@ -300,3 +306,30 @@ class StickShop:
 
     def verdicts(self, **other) -> dict[str, str]:
         return {one.file: one.verdict for one in self.collect(dry_run=True, **other).files}
+
+
+@cache
+def _released() -> StickShop:
+    made = StickShop()
+    made.check_in("4471/op10", "4471/op20", "4471/op10-m3")
+    made.prove("4471/op10")
+    made.prove("4471/op20")
+    made.release("4471")
+    return made.day(6)
+
+
+@cache
+def _exported() -> StickShop:
+    made = released_shop()
+    made.export()
+    return made.day(16)
+
+
+def released_shop() -> StickShop:
+    """4471 released: op10 and op20 proved on MILL2; op10-m3, for MILL3, checked in and not proved. 6 Feb."""
+    return _released().copy()
+
+
+def exported_shop() -> StickShop:
+    """The same, exported to BLUE-1 for MILL2; ten days later."""
+    return _exported().copy()

@@ -6,7 +6,7 @@ import json
 import pytest
 
 from tests.fakes.disk import MemoryDisk
-from tests.fakes.stick_shop import StickShop, edited, program, renumbered, sub_program
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.events import CollectRecord, RevisionRecord
 from tracker.services.collect_report import VERDICTS
@@ -17,14 +17,7 @@ MAIN, SUB, SECOND, MANIFEST = "MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.N
 
 @pytest.fixture
 def shop() -> StickShop:
-    """4471 released and exported to BLUE-1 for MILL2."""
-    made = StickShop()
-    made.check_in("4471/op10", "4471/op20", "4471/op10-m3")
-    made.prove("4471/op10")
-    made.prove("4471/op20")
-    made.release("4471")
-    made.day(6).export()
-    return made.day(16)
+    return exported_shop()
 
 
 def verdict(shop: StickShop, path: str):

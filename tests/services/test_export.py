@@ -6,7 +6,7 @@ import json
 import pytest
 
 from tests.fakes.disk import PowerCut
-from tests.fakes.stick_shop import StickShop, edited, program, renumbered, sub_program
+from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.nc import scan
 from tracker.records.events import ExportRecord
@@ -18,13 +18,7 @@ MANIFEST = "MILL2/PROVEOUT.JSON"
 
 @pytest.fixture
 def shop() -> StickShop:
-    """4471 released: op10 and op20 on MILL2, op10-m3 on MILL3 checked in and not proved."""
-    made = StickShop()
-    made.check_in("4471/op10", "4471/op20", "4471/op10-m3")
-    made.prove("4471/op10")
-    made.prove("4471/op20")
-    made.release("4471")
-    return made.day(6)
+    return released_shop()
 
 
 def exports(shop: StickShop) -> list[ExportRecord]:
@@ -452,11 +446,7 @@ def test_a_text_the_machine_cannot_hold_without_a_change_of_code_is_refused():
 
 
 def steps_of_an_export() -> int:
-    shop = StickShop()
-    shop.check_in("4471/op10", "4471/op20")
-    shop.prove("4471/op10")
-    shop.prove("4471/op20")
-    shop.release("4471")
+    shop = released_shop()
     shop.export()
     return shop.disk.steps
 

@@ -2,19 +2,14 @@
 
 import pytest
 
-from tests.fakes.stick_shop import StickShop, edited, program, renumbered, sub_program
+from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot
 from tracker.services.identify import NamedFile, identify
 
 
 @pytest.fixture
 def shop() -> StickShop:
-    made = StickShop()
-    made.check_in("4471/op10", "4471/op20", "4471/op10-m3")
-    made.prove("4471/op10")
-    made.prove("4471/op20")
-    made.release("4471")
-    return made.day(6)
+    return released_shop()
 
 
 def told(shop: StickShop, data: bytes, machine: str | None = "MILL2", name: str = "X.NC"):
