@@ -1,5 +1,6 @@
 """One revision, for people and as JSON."""
 
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
@@ -11,7 +12,7 @@ from tracker.reports.times import moment, zone
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from tracker.records.events import Finding, Origin
+    from tracker.records.events import FileOf, Finding, Origin, Outside
     from tracker.services.show import ProofShown, ShowReport
 
 
@@ -36,25 +37,19 @@ def as_json(report: "ShowReport") -> dict[str, object]:
         "entered_by": record.entered_by,
         "reason": record.reason,
         "post": record.post,
-        "files": [
-            {
-                "path": file.path,
-                "name": file.name,
-                "number": file.number,
-                "raw_sha256": file.raw_sha256,
-                "fingerprint": file.fingerprint,
-                "dialect": file.dialect,
-            }
-            for file in record.files
-        ],
+        "files": [_fields(file) for file in record.files],
         "lost": list(report.text.lost),
         "origins": [origin_json(origin) for origin in record.origins],
         "findings": [finding_json(finding) for finding in record.findings],
         "waivers": [dict(waiver) for waiver in record.waivers],
-        "outside": [
-            {"file": call.file, "line": call.line, "text": call.text, "why": call.why}
-            for call in record.outside
-        ],
+        "outside": [_fields(call) for call in record.outside],
+        **_since(report),
+    }
+
+
+def _since(report: "ShowReport") -> dict[str, object]:
+    """What was recorded about the revision later, and how it stands today."""
+    return {
         "proofs": [_proof_json(proof) for proof in report.proofs],
         "reviews": [
             {
@@ -70,6 +65,11 @@ def as_json(report: "ShowReport") -> dict[str, object]:
             for one in report.standings
         ],
     }
+
+
+def _fields(noun: "FileOf | Outside") -> dict[str, object]:
+    """A noun of the record by its own keys."""
+    return {field.name: getattr(noun, field.name) for field in fields(noun)}
 
 
 def origin_json(origin: "Origin") -> dict[str, object]:
