@@ -1,6 +1,8 @@
 """export, collect and identify as typed: a repository in memory, a real folder as the stick."""
 
+import io
 import json
+import sys
 
 import pytest
 
@@ -219,6 +221,42 @@ def test_collect_takes_an_edit_in_as_text(shop, call, stick):
     assert "4471/op10 r2 taken in, edited by ss; from r1: feed, format, wording." in text
 
 
+class Typed(io.StringIO):
+    """A terminal somebody types at."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(
+    ("typed", "reason"),
+    [
+        ("ss\nless burr\nyes\n", "less burr; parts were cut with it"),
+        ("ss\nless burr\nno\n", "less burr; no part was cut with it"),
+        ("ss\nless burr\nunknown\n", "less burr"),
+    ],
+)
+def test_collect_asks_on_a_terminal_who_why_and_whether_it_was_cut(
+    shop, call, stick, monkeypatch, typed, reason
+):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    main_file.write_bytes(edited(main_file.read_bytes(), (b"F15.", b"F12.5")))
+    monkeypatch.setattr(sys, "stdin", Typed(typed))
+    call("collect", stick, "--checkin", "4471/op10")
+    assert shop.revision("4471/op10").record.by == "ss"
+    (record,) = [one.record for one in shop.repo.ledger().records if one.record.EVENT == "collect"]
+    assert record.reason == reason
+
+
+def test_collect_asks_nobody_without_a_terminal(shop, call, stick):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    main_file.write_bytes(edited(main_file.read_bytes(), (b"F15.", b"F12.5")))
+    assert "[who]" in call("collect", stick, "--checkin", "4471/op10", "-m", "x", status=2)
+    assert "[no-reason]" in call("collect", stick, "--checkin", "4471/op10", "--by", "ss", status=2)
+
+
 def test_collect_without_a_name_shows_and_does_not_record(shop, call, as_json, stick):
     exported(call, stick)
     said = as_json("collect", stick)
@@ -273,9 +311,6 @@ def test_identify(shop, call, as_json, tmp_path):
 
 
 def test_screens_on_a_code_page_that_lacks_letters(shop, monkeypatch, stick, capfdbinary):
-    import io
-    import sys
-
     (stick / "Tr\u00e4ger \u2713.nc").write_bytes(b"%\nO9\nM30\n%\n")
     held = io.BytesIO()
     monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(held, encoding="cp1252"))

@@ -1,5 +1,6 @@
 """``collect``: what came home on a stick; edits made at the control taken in."""
 
+import sys
 from typing import Annotated
 
 import typer
@@ -42,6 +43,10 @@ def command(
 
     frame = Frame.of(ctx, json=json, yes=yes)
     desk = frame.desk()
+    if checkin is not None and sys.stdin.isatty() and not frame.json:
+        by = by or frame.ask("Who edited it? (initials)", flag="--by INITIALS")
+        reason = reason or frame.ask("Why?", flag='-m "..."')
+        cut = _was_cut(frame) if cut is None and not frame.yes else cut
     brought = Brought(
         stick=stick,
         by=by,
@@ -54,3 +59,9 @@ def command(
     report = collect(desk, open_stick(frame.folder, folder), StickShaper(), brought)
     frame.answer("collect", lambda: as_json(report), lambda console: print_text(report, console))
     return 1 if exit_code and not report.all_fine else 0
+
+
+def _was_cut(frame: Frame) -> bool | None:
+    """Whether parts were cut with the edit; None where the answer is neither yes nor no."""
+    said = frame.ask("Were parts cut with it? (yes, no, unknown)", flag="--cut or --not-cut").strip().lower()
+    return {"yes": True, "y": True, "no": False, "n": False}.get(said)

@@ -541,6 +541,12 @@ ERRORS: tuple[Page, ...] = (
         "Take it off the stick.",
     ),
     Page(
+        "not-a-folder",
+        "error",
+        "A file stands on the stick where the machine's folder is to be.",
+        "Take it off the stick.",
+    ),
+    Page(
         "not-a-file",
         "error",
         "Something that is no file stands on the stick where one is to be written.",
