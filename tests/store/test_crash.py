@@ -81,7 +81,7 @@ def test_killed_at_each_step(shop, stop):
     assert landed == (stop in ("landed", "done"))
 
 
-@pytest.mark.parametrize("number", range(4, 12))
+@pytest.mark.parametrize("number", range(2, 12))
 def test_killed_before_each_call_of_git(shop, number):
     person_at_work(shop)
     work, before = persons_work(shop), git(shop, "rev-parse", "HEAD")
