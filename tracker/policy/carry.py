@@ -169,7 +169,8 @@ def _through(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: 
         if isinstance(step, Owed):
             owes.append(step)
     if owes:
-        return Reach(owes=tuple(owes))
+        before = [owed for origin in origins for owed in known[origin.revision].owes]
+        return Reach(owes=tuple(dict.fromkeys([*before, *owes])))
     return _extend(book, entry, machine, known)
 
 

@@ -66,13 +66,11 @@ def unproven_causes(
 ) -> list[Cause]:
     """Why nothing stands behind it here: proofs that do not count yet, steps that are not covered."""
     owed = [*_owed_proofs(book, entry, machine), *reached.owes]
-    if not owed:
-        clears = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
-        owed = [Owed(words=f"never proved on {machine.id}", clears=clears)]
-    unique = list(dict.fromkeys(owed))
+    unique = list(dict.fromkeys(owed)) or [Owed(words=f"never proved on {machine.id}")]
     said = [f"unproven: {unique[0].words}", *(other.words for other in unique[1:])]
+    full = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
     return [
-        Cause(state=UNPROVEN, words=text, clears=other.clears)
+        Cause(state=UNPROVEN, words=text, clears=other.clears or full)
         for text, other in zip(said, unique, strict=True)
     ]
 
