@@ -44,7 +44,7 @@ def test_every_verb_stands_in_the_readme(project: Path) -> None:
 
 def test_every_command_of_the_readme_exists(project: Path) -> None:
     text = (project / "README.md").read_text(encoding="utf-8")
-    for verb in re.findall(r"`proveout ([a-z]+)", text):
+    for verb in re.findall(r"`proveout ([a-z]+)\b(?! \d)", text):
         assert named_verb([verb]) == verb
 
 

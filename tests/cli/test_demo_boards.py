@@ -40,13 +40,13 @@ BOARDS = """
 2026-03-11  4471/op10-m3@r1  MILL3   unproven   never proved on MILL3
 2026-03-12  4471/op10-m3@r1  MILL3   proven     proven by ss 12 Mar 2026
 2026-03-18  4502/op10@r1     MILL3   withdrawn  12 pieces set aside
-2026-03-18  4502/op10@r2     MILL3   unproven   T2, T3
+2026-03-18  4502/op10@r2     MILL3   unproven   it came from r1, which is withdrawn
 2026-03-18  4471/op20@r1     MILL2   proven     proven by ss 4 Feb 2026
 2026-03-20  4471/op10@r5     MILL2   carried    Treat T4, T5 as a first run
 2026-03-20  4471/op10-m3@r1  MILL3   proven     proven by ss 12 Mar 2026
 2026-03-20  4471/op20@r1     MILL2   held       answer due 23 Mar
 2026-03-20  4488/op10@r1     LATHE1  lapsed     17 Jan 2026
-2026-03-20  4502/op10@r2     MILL3   unproven   never
+2026-03-20  4502/op10@r2     MILL3   unproven   nothing is carried over
 2026-03-20  4502/op10@r1     MILL3   withdrawn  by dg 18 Mar 2026
 2026-03-20  4471/op10@r1     MILL2   rejected   stopped in the second hole
 """

@@ -553,6 +553,36 @@ ERRORS: tuple[Page, ...] = (
         "Take it off the stick.",
     ),
     Page(
+        "not-released",
+        "error",
+        "The job is not released: every reason is listed with what clears it. Nothing was written.",
+        "Clear every reason, then release again.",
+    ),
+    Page(
+        "whole-job",
+        "error",
+        "A release is of a whole job, never of one operation or revision.",
+        "Name the job alone: proveout release 4471.",
+    ),
+    Page(
+        "unknown-release",
+        "error",
+        "The job has no release with this number.",
+        "proveout history JOB --event release lists them.",
+    ),
+    Page(
+        "not-in-release",
+        "error",
+        "The release does not hold this operation.",
+        "proveout history JOB --event release shows what it holds.",
+    ),
+    Page(
+        "already-withdrawn",
+        "error",
+        "The release is withdrawn already.",
+        "Quality ends that with proveout lift JOB@N.",
+    ),
+    Page(
         "copy-failed",
         "error",
         "A file read back from the stick is not what was written.",
