@@ -169,8 +169,8 @@ def person(at: Place) -> Point:
     fix = "git config user.email ADDRESS (as in shop.toml), or proveout install --shared on a PC of several people"
     if not at.desk.email:
         return Point(name="person", state="off", says="git knows no e-mail address here", fix=fix)
-    count = "nobody" if not known else f"{len(known)} people"
-    says = f"git's user.email is {at.desk.email}, and {count} in shop.toml have that address"
+    count = "nobody in shop.toml has" if not known else f"{len(known)} people in shop.toml have"
+    says = f"git's user.email is {at.desk.email}, and {count} that address"
     return Point(name="person", state="off", says=says, fix=fix)
 
 

@@ -73,7 +73,10 @@ class Folder:
         """The same, made where there is none yet."""
         clone = self.existing()
         if clone is None:
-            self._git.run("-c", f"init.defaultBranch={BRANCH}", "init", "--quiet")
+            # loaded here alone: it costs more time than most verbs take, and a repository is made once
+            from git import Repo
+
+            Repo.init(self._path, initial_branch=BRANCH).close()
             clone = open_clone(self._path)
         return clone
 
