@@ -1,8 +1,8 @@
 """Comments that are wording, and comments that are code."""
 
 import pytest
-from tests.fakes.programs import around, blocks_of, print_of, reading_of
 
+from tests.fakes.programs import around, blocks_of, print_of, reading_of
 from tracker.nc.canonical import canonical, read
 
 WORDING = [

@@ -1,8 +1,8 @@
 """Bytes, line ends, leader, per cent signs, and which language a file is written in."""
 
 import pytest
-from tests.fakes.programs import AFTER, BEFORE, around, whole_print
 
+from tests.fakes.programs import AFTER, BEFORE, around, whole_print
 from tracker.nc.canonical import canonical, read
 from tracker.nc.fingerprint import identity
 

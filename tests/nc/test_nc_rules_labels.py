@@ -1,8 +1,8 @@
 """Line numbers: those that go, those that are labels, and those that stay whatever happens."""
 
 import pytest
-from tests.fakes.programs import around, print_of, reading_of
 
+from tests.fakes.programs import around, print_of, reading_of
 from tracker.nc.canonical import canonical, read
 
 GO = [

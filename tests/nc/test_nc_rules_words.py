@@ -1,8 +1,8 @@
 """The rules of the canonical form on words, numbers, blanks and case: pairs that agree and pairs that must differ."""
 
 import pytest
-from tests.fakes.programs import blocks_of, print_of, reading_of
 
+from tests.fakes.programs import blocks_of, print_of, reading_of
 from tracker.nc.canonical import canonical
 
 SAME = [
