@@ -6,7 +6,8 @@ nothing new (a reference packed, a tag made as it is) passes. A push is judged m
 - stops on any branch of the receiving repository count, not only those of the release's own history,
 - a number is no gap only where its record can never be tagged; here a record in the history is enough, since a fetch
   brings tags one by one in any order,
-- records made with a clock that was set by hand are turned away.
+- records made with a clock that was set by hand are turned away,
+- the texts behind a carry chain are read back and compared again.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -24,6 +25,7 @@ from tracker.policy.release_rules import Reason, decide
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Stored
+from tracker.services.chain_check import chain_reasons
 from tracker.services.ports import Repository, TagSeen
 from tracker.services.rederive import Derived, rederive, tag_for
 
@@ -109,6 +111,7 @@ def _older_records(found: Derived) -> Iterator[tuple[Stored, ReleaseRecord]]:
 def _push_reasons(repo: Repository, found: Derived) -> Iterator[Reason]:
     """What the receiving side knows beyond the release's own history."""
     yield from _set_clocks(found)
+    yield from _chains(repo, found)
     if found.tag.target is None or found.name is None or found.facts is None or found.record is None:
         return
     ledger = repo.ledger(found.tag.target)
@@ -120,6 +123,14 @@ def _push_reasons(repo: Repository, found: Derived) -> Iterator[Reason]:
         if not everywhere.reasons and everywhere.of(operation.operation) is None:
             left = [one for one in everywhere.left_out if one.facts.operation == operation.operation]
             yield from (reason for one in left for reason in one.reasons)
+
+
+def _chains(repo: Repository, found: Derived) -> Iterator[Reason]:
+    """The texts behind what stands, compared again."""
+    for one in found.decision.included if found.decision and found.ledger else ():
+        for _, standing in one.usable:
+            if one.revision is not None and found.ledger is not None:
+                yield from chain_reasons(repo, found.ledger, standing.chain, one.revision)
 
 
 def _set_clocks(found: Derived) -> Iterator[Reason]:

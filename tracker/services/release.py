@@ -19,6 +19,7 @@ from tracker.records.events import Reference, ReleasedOperation, ReleaseRecord, 
 from tracker.records.names import release_file
 from tracker.records.shop import Person
 from tracker.records.stored import Ledger, Stored
+from tracker.services.chain_check import chain_reasons
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.locate import find_job
 from tracker.services.naming import Named
@@ -139,7 +140,7 @@ class _Maker:
             self.facts.operations,
         )
         number = max(self.desk.repo.release_numbers(self.job), default=0) + 1
-        reasons = [*self._edits(), *decision.reasons, *self._number(number)]
+        reasons = [*self._edits(), *decision.reasons, *self._chains(decision), *self._number(number)]
         if reasons:
             raise refused(self.job, reasons)
         record = self._record(decision, number, reason)
@@ -162,6 +163,13 @@ class _Maker:
                 words=f"{path} was edited and is not checked in",
                 clears=f'proveout checkin {self.job} -m "why", or put it back as it was',
             )
+
+    def _chains(self, decision: Decision) -> Iterator[Reason]:
+        """What stands must also bear a second look at its texts."""
+        for one in decision.included:
+            for _, found in one.usable:
+                if one.revision is not None:
+                    yield from chain_reasons(self.desk.repo, self.ledger, found.chain, one.revision)
 
     def _number(self, number: int) -> Iterator[Reason]:
         """The gate's rules of numbers, asked before anything is written."""
