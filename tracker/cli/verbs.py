@@ -46,7 +46,9 @@ VERBS: tuple[Verb, ...] = (
     Verb("withdraw", QUALITY, "Recall a release: its texts may run nowhere any more."),
     Verb("strike", QUALITY, "One line through a record of your own."),
     Verb("history", QUALITY, "What happened to a job, an operation or on a machine, in order."),
-    Verb("audit", QUALITY, "Whether the record is whole: records, releases and texts through all of history."),
+    Verb(
+        "audit", QUALITY, "Whether the record is whole: records, releases and texts through all of history."
+    ),
     Verb("init", SHOP, "Start a shop's record in a folder of programs; nothing there is changed."),
     Verb("install", SHOP, "Put git's hook and diff driver in place on this PC, or on the server; --undo."),
     Verb("doctor", SHOP, "Whether this PC and this clone are set up, point by point, with the fix."),

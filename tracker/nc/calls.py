@@ -17,7 +17,7 @@ from tracker.nc.walk import OddLine, Walk
 
 _CALLS = {("M", "97"), ("M", "98"), ("M", "198"), ("G", "65"), ("G", "66"), ("M", "96")}
 _TURNING = {"70", "71", "72", "73"}
-_UNREAD_CALL = re.compile(r"(M0*97|M0*98|M0*198|M0*96|G0*65|G0*66)(?![0-9])|CALL", re.IGNORECASE)
+_UNREAD_CALL = re.compile(r"(?:(M)[ \t]*0*(9[678]|198)|(G)[ \t]*0*(6[56]))(?![0-9])|CALL", re.IGNORECASE)
 _UNREAD_P = re.compile(r"P[ \t]*([0-9]{1,9})(?![0-9.])", re.IGNORECASE)
 _UNREAD_RETURN = re.compile(r"M[ \t]*0*99(?![0-9])", re.IGNORECASE)
 _PERCENT_NUMBER = re.compile(r"[ \t]*%[ \t]*[O:o][ \t]*([0-9]+)")
@@ -161,11 +161,11 @@ def _code_of(text: str) -> str:
 def _unread_calls(line: int, text: str) -> list[Call]:
     """Calls on a line that does not read as words, as far as they can be made out."""
     code = _code_of(text)
-    match = _UNREAD_CALL.search(code.replace(" ", "").replace("\t", ""))
+    match = _UNREAD_CALL.search(code)
     if match is None:
         return []
     number = _UNREAD_P.search(code)
-    word = "call" if match.group(1) is None else match.group(1)[0].upper() + match.group(1)[1:].lstrip("0")
+    word = "".join(group.upper() for group in match.groups() if group) or "call"
     readings = (
         _readings(number.group(1).lstrip("0") or "0", 1, packed=word in ("M98", "M198")) if number else ()
     )

@@ -172,7 +172,7 @@ def _from_later(judge: Judge, job: str) -> Iterator[Reason]:
             yield Reason(
                 words=f"{stored.path} was entered on {day_words(entered)}, after the release "
                 f"({day_words(judge.day)}): one of the two clocks was wrong",
-                clears="set this PC's clock right; whoever entered that record by a wrong clock strikes it",
+                clears="set this PC's clock right, or strike that record if it was its own clock",
             )
 
 

@@ -21,9 +21,10 @@ def revision_words(book: Book, name: str | None) -> str:
 
 def operation_words(book: Book, operation: str | None) -> str:
     """``4471/op10``; the job alone where it has one operation."""
-    job = next((entry.record.job for entry in book.revisions.values()), None) or "?"
+    jobs = (stored.record.job for stored in book.ledger.records)
+    job = next((job for job in jobs if job is not None), "JOB")
     ids = {(entry.record.operation or "").casefold() for entry in book.revisions.values()}
-    return job if len(ids) == 1 or operation is None else f"{job}/{operation}"
+    return job if len(ids) <= 1 or operation is None else f"{job}/{operation}"
 
 
 def target_words(book: Book, entry: Entry[RevisionRecord]) -> str:
