@@ -1,0 +1,4 @@
+N120 LABEL: M30 ; end
+R3=-.023
+Y=12+10
+GOTOF 90

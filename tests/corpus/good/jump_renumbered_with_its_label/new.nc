@@ -1,0 +1,7 @@
+O3
+N1 #1=0
+N2
+N3 #1=#1+1
+N4 IF [#1 LT 5] GOTO 2
+N5 IF[#1GT9]GOTO2
+N6 M30
