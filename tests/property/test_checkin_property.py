@@ -63,7 +63,7 @@ checkins = st.lists(st.sampled_from(OPERATIONS), min_size=1, max_size=2, unique=
 rounds = st.tuples(
     st.lists(st.one_of(writes, writes, writes, removals, sheets), min_size=1, max_size=3), checkins
 ).map(lambda one: [*one[0], one[1]])
-steps = st.lists(rounds, min_size=2, max_size=8).map(lambda many: [step for one in many for step in one])
+steps = st.lists(rounds, min_size=2, max_size=5).map(lambda many: [step for one in many for step in one])
 
 
 @settings(max_examples=max(30, settings.default.max_examples // 4))
