@@ -19,17 +19,16 @@ def revision_words(book: Book, name: str | None) -> str:
     return label(name) if len(same) == 1 else short_name(entry.stored.name)
 
 
-def operation_words(book: Book, operation: str | None) -> str:
-    """``4471/op10``; the job alone where it has one operation."""
-    jobs = (stored.record.job for stored in book.ledger.records)
-    job = next((job for job in jobs if job is not None), "JOB")
+def operation_words(book: Book, record: Record) -> str:
+    """``4471/op10``, what a record is about; the job alone where it has one operation."""
     ids = {(entry.record.operation or "").casefold() for entry in book.revisions.values()}
-    return job if len(ids) <= 1 or operation is None else f"{job}/{operation}"
+    job = record.job or "JOB"
+    return job if len(ids) <= 1 or record.operation is None else f"{job}/{record.operation}"
 
 
 def target_words(book: Book, entry: Entry[RevisionRecord]) -> str:
     """What to type for a revision: without its number where it is the one newest."""
-    spelled = operation_words(book, entry.record.operation)
+    spelled = operation_words(book, entry.record)
     in_hand = tuple(other.stored for other in _siblings(book, entry) if other.stored.in_hand)
     newest = heads(in_hand)
     if len(newest) == 1 and newest[0].name == entry.stored.name:

@@ -130,7 +130,7 @@ def _hold_words(book: Book, hold: HoldRecord) -> str:
 def _hold_clears(book: Book, hold: HoldRecord) -> str:
     if hold.scope == "machine":
         return f'proveout lift --machine {hold.machine} --check "what was checked" --by INITIALS -m "why"'
-    named = operation_words(book, hold.operation)
+    named = operation_words(book, hold)
     if hold.scope == "revision":
         named = f"{named}@{revision_words(book, hold.revision)}"
     return f'proveout lift {named} --by INITIALS -m "why"'
