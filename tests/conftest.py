@@ -66,7 +66,7 @@ def project() -> Path:
 
 @pytest.fixture(scope="session")
 def threepenny_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample shop, made once a session through its real commands."""
+    """The sample shop, made once through its real commands."""
     from tracker.cli.entry import main
 
     folder = tmp_path_factory.mktemp("demo") / "threepenny"

@@ -3,11 +3,13 @@
 import contextlib
 import io
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from tests.reference import with_reference
+from tracker import __version__
 from tracker.cli.app import named_verb
 from tracker.cli.entry import main
 from tracker.cli.verbs import VERBS
@@ -72,3 +74,8 @@ def test_the_map_names_every_room(project: Path) -> None:
     rooms = [p.name for p in (project / "tracker").iterdir() if p.is_dir() and (p / "__init__.py").exists()]
     assert [room for room in rooms if f"`{room}/`" not in text] == []
     assert len(rooms) >= 9
+
+
+def test_one_version_everywhere(project: Path) -> None:
+    stated = tomllib.loads((project / "pyproject.toml").read_text(encoding="utf-8"))["project"]["version"]
+    assert stated == __version__
