@@ -4,10 +4,10 @@ Permission (proofs, reviews, countersigns, lifts, runs) is read from the tree in
 from every branch and tag.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
-from typing import Generic, TypeVar
+from typing import Generic, TypeVar, cast
 
 from tracker.policy.days import end_of_day, local_date, zone_of
 from tracker.policy.shops import shop_on
@@ -29,6 +29,7 @@ from tracker.records.shop import Policy, Shop
 from tracker.records.stored import Ledger, Stored
 
 R = TypeVar("R", bound=AnyRecord)
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +59,13 @@ class Book:
     lifts: tuple[Entry[LiftRecord], ...]
     releases: tuple[Entry[ReleaseRecord], ...]
     runs: tuple[Entry[RanRecord], ...]
+    _known: dict[tuple[str, ...], object] = field(default_factory=dict, compare=False, repr=False)
+
+    def once(self, key: tuple[str, ...], make: Callable[[], T]) -> T:
+        """What ``make`` gives, worked out once for this book; the key names what is asked and of what."""
+        if key not in self._known:
+            self._known[key] = make()
+        return cast(T, self._known[key])
 
     @property
     def policy(self) -> Policy:
@@ -66,7 +74,7 @@ class Book:
 
     def on(self, day: date) -> "Book":
         """The same job on another day."""
-        return open_book(self.ledger, day, self.zone)
+        return self.once(("on", day.isoformat()), lambda: open_book(self.ledger, day, self.zone))
 
 
 def part_of(ledger: Ledger, job: str | None) -> Ledger:

@@ -13,7 +13,7 @@ Rules:
 5. At most ``max_carries`` steps change the fingerprint.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import prod
 
@@ -21,9 +21,9 @@ from tracker.policy.book import Book, Entry
 from tracker.policy.groups import GROUP, OWN, counts_on
 from tracker.policy.proofs import Owed, Worth, is_full, worth
 from tracker.policy.spelled import revision_words, target_words
-from tracker.policy.states import WITHDRAWN
+from tracker.policy.states import REJECTED, WITHDRAWN
 from tracker.policy.steps import ALL, Step, cover
-from tracker.policy.stops import rejections, withdrawals
+from tracker.policy.stops import is_rejected, withdrawals
 from tracker.policy.texts import effective_post, raw_files, same_bytes, same_code
 from tracker.records.events import Origin, RevisionRecord
 from tracker.records.shop import CARRY, Machine
@@ -80,8 +80,9 @@ class Reach:
 def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
     """All chains to a revision on a machine."""
     known: dict[str, Reach] = {}
+    valid = list(_valid_proofs(book, machine))
     for entry in _oldest_first(book, target):
-        roots = _roots(book, entry, machine)
+        roots = _roots(book, entry, valid)
         through = _through(book, entry, machine, known)
         chains = _best([*roots, *through.chains])
         known[entry.stored.name] = Reach(chains=chains, owes=() if chains else through.owes)
@@ -112,19 +113,21 @@ def _sources(book: Book, entry: Entry[RevisionRecord]) -> list[Entry[RevisionRec
     return [source for source in found if source is not None and source.stored.in_hand]
 
 
-def _roots(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> list[Chain]:
-    """Chains that start at this very revision (rules 1 and 2)."""
-    chains: list[Chain] = []
+def _valid_proofs(book: Book, machine: Machine) -> Iterator[tuple[Worth, str]]:
+    """The full proofs that count and are valid on the machine, each with where it was made (rule 1)."""
     for proof in book.proofs:
         place = counts_on(book, proof, machine) if is_full(proof.record) else None
         if place is None:
             continue
         found = worth(book, proof)
-        bound = _bound(book, found, entry) if found.counts else None
-        if bound is None or (place == GROUP and _turned_down(book, found)):
-            continue
-        chains.append(Chain(root=found, place=place, steps=bound))
-    return chains
+        if found.counts and not (place == GROUP and _turned_down(book, found)):
+            yield found, place
+
+
+def _roots(book: Book, entry: Entry[RevisionRecord], valid: Sequence[tuple[Worth, str]]) -> list[Chain]:
+    """Chains that start at this very revision (rule 2)."""
+    bound = ((found, place, _bound(book, found, entry)) for found, place in valid)
+    return [Chain(root=found, place=place, steps=steps) for found, place, steps in bound if steps is not None]
 
 
 def _bound(book: Book, found: Worth, entry: Entry[RevisionRecord]) -> tuple[Step, ...] | None:
@@ -132,12 +135,11 @@ def _bound(book: Book, found: Worth, entry: Entry[RevisionRecord]) -> tuple[Step
     proved = found.revision
     if proved is None:
         return None
-    ran = replace(proved.record, files=found.proof.record.files)
     if proved.stored.name == entry.stored.name or same_bytes(proved.record, entry.record):
         return ()
     if not same_code(proved.record, entry.record):
         return None
-    if raw_files(ran.files) == raw_files(entry.record.files):
+    if raw_files(found.proof.record.files) == raw_files(entry.record.files):
         return ()
     posts = {effective_post(book, proved), effective_post(book, entry)} - {None}
     if not set(CARRY) <= set(book.policy.carry) or len(posts) > 1:
@@ -150,7 +152,7 @@ def _turned_down(book: Book, found: Worth) -> bool:
     made_on = book.shop.machine(found.proof.record.machine)
     if made_on is None or found.revision is None:
         return True
-    return any(rejections(book, found.revision, made_on))
+    return is_rejected(book, found.revision, made_on)
 
 
 def _through(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: dict[str, Reach]) -> Reach:
@@ -195,17 +197,25 @@ def _barred(
     book: Book, entry: Entry[RevisionRecord], machine: Machine, origins: Sequence[Origin]
 ) -> Owed | None:
     """Why nothing may be carried into this revision at all."""
-    full = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
     for origin in origins:
         source = book.revisions.get(origin.revision)
+        away = source is None or not source.stored.in_hand
+        gone = None if source is None or away else _gone(book, source, machine)
+        if not away and gone is None:
+            continue
         name = revision_words(book, origin.revision)
-        if source is None or not source.stored.in_hand:
-            return Owed(words=f"{name}, which it came from, is not in the record here", clears=full)
-        stops = [*withdrawals(book, source), *rejections(book, source, machine)]
-        if stops:
-            state = "withdrawn" if stops[0].state == WITHDRAWN else "rejected"
-            return Owed(words=f"it came from {name}, which is {state}: nothing is carried over", clears=full)
+        words = f"it came from {name}, which is {gone}: nothing is carried over"
+        if away:
+            words = f"{name}, which it came from, is not in the record here"
+        return Owed(words=words, clears=f"proveout prove {target_words(book, entry)} --machine {machine.id}")
     return None
+
+
+def _gone(book: Book, source: Entry[RevisionRecord], machine: Machine) -> str | None:
+    """``withdrawn`` or ``rejected`` where one of them keeps a revision from being carried through."""
+    if any(withdrawals(book, source)):
+        return WITHDRAWN
+    return REJECTED if is_rejected(book, source, machine) else None
 
 
 def _too_many(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Owed:

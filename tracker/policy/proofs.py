@@ -53,6 +53,10 @@ class Worth:
 
 def worth(book: Book, proof: Entry[ProofRecord]) -> Worth:
     """Weigh one proof."""
+    return book.once(("worth", proof.stored.path), lambda: _weigh(book, proof))
+
+
+def _weigh(book: Book, proof: Entry[ProofRecord]) -> Worth:
     revision = book.revisions.get(proof.record.revision or "")
     if revision is None or not _binds(proof.record, revision.record):
         owed = Owed(

@@ -28,6 +28,10 @@ def operation_words(book: Book, record: Record) -> str:
 
 def target_words(book: Book, entry: Entry[RevisionRecord]) -> str:
     """What to type for a revision: without its number where it is the one newest."""
+    return book.once(("spelled", entry.stored.name), lambda: _spell(book, entry))
+
+
+def _spell(book: Book, entry: Entry[RevisionRecord]) -> str:
     spelled = operation_words(book, entry.record)
     in_hand = tuple(other.stored for other in _siblings(book, entry) if other.stored.in_hand)
     newest = heads(in_hand)

@@ -80,9 +80,7 @@ def _covers(book: Book, record: WithdrawRecord, entry: Entry[RevisionRecord]) ->
             return True
         operations = tuple(op for release in released for op in release.operations)
     alike = alike_for_stops(book, entry)
-    prints = {other.record.operation_fingerprint for other in alike}
-    names = {other.stored.name for other in alike}
-    return any(op.operation_fingerprint in prints or op.revision in names for op in operations)
+    return any(op.operation_fingerprint in alike.prints or op.revision in alike.names for op in operations)
 
 
 def holds(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Cause]:
@@ -112,11 +110,7 @@ def _reaches(book: Book, hold: HoldRecord, entry: Entry[RevisionRecord], machine
         return hold.machine is None or same_machine(hold.machine, machine.id)
     if hold.scope == "revision":
         alike = alike_for_stops(book, entry)
-        return any(
-            hold.operation_fingerprint == other.record.operation_fingerprint
-            or hold.revision == other.stored.name
-            for other in alike
-        )
+        return hold.operation_fingerprint in alike.prints or hold.revision in alike.names
     return hold.operation is None or hold.operation.casefold() == (entry.record.operation or "").casefold()
 
 
@@ -138,19 +132,34 @@ def _hold_clears(book: Book, hold: HoldRecord) -> str:
 
 def rejections(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Cause]:
     """Every rejection of this revision's code that is seen on the machine and not answered."""
+    for found in _unanswered(book, entry, machine):
+        yield Cause(
+            state=REJECTED,
+            words=_rejection_words(book, found),
+            clears="check a mended text in, or prove this one in full: "
+            f"proveout prove {target_words(book, entry)} --machine {machine.id}",
+            records=(found.stored,),
+        )
+
+
+def is_rejected(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> bool:
+    """Whether there is such a rejection."""
+    return any(_unanswered(book, entry, machine))
+
+
+def _unanswered(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Rejection]:
+    seen = book.once(
+        ("unanswered", machine.id),
+        lambda: [
+            found
+            for found in all_rejections(book)
+            if _seen(found, machine) and not _answered(book, found, machine)
+        ],
+    )
     alike = alike_for_stops(book, entry)
-    prints = {other.record.operation_fingerprint for other in alike}
-    names = {other.stored.name for other in alike}
-    for found in all_rejections(book):
-        bound = found.proof.operation_fingerprint in prints or found.proof.revision in names
-        if bound and _seen(found, machine) and not _answered(book, found, machine):
-            yield Cause(
-                state=REJECTED,
-                words=_rejection_words(book, found),
-                clears="check a mended text in, or prove this one in full: "
-                f"proveout prove {target_words(book, entry)} --machine {machine.id}",
-                records=(found.stored,),
-            )
+    for found in seen:
+        if found.proof.operation_fingerprint in alike.prints or found.proof.revision in alike.names:
+            yield found
 
 
 def all_rejections(book: Book) -> Iterator[Rejection]:

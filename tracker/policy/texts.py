@@ -10,9 +10,10 @@ Rules:
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from tracker.policy.book import Book, Entry
-from tracker.records.events import FileOf, RevisionRecord
+from tracker.records.events import FileOf, Origin, RevisionRecord
 from tracker.records.shop import CARRY
 
 _NO_CODE = frozenset({*CARRY, "post"})
@@ -35,6 +36,10 @@ def raw_files(files: Iterable[FileOf]) -> tuple[tuple[str, int | None, str], ...
 
 def effective_post(book: Book, entry: Entry[RevisionRecord]) -> str | None:
     """The post-processor's stamp of a revision, else of the nearest earlier one that had one."""
+    return book.once(("post", entry.stored.name), lambda: _nearest_post(book, entry))
+
+
+def _nearest_post(book: Book, entry: Entry[RevisionRecord]) -> str | None:
     seen: set[str] = set()
     waiting = [entry]
     while waiting:
@@ -47,28 +52,56 @@ def effective_post(book: Book, entry: Entry[RevisionRecord]) -> str | None:
     return None
 
 
-def alike_for_stops(book: Book, entry: Entry[RevisionRecord]) -> tuple[Entry[RevisionRecord], ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alike:
+    """Revisions a stop has to reach together: their fingerprints and their names."""
+
+    prints: frozenset[str]
+    names: frozenset[str]
+
+
+def alike_for_stops(book: Book, entry: Entry[RevisionRecord]) -> Alike:
     """All revisions of the job, this one included, that a stop of this one's code has to reach (rule 3)."""
-    found = {entry.stored.name: entry}
-    waiting = [entry]
-    while waiting:
-        here = waiting.pop()
-        for name, other in book.revisions.items():
-            if name not in found and _alike(here, other):
-                found[name] = other
-                waiting.append(other)
-    return tuple(found.values())
+    own = Alike(prints=frozenset({entry.record.operation_fingerprint}), names=frozenset({entry.stored.name}))
+    return book.once(("alike",), lambda: _classes(book)).get(entry.stored.name, own)
 
 
-def _alike(a: Entry[RevisionRecord], b: Entry[RevisionRecord]) -> bool:
-    if same_code(a.record, b.record) or same_bytes(a.record, b.record):
-        return True
-    return a.record.rule_version != b.record.rule_version and (_next_to(a, b) or _next_to(b, a))
+def _classes(book: Book) -> dict[str, Alike]:
+    """Every revision with those it counts as one with: by code, by bytes, by a step of words across rules."""
+    leader = {name: name for name in book.revisions}
+
+    def find(name: str) -> str:
+        while leader[name] != name:
+            leader[name] = leader[leader[name]]
+            name = leader[name]
+        return name
+
+    first: dict[object, str] = {}
+    for name, entry in book.revisions.items():
+        record = entry.record
+        code = (record.rule_version, record.operation_fingerprint)
+        raw = (record.sheet_fingerprint, raw_files(record.files))
+        steps = (o.revision for o in record.origins if _across_rules(book, record, o))
+        for other in (first.setdefault(code, name), first.setdefault(raw, name), *steps):
+            leader[find(name)] = find(other)
+    members: dict[str, list[str]] = {}
+    for name in book.revisions:
+        members.setdefault(find(name), []).append(name)
+    return {name: _alike(book, members[find(name)]) for name in book.revisions}
 
 
-def _next_to(later: Entry[RevisionRecord], earlier: Entry[RevisionRecord]) -> bool:
-    """Whether ``later`` came from ``earlier`` without a change of code, as far as its record says."""
-    return any(
-        origin.revision == earlier.stored.name and _NO_CODE.issuperset(origin.kinds)
-        for origin in later.record.origins
+def _alike(book: Book, names: list[str]) -> Alike:
+    return Alike(
+        prints=frozenset(book.revisions[name].record.operation_fingerprint for name in names),
+        names=frozenset(names),
+    )
+
+
+def _across_rules(book: Book, record: RevisionRecord, origin: Origin) -> bool:
+    """Whether a step crossed a change of rules without a change of code, as far as its record says."""
+    source = book.revisions.get(origin.revision)
+    return (
+        source is not None
+        and source.record.rule_version != record.rule_version
+        and _NO_CODE.issuperset(origin.kinds)
     )
