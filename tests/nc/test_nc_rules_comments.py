@@ -20,6 +20,9 @@ WORDING = [
     ("title of a program", "O7 (A)", "O7 (B)"),
     ("timer, not the operator", "#3001=0 (RESET TIMER)", "#3001=0 (TIMER)"),
     ("quotes inside a comment", 'G1 X5. (1/2" MILL)', "G1 X5."),
+    ("no word of its own that acts", "(PRINTED 3.4.2026)", "(PRINTED 4.4.2026)"),
+    ("no statement either", "(RETRACT FAST)", "(RETRACT SLOWLY)"),
+    ("nor this", "(CALLOUT 1)\n(PYRAMID)\n(AXES)", ""),
     ("before an active one", "(A)(MSG,B) G1", "(MSG,B) G1"),
 ]
 
@@ -66,6 +69,13 @@ CODE = [
     ("MCALL", "(MCALL 10,A1)", "(MCALL 10,A2)"),
     ("RPT", "(RPT N10,N20)", "(RPT N10,N30)"),
     ("RET", "(RET)", ""),
+    ("RET spaced out", "( r e t )", ""),
+    ("IF in words", "(IF NEEDED)", "(IF NOT NEEDED)"),
+    ("IF without blanks", "(IFP1EQ2GOTON10)", "(IFP1EQ3GOTON10)"),
+    ("RPT without blanks", "(RPTN10,N20)", "(RPTN10,N30)"),
+    ("EXEC and ERROR", "(EXEC P10)", "(ERROR 10)"),
+    ("log in words", "(LOG A)", "(LOG B)"),
+    ("print without a comma", "(print a)", "(print b)"),
     ("parameter", "(P10=5 A)", "(P10=6 A)"),
     ("words after a semicolon", "G0X1.;Z-5.", "G0X1."),
     ("other words after a semicolon", "G0X1.;Z-5.", "G0X1.;Z-6."),

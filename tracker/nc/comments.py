@@ -5,13 +5,15 @@ inside a comment nothing else starts. Text in quotes or ``< >`` is code and hide
 
 A comment is code when
 
-1. it acts: MSG, DEBUG, PRINT, LOG…, PROBEOPEN, PROBECLOSE, ABORT, AXIS, PY, in any case, with blanks between the
-   letters (NISTIR 6556 section 3.3.4; LinuxCNC, G-code overview), or it stands after such a one on its line;
+1. it acts, or it stands after such a one on its line: it opens, in any case and with blanks between the letters, with
+   MSG…, LOG…, PROBEOPEN…, PROBECLOSE…, with DEBUG, PRINT, ABORT, PY as a word of its own, or with ``AXIS,``
+   (NISTIR 6556 section 3.3.4; LinuxCNC, G-code overview). So (PRINTED …) is wording;
 2. its block stops the program (M0, M1, M60, a computed M), assigns ``#3000``, ``#3006``, a named or computed
    variable, or is an O line with a keyword: the reader decides that;
 3. it holds no letter (``L10(5)`` may be a parameter list), a ``(``, a ``%`` or a control character other than a tab;
-4. it opens like a statement in parentheses of another control: GOTO, IF, CALL, PCALL, MCALL, RPT, RET, EXEC, ERROR,
-   ``P<digits>=`` (the last three and the first: from memory);
+4. it opens like a statement in parentheses of another control: with GOTO, IF, CALL, PCALL, MCALL, RPT, RET, EXEC,
+   ERROR as a word of its own or with a parameter glued to it (``IFP1…``), or with ``P<digits>=`` (what such controls
+   know: from memory). So (RETRACT) is wording;
 5. it opens with ``;`` and holds nothing but words, or opens with ``; $ ! @ &``: some controls show the end of a
    block so;
 6. an unclosed ``(`` stands before it in the file or on its line: the reader and the walk decide that.
@@ -23,8 +25,10 @@ from dataclasses import dataclass
 from tracker.nc.block import BlockReader, NotWords
 
 _PIECE = re.compile(r"\"[^\"]*\"|'[^']*'|<[^<>]*>|\([^)]*\)?|;.*", re.DOTALL)
-_ACTIVE = ("MSG", "DEBUG", "PRINT", "LOG", "PROBEOPEN", "PROBECLOSE", "ABORT", "AXIS", "PY")
-_STATEMENT = re.compile(r"GOTO|IF|P?CALL|MCALL|RPT|RET|EXEC|ERROR|P[0-9]+=")
+_ACTIVE = re.compile(r"MSG|LOG|PROBEOPEN|PROBECLOSE|(?:DEBUG|PRINT|ABORT|PY)(?![A-Z])|AXIS,")
+_STATEMENT = re.compile(
+    r"(?:GOTO|IF|[PM]?CALL|RPT|RET|EXEC|ERROR)(?![A-Z])|(?:GOTO|IF|[PM]?CALL|RPT|EXEC)[A-Z]{1,2}[0-9]|P[0-9]+="
+)
 _LETTER = re.compile("[A-Za-z]")
 _ODD = re.compile(r"[(%\x00-\x08\x0a-\x1f\x7f]")
 _NO_BLANKS = str.maketrans("", "", " \t")
@@ -70,7 +74,13 @@ def leaves_open(line: str) -> bool:
 
 def is_active(comment: str) -> bool:
     """Whether a control acts on the comment (given with its mark)."""
-    return comment[1:].translate(_NO_BLANKS).upper().startswith(_ACTIVE)
+    return _opens_with(_ACTIVE, comment[1:])
+
+
+def _opens_with(pattern: re.Pattern[str], text: str) -> bool:
+    """Whether it opens so, read word by word or without its blanks."""
+    text = text.strip(" \t").upper()
+    return bool(pattern.match(text) or pattern.match(text.translate(_NO_BLANKS)))
 
 
 def is_code(comment: str) -> bool:
@@ -78,7 +88,7 @@ def is_code(comment: str) -> bool:
     text = comment[1:-1] if comment[0] == "(" else comment[1:]
     if not _LETTER.search(text) or _ODD.search(text) or is_active(comment):
         return True
-    if _STATEMENT.match(text.translate(_NO_BLANKS).upper()):
+    if _opens_with(_STATEMENT, text):
         return True
     bare = text.translate(_NO_BLANKS)
     return comment[0] == ";" and (bare[0] in "$!@&" or _is_words(text) or _is_words(bare))

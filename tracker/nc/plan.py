@@ -42,7 +42,9 @@ class Plan:
 
 
 @dataclass(slots=True)
-class _Facts:
+class Facts:
+    """What a walk through the whole file has gathered."""
+
     tally: dialect.Tally = field(default_factory=dialect.Tally)
     scopes: list[Scope] = field(default_factory=lambda: [Scope(1)])
     wide: set[str] = field(default_factory=set)
@@ -58,12 +60,15 @@ class _Facts:
 
     @property
     def wrapped(self) -> bool:
+        """Whether the file has one lone per cent sign at either end and no other."""
         return self.percents == 2 and self.first_leads and not self.block_since
 
     def block(self) -> None:
+        """Code, or a number on a line of its own, was met."""
         self.blocks_seen = self.block_since = True
 
     def odd(self, line: Line, number: int) -> None:
+        """Take in a line read with care."""
         if line.kind == "percent":
             self.percents += 1
             self.first_leads = self.first_leads or (self.percents == 1 and not self.blocks_seen)
@@ -85,12 +90,14 @@ class _Facts:
             self.note(f"line {number}: {line.note}")
 
     def note(self, text: str) -> None:
+        """Remember a note; of very many only how many there are."""
         if len(self.notes) < MOST_NOTES:
             self.notes.append(text)
         else:
             self.more_notes += 1
 
     def all_notes(self) -> list[str]:
+        """The notes, in the order of their lines."""
         more = [f"{self.more_notes} more notes of this kind"] if self.more_notes else []
         return self.notes + more
 
@@ -141,8 +148,8 @@ def survey(source: Source, *, strict: bool = False, sink: Sink | None = None) ->
     )
 
 
-def _gather(source: Source, *, has_g11: bool, sink: Sink | None) -> _Facts:
-    facts, walk = _Facts(), Walk(has_g11=has_g11)
+def _gather(source: Source, *, has_g11: bool, sink: Sink | None) -> Facts:
+    facts, walk = Facts(), Walk(has_g11=has_g11)
     for page in source.pages():
         for met in walk.page(page):
             if isinstance(met, OddLine):
@@ -158,7 +165,7 @@ def _gather(source: Source, *, has_g11: bool, sink: Sink | None) -> _Facts:
     return facts
 
 
-def _labels(source: Source, facts: _Facts, *, has_g11: bool, strict: bool) -> tuple[list[Labels], list[str]]:
+def _labels(source: Source, facts: Facts, *, has_g11: bool, strict: bool) -> tuple[list[Labels], list[str]]:
     if strict:
         return [ALL_STAY] * len(facts.scopes), []
     wanted = facts.wide.union(*(scope.named for scope in facts.scopes))
@@ -169,7 +176,7 @@ def _labels(source: Source, facts: _Facts, *, has_g11: bool, strict: bool) -> tu
     return decide(facts.scopes, facts.wide, facts.wide_reason)
 
 
-def _count_definitions(source: Source, facts: _Facts, wanted: set[str], *, has_g11: bool) -> None:
+def _count_definitions(source: Source, facts: Facts, wanted: set[str], *, has_g11: bool) -> None:
     """How often each label that is asked for stands in each scope."""
     walk, scopes = Walk(has_g11=has_g11), iter(facts.scopes)
     scope = next(scopes)

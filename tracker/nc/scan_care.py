@@ -11,7 +11,7 @@ from tracker.nc import dialect
 from tracker.nc._scanner import Scanner
 from tracker.nc.fingerprint import Identity
 from tracker.nc.labels import ALL_GO, ALL_STAY, Labels, Scope, decide
-from tracker.nc.plan import Plan, _Facts
+from tracker.nc.plan import Facts, Plan
 from tracker.nc.reader import Line
 from tracker.nc.strands import Strands
 from tracker.nc.walk import OddLine, Walk
@@ -108,7 +108,7 @@ class Care:
         self._scanner = scanner
         self._strict = strict
         self._walk = _CarefulWalk()
-        self._facts = _Facts()
+        self._facts = Facts()
         self._entries = _Entries() if strands else None
         self.keep: list[OddLine] | None = None
         self._rare: list[tuple[int, str, bool]] = []

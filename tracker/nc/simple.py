@@ -29,7 +29,8 @@ _SHAPE = bytes(
     0x20 if c in b" \t" else 0x30 if c in b"0123456789.+-" else c if c == 0x0A else 0x41 for c in range(256)
 )
 _SPLIT_NUMBER = re.compile(rb"0 +0")
-_TOKEN = re.compile(rb"[A-Z][0-9.+\-]*|\n")
+_PARTED = [(bytes((code,)), b" " + bytes((code,))) for code in b"ABCDEFGHIJKLMNOPQRSTUVWXYZ"]
+_PARTED.append((b"\n", b" \n "))
 _WORD = re.compile(r"([A-MP-Z])([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
@@ -117,12 +118,12 @@ def spelled(lines: bytes, *, numbers: bool = False) -> bytes | None:
             return None
     elif b"N" in text:
         text = NUMBERS.sub(b"\n", text)
-    tokens = _TOKEN.findall(text)
-    if len(b"".join(tokens)) != len(text):
-        return None
+    for letter, parted in _PARTED:
+        if letter in text:
+            text = text.replace(letter, parted)
     spellings = _WITH_NUMBERS if numbers else _SPELLINGS
     try:
-        return b"".join(map(spellings.__getitem__, tokens))[1:]
+        return b"".join(map(spellings.__getitem__, text.split(b" ")))[1:]
     except NotSimpleError:
         return None
 
