@@ -158,6 +158,8 @@ TABLE = [
     ("a hold its maker strikes", R1 + "02-05 hold op10 kp | 02-06 strike kp", "r1 MILL2 02-07", "held", "held by kp"),
     ("a hold quality strikes", R1 + "02-05 hold op10 kp | 02-06 strike dg", "r1 MILL2 02-07", "proven", "proven by ss"),
     ("the lift struck", R1 + "02-05 hold op10 kp | 02-06 lift dg | 02-07 strike dg", "r1 MILL2 02-08", "held", "held by kp"),
+    ("by a clock that ran ahead, nothing after it", R1 + "28-02-05 hold op10 dg", "r1 MILL2 02-06", "proven", "proven by ss"),
+    ("by a clock that ran ahead, something after it", R1 + "28-02-05 hold op10 dg | 02-06 ran r1 MILL2 kp", "r1 MILL2 02-06", "held", "held by dg 5 Feb 2028"),
     ("a machine held", R1 + "02-05 hold MILL2 kp crash", "r1 MILL2 02-06", "held", "held with MILL2 by kp 5 Feb 2026 (crash)"),
     ("another machine held", R1 + "02-05 hold MILL9 kp crash", "r1 MILL2 02-06", "proven", "proven by ss"),
     ("a machine lifted", R1 + "02-05 hold MILL2 kp crash | 02-06 lift dg", "r1 MILL2 02-07", "proven", "the next run asks for a first piece: MILL2 was lifted 6 Feb 2026"),

@@ -1,7 +1,7 @@
 """One job's records as they count on a day: nothing entered later, nothing struck, sorted by what they are.
 
 Permission (proofs, reviews, countersigns, lifts, runs) is read from the tree in hand only; what stops use is read
-from every branch and tag.
+from every branch and tag. A stop made by a clock that ran ahead counts once something entered by the day follows it.
 """
 
 from collections.abc import Callable, Mapping
@@ -92,7 +92,14 @@ def book_of(ledger: Ledger, job: str | None, moment: datetime) -> Book:
 
 def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
     """The book of a ledger that holds one job's records only."""
-    known = replace(part, records=tuple(s for s in part.records if local_date(s.record.entered, zone) <= day))
+    by_then = [stored for stored in part.records if local_date(stored.record.entered, zone) <= day]
+    there = {stored.path for stored in by_then}
+    ahead = [
+        stored
+        for stored in part.records
+        if stored.path not in there and stops_use(stored.record) and _overtaken(part, stored, by_then)
+    ]
+    known = replace(part, records=tuple(sorted([*by_then, *ahead], key=lambda stored: stored.order)))
     gone = struck(known)
     counting = [stored for stored in known.records if stored.path not in gone]
     in_hand = [stored for stored in counting if stored.in_hand]
@@ -113,6 +120,16 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         lifts=_all(counting, LiftRecord),
         releases=_all(counting, ReleaseRecord),
         runs=_all(in_hand, RanRecord),
+    )
+
+
+def _overtaken(part: Ledger, stop: Stored, by_then: list[Stored]) -> bool:
+    """Whether a stop dated after the day was there all the same: something entered by then comes after it.
+
+    Its clock ran ahead. What stops use must not wait for the day that clock believed in.
+    """
+    return any(
+        stored.commit != stop.commit and part.descends(stored.commit, stop.commit) for stored in by_then
     )
 
 

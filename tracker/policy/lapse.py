@@ -14,7 +14,7 @@ Rules:
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.policy.book import Book, Entry
@@ -36,11 +36,12 @@ Usable = Callable[[Entry[RevisionRecord], Machine, date], bool]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Use:
-    """The last day that counts, and the record that says so."""
+    """The last day that counts, and the record that says so; ``through`` what kept it young until then."""
 
     day: date
     stored: Stored
     again: bool = False
+    through: tuple[Stored, ...] = ()
 
 
 def last_use(book: Book, chain: Chain, machine: Machine, usable: Usable) -> Use:
@@ -63,7 +64,7 @@ def _furthest(book: Book, use: Use, events: list[Use], machine: Machine, usable:
     for event in reversed(events):
         fresh = until is None or event.day < until
         if event.day > use.day and (event.again or (fresh and _counts(book, event, machine, usable))):
-            return event
+            return replace(event, through=(*use.through, use.stored))
     return None
 
 

@@ -150,6 +150,6 @@ def _relied_on(
     book: Book, entry: Entry[RevisionRecord], machine: Machine, chain: Chain, use: Use
 ) -> tuple[Stored, ...]:
     """The chain's records, what renewed it, and the lifts without which something would be stopped."""
-    found = [*chain.records, use.stored, *lifts_relied_on(book, entry, machine)]
+    found = [*chain.records, *use.through, use.stored, *lifts_relied_on(book, entry, machine)]
     by_path = {stored.path: stored for stored in found}
     return tuple(sorted(by_path.values(), key=lambda stored: (stored.order, stored.path)))
