@@ -107,6 +107,12 @@ def test_a_changed_subprogram_belongs_to_every_section_that_calls_it():
     assert changed_sections(R5, R5, called={1002: CONTOUR}, called_before={}) == ("3", "4", "5", "6")
 
 
+@pytest.mark.parametrize("behind", [b"M0\n", b"(END)\nM0\n", b"O1005\nM99\n"])
+def test_code_behind_the_last_percent_sign_is_no_section_of_a_tool(behind):
+    assert R5.rstrip().endswith(b"%")
+    assert changed_sections(R5, R5.rstrip() + b"\n" + behind) == "all"
+
+
 def test_a_subprogram_in_the_same_file():
     def text(depth):
         main = (

@@ -83,9 +83,11 @@ class Program:
         return found[0] if len(found) == 1 else None
 
     def _opens(self, index: int) -> int | None:
-        first = self.words(index)[0]
-        plain = first.letter in ("O", ":") and first.number.isdigit()
-        return int(first.number) if plain and len(self.words(index)) == 1 else None
+        words = self.words(index)
+        if len(words) != 1:  # none at all: a % that stays in the text because something stands behind the last one
+            return None
+        plain = words[0].letter in ("O", ":") and words[0].number.isdigit()
+        return int(words[0].number) if plain else None
 
 
 def _plain(number: str) -> str:

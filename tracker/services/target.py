@@ -21,6 +21,9 @@ from tracker.services.recorded import recorded
 from tracker.services.recording import attached_head
 from tracker.services.revision_text import job_path_of, revision_record, shown_name
 
+# a job.toml nobody can read: to be put right first, and no check-in would do that
+_UNREADABLE = ("broken-toml", "not-utf8", "wrong-job-file")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
@@ -91,7 +94,7 @@ def untouched(desk: Desk, found: Target) -> None:
     Edits not checked in are refused whatever revision is meant; of the newest revision the committed files are
     compared with the record too (somebody may have committed past the tool).
 
-    Raises Refused (``uncommitted-edits``, ``not-the-revision``).
+    Raises Refused (``uncommitted-edits``, ``not-the-revision``), BadCall for a job.toml that cannot be read.
     """
     newer = newest(found.ledger, found.job, found.operation)
     paths = {job_path_of(found.stored), *(file.path for file in found.record.files)}
@@ -134,6 +137,8 @@ def _committed_difference(desk: Desk, found: Target) -> list[str]:
         job_path, job, operation = locate(tree, Named(job=found.job, operation=found.operation))
         text = operation_text(tree, job_path, job, operation, found.shop)
     except BadCall as fault:
+        if fault.name in _UNREADABLE:
+            raise
         return [fault.where or job_path_of(found.stored)]
     recorded_files = {(file.path, file.raw_sha256) for file in found.record.files}
     here = {(file.path, file.raw_sha256) for file in text.files}

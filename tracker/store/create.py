@@ -8,7 +8,7 @@ from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.places import SHOP
 from tracker.records.shop import Shop
 from tracker.store.clone import Clone
-from tracker.store.git import Git, path_text
+from tracker.store.git import Git, find_git, path_text
 from tracker.store.open_clone import open_clone
 from tracker.store.toml_files import load_shop
 from tracker.store.work_tree import read_file
@@ -20,7 +20,12 @@ class Folder:
     """A folder a shop is made in (`tracker.services.init.Ground`); ``missing_ok`` folders are made."""
 
     def __init__(self, folder: Path) -> None:
-        """Raises BadCall (``is-a-file``), CouldNot (``no-permission``, ``not-written``)."""
+        """Raises BadCall (``is-a-file``), Refused (``inside-repository``), CouldNot (``no-git``, ``not-written``, ...).
+
+        Whether a shop may be here at all is asked before a folder is made.
+        """
+        find_git()
+        _outside(folder)
         self._path = _made(folder)
         self._git = Git(folder=str(self._path))
 
@@ -61,12 +66,7 @@ class Folder:
                 return None
             raise
         if clone.bare or not Path(clone.root).samefile(self._path):
-            raise Refused(
-                "inside-repository",
-                "this folder lies inside another repository",
-                where=clone.root,
-                fix=f"make the shop there: proveout init {clone.root} ..., or take a folder outside",
-            )
+            raise _inside(clone)
         return clone
 
     def repository(self) -> Clone:
@@ -99,6 +99,29 @@ class Folder:
     def _setting(self, name: str) -> str | None:
         status, out, _ = self._git.attempt("config", "--get", name)
         return path_text(out).strip() or None if status == 0 else None
+
+
+def _outside(folder: Path) -> None:
+    """Refuse a folder still to be made that would lie inside another repository."""
+    above = next((parent for parent in folder.absolute().parents if parent.is_dir()), None)
+    if above is None or folder.exists():
+        return
+    try:
+        clone = open_clone(above)
+    except CouldNot as fault:
+        if fault.name == "no-repository":
+            return
+        raise
+    raise _inside(clone)
+
+
+def _inside(clone: Clone) -> Refused:
+    return Refused(
+        "inside-repository",
+        "this folder lies inside another repository",
+        where=clone.root,
+        fix=f"make the shop there: proveout init {clone.root} ..., or take a folder outside",
+    )
 
 
 def _made(folder: Path) -> Path:

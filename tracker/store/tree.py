@@ -122,7 +122,7 @@ class CommitTree(ReadsFiles):
 
     def where(self) -> str:
         """What this is a tree of, for messages."""
-        return f"commit {self.commit[:12]}" if self.commit else "this repository, which has no commit yet"
+        return f"the record (state {self.commit[:12]})" if self.commit else "the record, which is still empty"
 
 
 def _entry(head: bytes) -> Entry:
