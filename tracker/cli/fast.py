@@ -4,6 +4,7 @@ Options are read by hand here, because an option parser costs more time to impor
 help pages of these verbs come from the full command line, which knows the same options.
 """
 
+import os
 from collections.abc import Callable
 
 from tracker.cli.fast_words import value_after
@@ -14,7 +15,7 @@ def run(verb: str, before: list[str], rest: list[str]) -> int:
     """Run one fast verb.
 
     Args:
-        verb: ``fingerprint``, ``normalize`` or ``gate``.
+        verb: ``fingerprint``, ``normalize``, ``status`` or ``gate``.
         before: the general options that stood before the verb (``-C DIR``, ``--json`` ...).
         rest: the words after the verb.
 
@@ -33,14 +34,14 @@ def _obey_general(words: list[str]) -> list[str]:
             _change_folder(value_after(word, waiting))
         elif word == "--":
             kept += [word, *waiting]
-        elif word not in ("--no-color", "--yes"):
+        elif word == "--no-color":
+            os.environ["NO_COLOR"] = "1"
+        elif word != "--yes":
             kept.append(word)
     return kept
 
 
 def _change_folder(folder: str) -> None:
-    import os
-
     try:
         os.chdir(folder)
     except OSError as fault:
@@ -60,6 +61,10 @@ def _verb(verb: str) -> Callable[[list[str]], int]:
         from tracker.cli import fast_normalize
 
         return fast_normalize.run
+    if verb == "status":
+        from tracker.cli import fast_status
+
+        return fast_status.run
     from tracker.cli import fast_gate
 
     return fast_gate.run

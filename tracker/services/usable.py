@@ -5,6 +5,7 @@ again from the records, and its revision stands on the machine today. A tag alon
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from tracker.errors import BadCall
 from tracker.policy.find import label, newest, same_name
@@ -15,8 +16,10 @@ from tracker.records.job import Operation
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
-from tracker.services.known import Known
 from tracker.services.released import Releases
+
+if TYPE_CHECKING:
+    from tracker.services.known import Known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +99,7 @@ class Board:
         machines = self.machines(job, operation)
         return machine is None or not machines or any(same_name(one, machine.id) for one in machines)
 
-    def is_current(self, text: Known) -> bool:
+    def is_current(self, text: "Known") -> bool:
         """Whether the text's code is that of the program in the latest release."""
         released = self.released(text.job, text.operation)
         if released is None:
@@ -112,11 +115,11 @@ class Board:
             for file in theirs.files
         )
 
-    def is_newest(self, text: Known) -> bool:
+    def is_newest(self, text: "Known") -> bool:
         """Whether no revision came after the one the text is of."""
         return text.stored.name in {one.name for one in self._newest(text.job, text.operation)}
 
-    def superseding(self, text: Known) -> str | None:
+    def superseding(self, text: "Known") -> str | None:
         """What counts instead of an older text, in words."""
         released = self.released(text.job, text.operation)
         if released is not None:
