@@ -1,5 +1,6 @@
 """release, withdraw and the gate on real git: the hook on this PC, a push into a bare repository."""
 
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -15,21 +16,50 @@ ZERO = "0" * 40
 REF = "refs/tags/release/4471/1"
 
 
-@pytest.fixture
-def shop(tmp_path, capsys, monkeypatch):
+class NothingSaid:
+    """In place of pytest's capture while a shop is built once for the session."""
+
+    def readouterr(self):
+        return "", ""
+
+
+@pytest.fixture(scope="session")
+def built_once(tmp_path_factory):
+    """A proved shop, and the same with the hook and its first release."""
+    place = tmp_path_factory.mktemp("built")
+    with pytest.MonkeyPatch.context() as world:
+        world.setenv("HOME", str(place))
+        world.setenv("GIT_CONFIG_GLOBAL", str(place / "gitconfig"))
+        world.setenv("GIT_CONFIG_NOSYSTEM", "1")
+        for who in ("AUTHOR", "COMMITTER"):
+            world.setenv(f"GIT_{who}_NAME", "Test Person")
+            world.setenv(f"GIT_{who}_EMAIL", "test@example.invalid")
+        proved = ShopFolder(place / "proved", NothingSaid(), world)
+        proved.begin()
+        proved.git("add", "shop.toml")
+        proved.git("commit", "-q", "--allow-empty", "-m", "people")
+        proved.prove()
+        shutil.copytree(proved.folder, place / "released")
+        released = ShopFolder(place / "released", NothingSaid(), world)
+        released.run("install")
+        released.run("release", "4471", "--by", "dg", "--yes")
+    return place
+
+
+def copy_of(built_once, name, tmp_path, capsys, monkeypatch):
     made = ShopFolder(tmp_path / "Werkstatt Süd", capsys, monkeypatch)
-    made.begin()
-    made.git("add", "shop.toml")
-    made.git("commit", "-q", "--allow-empty", "-m", "people")
-    made.prove()
+    shutil.copytree(built_once / name, made.folder)
     return made
 
 
 @pytest.fixture
-def released(shop):
-    shop.run("install")
-    shop.run("release", "4471", "--by", "dg", "--yes")
-    return shop
+def shop(built_once, tmp_path, capsys, monkeypatch):
+    return copy_of(built_once, "proved", tmp_path, capsys, monkeypatch)
+
+
+@pytest.fixture
+def released(built_once, tmp_path, capsys, monkeypatch):
+    return copy_of(built_once, "released", tmp_path, capsys, monkeypatch)
 
 
 def attempt(folder, *words):
