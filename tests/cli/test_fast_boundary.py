@@ -37,16 +37,16 @@ def raising(fault):
 
 def test_an_error_is_what_where_and_fix(monkeypatch, capsys):
     fault = BadCall(
-        "unknown-machine", "There is no machine DMU.", where="shop.toml:7", fix="Name one of VMC1, VMC2."
+        "unknown-machine", "There is no machine MILL9.", where="shop.toml:7", fix="Name one of MILL2, MILL3."
     )
     stand_in_app(monkeypatch, raising(fault))
-    assert entry.main(["status"]) == 2
+    assert entry.main(["history"]) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert err.splitlines() == [
-        "There is no machine DMU.  [unknown-machine]",
+        "There is no machine MILL9.  [unknown-machine]",
         "  --> shop.toml:7",
-        "  fix: Name one of VMC1, VMC2.",
+        "  fix: Name one of MILL2, MILL3.",
     ]
 
 
@@ -60,7 +60,7 @@ def test_a_refusal_lists_every_reason(monkeypatch, capsys):
 
 
 @pytest.mark.parametrize(
-    "words", [["status", "--json"], ["--json", "status"], ["-C", ".", "status", "--json"]]
+    "words", [["history", "--json"], ["--json", "history"], ["-C", ".", "history", "--json"]]
 )
 def test_an_error_as_one_json_object(monkeypatch, capsys, words):
     stand_in_app(
@@ -70,7 +70,7 @@ def test_an_error_as_one_json_object(monkeypatch, capsys, words):
     out, err = capsys.readouterr()
     document = json.loads(out)
     assert list(document) == ["schema", "error"]
-    assert document["schema"] == "proveout/status/1"
+    assert document["schema"] == "proveout/history/1"
     assert document["error"] == {
         "name": "no-shop",
         "message": "This is no shop.",
@@ -82,28 +82,28 @@ def test_an_error_as_one_json_object(monkeypatch, capsys, words):
 
 def test_interrupted(monkeypatch, capsys):
     stand_in_app(monkeypatch, raising(KeyboardInterrupt()))
-    assert entry.main(["status"]) == 130
+    assert entry.main(["history"]) == 130
     assert "Traceback" not in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(("code", "status"), [(None, 0), (0, 0), (2, 2), ("no good", 1)])
 def test_an_exit_from_within_keeps_its_status(monkeypatch, capsys, code, status):
     stand_in_app(monkeypatch, raising(SystemExit(code)))
-    assert entry.main(["status"]) == status
+    assert entry.main(["history"]) == status
     assert capsys.readouterr().err == ("no good\n" if code == "no good" else "")
 
 
 def test_a_closed_pipe_is_quiet_and_no_yes(monkeypatch, capsys):
     stand_in_app(monkeypatch, raising(BrokenPipeError(32, "Broken pipe")))
     monkeypatch.setattr(boundary, "_let_go_of_stdout", lambda: None)
-    assert entry.main(["status"]) == 4
+    assert entry.main(["history"]) == 4
     assert capsys.readouterr() == ("", "")
 
 
 def test_a_pipe_that_closes_at_the_last_flush(monkeypatch, capsys):
     stand_in_app(monkeypatch, lambda words: 0)
     monkeypatch.setattr(sys, "stdout", Pipe())
-    assert entry.main(["status"]) == 4
+    assert entry.main(["history"]) == 4
     assert capsys.readouterr().err == ""
 
 
@@ -116,7 +116,7 @@ def test_nobody_listens_on_standard_error(monkeypatch):
 def test_a_defect_names_a_report_and_shows_no_traceback(monkeypatch, capsys, tmp_path):
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     stand_in_app(monkeypatch, raising(ZeroDivisionError("by nothing")))
-    assert entry.main(["status"]) == 3
+    assert entry.main(["history"]) == 3
     out, err = capsys.readouterr()
     assert out == ""
     assert "Traceback" not in err
@@ -125,7 +125,7 @@ def test_a_defect_names_a_report_and_shows_no_traceback(monkeypatch, capsys, tmp
     assert named.parent == tmp_path
     text = named.read_text(encoding="utf-8")
     assert "ZeroDivisionError: by nothing" in text
-    assert "['status']" in text
+    assert "['history']" in text
 
 
 def test_a_defect_whose_report_cannot_be_written(monkeypatch, capsys):
@@ -134,13 +134,13 @@ def test_a_defect_whose_report_cannot_be_written(monkeypatch, capsys):
 
     monkeypatch.setattr("tempfile.NamedTemporaryFile", full)
     stand_in_app(monkeypatch, raising(ZeroDivisionError("by nothing")))
-    assert entry.main(["status"]) == 3
+    assert entry.main(["history"]) == 3
     assert "the report file could not be written" in capsys.readouterr().err
 
 
 def test_a_file_that_fails_unforeseen_is_no_defect(monkeypatch, capsys):
     stand_in_app(monkeypatch, raising(PermissionError(13, "Permission denied", "part.nc")))
-    assert entry.main(["status"]) == 4
+    assert entry.main(["history"]) == 4
     assert "  --> part.nc" in capsys.readouterr().err
 
 
@@ -152,24 +152,24 @@ def test_a_wrong_call_that_the_full_command_line_found(monkeypatch, capsys):
             return "No such option: --frob"
 
     stand_in_app(monkeypatch, raising(UsageError()))
-    assert entry.main(["status", "--frob"]) == 2
+    assert entry.main(["history", "--frob"]) == 2
     assert capsys.readouterr().err.splitlines() == [
         "No such option: --frob  [wrong-call]",
-        "  fix: See proveout status --help.",
+        "  fix: See proveout history --help.",
     ]
 
 
 def test_an_answer_of_no_at_a_question_of_the_full_command_line(monkeypatch, capsys):
     aborted = type("Abort", (RuntimeError,), {})
     stand_in_app(monkeypatch, raising(aborted()))
-    assert entry.main(["status"]) == 130
+    assert entry.main(["history"]) == 130
 
 
 def test_a_json_error_nobody_reads(monkeypatch, capsys):
     stand_in_app(monkeypatch, raising(Refused("not-proven", "No.")))
     monkeypatch.setattr(boundary, "_let_go_of_stdout", lambda: None)
     monkeypatch.setattr(sys, "stdout", Pipe())
-    assert entry.main(["status", "--json"]) == 1
+    assert entry.main(["history", "--json"]) == 1
 
 
 @pytest.mark.parametrize(
@@ -208,7 +208,7 @@ def test_version(capsys):
     [
         (["fingerprint", "a"], ("fingerprint", 0)),
         (["-C", "there", "--json", "fingerprint"], ("fingerprint", 3)),
-        (["--no-color", "status"], ("status", 1)),
+        (["--no-color", "history"], ("history", 1)),
         (["-C", "there"], ("", -1)),
         (["--help"], ("", -1)),
         ([], ("", -1)),
