@@ -25,7 +25,6 @@ from tracker.policy.release_rules import Reason, decide
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Stored
-from tracker.services.chain_check import chain_reasons
 from tracker.services.ports import Repository, TagSeen
 from tracker.services.rederive import Derived, rederive, tag_for
 
@@ -127,6 +126,9 @@ def _push_reasons(repo: Repository, found: Derived) -> Iterator[Reason]:
 
 def _chains(repo: Repository, found: Derived) -> Iterator[Reason]:
     """The texts behind what stands, compared again."""
+    # only a push compares, and what compares is a good part of what the local hook would have to load
+    from tracker.services.chain_check import chain_reasons
+
     for one in found.decision.included if found.decision and found.ledger else ():
         for _, standing in one.usable:
             if one.revision is not None and found.ledger is not None:
