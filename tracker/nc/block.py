@@ -70,6 +70,7 @@ DEEPEST = 40
 
 _BLANK = re.compile(r"[ \t]*")
 _NUMBER = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
+_PLAIN_WORD = re.compile(r"([A-MP-Z])[ \t]*([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)[ \t]*")
 _QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'|<[^<>]*>")
 _NAME = re.compile(r"<[^<>]*>")
 _STATEMENT = re.compile("|".join(("IF", "THEN", "ELSE", "ENDIF", "GOTO", "WHILE", "DO", "END", *OUTPUT)))
@@ -114,8 +115,16 @@ class BlockReader:
         self.items = before
         self._blanks()
         while self.at < self.end and self.output_at < 0:
-            self._item()
-            self._blanks()
+            plain = _PLAIN_WORD.match(self.upper, self.at, self.end)
+            if plain is None:
+                self._item()
+                self._blanks()
+                continue
+            letter, sign, digits = plain.groups()
+            spelled = number.of_letter(letter, sign, digits)
+            whole = (digits.lstrip("0") or "0") if sign != "-" and digits.isdigit() else None
+            self.items.append(Item(Word(letter, spelled, letter + spelled), self.at, plain.end(3), whole))
+            self.at = plain.end()
 
     def _blanks(self) -> None:
         match = _BLANK.match(self.upper, self.at, self.end)

@@ -255,7 +255,7 @@ def _built(parts: _Parts) -> Line:
     if parts.odd_variable:
         line.labels.reason = line.labels.reason or VARIABLE
     line.body, line.jumps = _spelled(own, kept, line.labels)
-    line.words = tuple(w for _, w in sorted([(i.start, i.word) for i in items] + kept, key=lambda e: e[0]))
+    line.words = tuple(word for _, _, word in _in_order(items, kept))
     line.rest = _rest(parts, items[at] if at >= 0 else None)
     line.rest_with_number = _rest(parts, None) if at >= 0 else line.rest
     if not (line.head or line.body or line.number):
@@ -289,15 +289,23 @@ def _opens_scope(items: list[Item]) -> bool:
     return not _is_o_line(items[:2])
 
 
+def _in_order(items: list[Item], kept: list[tuple[int, Word]]) -> list[tuple[int, int, Word]]:
+    """Items and comments that stay as they stand in the line: (offset, index of the item or -1, word)."""
+    entries = [(item.start, index, item.word) for index, item in enumerate(items)]
+    if not kept:
+        return entries
+    return sorted([*entries, *((start, -1, word) for start, word in kept)], key=lambda entry: entry[0])
+
+
 def _spelled(
     items: list[Item], kept: list[tuple[int, Word]], labels: References
 ) -> tuple[str, tuple[tuple[int, int, str], ...]]:
     """The body, and where in it the numbers of jumps stand."""
+    if not (kept or labels.jumps):
+        return "".join([item.word.text for item in items]), ()
     wanted = dict(labels.jumps)
-    entries: list[tuple[int, int, Word]] = [(item.start, i, item.word) for i, item in enumerate(items)]
-    entries += [(start, -1, word) for start, word in kept]
     body, jumps = "", []
-    for _, index, word in sorted(entries, key=lambda entry: entry[0]):
+    for _, index, word in _in_order(items, kept):
         body += word.text
         if index in wanted:
             jumps.append((len(body) - len(word.number), len(body), wanted[index]))
@@ -310,6 +318,8 @@ def _rest(parts: _Parts, number: Item | None) -> str:
     if number is not None:
         cuts.append((number.start, number.end, "N"))
     text = parts.text
+    if not cuts:
+        return text
     for start, end, what in sorted(cuts, reverse=True):
         left, right = text[:start], text[end:]
         text = left + right.lstrip(" \t") if what == "N" else left.rstrip(" \t") + right

@@ -20,6 +20,11 @@ from tracker.nc.codes import SIMPLE_G, SIMPLE_M
 
 _ODD_BYTE = re.compile(rb"[^A-Za-z0-9.+\- \t\n]")
 _PLAIN_BYTES = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+- \t\n"
+MAY_BE_SIMPLE = re.compile(
+    rb"[ \t]*(?:[Nn][ \t]*[0-9]+[ \t]*)?(?:[A-MP-Za-mp-z][ \t]*[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)[ \t]*)*\n"
+)
+"""A line with its LF that is simple unless one of its codes is not."""
+
 NUMBERS = re.compile(rb"\nN([0-9]+)")
 """Line numbers of simple lines, once blanks are out, letters upper case and an LF stands in front."""
 

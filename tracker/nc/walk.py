@@ -56,7 +56,21 @@ class Walk:
             yield from self._stretch(page.text[at:], first)
 
     def _stretch(self, text: bytes, first: int) -> Iterator[SimpleLines | OddLine]:
-        """Lines that may all be simple; halved until they are, or until an odd one stands alone."""
+        """Lines that may all be simple; parted where they are not."""
+        code = None if self._data else simple.spelled(text)
+        if code is not None:
+            yield SimpleLines(text, code, first)
+            return
+        for may_be, part in _parts(text):
+            if may_be:
+                yield from self._halves(part, first)
+                first += part.count(b"\n")
+            else:
+                yield self._odd(part, first)
+                first += 1
+
+    def _halves(self, text: bytes, first: int) -> Iterator[SimpleLines | OddLine]:
+        """Lines that are simple but for their codes: halved until they are, or until an odd one stands alone."""
         todo = [(text, first)]
         while todo:
             text, first = todo.pop()
@@ -91,3 +105,18 @@ class Walk:
         elif line.opens_data and not (line.one_shot and not self._has_g11):
             self._data = True
         return OddLine(line, number, text[:-1])
+
+
+def _parts(text: bytes) -> Iterator[tuple[bool, bytes]]:
+    """Runs of lines that may be simple (True), and every other line by itself (False)."""
+    run: list[bytes] = []
+    for line in text.splitlines(keepends=True):
+        if simple.MAY_BE_SIMPLE.fullmatch(line):
+            run.append(line)
+            continue
+        if run:
+            yield True, b"".join(run)
+            run = []
+        yield False, line
+    if run:
+        yield True, b"".join(run)
