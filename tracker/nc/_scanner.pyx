@@ -290,16 +290,19 @@ cdef class Scanner:
             self._spin_wording(line)
         if text == text_end:
             return 0
+        if not line.comments and (not goes or line.number_from == p):
+            if goes:
+                p = blanks(line.number_to, end)
+            if end - p == text_end - text and memcmp(p, text, end - p) == 0:
+                return 0  # written as it is spelled, as most lines are: nothing to remember
+            reserve(&self.format, end - p + 8)
+            self._entry(&self.format, &self.in_format, 116)
+            put(&self.format, p, end - p)
+            return 0
         reserve(&self.format, end - p + 8)
         self._entry(&self.format, &self.in_format, 116)
         body = self.format.size
-        if line.comments or (goes and line.number_from != p):
-            put_rest(&self.format, p, end, line, not goes)
-        elif goes:
-            p = blanks(line.number_to, end)
-            put(&self.format, p, end - p)
-        else:
-            put(&self.format, p, end - p)
+        put_rest(&self.format, p, end, line, not goes)
         if self.format.size - body == text_end - text and memcmp(self.format.at + body, text, text_end - text) == 0:
             self.format.size = mark
             self.in_format = begun

@@ -1,5 +1,8 @@
 """Finding a few blocks in a long canonical text (part of `tracker.nc._scanner`)."""
 
+cdef enum:
+    PAGE_IN_REACH = 1 << 16  # bytes looked at for one letter after the other while they are near the processor
+
 
 cdef Py_ssize_t count_feeds(const u8* p, const u8* end) noexcept nogil:
     cdef Py_ssize_t feeds = 0
@@ -38,33 +41,39 @@ cdef bint reads_on(const u8* p, const u8* end, const char* wanted) noexcept nogi
     return True
 
 
+cdef bint calls_here(u8 letter, const u8* p, const u8* stop) noexcept nogil:
+    """Whether a call may be written by a letter and what follows it."""
+    cdef const u8* q
+    if letter == 67 or letter == 99:
+        return reads_on(p, stop, b"ALL")
+    q = past_blanks_and_zeros(p, stop)
+    if letter == 71 or letter == 103:
+        return reads_on(q, stop, b"65") or reads_on(q, stop, b"66")
+    return (
+        reads_on(q, stop, b"98") or reads_on(q, stop, b"97")
+        or reads_on(q, stop, b"96") or reads_on(q, stop, b"198")
+    )
+
+
 def may_call(bytes data):
     """Whether a program may hold a call: M96, M97, M98, M198, G65, G66 or CALL, however written; no is sure."""
-    cdef const u8* begin = data
-    cdef const u8* stop = begin + len(data)
+    cdef const u8* page = data
+    cdef const u8* stop = page + len(data)
+    cdef const u8* page_end
     cdef const u8* p
-    cdef const u8* q
     cdef u8 letter
-    for letter in b"MmGgCc":
-        p = begin
-        while p < stop:
-            p = <const u8*>memchr(p, letter, stop - p)
-            if p == NULL:
-                break
-            p += 1
-            if letter == 67 or letter == 99:
-                if reads_on(p, stop, b"ALL"):
+    while page < stop:
+        page_end = page + PAGE_IN_REACH if stop - page > PAGE_IN_REACH else stop
+        for letter in b"MmGgCc":
+            p = page
+            while p < page_end:
+                p = <const u8*>memchr(p, letter, page_end - p)
+                if p == NULL:
+                    break
+                p += 1
+                if calls_here(letter, p, stop):
                     return True
-                continue
-            q = past_blanks_and_zeros(p, stop)
-            if letter == 71 or letter == 103:
-                if reads_on(q, stop, b"65") or reads_on(q, stop, b"66"):
-                    return True
-            elif (
-                reads_on(q, stop, b"98") or reads_on(q, stop, b"97")
-                or reads_on(q, stop, b"96") or reads_on(q, stop, b"198")
-            ):
-                return True
+        page = page_end
     return False
 
 
@@ -75,39 +84,49 @@ cdef inline const u8* opening(const u8* begin, const u8* p) noexcept nogil:
     return p
 
 
-def spans_holding(bytes code, needles):
-    """Blocks that hold one of ``needles`` anywhere, in order: index, first byte, byte of the line feed (or the end)."""
-    cdef const u8* begin = code
-    cdef const u8* stop = begin + len(code)
+cdef int spans_of_page(const u8* begin, Py_ssize_t at, Py_ssize_t until, Py_ssize_t size, list by_letter, set spans) except -1:
+    """Add the blocks of which a needle begins in ``at`` to ``until``; ``size`` is that of the whole text."""
+    cdef const u8* stop = begin + size
+    cdef const u8* page_end = begin + until
     cdef const u8* p
     cdef const u8* end
     cdef const u8* word
-    cdef Py_ssize_t size, block, counted
     cdef u8 letter
     cdef bytes needle
-    by_letter = {}
-    for needle in needles:
-        if not needle:
-            raise ValueError("an empty needle is everywhere")
-        by_letter.setdefault(needle[0], []).append(needle)
-    spans = set()
-    for letter, alike in by_letter.items():
-        p = begin
-        while p < stop:
-            p = <const u8*>memchr(p, letter, stop - p)
+    for letter, alike in by_letter:
+        p = begin + at
+        while p < page_end:
+            p = <const u8*>memchr(p, letter, page_end - p)
             if p == NULL:
                 break
             end = p
             for needle in alike:
                 word = needle
-                size = len(needle)
-                if stop - p >= size and memcmp(p, word, size) == 0:
+                if stop - p >= len(needle) and memcmp(p, word, len(needle)) == 0:
                     end = <const u8*>memchr(p, 10, stop - p)
                     if end == NULL:
                         end = stop
                     spans.add((opening(begin, p) - begin, end - begin))
                     break
             p = end if end > p else p + 1
+    return 0
+
+
+def spans_holding(bytes code, needles):
+    """Blocks that hold one of ``needles`` anywhere, in order: index, first byte, byte of the line feed (or the end)."""
+    cdef const u8* begin = code
+    cdef Py_ssize_t size = len(code)
+    cdef Py_ssize_t at, block, counted
+    cdef bytes needle
+    by_letter = {}
+    for needle in needles:
+        if not needle:
+            raise ValueError("an empty needle is everywhere")
+        by_letter.setdefault(needle[0], []).append(needle)
+    letters = list(by_letter.items())
+    spans = set()
+    for at in range(0, size, PAGE_IN_REACH):
+        spans_of_page(begin, at, min(at + PAGE_IN_REACH, size), size, letters, spans)
     found = []
     block = counted = 0
     for first, last in sorted(spans):
