@@ -13,6 +13,7 @@ from tracker.cli.demo_history import History, Places, Step, clock_at, read_histo
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame, Json
 from tracker.errors import BadCall
+from tracker.store.git import find_git
 from tracker.wiring import data_folder
 
 _NEW = "threepenny"
@@ -26,6 +27,7 @@ def command(
 ) -> int:
     """Make the sample shop in a new folder and show it around."""
     frame = Frame.of(ctx, json=json)
+    find_git()  # asked before a folder is made
     places = _new_shop((Path(frame.folder) / folder).resolve())
     history = read_history(places.sample)
     _replay(frame, places, history)

@@ -213,13 +213,13 @@ ERRORS: tuple[Page, ...] = (
     ),
     Page("not-utf8", "error", "The file is no UTF-8 text.", "Save it as UTF-8 in the editor."),
     Page(
-        "bad-shop",
+        "wrong-shop-file",
         "error",
         "shop.toml holds something that cannot be meant: every place is named.",
         "Put each line right; an unknown key is named with the nearest known one.",
     ),
     Page(
-        "bad-job",
+        "wrong-job-file",
         "error",
         "job.toml holds something that cannot be meant: every place is named.",
         "Put each line right; an unknown key is named with the nearest known one.",

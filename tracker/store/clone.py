@@ -232,8 +232,20 @@ class Clone:
         """The branch in hand; read from the file, which git too keeps for every format of references."""
         try:
             text = (self.git_dir / "HEAD").read_bytes().decode("utf-8", "surrogateescape").strip()
+        except PermissionError as fault:
+            raise CouldNot(
+                "no-permission",
+                "you have no permission to read the repository",
+                where=str(self.git_dir / "HEAD"),
+                fix="ask the owner of the folder for the right to read and write it",
+            ) from fault
         except OSError as fault:
-            raise CouldNot("damaged", "the repository has no HEAD", where=str(self.git_dir)) from fault
+            raise CouldNot(
+                "damaged",
+                "the repository has no HEAD",
+                where=str(self.git_dir),
+                fix="do not work on; take a fresh clone, or the backup",
+            ) from fault
         if text.startswith("ref:") and text != "ref: refs/heads/.invalid":
             return text.removeprefix("ref:").strip().removeprefix("refs/heads/")
         status, out, _ = self.git.attempt("symbolic-ref", "--quiet", "HEAD")
