@@ -56,4 +56,5 @@ VERBS: tuple[Verb, ...] = (
     Verb("explain", SHOP, "What a name on the screen means and how to put it right."),
     Verb("normalize", PLUMBING, "The canonical text of a program, as it is compared."),
     Verb("fingerprint", PLUMBING, "The fingerprint of programs: SHA-256 of their code alone."),
+    Verb("gate", PLUMBING, "Whether a release tag may be made, moved or deleted: what git's hooks ask."),
 )
