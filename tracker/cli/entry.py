@@ -1,9 +1,9 @@
 """The console script: looks at the words of the call and picks a lane.
 
 Two lanes lead out of here. The *fast lane* (``tracker.cli.fast``) serves what git and scripts call hundreds of times:
-``--version``, ``fingerprint``, ``normalize`` and ``gate`` on the standard library alone, and ``status``. Everything else, and the help
-pages of all verbs, goes to ``tracker.cli.app``, where the imports are dearer. Both share one error boundary,
-``tracker.cli.boundary``.
+``--version``, ``fingerprint``, ``normalize`` and ``gate`` on the standard library alone, ``status``, and ``compare`` of
+two plain files. Everything else, and the help pages of all verbs, goes to ``tracker.cli.app``, where the imports are
+dearer. Both share one error boundary, ``tracker.cli.boundary``.
 
 ``PROVEOUT_PURE=1`` in the environment lets the plain-Python reference read all programs.
 
@@ -13,7 +13,7 @@ This module runs before every verb, so it imports nothing that the interpreter h
 import os
 import sys
 
-FAST_VERBS = frozenset({"fingerprint", "normalize", "status", "gate"})
+FAST_VERBS = frozenset({"fingerprint", "normalize", "status", "compare", "gate"})
 
 
 def main(argv: list[str] | None = None) -> int:

@@ -15,13 +15,17 @@ def run(verb: str, before: list[str], rest: list[str]) -> int:
     """Run one fast verb.
 
     Args:
-        verb: ``fingerprint``, ``normalize``, ``status`` or ``gate``.
+        verb: ``fingerprint``, ``normalize``, ``status``, ``compare`` or ``gate``.
         before: the general options that stood before the verb (``-C DIR``, ``--json`` ...).
         rest: the words after the verb.
 
     Raises:
         ProveoutError: the call is wrong, or could not be done.
     """
+    if verb == "compare":
+        from tracker.cli import fast_compare
+
+        return fast_compare.run(before, rest)
     return _verb(verb)(_obey_general(before) + _obey_general(rest))
 
 

@@ -15,12 +15,15 @@ def run(words: list[str]) -> int:
     """Show how operations stand; returns the exit status.
 
     Raises:
-        ProveoutError: an unknown option, or what `tracker.services.status.status` raises.
+        ProveoutError: what `tracker.services.status.status` raises, or the full command line, which is asked to say
+            what is wrong with a call.
     """
-    options, operands = read_options(words, FLAGS, VALUES)
+    try:
+        options, operands = read_options(words, FLAGS, VALUES)
+    except BadCall:
+        return _hand_on(words)
     if operands:
-        fix = f"proveout status --job {operands[0]}"
-        raise BadCall("wrong-call", f"status takes no {operands[0]!r}", fix=fix)
+        return _hand_on(words)
     from tracker.services.status import status
     from tracker.wiring import open_desk
 
@@ -38,10 +41,16 @@ def run(words: list[str]) -> int:
 
         write(json.dumps({"schema": "proveout/status/1", **as_json(report)}, indent=2) + "\n")
     else:
-        from tracker.cli.screen import make_console
+        from tracker.cli.plain_screen import PlainScreen
         from tracker.reports.status import print_text
 
-        print_text(report, make_console())
+        print_text(report, PlainScreen())
     if report.unreadable:
         return Exit.COULD_NOT
     return Exit.BAD_CALL if report.problems else Exit.DONE
+
+
+def _hand_on(words: list[str]) -> int:
+    from tracker.cli.app import run as run_app
+
+    return run_app(["status", *words])

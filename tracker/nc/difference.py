@@ -57,7 +57,7 @@ def difference(old: bytes, new: bytes) -> Difference:
 
 def common_front(old: bytes, new: bytes) -> int:
     """Bytes of whole blocks that are equal at the start."""
-    at = _equal_bytes(old, new)
+    at = equal_bytes(old, new)
     return old.rfind(b"\n", 0, at) + 1
 
 
@@ -75,7 +75,7 @@ def _opens_block(text: bytes, at: int, front: int) -> bool:
     return at == front or text[at - 1 : at] == b"\n"
 
 
-def _equal_bytes(old: bytes, new: bytes) -> int:
+def equal_bytes(old: bytes, new: bytes) -> int:
     """How many bytes are equal from the start."""
     most = min(len(old), len(new))
     at = 0

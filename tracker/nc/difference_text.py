@@ -10,6 +10,7 @@ from tracker.nc import kinds as k
 from tracker.nc.canonical import Reading
 from tracker.nc.compare_change import Stretch
 from tracker.nc.compare_find import start_of
+from tracker.nc.difference import equal_bytes
 
 FEW = 12
 """Stretches up to which lines are looked up in the strand; past that it is cut into lines once."""
@@ -65,6 +66,8 @@ def _differs(
     """
     if old == new:
         return False
+    if not stretches or old.count(b"\n", 0, equal_bytes(old, new)) < stretches[0].old_from:
+        return True  # before any code does: the texts correspond line by line down to there
     few = len(stretches) + len(pairs) <= FEW
     one, other = Strand(old, few=few), Strand(new, few=few)
     x = y = 0

@@ -6,17 +6,16 @@ from typing import TYPE_CHECKING
 from tracker.nc.kinds import TEXT_ONLY, in_order
 from tracker.reports.cautions import NO_DIFFERENCE
 from tracker.reports.table import say, visible, wrapped
-from tracker.services.comparing import CompareReport, ShownChange
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
-    from tracker.nc.compare import Side
+    from tracker.nc.compare_change import Side
+    from tracker.reports.screen import Screen
+    from tracker.services.comparing_files import CompareReport, ShownChange
 
 MOST_SHOWN = 400
 
 
-def as_json(report: CompareReport) -> dict[str, object]:
+def as_json(report: "CompareReport") -> dict[str, object]:
     """``same_code``, ``kinds``, ``changes``; ``words`` and ``notes`` only where there are some."""
     data: dict[str, object] = {
         "same_code": report.same_code,
@@ -28,7 +27,7 @@ def as_json(report: CompareReport) -> dict[str, object]:
     return data
 
 
-def print_text(report: CompareReport, console: "Console", *, everything: bool = False) -> None:
+def print_text(report: "CompareReport", console: "Screen", *, everything: bool = False) -> None:
     """What differs, tool by tool; what leaves the code alone in one line; at most `MOST_SHOWN` changes."""
     code = [change for change in report.changes if change.kind not in TEXT_ONLY]
     shown = code if everything else code[:MOST_SHOWN]
@@ -48,7 +47,7 @@ def print_text(report: CompareReport, console: "Console", *, everything: bool = 
     say(console, _verdict(report))
 
 
-def _print_change(console: "Console", change: ShownChange) -> None:
+def _print_change(console: "Screen", change: "ShownChange") -> None:
     name = f"    {change.kind:<15}"
     if change.old is None and change.new is None:
         say(console, f"{name}{visible(change.words or '')}".rstrip())
@@ -62,7 +61,7 @@ def _side(side: "Side", word: str) -> str:
     return f"{word}  {visible(side.text)}   (line {side.line})"
 
 
-def _verdict(report: CompareReport) -> str:
+def _verdict(report: "CompareReport") -> str:
     if report.same_bytes:
         return f"{NO_DIFFERENCE} The two are identical to the last byte."
     if report.same_code and set(report.kinds) <= TEXT_ONLY:
@@ -73,7 +72,7 @@ def _verdict(report: CompareReport) -> str:
     return f"Different code: {kinds}." if kinds else "Different code."
 
 
-def _change(change: ShownChange) -> dict[str, object]:
+def _change(change: "ShownChange") -> dict[str, object]:
     data: dict[str, object] = {
         "kind": change.kind,
         "file": change.file,

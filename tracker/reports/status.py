@@ -8,8 +8,7 @@ from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
+    from tracker.reports.screen import Screen
     from tracker.services.status import StatusReport, StatusRow
 
 HEADERS = ("operation", "rev", "machine", "id", "rel", "may run", "standing")
@@ -27,7 +26,7 @@ def as_json(report: "StatusReport") -> dict[str, object]:
     return data
 
 
-def print_text(report: "StatusReport", console: "Console") -> None:
+def print_text(report: "StatusReport", console: "Screen") -> None:
     """A table; with ``--may-run`` under the date and time it was asked."""
     if report.may_run:
         where = f"on {report.machine} " if report.machine else ""

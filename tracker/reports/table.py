@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from tracker.reports.screen import Screen
 
 GAP = "  "
 INDENT = "    "
@@ -43,7 +43,7 @@ def table_lines(
 
 
 def print_table(
-    console: "Console",
+    console: "Screen",
     headers: Sequence[str],
     rows: Sequence[Sequence[str]],
     *,
@@ -53,13 +53,13 @@ def print_table(
     say(console, *table_lines(headers, rows, console.width, below=below))
 
 
-def say(console: "Console", *lines: str) -> None:
+def say(console: "Screen", *lines: str) -> None:
     """Print lines as they are, longer ones unbroken."""
     for line in lines:
         console.print(line, markup=False, highlight=False, emoji=False, soft_wrap=True)
 
 
-def wrapped(console: "Console", text: str, indent: str = "") -> None:
+def wrapped(console: "Screen", text: str, indent: str = "") -> None:
     """Print a sentence folded to the console's width."""
     say(console, *folded(text, console.width, indent=indent))
 

@@ -1,22 +1,28 @@
 """``compare``: how two texts differ, of files anywhere or of revisions.
 
-Two plain files are compared by themselves: what is ``slower`` is judged against the older file with 20 per cent, and
-programs that either may call are not looked at. Of two revisions every program and the setup sheet are compared, with
-the shop's percentage. A file and a revision: the file stands in for the program of the revision it is named like,
-numbered like, or else for the main program.
+Two plain files are compared by themselves (`tracker.services.comparing_files`). Of two revisions every program and the
+setup sheet are compared, with the shop's percentage. A file and a revision: the file stands in for the program of the
+revision it is named like, numbered like, or else for the main program.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from tracker.errors import CouldNot
 from tracker.nc import kinds as k
-from tracker.nc.calls import calls
-from tracker.nc.compare import Side, slower_applies
+from tracker.nc.compare import slower_applies
 from tracker.records.job import Job, Operation
 from tracker.records.shop import Shop
 from tracker.services.call_lookup import numbers_of
+from tracker.services.comparing_files import (
+    CompareReport,
+    PlainFile,
+    ShownChange,
+    as_slower,
+    compare_files,
+    shown_changes,
+)
 from tracker.services.difference import Difference, Pair, difference, is_lathe, pairs
 from tracker.services.program_text import ProgramText
 from tracker.services.sheet_words import sheet_words
@@ -24,71 +30,16 @@ from tracker.services.sheet_words import sheet_words
 if TYPE_CHECKING:
     from tracker.services.revision_text import RevisionText
 
-PLAIN_PERCENT = 20.0
+__all__ = [
+    "CompareReport",
+    "PlainFile",
+    "ShownChange",
+    "compare_files",
+    "compare_mixed",
+    "compare_revisions",
+]
+
 SHEET_FILE = "job.toml"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShownChange:
-    """One change as shown: ``file`` by its name; ``words`` says it where there is no line to show."""
-
-    kind: str
-    file: str
-    tool: str | None = None
-    old: Side | None = None
-    new: Side | None = None
-    words: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CompareReport:
-    """What was found.
-
-    ``same_code``: the programs are the same code; ``same_bytes``: and equal to the last byte, sheet included.
-    ``kinds`` as shown (``slower`` where that is true), sorted.
-    """
-
-    old: str
-    new: str
-    same_code: bool
-    same_bytes: bool
-    kinds: tuple[str, ...]
-    changes: tuple[ShownChange, ...]
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlainFile:
-    """A file as a person named it, with its bytes."""
-
-    name: str
-    data: bytes
-
-    def program(self) -> ProgramText:
-        """The same as a program without a place in a repository."""
-        short = self.name.replace("\\", "/").rpartition("/")[2]
-        return ProgramText(path=short, name=short, number=None, data=self.data)
-
-
-def compare_files(old: PlainFile, new: PlainFile) -> CompareReport:
-    """Two files, wherever they lie."""
-    a, b = old.program(), new.program()
-    (pair,) = pairs([a], [b])
-    kinds, changes = _shown([pair], PLAIN_PERCENT, by_name=False)
-    notes = list(pair.comparison.notes if pair.comparison else ())
-    if k.NUMBERING in kinds and (calls(a.data) or calls(b.data)):
-        notes.append(
-            "line numbers changed, and programs are called that may come back to one; compare the whole operation"
-        )
-    return CompareReport(
-        old=old.name,
-        new=new.name,
-        same_code=bool(pair.comparison and pair.comparison.same_code),
-        same_bytes=a.data == b.data,
-        kinds=kinds,
-        changes=changes,
-        notes=tuple(notes),
-    )
 
 
 def compare_revisions(
@@ -155,7 +106,7 @@ def compare_mixed(
 
 
 def _whole(found: Difference, names: tuple[str, str], percent: float) -> CompareReport:
-    kinds, changes = _shown(found.pairs, percent, slower=found.slower)
+    kinds, changes = _shown(found.pairs, percent, found.slower)
     return CompareReport(
         old=names[0],
         new=names[1],
@@ -170,33 +121,23 @@ def _whole(found: Difference, names: tuple[str, str], percent: float) -> Compare
 
 
 def _shown(
-    compared: Sequence[Pair], percent: float, *, slower: float | None = None, by_name: bool = True
+    compared: Sequence[Pair], percent: float, slower: float | None
 ) -> tuple[tuple[str, ...], tuple[ShownChange, ...]]:
     """Kinds and changes with ``slower`` read into them where every program allows it."""
-    if not by_name and compared and compared[0].comparison:
-        slower = compared[0].comparison.slower
     is_slower = slower_applies(slower, percent)
     kinds: set[str] = set()
     changes: list[ShownChange] = []
     for pair in compared:
-        own = pair.kinds if by_name else frozenset(pair.comparison.kinds if pair.comparison else ())
-        kinds |= {_as_slower(kind, is_slower) for kind in own}
+        kinds |= {as_slower(kind, is_slower) for kind in pair.kinds}
         if pair.comparison is None:
             words = "not in the older one" if pair.old is None else "not in the newer one"
-            changes += [ShownChange(kind=kind, file=pair.name, words=words) for kind in sorted(own)]
+            changes += [ShownChange(kind=kind, file=pair.name, words=words) for kind in sorted(pair.kinds)]
             continue
-        if by_name and pair.renamed and pair.old:
+        if pair.renamed and pair.old:
             words = f"was called {pair.old.name}"
             changes.append(ShownChange(kind=k.PROGRAM_NUMBER, file=pair.name, words=words))
-        changes += [
-            ShownChange(kind=_as_slower(c.kind, is_slower), file=pair.name, tool=c.tool, old=c.old, new=c.new)
-            for c in pair.comparison.changes
-        ]
+        changes += shown_changes(pair.name, pair.comparison.changes, is_slower)
     return tuple(sorted(kinds)), tuple(dict.fromkeys(changes))
-
-
-def _as_slower(kind: str, is_slower: bool) -> str:
-    return k.SLOWER if is_slower and kind in (k.FEED, k.SPEED) else kind
 
 
 def _sheet_changes(
