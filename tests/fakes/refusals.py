@@ -16,9 +16,19 @@ STATUS = {
         ("unknown-job", "unknown-machine", "unknown-page", "unknown-person", "unknown-record"), 2
     ),
     **dict.fromkeys(("unknown-release", "unknown-revision", "wrong-job-file", "wrong-shop-file"), 2),
+    **dict.fromkeys(("no-such-folder", "not-bare", "not-utf8", "nothing-of-ours", "file-exists"), 2),
     **dict.fromkeys(("no-git", "no-permission", "no-repository", "no-shop", "shallow"), 4),
 }
-NO_PLACE = {"no-git"}  # errors that have no file to point at
+PLACED = {
+    "broken-toml",
+    "wrong-shop-file",
+    "wrong-job-file",
+    "missing-file",
+    "is-a-folder",
+    "is-a-file",
+    "no-stick",
+}
+PLACED |= {"uncommitted-edits", "no-permission", "shallow", "no-repository"}
 
 
 def contents(shop: ByteShop) -> dict[str, bytes | None]:
@@ -39,6 +49,7 @@ def refused(shop: ByteShop, words: list[str], name: str) -> None:
     assert sum(bool(re.search(r"  \[[a-z-]+\]$", line)) for line in lines) == 1, err
     assert lines[-1].startswith("  fix: "), err
     assert len(lines[-1]) > 15
+    assert any(line.startswith("  --> ") for line in lines) or name not in PLACED, err
     assert page(name).put_right
     if "--json" not in words and words[0] != "normalize":
         as_json(shop, words, name)

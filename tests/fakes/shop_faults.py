@@ -144,6 +144,9 @@ def swap_revision(word: str) -> str:
 def with_option(shop: ShopFolder, verb: str, option: str, value: str) -> list[str] | None:
     """The good call with another value of an option; None where the verb has no such option."""
     words = good_calls(shop)[verb]
+    if verb in ("hold", "lift") and option == "--machine":
+        more = ["--because", "crash"] if verb == "hold" else ["--check", "TEXT"]
+        return [verb, option, value, *words[2:], *more]
     if verb == "history":
         option = "--person" if option == "--by" else option
         return [*words, option, value]
@@ -164,7 +167,11 @@ def with_file(shop: ShopFolder, verb: str, path: str) -> list[str] | None:
         "identify": ["identify", path, "--machine", "MILL2"],
         "normalize": ["normalize", path],
         "fingerprint": ["fingerprint", path],
+        "show": ["show", path],
+        "ran": ["ran", path, *words[2:]],
         "prove": [*prove(shop, "4477"), "--ran", path],
+        "install": ["install", "--server", path],
+        "doctor": ["doctor", "--server", path],
         "export": [path if word == str(stick) else word for word in words],
         "collect": ["collect", path, "--by", "ss"],
         "strike": ["strike", path, *words[2:]],

@@ -51,10 +51,12 @@ def test_no_repository(tmp_path):
     assert fault.where == str(tmp_path)
 
 
-def test_no_such_folder(tmp_path):
-    assert refused(lambda: opened(tmp_path / "none")).name == "no-such-folder"
+@pytest.mark.parametrize("name", ["none", "file"])
+def test_no_such_folder(tmp_path, name):
     write(tmp_path, "file", "x")
-    assert refused(lambda: opened(tmp_path / "file")).name == "no-such-folder"
+    with pytest.raises(BadCall) as caught:
+        opened(tmp_path / name)
+    assert (caught.value.name, caught.value.where) == ("no-such-folder", str(tmp_path / name))
 
 
 def test_a_repository_without_a_shop(tmp_path):

@@ -29,7 +29,7 @@ def file_error(name: str, fault: OSError) -> ProveoutError:
         )
     if _is_folder(name):
         return BadCall(
-            "is-a-folder", "This is a folder, not a file.", where=name, fix="Name the program file itself."
+            "is-a-folder", "This is a folder, not a file.", where=name, fix="Name the file itself."
         )
     if isinstance(fault, PermissionError):
         return CouldNot(

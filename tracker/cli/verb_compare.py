@@ -78,7 +78,7 @@ def _compare(frame: Frame, old: PlainFile | Named, new: PlainFile | Named) -> Co
         return compare_mixed(shop, _revision(desk, old), new, (str(old), new.name), file_is_new=True)
     if isinstance(old, PlainFile) and isinstance(new, Named):
         return compare_mixed(shop, _revision(desk, new), old, (old.name, str(new)), file_is_new=False)
-    raise BadCall("wrong-call", "compare wants two files or revisions")
+    raise BadCall("wrong-call", "compare wants two files or revisions", fix="proveout compare OLD NEW")
 
 
 def _revision(desk: "Desk", named: Named) -> "RevisionText":

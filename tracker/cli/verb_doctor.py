@@ -21,11 +21,15 @@ def command(
 
     from tracker.reports.doctor import as_json, print_text
     from tracker.services.doctor import doctor
+    from tracker.services.install import must_be_bare
     from tracker.wiring import open_desk, open_setup
 
     frame = Frame.of(ctx, json=json)
     folder = frame.folder if server is None else str(Path(frame.folder) / server)
-    report = doctor(open_desk(folder), open_setup(folder))
+    setup = open_setup(folder)
+    if server is not None:
+        must_be_bare(setup)
+    report = doctor(open_desk(folder), setup)
     frame.answer("doctor", lambda: as_json(report), lambda console: print_text(report, console))
     if report.off:
         return Exit.NO

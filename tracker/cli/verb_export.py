@@ -41,7 +41,9 @@ def command(
 
     frame = Frame.of(ctx, json=json, yes=yes)
     if for_proving is not None and jobs:
-        raise BadCall("wrong-call", "--for-proving names one operation; no JOB goes with it")
+        raise BadCall(
+            "wrong-call", "--for-proving names one operation; no JOB goes with it", fix="leave the JOB out"
+        )
     desk = frame.desk()
     destination = Destination(
         medium=open_stick(frame.folder, to),

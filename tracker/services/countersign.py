@@ -52,7 +52,11 @@ def countersign(
     stored, proof = (unsigned or owing or accepted)[0]
     require(found.shop, person, "countersign", desk.clock.now(), prover=proof.by, writers=wrote)
     if not unsigned:
-        raise Refused("nothing-to-countersign", f"{person.initials} has countersigned that proof already")
+        raise Refused(
+            "nothing-to-countersign",
+            f"{person.initials} has countersigned that proof already",
+            fix=f"nothing is owed: proveout show {found.job}/{found.operation}@{found.label} lists who signed",
+        )
     record = CountersignRecord(
         job=proof.job,
         operation=proof.operation,

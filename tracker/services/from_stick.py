@@ -56,7 +56,7 @@ def from_stick(desk: Desk, medium: Medium, shaper: Shaper) -> OnStickNow:
             "nothing-of-ours",
             "nothing in this folder is known as a program of this shop",
             where=medium.label,
-            fix="name the operation: proveout prove JOB/OP --machine ID --ran FILE",
+            fix="name the operation instead of the folder: JOB/OP --machine ID; prove takes files with --ran FILE",
         )
     machines = {one.machine.id for one in found if one.machine}
     if len(operations) > 1 or len(machines) > 1:

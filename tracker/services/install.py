@@ -105,7 +105,7 @@ def install_server(setup: SetUp) -> InstallReport:
 
     Raises BadCall (``not-bare``), Refused (``hooks-elsewhere``, ``hook-in-the-way``).
     """
-    _must_be_bare(setup)
+    must_be_bare(setup)
     actions = [_put_hook(setup, SERVER_HOOK)]
     mine = (setup.setting(_OURS) or "").split()
     for name, value in _SERVER_SETTINGS:
@@ -139,7 +139,7 @@ def undo(setup: SetUp) -> InstallReport:
 
 def undo_server(setup: SetUp) -> InstallReport:
     """Take away what `install_server` put into a bare repository; settings somebody else made stay."""
-    _must_be_bare(setup)
+    must_be_bare(setup)
     actions = [_drop_hook(setup, SERVER_HOOK)]
     for name in (setup.setting(_OURS) or "").split():
         setup.drop_setting(name)
@@ -148,13 +148,14 @@ def undo_server(setup: SetUp) -> InstallReport:
     return InstallReport(root=setup.root, undone=True, server=True, actions=tuple(actions))
 
 
-def _must_be_bare(setup: SetUp) -> None:
+def must_be_bare(setup: SetUp) -> None:
+    """Raise BadCall (``not-bare``) for a clone people work in, where a server's repository was named."""
     if not setup.bare:
         raise BadCall(
             "not-bare",
             "this is a clone people work in, not a bare repository",
             where=setup.root,
-            fix="name the repository everybody pushes to, or run `proveout install` without --server",
+            fix="name the repository everybody pushes to, or leave --server out",
         )
 
 

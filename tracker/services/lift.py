@@ -31,6 +31,7 @@ from tracker.services.recording import attached_head, one_line, put_down, reason
 from tracker.services.revision_text import job_path_of
 from tracker.services.target import Target, target
 
+_LOOK = "proveout status shows what is held and what is withdrawn"
 _RELEASE = re.compile(r"(?P<job>[^/@\s]+)@(?P<number>\d+)")
 
 
@@ -114,7 +115,7 @@ def lift_machine(
         and lift_of(book, entry.stored) is None
     ]
     if not stops:
-        raise Refused("nothing-to-lift", f"{machine.id} is not held")
+        raise Refused("nothing-to-lift", f"{machine.id} is not held", fix=_LOOK)
     words = opening(desk, person, at=at)
     records = tuple(
         LiftRecord(reason=one_line(reason), hold=stop.path, machine=machine.id, check=checked, **words)
@@ -151,7 +152,7 @@ def lift_withdrawal(
         if entry.record.number == named.number and lift_of(book, entry.stored) is None
     ]
     if not stops:
-        raise Refused("nothing-to-lift", f"release {named.number} of {job} is not withdrawn")
+        raise Refused("nothing-to-lift", f"release {named.number} of {job} is not withdrawn", fix=_LOOK)
     why = reason_text(reason, "why may it be used again?")
     words = opening(desk, person, at=at)
     records = tuple(LiftRecord(job=job, reason=why, withdrawal=stop.path, **words) for stop in stops)
@@ -226,21 +227,21 @@ def _scope(record: Record) -> str:
     return record.scope if isinstance(record, HoldRecord) else ""
 
 
-def _elsewhere(desk: Desk, found: Target) -> str | None:
+def _elsewhere(desk: Desk, found: Target) -> str:
     """What is held instead, for a person who named the revision."""
     book = book_of(found.ledger, found.record.job, desk.clock.now())
     for entry in _in_force(book, OPERATION, found.operation):
         who = by_words(book, entry.record)
         return f"the whole operation is held by {who}: lift {found.job}/{found.operation}"
-    return None
+    return _LOOK
 
 
-def _revision_holds(book: Book, found: OperationPlace) -> str | None:
+def _revision_holds(book: Book, found: OperationPlace) -> str:
     """What is held instead, for a person who named the operation."""
     for entry in _in_force(book, REVISION, found.operation):
         name = revision_words(book, entry.record.revision)
         return f"{name} is held by {by_words(book, entry.record)}: lift {found.spelled}@{name}"
-    return None
+    return _LOOK
 
 
 def _in_force(book: Book, scope: str, operation: str) -> list[Entry[HoldRecord]]:

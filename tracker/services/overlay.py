@@ -47,7 +47,12 @@ class Overlay:
     def job(self, path: str) -> Job:
         """The job.toml at ``path``; raises BadCall when it is wrong."""
         if path in self.given:
-            raise CouldNot("no-program", "a job.toml cannot be taken from a control", where=path)
+            raise CouldNot(
+                "no-program",
+                "a job.toml cannot be taken from a control",
+                where=path,
+                fix="name the program file",
+            )
         return self._side(path).job(path)
 
     def shop(self) -> Shop:

@@ -78,7 +78,7 @@ def release(
     if named.operation is not None or named.revision is not None:
         raise BadCall(
             "whole-job",
-            "a release is of a whole job, as the last commit holds it",
+            "a release is of a whole job, as it was checked in last",
             fix=f"proveout release {named.job}",
         )
     head = attached_head(desk)
@@ -228,7 +228,12 @@ class _Maker:
         ledger = self.desk.repo.ledger(commit)
         found = next((one for one in ledger.records if one.path == path and one.in_hand), None)
         if found is None:
-            raise CouldNot("damaged", "the record that was just written is not there", where=path)
+            raise CouldNot(
+                "damaged",
+                "the record that was just written is not there",
+                where=path,
+                fix="run it again; proveout audit lists what is damaged",
+            )
         return found
 
     def _tag(self, stored: Stored) -> TagSeen:

@@ -98,7 +98,11 @@ def _for_review(found: Target, policy: Policy) -> tuple[Origin, ...]:
             if not found.record.origins
             else "its changes carry by themselves"
         )
-        raise Refused("nothing-to-review", f"{found.spelled} needs no desk review: {why}")
+        raise Refused(
+            "nothing-to-review",
+            f"{found.spelled} needs no desk review: {why}",
+            fix=f"proveout status --job {found.job} shows what is owed",
+        )
     return tuple(waiting)
 
 

@@ -40,7 +40,12 @@ class RevisionText:
 def revision_record(stored: Stored) -> RevisionRecord:
     """The record as what it is; raises CouldNot (``damaged``) where a revision was expected and is none."""
     if not isinstance(stored.record, RevisionRecord):
-        raise CouldNot("damaged", "this record is none of a revision", where=stored.path)
+        raise CouldNot(
+            "damaged",
+            "this record is none of a revision",
+            where=stored.path,
+            fix="run proveout audit: it lists everything that is damaged",
+        )
     return stored.record
 
 

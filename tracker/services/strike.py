@@ -42,7 +42,12 @@ def strike(
             else f"withdraw it: proveout withdraw {found.record.job}@{found.record.number}",
         )
     if found.path in struck(ledger):
-        raise Refused("struck-already", "this record is struck already", where=found.path)
+        raise Refused(
+            "struck-already",
+            "this record is struck already",
+            where=found.path,
+            fix="nothing is left to do; proveout history shows who struck it",
+        )
     made = (found.record.by, found.record.entered_by or found.record.by)
     require(ledger.shop, person, "strike", desk.clock.now(), made_by=made, stops_use=stops_use(found.record))
     why = reason_text(reason, "what is wrong with it?")

@@ -93,7 +93,9 @@ def _release_records(ledger: Ledger, named: ReleaseNamed) -> list[Stored]:
         raise BadCall(
             "unknown-release",
             f"there is no release {named.number} of {named.job}",
-            fix=f"known: {known}" if known else f"{named.job} was never released",
+            fix=f"known: {known}"
+            if known
+            else f"{named.job} was never released: proveout history {named.job} shows what was",
         )
     return found
 

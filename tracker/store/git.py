@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from tracker.errors import CouldNot
+from tracker.errors import BadCall, CouldNot
 from tracker.store.git_faults import GitFailedError
 
 OLDEST = (2, 30)
@@ -127,7 +127,10 @@ class Git:
     def attempt(
         self, *words: str | bytes, stdin: bytes = b"", env: Mapping[str, str] | None = None
     ) -> tuple[int, bytes, bytes]:
-        """Exit status, standard output and standard error of one call, whatever the status is."""
+        """Exit status, standard output and standard error of one call, whatever the status is.
+
+        Raises BadCall (``no-such-folder``), CouldNot (``no-git``, ``no-permission``).
+        """
         try:
             done = subprocess.run(
                 self.command(words),
@@ -138,9 +141,13 @@ class Git:
                 check=False,
             )
         except (NotADirectoryError, FileNotFoundError) as fault:
-            raise CouldNot("no-such-folder", "there is no such folder", where=self.folder) from fault
+            fix = "check the name: it must be a folder that is there"
+            raise BadCall("no-such-folder", "there is no such folder", where=self.folder, fix=fix) from fault
         except PermissionError as fault:
-            raise CouldNot("no-permission", "this folder may not be entered", where=self.folder) from fault
+            fix = "ask its owner for the right to enter it"
+            raise CouldNot(
+                "no-permission", "this folder may not be entered", where=self.folder, fix=fix
+            ) from fault
         return done.returncode, done.stdout, done.stderr
 
     def _environment(self) -> dict[str, str]:

@@ -18,7 +18,8 @@ def open_clone(folder: str | Path, *, hook: bool = False) -> Clone:
         hook: called from a hook of git, so incoming objects and the repository git names are looked at.
 
     Raises:
-        CouldNot: ``no-git``, ``no-repository``, ``dubious-ownership``, ``no-such-folder``, ``no-permission``.
+        CouldNot: ``no-git``, ``no-repository``, ``dubious-ownership``, ``no-permission``.
+        BadCall: ``no-such-folder``.
     """
     here = Path(folder).absolute()
     status, out, said = Git(folder=str(here), hook=hook).attempt("rev-parse", *_QUESTIONS)

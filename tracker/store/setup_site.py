@@ -24,6 +24,7 @@ MARK = b"# proveout hook "
 KEPT = ".before-proveout"
 _WRAPPER = "nc-text"
 _CACHE_REF = "refs/notes/textconv/nc"
+_NEW_GIT = "install git 2.30 or newer (git-scm.com)"
 
 
 class Site:
@@ -49,7 +50,9 @@ class Site:
         said = self._git.run("version").decode("utf-8", "replace")
         found = re.search(r"(\d+)\.(\d+)(?:\.(\d+))?", said)
         if found is None:
-            raise CouldNot("git-failed", "git does not tell its version", reasons=(said.strip(),))
+            raise CouldNot(
+                "git-failed", "git does not tell its version", reasons=(said.strip(),), fix=_NEW_GIT
+            )
         return tuple(int(part) for part in found.groups() if part is not None)
 
     def hooks_place(self) -> tuple[HookPlace, str]:

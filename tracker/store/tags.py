@@ -48,7 +48,8 @@ def make_tag(
 def _why_not(fault: GitFailedError, ref: str) -> Exception:
     if _BY_HOOK in fault.said:
         lines = tuple(line for line in fault.said.splitlines() if line.strip() and _BY_HOOK not in line)
-        return Refused("gate-closed", "the gate did not open for this tag", where=ref, reasons=lines)
+        fix = "clear every reason above; proveout release makes the tag"
+        return Refused("gate-closed", "the gate did not open for this tag", where=ref, reasons=lines, fix=fix)
     if fault.is_lost_race:
         fix = "a release is never made again: the next one gets the next number"
         return Refused("tag-exists", "this tag exists already", where=ref, fix=fix)

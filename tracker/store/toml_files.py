@@ -81,7 +81,8 @@ def toml_mapping(text: str, path: str) -> dict[str, object]:
     try:
         return tomllib.loads(text)
     except RecursionError as fault:
-        raise BadCall("broken-toml", f"{path}: lists nested too deep", where=path) from fault
+        fix = "look for brackets that are never closed"
+        raise BadCall("broken-toml", f"{path}: lists nested too deep", where=path, fix=fix) from fault
     except ValueError as fault:  # TOMLDecodeError, and numbers beyond what Python reads
         found = _AT_LINE.search(str(fault))
         last = text.count("\n") + (0 if text.endswith("\n") else 1)

@@ -59,7 +59,7 @@ class ReadsFiles:
     def _must_read(self, path: str) -> bytes:
         data = self.read(path)
         if data is None:
-            raise CouldNot("no-such-file", "there is no such file", where=path)
+            raise CouldNot("no-such-file", "there is no such file", where=path, fix="check the name")
         return data
 
 
