@@ -137,7 +137,7 @@ def test_a_detached_head_can_still_be_read(begun):
         (["compare", PROGRAM, "op10/O1001"], "missing-file", "op10/O1001"),
         (["compare", PROGRAM, "4471/op11"], "unknown-operation", "op10"),
         (["compare", PROGRAM], "wrong-call", "NEW"),
-        (["status", "--frob"], "unknown-option", "--frob"),
+        (["status", "--frob"], "wrong-call", "--frob"),
     ],
 )
 def test_a_wrong_call(begun, words, slug, said):

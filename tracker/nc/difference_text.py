@@ -10,7 +10,9 @@ from tracker.nc import kinds as k
 from tracker.nc.canonical import Reading
 from tracker.nc.compare_change import Stretch
 from tracker.nc.compare_find import start_of
-from tracker.nc.difference import equal_bytes
+from tracker.nc.difference import SLICE, equal_bytes
+
+Span = tuple[int, int | None]
 
 FEW = 12
 """Stretches up to which lines are looked up in the strand; past that it is cut into lines once."""
@@ -19,18 +21,37 @@ FEW = 12
 class Strand:
     """The lines of one strand, by block."""
 
-    __slots__ = ("_lines", "_whole")
+    __slots__ = ("_lines", "cut", "whole")
 
     def __init__(self, strand: bytes, *, few: bool) -> None:
-        self._whole = strand
+        self.whole = strand
+        self.cut = not few
         self._lines = None if few else strand.split(b"\n")
 
     def span(self, first: int, end: int | None) -> bytes:
         """The lines of blocks ``first`` to ``end`` (to the very end if None), each with its line feed."""
         if self._lines is None:
-            stop = len(self._whole) if end is None else start_of(self._whole, end)
-            return self._whole[start_of(self._whole, first) : stop]
+            start, stop = self.place(first, end)
+            return self.whole[start:stop]
         return b"\n".join(self._lines[first:end])
+
+    def place(self, first: int, end: int | None) -> tuple[int, int]:
+        """Where the lines of blocks start and end in the strand."""
+        stop = len(self.whole) if end is None else start_of(self.whole, end)
+        return start_of(self.whole, first), stop
+
+
+def same(one: Strand, own: Span, other: Strand, theirs: Span) -> bool:
+    """Whether two spans hold the same; long ones are not copied for it."""
+    if one.cut or other.cut:
+        return one.span(*own) == other.span(*theirs)
+    start, stop = one.place(*own)
+    at, end = other.place(*theirs)
+    return end - at == stop - start and all(
+        one.whole[start + step : min(start + step + SLICE, stop)]
+        == other.whole[at + step : min(at + step + SLICE, end)]
+        for step in range(0, stop - start, SLICE)
+    )
 
 
 def text_kinds(
@@ -77,7 +98,7 @@ def _differs(
         y_end = stretch.new_from if stretch else None
         if before and joined and _says_the_same(one, other, before):
             x, y = x + 1, y + 1
-        if one.span(x, x_end) != other.span(y, y_end):
+        if not same(one, (x, x_end), other, (y, y_end)):
             return True
         if stretch:
             x, y, before = stretch.old_to, stretch.new_to, stretch
