@@ -5,7 +5,7 @@ from rich.console import Console
 
 from tracker.nc.compare_change import Side
 from tracker.reports.compare import MOST_SHOWN, print_text
-from tracker.reports.table import print_table, table_lines, visible, wrapped
+from tracker.reports.table import folded, print_table, table_lines, visible, wrapped
 from tracker.services.comparing import CompareReport, PlainFile, ShownChange, compare_files
 
 
@@ -105,3 +105,23 @@ def test_many_changes_are_cut_and_the_rest_counted():
     out = shown(print_text, report)
     assert "... and 25 more changes; --all shows them" in out
     assert f"G1 X{MOST_SHOWN + 24}." not in out
+
+
+COMMAND = 'proveout checkin 4471/op10 -m "a reason that takes, with what stands before it, more than one line of a screen"'
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 100])
+@pytest.mark.parametrize(
+    "before", ["next: ", "to clear it: ", "Put people and machines into shop.toml first, then: "]
+)
+def test_a_command_is_never_folded(width, before):
+    lines = folded(before + COMMAND, width, indent="    ")
+    assert lines[-1].endswith(COMMAND)
+    assert " ".join(line.strip() for line in lines) == before + COMMAND
+
+
+def test_a_sentence_that_goes_on_after_a_command_is_folded():
+    lines = folded(
+        "fix: proveout install, or ask the one who looks after this PC to put the hooks in place", 60
+    )
+    assert len(lines) == 2

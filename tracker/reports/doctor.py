@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from tracker.reports.table import say, visible, wrapped
+from tracker.reports.table import folded, say, visible, wrapped
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -26,9 +26,11 @@ def print_text(report: "DoctorReport", console: "Console") -> None:
     say(console, visible(report.root))
     wide = max(len(point.name) for point in report.points)
     for point in report.points:
-        wrapped(console, f"{point.state:14}{point.name:{wide}}  {point.says}")
+        lead = f"{point.state:14}{point.name:{wide}}  "
+        first, *more = folded(point.says, console.width - len(lead)) or [""]
+        say(console, lead + first, *(" " * len(lead) + line for line in more))
         if point.state != "on" and point.fix:
-            wrapped(console, f"fix: {point.fix}", indent=" " * (wide + 16))
+            say(console, f"      fix: {visible(point.fix)}")  # commands are copied from the screen: not folded
     off = [point.name for point in report.points if point.state == "off" and not point.advice]
     unknown = [point.name for point in report.points if point.state == "could not tell"]
     if off:

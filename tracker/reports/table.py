@@ -4,6 +4,7 @@ Columns are as wide as what stands in them; the last one takes what is left of t
 table stays readable at 80 columns.
 """
 
+import re
 import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -14,6 +15,9 @@ if TYPE_CHECKING:
 GAP = "  "
 INDENT = "    "
 _LEAST_LAST = 20
+# "next: proveout ...", "to clear it: proveout ...": from there to the end, and nothing else goes on after it
+_COMMAND = re.compile(r'(?<=: )(?:proveout|git) (?:[^,;"]|"[^"]*")*$')
+_LABEL = 40
 
 
 def visible(text: str) -> str:
@@ -65,13 +69,24 @@ def wrapped(console: "Screen", text: str, indent: str = "") -> None:
 
 
 def folded(text: str, width: int, *, indent: str = "") -> list[str]:
-    """A sentence as lines of at most ``width`` columns, each set in by ``indent``."""
+    """A sentence as lines of at most ``width`` columns, each set in by ``indent``.
+
+    A command it ends with stays on one line however long: it is copied from the screen.
+    """
+    shown = visible(text)
+    command = _COMMAND.search(shown)
+    if command is None:
+        return _fold(shown, width, indent)
+    lines = _fold(shown[: command.start()], width, indent)
+    with_it = f"{lines[-1]} {command[0]}"
+    if len(with_it) < width or (len(lines) == 1 and len(lines[0]) < _LABEL):
+        return [*lines[:-1], with_it]
+    return [*lines, f"{indent}  {command[0]}"]
+
+
+def _fold(text: str, width: int, indent: str) -> list[str]:
     return textwrap.wrap(
-        visible(text),
-        max(width - 1, 40),
-        initial_indent=indent,
-        subsequent_indent=indent,
-        break_on_hyphens=False,
+        text, max(width - 1, 40), initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
     )
 
 

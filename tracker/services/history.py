@@ -18,6 +18,7 @@ from tracker.records.events import (
     LiftRecord,
     MeasuredRecord,
     ProofRecord,
+    RanRecord,
     ReleasedOperation,
     ReleaseRecord,
     ReviewRecord,
@@ -185,12 +186,29 @@ def _words(record: AnyRecord) -> str:
         held = ", ".join(f"{one.operation} {label(one.revision)}" for one in record.operations)
         return f"release {record.number}: {held}"
     if isinstance(record, ExportRecord):
-        return f"{len(record.files)} programs to {record.stick}, {record.purpose}"
+        return f"{_counted(len(record.files), 'program')} to {record.stick}, {record.purpose}"
     if isinstance(record, CollectRecord):
-        return f"{len(record.files)} files from {record.stick}"
+        return f"{_counted(len(record.files), 'file')} from {record.stick}"
+    if isinstance(record, RanRecord):
+        return _run_words(record)
     if isinstance(record, LiftRecord):
         return record.check or ""
     return ""
+
+
+def _run_words(record: RanRecord) -> str:
+    parts = [f"lot {record.lot}"] if record.lot else []
+    if record.quantity is not None:
+        parts.append(_counted(record.quantity, "piece"))
+    if record.serials:
+        parts.append("serials " + ", ".join(record.serials))
+    if record.first_piece:
+        parts.append(f"first piece {record.first_piece.result}")
+    return ", ".join(parts)
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _proof_words(record: ProofRecord) -> str:
