@@ -11,6 +11,9 @@ if TYPE_CHECKING:
 
     from tracker.services.history import Happened, HistoryReport
 
+_HEADERS = ("at", "event", "of", "rev", "machine", "by")
+_WIDE = 100
+
 
 def as_json(report: "HistoryReport") -> dict[str, object]:
     """``events`` in order; marks (``struck``, ``elsewhere``, ``entered_by``) only where they are so."""
@@ -21,7 +24,7 @@ def as_json(report: "HistoryReport") -> dict[str, object]:
 
 
 def print_text(report: "HistoryReport", console: "Console") -> None:
-    """One row an event."""
+    """One row an event; on a narrow screen what it says stands under it."""
     tz = zone(report.timezone)
     rows = [
         (
@@ -31,12 +34,16 @@ def print_text(report: "HistoryReport", console: "Console") -> None:
             one.revision or "",
             one.machine or "",
             one.by,
-            _said(one),
         )
         for one in report.events
     ]
-    if rows:
-        print_table(console, ("at", "event", "of", "rev", "machine", "by", "what"), rows)
+    said = [_said(one) for one in report.events]
+    if rows and console.width >= _WIDE:
+        print_table(
+            console, (*_HEADERS, "what"), [(*row, what) for row, what in zip(rows, said, strict=True)]
+        )
+    elif rows:
+        print_table(console, _HEADERS, rows, below=[(what,) if what else () for what in said])
     else:
         say(console, "Nothing recorded.")
     for bad in report.unreadable:
