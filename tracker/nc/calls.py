@@ -7,8 +7,8 @@ all the same. Files in another language are not searched.
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc import comments, dialect, scan
 from tracker.nc.canonical import source_of
 from tracker.nc.item import Word

@@ -13,8 +13,8 @@ A change of any of them that changes the canonical form of any file is a new `RU
 """
 
 from array import array
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc import dialect
 from tracker.nc.plan import Plan, survey
 from tracker.nc.reader import careful_line

@@ -6,9 +6,9 @@ it. The comparison is of texts: what a machine does with them is not in it.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 
+from tracker.frozen import dataclass
 from tracker.nc import kinds as k
 from tracker.nc.canonical import Reading
 from tracker.nc.compare_change import Change, Comparison, Side, Stretch

@@ -3,7 +3,9 @@
 Lines are physical lines of the file, from 1. Texts are latin-1, so that every byte has a character.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from tracker.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,8 +2,8 @@
 
 from bisect import bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc.compare_words import words_of
 from tracker.nc.scan_find import end_of_block, spans_holding, start_of
 from tracker.nc.word import Word

@@ -7,8 +7,8 @@ source).
 """
 
 from bisect import bisect_right
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc.compare_find import Found, blocks_holding
 from tracker.nc.kinds_words import is_plain
 

@@ -5,8 +5,8 @@ middle is cut into blocks. So a long program with one edit costs no more than re
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc.compare_change import Stretch
 from tracker.nc.difference_rows import runs, settled, unmatched
 

@@ -6,8 +6,8 @@ places are tried for a block that stands often.
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc.compare_change import Stretch
 from tracker.nc.difference import Difference
 

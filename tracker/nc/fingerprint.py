@@ -6,8 +6,8 @@ different rule versions are never compared.
 
 import hashlib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc import dialect
 from tracker.nc.canonical import RULE_VERSION
 from tracker.nc.plan import survey

@@ -2,8 +2,8 @@
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc import kinds as k
 from tracker.nc.compare_words import words_of
 from tracker.nc.kinds_words import Block, block_of, is_comment, is_plain, kind_of

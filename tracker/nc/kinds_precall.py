@@ -6,8 +6,8 @@ counts as the tool that is changed to.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc.compare_find import Found, blocks_holding
 from tracker.nc.compare_tools import is_tool_change, tool_word
 from tracker.nc.kinds_words import is_keyword

@@ -8,9 +8,9 @@ where the word stands in such a cycle, nor where its value is still in force whe
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
+from tracker.frozen import dataclass
 from tracker.nc import kinds_codes as codes
 from tracker.nc.compare_find import Found, blocks_holding, start_of
 from tracker.nc.compare_words import words_of

@@ -8,9 +8,9 @@ record and that record's SHA-256.
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
+from tracker.frozen import dataclass
 from tracker.policy.release_rules import Reason
 from tracker.records.ids import is_id
 

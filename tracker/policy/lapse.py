@@ -14,9 +14,10 @@ Rules:
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
+from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.policy.carry import Chain
 from tracker.policy.days import happened_on, lapse_day, local_date

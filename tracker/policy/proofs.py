@@ -11,8 +11,8 @@ An accepted proof counts when
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.policy.days import entered_late, local_date
 from tracker.policy.shops import had_role, shop_at

@@ -14,8 +14,8 @@ wrong, and a stop from "tomorrow" must not be looked past.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.policy.days import local_date
 from tracker.policy.days import words as day_words
 from tracker.policy.find import label, newest, short_name, struck

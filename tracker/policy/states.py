@@ -1,8 +1,8 @@
 """What a standing is: a state, its reason in words, what it rests on, and what would clear what is in the way."""
 
-from dataclasses import dataclass
 from datetime import date
 
+from tracker.frozen import dataclass
 from tracker.records.stored import Stored
 
 WITHDRAWN = "withdrawn"

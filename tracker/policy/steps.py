@@ -14,8 +14,8 @@ Feed and speed are read as ``slower`` while the product of the lowest ratios sin
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.policy.groups import counts_on
 from tracker.policy.proofs import Owed, Worth, worth

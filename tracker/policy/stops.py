@@ -13,8 +13,8 @@ Rules:
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.policy.groups import counts_on, same_machine
 from tracker.policy.proofs import is_full, worth

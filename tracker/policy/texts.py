@@ -10,8 +10,8 @@ Rules:
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.records.events import FileOf, Origin, RevisionRecord
 from tracker.records.shop import CARRY

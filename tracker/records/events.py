@@ -8,9 +8,11 @@ References to other records are their paths in the repository, with forward slas
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from typing import ClassVar
+
+from tracker.frozen import dataclass
 
 FORMAT = 1
 

@@ -6,9 +6,10 @@ operation.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
 
+from tracker.frozen import dataclass
 from tracker.records import value_rules as rules
 from tracker.records.job import Job, Offset, Operation, Stock, Tool, Waiver
 from tracker.records.shop import CARRY, REPROVE, REVIEW, Axes, Machine, Person, Policy, Shop, Stick, Travel

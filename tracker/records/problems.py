@@ -1,6 +1,5 @@
 """What is wrong with a file people write, as values; where it stands is a path of keys and list places."""
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -19,6 +18,8 @@ class Problem:
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """The known name most like ``name`` (case aside), None when nothing is known."""
     by_lower = {one.lower(): one for one in known}
+    import difflib  # only a name that is not there pays for it
+
     close = difflib.get_close_matches(name.lower(), by_lower, n=1, cutoff=0.0)
     return by_lower[close[0]] if close else None
 

@@ -5,9 +5,9 @@ the versions of shop.toml, and which commit descends from which. It is a value; 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 
+from tracker.frozen import dataclass
 from tracker.records.events import AnyRecord
 from tracker.records.shop import Shop
 

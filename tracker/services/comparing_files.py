@@ -5,8 +5,8 @@ Nothing of a repository is imported here: two files on a stick are compared in a
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc import kinds as k
 from tracker.nc import scan
 from tracker.nc.compare import compare, slower_applies

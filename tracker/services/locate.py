@@ -4,7 +4,6 @@ Jobs are found by the name of their folder and, where that differs, by the numbe
 matters. What is not there is answered with the nearest names.
 """
 
-import difflib
 import re
 from collections.abc import Iterable
 
@@ -96,5 +95,7 @@ def _plain(name: str) -> str:
 def _nearest(name: str, known: list[str], *, nothing: str) -> str:
     if not known:
         return nothing
+    import difflib  # only a name that is not there pays for it
+
     near = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
     return f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(sorted(known)[:8])}"

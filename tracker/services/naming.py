@@ -4,9 +4,9 @@
 """
 
 import re
-from dataclasses import dataclass
 
 from tracker.errors import BadCall
+from tracker.frozen import dataclass
 
 _FORM = re.compile(
     r"(?P<job>[^/@\s]+)(?:/(?P<op>[^/@]+))?(?:@(?:(?P<rev>[rR]?\d+)(?:-(?P<digits>[0-9a-fA-F]{1,8}))?))?"

@@ -9,13 +9,12 @@ number (a variable, a resident program) is *outside* what the record covers.
 The search goes through called programs too, within a bound.
 """
 
-import difflib
 import hashlib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from tracker.errors import BadCall
+from tracker.frozen import dataclass
 from tracker.nc.calls import header_comments, needs_strict, program_numbers
 from tracker.nc.canonical import RULE_VERSION
 from tracker.nc.compare_post import post_of
@@ -199,6 +198,8 @@ def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> st
             fix=f'write it as program = "{operation.program.rstrip("/")}/{name_of(held[0])}" in an [[operations]] table',
         )
     same = next((p for p in index.paths if p.casefold() == path.casefold()), None)
+    import difflib  # only a name that is not there pays for it
+
     near = [same] if same else difflib.get_close_matches(path, index.paths, n=1, cutoff=0.6)
     raise BadCall(
         "missing-program",

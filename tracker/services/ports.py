@@ -6,10 +6,10 @@ thing is absent is said with each method.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from tracker.frozen import dataclass
 from tracker.records.events import AnyRecord
 from tracker.records.job import Job
 from tracker.records.shop import Person, Shop

@@ -1,6 +1,6 @@
 """A program as part of an operation."""
 
-from dataclasses import dataclass
+from tracker.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,8 @@
 """What a tree holds of a job, as facts the rules of release decide on."""
 
-from dataclasses import dataclass
 
 from tracker.errors import BadCall
+from tracker.frozen import dataclass
 from tracker.policy.release_rules import OperationFacts
 from tracker.records.job import Job, Operation
 from tracker.records.shop import Shop

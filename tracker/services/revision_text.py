@@ -4,9 +4,9 @@ Every program is held against the SHA-256 in the record; one that does not agree
 """
 
 import hashlib
-from dataclasses import dataclass
 
 from tracker.errors import BadCall, CouldNot
+from tracker.frozen import dataclass
 from tracker.policy.find import number_of, short_name
 from tracker.records.events import RevisionRecord
 from tracker.records.job import Job, Operation

@@ -4,10 +4,10 @@ An operation may run where the latest release of its job holds it, that release 
 again from the records, and its revision stands on the machine today. A tag alone is never believed.
 """
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tracker.errors import BadCall
+from tracker.frozen import dataclass
 from tracker.policy.find import label, newest, same_name
 from tracker.policy.standing import Judge
 from tracker.policy.states import Standing

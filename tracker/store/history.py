@@ -8,11 +8,11 @@ merge itself.
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from typing import NamedTuple
 
+from tracker.frozen import dataclass
 from tracker.records.places import SHOP, is_below_records
 from tracker.store.git import Git, path_text
 

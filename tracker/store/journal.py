@@ -8,7 +8,6 @@ taken away again and the entries it staged are put back. Programs in the working
 
 import json
 import os
-import secrets
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
@@ -48,7 +47,7 @@ class Journal:
         """Write a journal down to the disk and hold it."""
         folder = git_dir / "proveout"
         folder.mkdir(exist_ok=True)
-        path = folder / f"writing-{secrets.token_hex(8)}.json"
+        path = folder / f"writing-{os.urandom(8).hex()}.json"
         file = path.open("x+b")
         while try_hold(file) is False:  # somebody looks whether this is a left-over; he lets go at once
             time.sleep(0.005)

@@ -6,7 +6,6 @@ a word, so its answer alone is no evidence.
 
 import hashlib
 import os
-import secrets
 import subprocess
 import threading
 import weakref
@@ -18,6 +17,9 @@ from typing import IO, cast
 from tracker.errors import CouldNot
 from tracker.store.git import Git, path_bytes
 from tracker.store.git_faults import GitFailedError
+
+FEW = 6
+"""Questions that surely go into an empty pipe (POSIX: at least 512 bytes), so that nobody has to wait."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +71,12 @@ class Objects:
     def _each(self, wanted: list[str]) -> Iterator[GitObject]:
         process = self._running()
         answers = _Answers(process)
-        # a thread, or both sides would wait for each other once the pipes are full
-        writer = threading.Thread(target=_ask, args=(process, [*wanted, answers.end]), daemon=True)
-        writer.start()
+        writer: threading.Thread | None = None
+        if len(wanted) <= FEW:
+            _ask(process, [*wanted, answers.end])
+        else:  # a thread, or both sides would wait for each other once the pipes are full
+            writer = threading.Thread(target=_ask, args=(process, [*wanted, answers.end]), daemon=True)
+            writer.start()
         try:
             for wanted_id in wanted:
                 yield _one(answers, wanted_id)
@@ -79,7 +84,8 @@ class Objects:
         except BaseException:
             self.close()  # what is left in the pipe belongs to nobody
             raise
-        writer.join()
+        if writer is not None:
+            writer.join()
 
     def _running(self) -> "subprocess.Popen[bytes]":
         if self._process is None:
@@ -96,7 +102,7 @@ class _Answers:
     """
 
     def __init__(self, process: "subprocess.Popen[bytes]") -> None:
-        self.end = f"?{secrets.token_hex(16)}"
+        self.end = f"?{os.urandom(16).hex()}"
         self._last = f"{self.end} missing\n".encode("ascii")
         self._process = process
         self._handle = cast(IO[bytes], process.stdout).fileno()

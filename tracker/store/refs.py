@@ -1,8 +1,8 @@
 """References as they are: branches, tags, and what else lies below ``refs/``."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.services.ports import TagSeen
 from tracker.store.git import Git, path_text
 from tracker.store.objects import GitObject

@@ -2,7 +2,6 @@
 
 import os
 import re
-import secrets
 import sys
 import time
 from collections.abc import Sequence
@@ -234,7 +233,7 @@ def _quoted(text: str) -> str:
 
 def _write_program(path: Path, data: bytes) -> None:
     """Put a file that can be run in place, at once."""
-    temporary = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+    temporary = path.with_name(f"{path.name}.{os.urandom(4).hex()}.part")
     try:
         temporary.write_bytes(data)
         temporary.chmod(0o755)

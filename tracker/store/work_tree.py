@@ -2,7 +2,6 @@
 
 import hashlib
 import os
-import secrets
 import stat
 from collections.abc import Sequence
 from pathlib import Path
@@ -92,7 +91,7 @@ def write_file(root: Path, path: str, data: bytes) -> None:
     """
     check_path(path)
     full = root / path
-    temporary = full.with_name(f".{full.name[:80]}.{secrets.token_hex(4)}.part")
+    temporary = full.with_name(f".{full.name[:80]}.{os.urandom(4).hex()}.part")
     try:
         full.parent.mkdir(parents=True, exist_ok=True)
         try:
