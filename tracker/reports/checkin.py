@@ -15,20 +15,25 @@ if TYPE_CHECKING:
 
 
 def as_json(report: "CheckInReport") -> dict[str, object]:
-    """``revisions`` made, ``unchanged`` operations, files committed without a revision."""
-    return {
+    """``revisions`` made, ``unchanged`` operations, files committed without a revision; ``names`` if there are any."""
+    data: dict[str, object] = {
         "revisions": [_revision(one) for one in report.checked_in],
         "unchanged": [f"{text.job.number}/{text.operation.id}" for text in report.unchanged],
         "only_text": list(report.only_text),
         "problems": list(report.problems),
         "dry_run": report.dry_run,
     }
+    if report.names:
+        data["names"] = list(report.names)
+    return data
 
 
 def print_text(report: "CheckInReport", console: "Console") -> None:
     """Each revision with where it came from and what was found; then what needed nothing."""
     for one in report.checked_in:
         _print_revision(console, one, dry_run=report.dry_run)
+    for name in report.names:
+        wrapped(console, f"note: {name}")
     for text in report.unchanged:
         say(console, f"{text.job.number}/{text.operation.id}: nothing to do, equal to the last byte")
     for path in report.only_text:

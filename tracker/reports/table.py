@@ -86,7 +86,12 @@ def folded(text: str, width: int, *, indent: str = "") -> list[str]:
 
 def _fold(text: str, width: int, indent: str) -> list[str]:
     return textwrap.wrap(
-        text, max(width - 1, 40), initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
+        text,
+        max(width - 1, 40),
+        initial_indent=indent,
+        subsequent_indent=indent,
+        break_on_hyphens=False,
+        break_long_words=False,  # a path is copied from the screen too
     )
 
 

@@ -30,6 +30,7 @@ from tracker.services.naming import Named
 from tracker.services.operation_text import OperationText
 from tracker.services.origin import Traced, trace
 from tracker.services.overlay import Overlay
+from tracker.services.path_lint import lint_paths
 from tracker.services.paths import folder_of, name_of
 from tracker.services.ports import Head, NewFile, Tree
 from tracker.services.recording import attached_head, reason_text
@@ -62,13 +63,15 @@ class CheckInReport:
     """What was done, or with ``dry_run`` what would be.
 
     ``unchanged`` are the operations with nothing to do; ``only_text`` the files committed although they gave no
-    revision (comments of a job.toml); ``commit`` None when nothing was written.
+    revision (comments of a job.toml); ``names`` what is wrong with file names, in words; ``commit`` None when nothing
+    was written.
     """
 
     checked_in: tuple[CheckedIn, ...]
     unchanged: tuple[OperationText, ...]
     only_text: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
     commit: str | None = None
     dry_run: bool = False
 
@@ -126,6 +129,7 @@ def check_in(
         unchanged=plan.unchanged,
         only_text=() if made else (*plan.changed, *plan.removed),
         problems=plan.problems,
+        names=_names(planner.work, made),
         commit=commit,
         dry_run=dry_run,
     )
@@ -143,6 +147,16 @@ def choose(planner: Planner, named: Sequence[Named], *, everything: bool) -> lis
     for chosen in found.values():
         _fits_shop(chosen, planner.shop)
     return list(found.values())
+
+
+def _names(tree: Tree, made: Sequence[CheckedIn]) -> tuple[str, ...]:
+    """What is wrong with the names of the files checked in: not every PC and stick can hold them."""
+    ours = {path for one in made for path in one.text.paths}
+    return tuple(
+        f"{fault.path}: {fault.why}"
+        for fault in lint_paths(tree.paths())
+        if fault.path in ours or any(fault.why.endswith(f" {path}") for path in ours)
+    )
 
 
 def _states(desk: Desk, texts: Mapping[str, bytes] | None) -> tuple[Tree, Tree]:

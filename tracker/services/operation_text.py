@@ -197,15 +197,21 @@ def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> st
             where=job_path,
             fix=f'write it as program = "{operation.program.rstrip("/")}/{name_of(held[0])}" in an [[operations]] table',
         )
-    same = next((p for p in index.paths if p.casefold() == path.casefold()), None)
-    import difflib  # only a name that is not there pays for it
+    import difflib  # only a name that is not there pays for these
+    import unicodedata
 
+    composed = unicodedata.normalize("NFC", path)
+    same = next((p for p in index.paths if p.casefold() == path.casefold()), None)
+    twin = next((p for p in index.paths if unicodedata.normalize("NFC", p) == composed), None)
     near = [same] if same else difflib.get_close_matches(path, index.paths, n=1, cutoff=0.6)
     raise BadCall(
         "missing-program",
         f"{operation.id} names the program {operation.program!r}, and there is no such file",
         where=job_path,
-        fix=f"did you mean {near[0]}? Upper and lower case count"
+        fix="there is a file with these letters, written with other characters (like e with an accent as one "
+        "character or as two): rename the file, typing its name anew"
+        if twin
+        else f"did you mean {near[0]}? Upper and lower case count"
         if near
         else "save the program there, or put its path right",
     )
