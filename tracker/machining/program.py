@@ -84,7 +84,9 @@ class Program:
 
     def _opens(self, index: int) -> int | None:
         words = self.words(index)
-        if len(words) != 1:  # none at all: a % that stays in the text because something stands behind the last one
+        if (
+            len(words) != 1
+        ):  # none at all: a % that stays in the text because something stands behind the last one
             return None
         plain = words[0].letter in ("O", ":") and words[0].number.isdigit()
         return int(words[0].number) if plain else None

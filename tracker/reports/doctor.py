@@ -30,7 +30,9 @@ def print_text(report: "DoctorReport", console: "Console") -> None:
         first, *more = folded(point.says, console.width - len(lead)) or [""]
         say(console, lead + first, *(" " * len(lead) + line for line in more))
         if point.state != "on" and point.fix:
-            say(console, f"      fix: {visible(point.fix)}")  # commands are copied from the screen: not folded
+            say(
+                console, f"      fix: {visible(point.fix)}"
+            )  # commands are copied from the screen: not folded
     off = [point.name for point in report.points if point.state == "off" and not point.advice]
     unknown = [point.name for point in report.points if point.state == "could not tell"]
     if off:

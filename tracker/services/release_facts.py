@@ -1,6 +1,5 @@
 """What a tree holds of a job, as facts the rules of release decide on."""
 
-
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
 from tracker.policy.release_rules import OperationFacts
