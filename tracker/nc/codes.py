@@ -5,6 +5,20 @@ a custom call and its numbers may be labels. The lists are common practice and f
 a look, never more.
 """
 
+import re
+
+_WITH_NOTHING_BEHIND = re.compile(r"\+?([0-9]+)\.?0*")
+
+
+def code_of(number: str) -> str:
+    """The code a G or M word may be read as, leading zeros gone already.
+
+    ``+98``, ``98.`` and ``98.0`` are 98 to a control that takes a whole value with a point (NISTIR 6556 section
+    3.3.2.1); anything else is as it is spelled.
+    """
+    match = None if number.isdigit() else _WITH_NOTHING_BEHIND.fullmatch(number)
+    return match.group(1) if match else number
+
 
 def _numbers(*ranges: tuple[int, int]) -> set[str]:
     return {str(n) for first, last in ranges for n in range(first, last + 1)}
@@ -21,7 +35,7 @@ PLAIN_M = frozenset(_numbers((0, 11), (13, 14), (19, 19), (29, 30), (48, 49), (6
 """M codes whose numbers are no labels."""
 
 CALL_M = frozenset({"96", "97", "98", "99", "198"})
-CALL_G = frozenset({"65", "66", "67"})
+CALL_G = frozenset({"65", "66", "66.1", "67"})
 TURNING_G = frozenset({"70", "71", "72", "73"})
 
 SIMPLE_G = PLAIN_G - {"10", "11"}

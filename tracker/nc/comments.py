@@ -9,13 +9,14 @@ A comment is code when
    MSG…, LOG…, PROBEOPEN…, PROBECLOSE…, with DEBUG, PRINT, ABORT, PY as a word of its own, or with ``AXIS,``
    (NISTIR 6556 section 3.3.4; LinuxCNC, G-code overview). So (PRINTED …) is wording;
 2. its block stops the program (M0, M1, M60, a computed M), assigns ``#3000``, ``#3006``, a named or computed
-   variable, or is an O line with a keyword: the reader decides that;
+   variable, or is an O line with a keyword, or a block skip stands behind it (first in its block or not is what a
+   block skip lives by, NISTIR 6556 section 3.3): the reader decides that;
 3. it holds no letter (``L10(5)`` may be a parameter list), a ``(``, a ``%`` or a control character other than a tab;
 4. it opens like a statement in parentheses of another control: with GOTO, IF, CALL, PCALL, MCALL, RPT, RET, EXEC,
    ERROR as a word of its own or with a parameter glued to it (``IFP1…``), or with ``P<digits>=`` (what such controls
    know: from memory). So (RETRACT) is wording;
-5. it opens with ``;`` and holds nothing but words, or opens with ``; $ ! @ &``: some controls show the end of a
-   block so;
+5. it opens with ``;`` and holds nothing but words from one ``;`` to the next, or opens so with ``$ ! @ &``: some
+   controls show the end of a block so;
 6. an unclosed ``(`` stands before it in the file or on its line: the reader and the walk decide that.
 """
 
@@ -23,6 +24,7 @@ import re
 from dataclasses import dataclass
 
 from tracker.nc.block import BlockReader, NotWords
+from tracker.nc.item import Item, Word
 
 _PIECE = re.compile(r"\"[^\"]*\"|'[^']*'|<[^<>]*>|\([^)]*\)?|;.*", re.DOTALL)
 _ACTIVE = re.compile(r"MSG|LOG|PROBEOPEN|PROBECLOSE|(?:DEBUG|PRINT|ABORT|PY)(?![A-Z])|AXIS,")
@@ -30,6 +32,7 @@ _STATEMENT = re.compile(
     r"(?:GOTO|IF|[PM]?CALL|RPT|RET|EXEC|ERROR)(?![A-Z])|(?:GOTO|IF|[PM]?CALL|RPT|EXEC)[A-Z]{1,2}[0-9]|P[0-9]+="
 )
 _LETTER = re.compile("[A-Za-z]")
+_DIGIT = re.compile("[0-9]")
 _ODD = re.compile(r"[(%\x00-\x08\x0a-\x1f\x7f]")
 _NO_BLANKS = str.maketrans("", "", " \t")
 
@@ -90,14 +93,32 @@ def is_code(comment: str) -> bool:
         return True
     if _opens_with(_STATEMENT, text):
         return True
-    bare = text.translate(_NO_BLANKS)
-    return comment[0] == ";" and (bare[0] in "$!@&" or _is_words(text) or _is_words(bare))
+    return comment[0] == ";" and any(
+        part.strip(" \t")[:1] in ("$", "!", "@", "&") or _words_in(part) for part in text.split(";")
+    )
 
 
-def _is_words(text: str) -> bool:
-    reader = BlockReader(text, 0, len(text))
-    try:
-        reader.read([])
-    except NotWords:
-        return False
-    return True
+def is_statement(comment: str) -> bool:
+    """Whether a comment that is code opens like a statement (rule 4) and a number stands in it."""
+    return _opens_with(_STATEMENT, comment[1:]) and bool(_DIGIT.search(comment))
+
+
+def words_behind(comment: str) -> list[list[Item]]:
+    """What a ``;`` comment holds if every ``;`` ends a block: the items of each part that is words."""
+    parts = comment.split(";") if comment[0] == ";" else []
+    return [items for part in parts if (items := _words_in(part))]
+
+
+def _words_in(text: str) -> list[Item]:
+    """The items of a text that is words, read as it stands or without its blanks; none if it is not."""
+    for written in (text, text.translate(_NO_BLANKS)):
+        items: list[Item] = []
+        reader = BlockReader(written, 0, len(written))
+        try:
+            reader.read(items)
+        except NotWords:
+            continue
+        if reader.output_at >= 0:
+            items.append(Item(Word("DPRNT", "", written), reader.output_at, len(written)))
+        return items
+    return []

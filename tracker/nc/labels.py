@@ -8,7 +8,9 @@ What one line says (`references`):
   plain (`tracker.nc.codes`); G25 is one of those;
 * *wide* ones, which may name a line of another program in the same file: M99 P, and Q and H of a call;
 * a *reason* why every N of the scope stays as it is: a computed jump, an N that is not first, a variable that reads
-  the line number, a line that is not words. ``M99 P#1`` holds for every scope of the file.
+  the line number, a line that is not words. ``M99 P#1`` holds for every scope of the file;
+* what a comment that is code says (`beside`): a statement with a number in it is a reason, words behind ``;`` name
+  what they would name as a block, and an N among them is one that is not first.
 
 What a scope makes of it (`decide`): with a reason, a label defined twice, one that is a fraction or stands on a data line, every N stays.
 A missing label keeps every N of the file: the jump may find it beyond the next O. Otherwise a label that a possible
@@ -18,13 +20,14 @@ reference names stays, with the jumps to it; the other labels of sure jumps are 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from tracker.nc.codes import CALL_G, CALL_M, PLAIN_G, PLAIN_M, TURNING_G
+from tracker.nc.codes import CALL_G, CALL_M, PLAIN_G, PLAIN_M, TURNING_G, code_of
 from tracker.nc.item import Item
 
 COMPUTED = "computed jump"
 NOT_FIRST = "line number that is not first in its block"
 VARIABLE = "variable that reads the line number or has a computed index"
 COMPUTED_CODE = "computed G or M code"
+STATEMENT = "comment that another control reads as a jump"
 _NOT_A_LABEL = frozenset("GMNO")
 
 
@@ -60,8 +63,30 @@ def references(items: list[Item]) -> References:
     return found
 
 
+def beside(found: References, behind: Iterable[list[Item]], *, statement: bool, odd_variable: bool) -> None:
+    """Add what comments that are code say to what their line says.
+
+    Args:
+        found: what the line says.
+        behind: the words behind every ``;`` that may end a block.
+        statement: a comment with a number in it opens like a statement.
+        odd_variable: a comment shows a variable that reads the line number or has a computed index.
+    """
+    for items in behind:
+        there = references(items)
+        found.wide |= (
+            there.sure | there.possible | there.wide | {label for pair in there.pairs for label in pair}
+        )
+        found.reason = found.reason or there.reason
+        found.wide_reason = found.wide_reason or there.wide_reason
+    if statement:
+        found.reason = found.reason or STATEMENT
+    if odd_variable:
+        found.reason = found.reason or VARIABLE
+
+
 def _codes(items: Iterable[Item], letter: str) -> set[str]:
-    return {item.word.number for item in items if item.word.letter == letter}
+    return {code_of(item.word.number) for item in items if item.word.letter == letter}
 
 
 def _jump(found: References, index: int, item: Item) -> None:

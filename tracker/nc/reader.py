@@ -22,8 +22,9 @@ from itertools import pairwise
 
 from tracker.nc import comments
 from tracker.nc.block import BlockReader, NotWords
+from tracker.nc.codes import code_of
 from tracker.nc.item import Item, Word
-from tracker.nc.labels import VARIABLE, References, references
+from tracker.nc.labels import VARIABLE, References, beside, references
 
 UNREAD = "line that does not read as words"
 CHANNEL = "line with $ ! @ or &"
@@ -194,6 +195,7 @@ def _read_items(parts: _Parts) -> None:
 def _sort_comments(parts: _Parts, *, keep_all: bool) -> None:
     """Which comments stay, by what they hold, what stands before them and what their block does."""
     keep_all |= parts.speaks or _stops(parts.items) or _is_o_line(parts.items)
+    last_skip = max((item.start for item in parts.items if item.word.letter == "/"), default=-1)
     acted = False
     for piece in parts.pieces:
         if piece.kind == "code":
@@ -202,14 +204,16 @@ def _sort_comments(parts: _Parts, *, keep_all: bool) -> None:
             return
         text = parts.text[piece.start : piece.end]
         active = comments.is_active(text)
-        stays = keep_all or acted or active or piece.kind == "open" or comments.is_code(text)
+        stays = keep_all or acted or active or piece.kind == "open" or piece.start < last_skip
+        stays = stays or comments.is_code(text)
         (parts.kept if stays else parts.removed).append(piece)
         acted |= active
 
 
 def _stops(items: list[Item]) -> bool:
     return any(
-        item.word.letter == "M" and (item.word.number in _STOPS or not item.word.number[:1].isdigit())
+        item.word.letter == "M"
+        and (code_of(item.word.number) in _STOPS or not item.word.number[:1].isdigit())
         for item in items
     )
 
@@ -254,6 +258,13 @@ def _built(parts: _Parts) -> Line:
     line.labels = references(own)
     if parts.odd_variable:
         line.labels.reason = line.labels.reason or VARIABLE
+    for _, comment in kept:
+        beside(
+            line.labels,
+            comments.words_behind(comment.text),
+            statement=comments.is_statement(comment.text),
+            odd_variable=bool(_ODD_PRINT.search(comment.text)),
+        )
     line.body, line.jumps = _spelled(own, kept, line.labels)
     line.words = tuple(word for _, _, word in _in_order(items, kept))
     line.rest = _rest(parts, items[at] if at >= 0 else None)
@@ -329,7 +340,7 @@ def _rest(parts: _Parts, number: Item | None) -> str:
 def _look_for_data(line: Line, items: list[Item]) -> None:
     """G10 and G11; a G11 that may be skipped closes nothing."""
     letters = {item.word.letter for item in items}
-    g = {item.word.number for item in items if item.word.letter == "G"}
+    g = {code_of(item.word.number) for item in items if item.word.letter == "G"}
     line.closes_data = "11" in g and not line.head and all(len(name) == 1 and name != "/" for name in letters)
     line.opens_data = "10" in g and not line.closes_data
     kinds = [item.word.number for item in items if item.word.letter == "L"]
