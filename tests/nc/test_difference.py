@@ -1,10 +1,11 @@
 import time
+from array import array
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tracker.nc import difference_rows
+from tracker.nc import difference_myers, difference_rows, scan
 from tracker.nc.difference import common_back, common_front, difference
 from tracker.nc.difference_rows import runs, unmatched
 
@@ -49,6 +50,46 @@ def test_out_of_patience_it_is_longer_but_never_false(old, new):
     kept_old = [item for item, mark in zip(old, gone, strict=True) if not mark]
     kept_new = [item for item, mark in zip(new, come, strict=True) if not mark]
     assert kept_old == kept_new
+
+
+def both_ways(old, new):
+    """Marks by the compiled inner loops and by the plain ones."""
+    found = []
+    for plain in (False, True):
+        scan.use(plain=plain)
+        found.append(unmatched(old, new))
+    scan.use(plain=False)
+    return found
+
+
+@given(ROWS, ROWS, st.sampled_from([(2048, 32), (3, 2), (1, 1)]), st.sampled_from([8_000_000, 30, 3]))
+@settings(max_examples=300)
+def test_compiled_and_plain_inner_loops_find_the_same(old, new, limits, steps):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(difference_rows, "EXACT_LIMIT", limits[0])
+        patch.setattr(difference_rows, "COARSE_LIMIT", limits[1])
+        patch.setattr(difference_rows, "STEPS", steps)
+        compiled, plain = both_ways(old, new)
+    assert compiled == plain
+
+
+def test_compiled_and_plain_inner_loops_find_the_same_in_long_rows():
+    old = [number * number % 97 for number in range(3000)]
+    new = [number * number % 101 for number in range(2900)]
+    for other in (new, old[1500:] + old[:1500], [*old[:700], *new[:50], *old[720:]]):
+        compiled, plain = both_ways(old, other)
+        assert compiled == plain
+
+
+@pytest.mark.skipif(scan.engine() == "plain", reason="built without a C compiler")
+def test_the_compiled_inner_loops_take_no_other_array():
+    from tracker.nc import _scanner
+
+    trails = difference_myers.Trails(2, 2)
+    rows = array("i", [1, 2]), array("i", [3, 4])
+    for step in (_scanner.forward, _scanner.backward):
+        with pytest.raises(TypeError, match="type q"):
+            step(*rows, (0, 2, 0, 2), trails, (0, 0), (1, 0))
 
 
 @given(TEXTS, TEXTS)

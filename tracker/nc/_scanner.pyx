@@ -13,6 +13,7 @@ from libc.string cimport memchr, memcmp, memcpy
 include "_scanner_words.pxi"
 include "_scanner_buffer.pxi"
 include "_scanner_find.pxi"
+include "_scanner_rows.pxi"
 
 class Unclean(Exception):  # noqa: N818 - says what was met, not what went wrong
     """The file holds a character that only the reference knows how to place."""
@@ -291,8 +292,7 @@ cdef class Scanner:
         if text == text_end:
             return 0
         if not line.comments and (not goes or line.number_from == p):
-            if goes:
-                p = blanks(line.number_to, end)
+            p = blanks(line.number_to, end) if goes else p
             if end - p == text_end - text and memcmp(p, text, end - p) == 0:
                 return 0  # written as it is spelled, as most lines are: nothing to remember
             reserve(&self.format, end - p + 8)

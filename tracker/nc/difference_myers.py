@@ -1,27 +1,49 @@
 """Shortest edit between two rows of numbers (E. W. Myers, "An O(ND) Difference Algorithm and Its Variations", 1986).
 
 The linear-space form: find a point on a shortest path from both ends at once, split there, go on with both halves.
-`_forward` and `_backward` are the inner loops and the only part worth compiling. Its time is bounded: past ``limit`` edits from either end
-it gives up, or splits at the furthest point reached, which is a true alignment though no longer the shortest.
+Its time is bounded: past ``limit`` edits from either end it gives up, or splits at the furthest point reached, which
+is a true alignment though no longer the shortest. `_forward` and `_backward` are the inner loops; where the scanner is
+compiled, so are they (``_scanner_rows.pxi``), and these here say what those have to answer.
 """
 
-from collections.abc import Sequence
+from array import array
+from collections.abc import Callable, MutableSequence, Sequence
+
+from tracker.nc import scan
 
 FAR = 1 << 60
 
 Box = tuple[int, int, int, int]
 Span = tuple[int, int]
+Row = Sequence[int]
+Step = Callable[[Row, Row, Box, "Trails", Span, Span], tuple[int, int] | None]
 
 
 class Trails:
     """Furthest points reached on each diagonal, from the front and from the back; one pair serves a whole search."""
 
-    __slots__ = ("back", "front")
+    __slots__ = ("back", "backward", "forward", "front")
 
     def __init__(self, old: int, new: int) -> None:
         # Diagonals run from -(new + 1) to old + 1; negative ones use the end of the list.
-        self.front = [0] * (old + new + 3)
-        self.back = [0] * (old + new + 3)
+        size = old + new + 3
+        self.front: MutableSequence[int]
+        self.back: MutableSequence[int]
+        self.forward: Step
+        self.backward: Step
+        if scan.engine() == "compiled":
+            from tracker.nc import _scanner
+
+            self.front, self.back = array("q", bytes(8 * size)), array("q", bytes(8 * size))
+            self.forward, self.backward = _scanner.forward, _scanner.backward
+        else:
+            self.front, self.back = [0] * size, [0] * size
+            self.forward, self.backward = _forward, _backward
+
+
+def row(numbers: Sequence[int]) -> Sequence[int]:
+    """A row in the form the inner loops read quickest."""
+    return array("q", numbers) if scan.engine() == "compiled" else numbers
 
 
 def halve(
@@ -33,7 +55,7 @@ def halve(
 ) -> tuple[int, int, bool]:
     """A point ``(x, y)`` to split ``old[x0:x1]`` and ``new[y0:y1]`` at, and whether it lies on a shortest path.
 
-    ``box`` is ``x0, x1, y0, y1``; the two parts must be non-empty and differ at both ends.
+    ``box`` is ``x0, x1, y0, y1``; the two parts must be non-empty and differ at both ends. Both rows come from `row`.
     """
     x0, x1, y0, y1 = box
     low, high = x0 - y1, x1 - y0
@@ -44,10 +66,10 @@ def halve(
     nobody = (1, 0)
     for _ in range(limit):
         front = _widen(trails.front, front, low, high, -1)
-        met = _forward(old, new, box, trails, front, back if odd else nobody)
+        met = trails.forward(old, new, box, trails, front, back if odd else nobody)
         if met is None:
             back = _widen(trails.back, back, low, high, FAR)
-            met = _backward(old, new, box, trails, back, nobody if odd else front)
+            met = trails.backward(old, new, box, trails, back, nobody if odd else front)
         if met is not None:
             return (*met, True)
     return _furthest(box, trails, front, back)
@@ -93,7 +115,7 @@ def _backward(
     return None
 
 
-def _widen(trail: list[int], span: Span, low: int, high: int, outside: int) -> Span:
+def _widen(trail: MutableSequence[int], span: Span, low: int, high: int, outside: int) -> Span:
     """One more diagonal on either side, as far as the box has any; what lies beyond is never reached."""
     at_low, at_high = span
     if at_low > low:

@@ -9,7 +9,7 @@ from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from tracker.nc.difference_myers import Trails, halve
+from tracker.nc.difference_myers import Trails, halve, row
 
 EXACT_LIMIT = 2048
 """Edits from either end up to which a shortest edit is looked for (its time goes with the square)."""
@@ -86,7 +86,7 @@ class _Search:
     """One search: the two rows, the marks made so far, the steps spent."""
 
     def __init__(self, old: list[int], new: list[int]) -> None:
-        self.old, self.new = old, new
+        self.old, self.new = row(old), row(new)
         self.gone, self.come = bytearray(len(old)), bytearray(len(new))
         self.trails = Trails(len(old), len(new))
         self.steps = 0
