@@ -18,8 +18,11 @@ from collections.abc import Iterator
 from tracker.nc import number
 from tracker.nc.codes import SIMPLE_G, SIMPLE_M
 
-_ODD_BYTE = re.compile(rb"[^A-Za-z0-9.+\- \t\n]")
 _PLAIN_BYTES = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+- \t\n"
+_ODD = b"!"
+_ODD_BYTES = bytes(code if code in _PLAIN_BYTES else _ODD[0] for code in range(256))
+"""Every byte that no simple line has becomes the same one, which is quickly found."""
+
 MAY_BE_SIMPLE = re.compile(
     rb"[ \t]*(?:[Nn][ \t]*[0-9]+[ \t]*)?(?:[A-MP-Za-mp-z][ \t]*[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)[ \t]*)*\n"
 )
@@ -27,6 +30,7 @@ MAY_BE_SIMPLE = re.compile(
 
 NUMBERS = re.compile(rb"\nN([0-9]+)")
 """Line numbers of simple lines, once blanks are out, letters upper case and an LF stands in front."""
+_NUMBERS_BEFORE_WORDS = re.compile(rb"\nN[0-9]+ ?")
 
 _KEPT_MOST = 250_000
 _ALWAYS = {b"\n": b"\n", b"": b""}
@@ -52,7 +56,7 @@ class _Spellings(dict[bytes, bytes]):
     """Words met so far, with their canonical spelling; forgets all when it has grown too large."""
 
     def __missing__(self, raw: bytes) -> bytes:
-        result = raw if _AS_IT_IS.fullmatch(raw) else self._spelled(raw)
+        result = self._spelled(raw[:-1]) + b"\n" if raw[-1:] == b"\n" else self._spelled(raw)
         if len(self) >= _KEPT_MOST:
             self.clear()
             self.update(_ALWAYS)
@@ -61,6 +65,8 @@ class _Spellings(dict[bytes, bytes]):
 
     @staticmethod
     def _spelled(raw: bytes) -> bytes:
+        if _AS_IT_IS.fullmatch(raw):
+            return raw
         match = _WORD.fullmatch(raw.decode("ascii"))
         if match is None:
             raise NotSimpleError
@@ -96,10 +102,10 @@ def odd_lines(text: bytes) -> Iterator[tuple[int, int]]:
     """Start and end of every line that holds a byte no simple line has."""
     if not text.translate(None, _PLAIN_BYTES):
         return
-    at = 0
-    while match := _ODD_BYTE.search(text, at):
-        start = text.rfind(b"\n", at, match.start()) + 1 or at
-        at = text.index(b"\n", match.start()) + 1
+    marked, at = text.translate(_ODD_BYTES), 0
+    while (odd := marked.find(_ODD, at)) >= 0:
+        start = text.rfind(b"\n", at, odd) + 1 or at
+        at = text.index(b"\n", odd) + 1
         yield start, at
 
 
@@ -141,5 +147,6 @@ def _by_blanks(lines: bytes) -> bytes:
     """
     text = b"\n" + lines.replace(b"\t", b" ").upper()
     if b"\nN" in text:
-        text = NUMBERS.sub(b"\n", text)
-    return b"".join(map(_SPELLINGS.__getitem__, text.replace(b"\n", b" \n ").split(b" ")))[1:]
+        text = _NUMBERS_BEFORE_WORDS.sub(b"\n", text)
+    # An LF stays with the word before it: fewer pieces to look up.
+    return b"".join(map(_SPELLINGS.__getitem__, text.replace(b"\n", b"\n ").split(b" ")))[1:]
