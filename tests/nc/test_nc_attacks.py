@@ -8,6 +8,7 @@ import pytest
 
 from tests.fakes.programs import around
 from tracker.nc import scan
+from tracker.nc.calls import calls, needs_strict, program_numbers
 
 DIFFERENT = [
     # a whole value may be written with a point (NISTIR 6556 section 3.3.2.1): M0. stops like M0
@@ -90,3 +91,68 @@ def test_these_are_not_the_same_code(one, other):
 def test_these_still_are(one, other):
     for left, right in zip(dressed(one), dressed(other), strict=True):
         assert scan.identity(left).fingerprint == scan.identity(right).fingerprint
+
+
+FOLLOWED = [
+    # a whole value with a point or a plus, in code and number (NISTIR 6556 section 3.3.2.1)
+    ("M98. P1002", "M98", [1002]),
+    ("M98.0 P1002.", "M98", [1002]),
+    ("M+98 P+1002", "M98", [1002]),
+    ("G65. P9010.0 A1.", "G65", [9010]),
+    # the modal call of the other kind (common practice, no source)
+    ("G66.1 P9010 A1.", "G66.1", [9010]),
+    # no blanks to the control (NISTIR 6556 section 3.3), a slip in the same line
+    ("M9 8 P10 02", "M98", [1002, 10]),
+    ("GO X0. M98 P1002", "M98", [1002]),
+    ("GO M98 P#1 P1002", "M98", [1002]),
+    ("GO M98 P7 M98 P1002", "M98", [7, 1002]),
+    # where ; ends a block, and where parentheses hold statements (from memory)
+    ("X1.;M98 P1002", "M98", [1002]),
+    ("X1.;Z5.;m98p1002", "M98", [1002]),
+    ("(CALL 1002)", "call", [1002]),
+    ("(exec p1002)", "call", [1002]),
+]
+
+
+@pytest.mark.usefixtures("_engine")
+@pytest.mark.parametrize(("line", "word", "numbers"), FOLLOWED, ids=[row[0] for row in FOLLOWED])
+def test_no_call_is_missed(line, word, numbers):
+    found = calls(around(line))
+    assert {call.word for call in found} == {word}
+    assert [call.readings[0][0] for call in found] == numbers
+    assert all(call.doubtful == (";" in line or line[0] == "(") for call in found)
+
+
+@pytest.mark.usefixtures("_engine")
+@pytest.mark.parametrize(
+    "line",
+    [
+        "M99. P10",
+        "M+99 P10",
+        "GO M99 P10",
+        "M9 9 P10 .",
+        "X1.;M99 P10",
+        "G71. A30.",
+        "G66.1 P1 H2",
+        "M98. P1 Q2",
+    ],
+)
+def test_no_line_named_from_another_program_is_missed(line):
+    assert needs_strict(around(line))
+
+
+def test_a_short_program_with_a_slip_is_another_language_and_still_calls():
+    data = b"O1001\nGO X0.\nM98 P1002\nM99 P10\nM30\n"
+    assert scan.identity(data).dialect == "verbatim"
+    assert [call.readings for call in calls(data)] == [((1002, 1),)]
+    assert needs_strict(data)
+    assert program_numbers(data) == (1001,)
+
+
+def test_what_other_languages_name_call_is_one_only_where_a_program_is_called():
+    data = b"BEGIN PGM 7 MM\nTOOL CALL 1 Z S2000\nL X+5 M98\nCYCL CALL\nCALL LBL 1\nCALL PGM SUB.H\nEND PGM\n"
+    assert [(call.text, call.variable) for call in calls(data)] == [("CALL PGM SUB.H", True)]
+
+
+def test_a_binary_calls_nothing():
+    assert calls(b"G1\x00X1\nM98 P7\n") == ()

@@ -21,7 +21,8 @@ cdef Py_ssize_t count_feeds(const u8* p, const u8* end) noexcept nogil:
 
 
 cdef inline const u8* past_blanks_and_zeros(const u8* p, const u8* end) noexcept nogil:
-    while p < end and (p[0] == 32 or p[0] == 9 or p[0] == 48):
+    """Past what may stand before the digits that count: blanks, zeros, a plus."""
+    while p < end and (p[0] == 32 or p[0] == 9 or p[0] == 48 or p[0] == 43):
         p += 1
     return p
 
@@ -46,6 +47,8 @@ cdef bint calls_here(u8 letter, const u8* p, const u8* stop) noexcept nogil:
     cdef const u8* q
     if letter == 67 or letter == 99:
         return reads_on(p, stop, b"ALL")
+    if letter == 69 or letter == 101:
+        return reads_on(p, stop, b"XEC")
     q = past_blanks_and_zeros(p, stop)
     if letter == 71 or letter == 103:
         return reads_on(q, stop, b"65") or reads_on(q, stop, b"66")
@@ -56,7 +59,7 @@ cdef bint calls_here(u8 letter, const u8* p, const u8* stop) noexcept nogil:
 
 
 def may_call(bytes data):
-    """Whether a program may hold a call: M96, M97, M98, M198, G65, G66 or CALL, however written; no is sure."""
+    """Whether a program may hold a call: M96, M97, M98, M198, G65, G66, CALL or EXEC, however written; no is sure."""
     cdef const u8* page = data
     cdef const u8* stop = page + len(data)
     cdef const u8* page_end
@@ -64,7 +67,7 @@ def may_call(bytes data):
     cdef u8 letter
     while page < stop:
         page_end = page + PAGE_IN_REACH if stop - page > PAGE_IN_REACH else stop
-        for letter in b"MmGgCc":
+        for letter in b"MmGgCcEe":
             p = page
             while p < page_end:
                 p = <const u8*>memchr(p, letter, page_end - p)

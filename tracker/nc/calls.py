@@ -2,24 +2,30 @@
 
 A call's number is read every way a control may read it: ``M98 P51002`` is O51002 once, or O1002 five times. A call by
 variable, expression or name cannot be followed and says so. A line that does not read as words is searched for calls
-all the same. Files in another language are not searched.
+all the same, without its blanks, and so are the lines of a text in another language: a short program with one slip in
+it is one. A comment that may be a block or a statement (`tracker.nc.comments`, rules 4 and 5) may be a call.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from tracker.frozen import dataclass
 from tracker.nc import comments, dialect, scan
 from tracker.nc.canonical import source_of
+from tracker.nc.codes import CALL_G, CALL_M, TURNING_G, code_of
 from tracker.nc.item import Word
 from tracker.nc.plan import survey
+from tracker.nc.source import Source
 from tracker.nc.walk import OddLine, Walk
 
-_CALLS = {("M", "97"), ("M", "98"), ("M", "198"), ("G", "65"), ("G", "66"), ("M", "96")}
-_TURNING = {"70", "71", "72", "73"}
-_UNREAD_CALL = re.compile(r"(?:(M)[ \t]*0*(9[678]|198)|(G)[ \t]*0*(6[56]))(?![0-9])|CALL", re.IGNORECASE)
-_UNREAD_P = re.compile(r"P[ \t]*([0-9]{1,9})(?![0-9.])", re.IGNORECASE)
-_UNREAD_RETURN = re.compile(r"M[ \t]*0*99(?![0-9])", re.IGNORECASE)
+_CALLS = {"M97", "M98", "M198", "G65", "G66", "G66.1", "M96"}
+_UNREAD_CALL = re.compile(r"(?:(M)\+?0*(9[678]|198)|(G)\+?0*(6[56]))(?![0-9])|(?<!TOOL)(?<!CYCL)CALL(?!LBL)")
+_UNREAD_P = re.compile(r"P\+?([0-9]{1,9})(?![0-9]|\.0*[1-9])")
+_UNREAD_RETURN = re.compile(r"M\+?0*99(?![0-9])")
+_STATEMENT_CALL = re.compile(r"\((?:[PM]?CALL|EXEC)P?([0-9]{1,9})(?![0-9])")
+_BEHIND_LETTER = re.compile(r"(?<=[A-Z])[ \t]+")
+_NO_BLANKS = str.maketrans("", "", " \t")
 _PERCENT_NUMBER = re.compile(r"[ \t]*%[ \t]*[O:o][ \t]*([0-9]+)")
 _MOST_DIGITS = 9
 
@@ -34,6 +40,7 @@ class Call:
         word: ``M98``, ``M97`` (a line number of the same program), ``M96``, ``M198``, ``G65``, ``G66``, or ``call``.
         readings: (program number, repeats), every way it may be read.
         variable: called by variable, expression or name: it cannot be followed.
+        doubtful: it stands in a comment; only some controls know it as a call.
     """
 
     line: int
@@ -41,19 +48,21 @@ class Call:
     word: str
     readings: tuple[tuple[int, int], ...]
     variable: bool
+    doubtful: bool = False
 
 
 def calls(data: bytes) -> tuple[Call, ...]:
     """Every call of the program, in order."""
     if not scan.may_call(data):
         return ()
-    return tuple(call for met in _odd_lines(data) for call in _calls_of(met))
+    foreign, lines = _odd_lines(data)
+    return tuple(call for met in lines for call in _calls_of(met, foreign=foreign))
 
 
 def program_numbers(data: bytes) -> tuple[int, ...]:
     """O, colon and %O numbers, in order, as often as they stand there."""
     found = []
-    for met in _odd_lines(data):
+    for met in _odd_lines(data)[1]:
         percent = _PERCENT_NUMBER.match(met.text.decode("latin-1"))
         if percent and met.line.opens_scope:
             found.append(percent.group(1))
@@ -67,7 +76,7 @@ def needs_strict(data: bytes) -> bool:
 
     That is so with M99 P, a call block with Q or H, or G70–G73 with an A word, on a line that reads as words or not.
     """
-    return any(_names_across(met) for met in _odd_lines(data))
+    return any(_names_across(met) for met in _odd_lines(data)[1])
 
 
 def header_comments(data: bytes) -> tuple[str, ...]:
@@ -95,52 +104,74 @@ def _comments_of(text: str) -> list[str]:
     ]
 
 
-def _odd_lines(data: bytes) -> Iterator[OddLine]:
-    """The lines of a word-address file that are not simple; no simple line calls or names anything."""
+def _odd_lines(data: bytes) -> tuple[bool, Iterable[OddLine]]:
+    """Whether a file is in another language, and its lines that are not simple: no simple one calls or names anything."""
     quick = scan.care_blocks(data)
     if quick is not None:
-        yield from quick
-        return
+        return False, quick
     source = source_of(data)
     plan = survey(source)
-    if plan.dialect == dialect.VERBATIM:
-        return
-    walk = Walk(has_g11=plan.has_g11)
+    if plan.binary:
+        return True, ()
+    return plan.dialect == dialect.VERBATIM, _walked(source, has_g11=plan.has_g11)
+
+
+def _walked(source: Source, *, has_g11: bool) -> Iterator[OddLine]:
+    walk = Walk(has_g11=has_g11)
     for page in source.pages():
         for met in walk.page(page):
             if isinstance(met, OddLine) and met.line.kind == "block":
                 yield met
 
 
-def _calls_of(met: OddLine) -> list[Call]:
+def _calls_of(met: OddLine, *, foreign: bool) -> list[Call]:
     text = met.text.decode("latin-1").strip(" \t")
     words = met.line.words
     if not met.line.reads or (words and words[0].letter == ""):
-        return _unread_calls(met.number, text)
-    found = []
-    for index, word in enumerate(words):
-        if (word.letter, word.number) in _CALLS:
-            numbers = _by_number(words)
-            name = word.letter + word.number
-            found.append(Call(line=met.number, text=text, word=name, readings=numbers, variable=not numbers))
-        elif word.letter == "CALL":
-            name = words[index - 1].number
-            numbers = ((int(name), 1),) if _is_whole(name) else ()
-            found.append(
-                Call(line=met.number, text=text, word="call", readings=numbers, variable=not numbers)
-            )
+        found = _unread_calls(met.number, text)
+        return [call for call in found if call.readings or call.word == "call" or not foreign]
+    found = [_call(met.number, text, *said) for said in _said(words)]
+    for word in words:
+        found += [replace(call, doubtful=True) for call in _beside(met.number, text, word)]
     return found
 
 
-def _by_number(words: tuple[Word, ...]) -> tuple[tuple[int, int], ...]:
+def _call(line: int, text: str, word: str, readings: tuple[tuple[int, int], ...]) -> Call:
+    return Call(line=line, text=text, word=word, readings=readings, variable=not readings)
+
+
+def _said(words: Sequence[Word]) -> Iterator[tuple[str, tuple[tuple[int, int], ...]]]:
+    """The calls of one block: their word and the readings of their number."""
+    for index, word in enumerate(words):
+        name = word.letter + code_of(word.number)
+        if name in _CALLS:
+            yield name, _by_number(words)
+        elif word.letter == "CALL" and index:
+            number = words[index - 1].number
+            yield "call", ((int(number), 1),) if _is_whole(number) else ()
+
+
+def _beside(line: int, text: str, word: Word) -> Iterator[Call]:
+    """Calls in a comment that is code."""
+    for items in comments.words_behind(word.text) if word.letter == ";" else ():
+        for said in _said([item.word for item in items]):
+            yield _call(line, text, *said)
+    statement = _STATEMENT_CALL.match(word.text.translate(_NO_BLANKS).upper()) if word.letter == "(" else None
+    if statement:
+        yield _call(line, text, "call", ((int(statement.group(1)), 1),))
+
+
+def _by_number(words: Sequence[Word]) -> tuple[tuple[int, int], ...]:
     """Readings of the P and L of a call block; none if they are not whole numbers."""
     named = [word.number for word in words if word.letter == "P"]
     repeats = [word.number for word in words if word.letter == "L"]
-    if len(named) != 1 or not _is_whole(named[0]):
+    if len(named) != 1 or not _is_whole(code_of(named[0])):
         return ()
     times = int(repeats[-1]) if repeats and _is_whole(repeats[-1]) else 1
-    packed = any(word.letter == "M" and word.number in ("98", "198") for word in words) and not repeats
-    return _readings(named[0], times, packed=packed)
+    packed = (
+        any(word.letter == "M" and code_of(word.number) in ("98", "198") for word in words) and not repeats
+    )
+    return _readings(code_of(named[0]), times, packed=packed)
 
 
 def _readings(digits: str, times: int, *, packed: bool) -> tuple[tuple[int, int], ...]:
@@ -154,36 +185,52 @@ def _is_whole(text: str) -> bool:
     return text.isascii() and text.isdigit() and len(text) <= _MOST_DIGITS
 
 
-def _code_of(text: str) -> str:
-    return "".join(text[piece.start : piece.end] for piece in comments.pieces(text) if piece.kind == "code")
+def _codes_of(text: str) -> tuple[str, str]:
+    """The code of a line that does not read as words, in upper case: without blanks, and with those behind a number.
+
+    ``M9 8 P1002`` is a call to a control that sees no blanks, ``M97 300`` is one to a person.
+    """
+    code = "".join(text[piece.start : piece.end] for piece in comments.pieces(text) if piece.kind == "code")
+    code = _BEHIND_LETTER.sub("", code.upper())
+    return code.translate(_NO_BLANKS), code
 
 
 def _unread_calls(line: int, text: str) -> list[Call]:
-    """Calls on a line that does not read as words, as far as they can be made out."""
-    code = _code_of(text)
-    match = _UNREAD_CALL.search(code)
+    """Calls on a line that does not read as words, as far as they can be made out: one for every number it may call."""
+    codes = _codes_of(text)
+    match = next((found for code in codes if (found := _UNREAD_CALL.search(code))), None)
     if match is None:
         return []
-    number = _UNREAD_P.search(code)
-    word = "".join(group.upper() for group in match.groups() if group) or "call"
-    readings = (
-        _readings(number.group(1).lstrip("0") or "0", 1, packed=word in ("M98", "M198")) if number else ()
-    )
-    return [Call(line=line, text=text, word=word, readings=readings, variable=not readings)]
+    word = "".join(group for group in match.groups() if group) or "call"
+    numbers = [digits.lstrip("0") or "0" for code in codes for digits in _UNREAD_P.findall(code)]
+    packed = word in ("M98", "M198")
+    return [
+        _call(line, text, word, _readings(digits, 1, packed=packed)) for digits in dict.fromkeys(numbers)
+    ] or [_call(line, text, word, ())]
 
 
 def _names_across(met: OddLine) -> bool:
     words = met.line.words
+    if not met.line.reads or any(word.letter == "" for word in words):
+        return any(map(_unread_names_across, _codes_of(met.text.decode("latin-1"))))
+    blocks = [items for word in words if word.letter == ";" for items in comments.words_behind(word.text)]
+    return _block_names_across(words) or any(
+        _block_names_across([item.word for item in items]) for items in blocks
+    )
+
+
+def _unread_names_across(code: str) -> bool:
+    if _UNREAD_RETURN.search(code) and "P" in code:
+        return True
+    return bool(_UNREAD_CALL.search(code)) and ("Q" in code or "H" in code)
+
+
+def _block_names_across(words: Sequence[Word]) -> bool:
     letters = {word.letter for word in words}
-    m = {word.number for word in words if word.letter == "M"}
-    g = {word.number for word in words if word.letter == "G"}
-    if not met.line.reads or "" in letters:
-        code = _code_of(met.text.decode("latin-1")).upper()
-        return bool(_UNREAD_RETURN.search(code) and "P" in code) or (
-            bool(_UNREAD_CALL.search(code)) and ("Q" in code or "H" in code)
-        )
+    m = {code_of(word.number) for word in words if word.letter == "M"}
+    g = {code_of(word.number) for word in words if word.letter == "G"}
     if "99" in m and "P" in letters:
         return True
-    if letters & {"Q", "H"} and (m & {"96", "97", "98", "198"} or g & {"65", "66", "67"}):
+    if letters & {"Q", "H"} and (m & (CALL_M - {"99"}) or g & CALL_G):
         return True
-    return bool(g & _TURNING and "A" in letters)
+    return bool(g & TURNING_G and "A" in letters)

@@ -26,6 +26,8 @@ _LOCAL = frozenset({"M97"})
 """Their number is a line of the same program."""
 _MAYBE_LOCAL = frozenset({"M96"})
 """A program called at an interrupt on some controls, a line to go to on others."""
+_AT_INTERRUPT = "a line of this program, or a program called at an interrupt that is not here"
+_IN_DOUBT = "a comment on most controls, on some the call of a program that is not here"
 
 
 @dataclass(slots=True)
@@ -74,8 +76,8 @@ class Walk:
             if who is None and self._machines_with(number):
                 self._resident_call(path, call, number, also_kept=bool(reached))
         known = bool(reached) or any(self._machines_with(number) for number in found)
-        if not known and call.word in _MAYBE_LOCAL:
-            why = "a line of this program, or a program called at an interrupt that is not here"
+        if not known and (call.word in _MAYBE_LOCAL or call.doubtful):
+            why = _IN_DOUBT if call.doubtful else _AT_INTERRUPT
             self._say_outside(path, call, call.text, why)
         elif not known:
             self._missing(path, call, next(iter(found)), "in the repository or resident in a control")
