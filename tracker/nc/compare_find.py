@@ -4,6 +4,7 @@ from bisect import bisect_right
 from collections.abc import Iterable
 
 from tracker.frozen import dataclass
+from tracker.nc.codes import code_of
 from tracker.nc.compare_words import words_of
 from tracker.nc.scan_find import end_of_block, spans_holding, start_of
 from tracker.nc.word import Word
@@ -26,8 +27,11 @@ class Found:
         return next((word.number for word in self.words if word.letter == letter), None)
 
     def has(self, letter: str, numbers: frozenset[str]) -> bool:
-        """Whether a word with this letter has one of these numbers."""
-        return any(word.letter == letter and word.number in numbers for word in self.words)
+        """Whether a word with this letter has one of these numbers; for G and M ``6.`` is 6."""
+        return any(
+            word.letter == letter and (word.number in numbers or code_of(word.number) in numbers)
+            for word in self.words
+        )
 
     def holds(self, letter: str) -> bool:
         """Whether it has a word with this letter."""

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from tracker.frozen import dataclass
 from tracker.nc import kinds as k
 from tracker.nc.compare_words import words_of
-from tracker.nc.kinds_words import Block, block_of, is_comment, is_plain, kind_of
+from tracker.nc.kinds_words import AXES, Block, block_of, is_comment, is_plain, kind_of
 from tracker.nc.word import Word
 
 Stages = Callable[[int], bool]
@@ -76,10 +76,29 @@ def _take(left: Counter[str], text: str) -> bool:
 def kinds_changed(found: Words, old: At, new: At) -> frozenset[str]:
     """The kinds of a block that became another; ``found`` are the words that differ."""
     kinds = set(_of(found.gone, old)) | set(_of(found.come, new))
-    kinds |= _stops(found, old.block, new.block)
+    kinds |= _stops(found, old.block, new.block) | _read_anew(found, old, new)
     tools = _tool_kinds(found.gone, old) | _tool_kinds(found.come, new)
     # One T word that became another is one change: what it does in the stricter text counts.
     return frozenset(kinds | ({k.TOOL} if k.TOOL in tools else tools))
+
+
+def _read_anew(found: Words, old: At, new: At) -> frozenset[str]:
+    """Kinds of words that stay but mean something else now: X5. is a time beside G4 and a way to go without it."""
+    if (
+        not any(word.letter in ("G", "M") for word in (*found.gone, *found.come))
+        or old.in_data
+        or new.in_data
+    ):
+        return frozenset()
+    after = {word.text: word for word in new.block.words}
+    kinds: set[str] = set()
+    for word in old.block.words:
+        if word.text in after:
+            pair = {kind_of(word, old.block), kind_of(after[word.text], new.block)}
+            kinds |= pair if len(pair) > 1 else set()
+            if word.letter in AXES and ("4" in old.block.g) != ("4" in new.block.g):
+                kinds.add(k.MOTION)
+    return frozenset(kinds - {k.STOP})
 
 
 def kinds_gone(old: At) -> frozenset[str]:

@@ -1,13 +1,17 @@
 """Which T words only get the next tool ready.
 
 A T word only stages when the next tool change (after the last one, the program's first) has a T of its own in its
-block, and no other T, tool change, jump or label stands between, nor in a program called between. In doubt the T
-counts as the tool that is changed to.
+block, and no other T, tool change, jump or label stands between, nor in a program called between; nor anything that
+may read the T or run blocks that are not seen: a return to a caller, a custom or computed code, a variable that reads
+the T (#4120 and its like, or any computed one), a line of another channel. In doubt the T counts as the tool that is
+changed to.
 """
 
 from collections.abc import Callable, Mapping
 
 from tracker.frozen import dataclass
+from tracker.nc import kinds_codes as codes
+from tracker.nc.codes import PLAIN_G, code_of
 from tracker.nc.compare_find import Found, blocks_holding
 from tracker.nc.compare_tools import is_tool_change, tool_word
 from tracker.nc.kinds_words import is_keyword
@@ -15,7 +19,12 @@ from tracker.nc.kinds_words import is_keyword
 Reader = Callable[[int], bytes | None]
 """O number -> canonical text of a program in hand, or None."""
 
-NEEDLES = (b"IF", b"T", b"M6", b"M9", b"M198", b"G6", b"G25", b"N", b"O", b":", b"WHILE", b"DO")
+NEEDLES = (
+    *(b"IF", b"T", b"M", b"G6", b"G25", b"N", b"O", b":", b"WHILE", b"DO", b"G#", b"G[", b"G+", b"G-"),
+    *(b"4120", b"4320", b"4520", b"##", b"#[", b"#<", b"$", b"!", b"@", b"&"),
+)
+READS_T = ("4120", "4320", "4520", "##", "#[", "#<")
+"""What is in the text of a block that may read the T (common practice, from memory) or any variable."""
 DEEPEST = 8
 
 
@@ -46,20 +55,24 @@ class Staging:
         here = scope.blocks[place]
         if is_tool_change(here) or not _short(tool_word(here)) or _count(here, "T") != 1:
             return False
-        if _jumps(here) or not self._quiet_calls(here, 0):
+        if _jumps(here) or _acts_unseen(here) or not self._quiet_calls(here, 0):
+            return False
+        if any(word.letter == "G" and not _is_known_g(word.number) for word in here.words):
             return False
         after = scope.blocks[place + 1 :] + scope.blocks[:place]
         for found in after:
             if is_tool_change(found):
-                return _short(tool_word(found)) and not found.text.startswith("/")
+                return _short(tool_word(found)) and not found.holds("/")
             if not self._is_quiet(found, 0):
                 return False
         return False
 
     def _is_quiet(self, found: Found, depth: int) -> bool:
         """Whether nothing in the block can take, choose or skip a tool."""
-        if found.holds("T") or is_tool_change(found) or _jumps(found):
+        if found.holds("T") or is_tool_change(found) or _jumps(found) or _acts_unseen(found):
             return False
+        if not depth and found.has("M", frozenset({"99"})):
+            return False  # back to a caller that is not known
         return self._quiet_calls(found, depth)
 
     def _quiet_calls(self, found: Found, depth: int) -> bool:
@@ -137,6 +150,25 @@ def _jumps(block: Found) -> bool:
     if block.has("M", frozenset({"96", "97"})):
         return True
     return block.has("M", frozenset({"99"})) and block.holds("P")
+
+
+def _acts_unseen(block: Found) -> bool:
+    """Whether a block may read the T, or runs what is not seen: a computed code, an M of three digits, a channel."""
+    if block.text[:1] in ("$", "!", "@", "&") or any(mark in block.text for mark in READS_T):
+        return True
+    for word in block.words:
+        code = code_of(word.number)
+        if word.letter in ("G", "M") and not code[:1].isdigit():
+            return True
+        if word.letter == "M" and len(code) > 2 and code != "198":
+            return True
+    return False
+
+
+def _is_known_g(number: str) -> bool:
+    """Whether a G takes no T as an argument: all but calls and codes that may be custom ones."""
+    code = code_of(number)
+    return code in PLAIN_G or code.partition(".")[0] in PLAIN_G or codes.is_cycle(code)
 
 
 def _short(number: str | None) -> bool:

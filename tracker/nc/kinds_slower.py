@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from tracker.frozen import dataclass
 from tracker.nc import kinds_codes as codes
+from tracker.nc.codes import PLAIN_G, code_of
 from tracker.nc.compare_find import Found, blocks_holding, start_of
 from tracker.nc.compare_words import words_of
 from tracker.nc.kinds_precall import Reader, readings
@@ -92,6 +93,8 @@ class Threads:
 
     def reaches(self, block: int, letter: str) -> bool:
         """Whether the F or S (``letter``) of a block has, or may have, to do with a pitch."""
+        if self._is_argument(block):
+            return True
         cycles, ways = self._known()
         if any(self._turns_back(way) for way in ways) and (cycles or any(map(_calls, ways))):
             return True
@@ -103,6 +106,16 @@ class Threads:
         if any(start <= cycle.start < last for cycle in cycles):
             return True
         return any(start <= way.start < last and not self._harmless(way) for way in ways)
+
+    def _is_argument(self, block: int) -> bool:
+        """Whether the figures of a block may be no feed or speed: an angle beside M19, an argument of a custom code."""
+        start = start_of(self._code, block)
+        text = self._code[start : self._code.find(b"\n", start)].decode("latin-1")
+        return any(
+            (word.letter == "M" and code_of(word.number) == "19")
+            or (word.letter == "G" and not (code_of(word.number) in PLAIN_G or codes.is_cycle(word.number)))
+            for word in words_of(text)
+        )
 
     def _known(self) -> tuple[list[Found], list[Found]]:
         if self._cycles is None or self._ways is None:

@@ -199,7 +199,10 @@ def _coolant(word: Word, _block: Block) -> bool:
 def _dwell(word: Word, block: Block) -> bool:
     if word.letter == "G":
         return word.number == "4"
-    return "4" in block.g and word.letter in ("P", "X", "U")
+    if "4" not in block.g or word.letter not in ("P", "X", "U"):
+        return False
+    goes = any(number in codes.LINE_G or codes.is_cycle(number) for number in block.g)
+    return not goes and sum(other.letter in ("P", "X", "U") for other in block.words) == 1
 
 
 def _motion(word: Word, block: Block) -> bool:
