@@ -42,7 +42,8 @@ def test_a_run_is_put_down_by_anyone_listed():
     assert record.revision.startswith("r0001-")
     assert record.operation_fingerprint == floor.records("revision")[0].operation_fingerprint
     assert done_.notes == ()
-    assert done_.said == "4471/op10 r1: ran on MILL2 on 2 Feb 2026, lot L7"
+    said = "4471/op10 r1: ran on MILL2 on 2 Feb 2026, lot L7, 12 pieces, serials A1, A2, A3"
+    assert done_.said == said
 
 
 def test_a_run_that_was_not_usable_is_kept_and_said():

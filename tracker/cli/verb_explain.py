@@ -1,6 +1,5 @@
 """``explain``: what a name on the screen means and how to put it right."""
 
-from itertools import groupby
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -8,6 +7,7 @@ import typer
 from tracker.cli.frame import Frame, Json
 from tracker.reports.explain import all_pages, page
 from tracker.reports.page import Page
+from tracker.reports.table import say, wrapped
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -32,9 +32,11 @@ def command(
 def _show(console: "Console", chosen: list[Page]) -> None:
     if len(chosen) == 1:
         only = chosen[0]
-        console.print(f"{only.name} ({only.sort})\n  {only.means}")
+        say(console, f"{only.name} ({only.sort})")
+        wrapped(console, only.means, indent="  ")
         if only.put_right:
-            console.print(f"  To put it right: {only.put_right}")
+            wrapped(console, f"To put it right: {only.put_right}", indent="  ")
         return
-    for sort, pages in groupby(chosen, key=lambda p: p.sort):
-        console.print(f"{sort}: {', '.join(p.name for p in pages)}")
+    for sort in dict.fromkeys(p.sort for p in chosen):
+        say(console, f"{sort}:")
+        wrapped(console, ", ".join(sorted(p.name for p in chosen if p.sort == sort)), indent="  ")

@@ -51,11 +51,8 @@ def print_text(report: CollectReport, console: "Console") -> None:
         for made in report.taken_in.checked_in:
             _print_checked_in(made, console)
     elif any(one.verdict == CHANGED_CODE for one in report.files):
-        wrapped(
-            console,
-            "To take an edit in: proveout collect DIR --checkin JOB/OP --by (who edited) -m (why). The stick itself "
-            "is not changed.",
-        )
+        say(console, 'To take an edit in: proveout collect DIR --checkin JOB/OP --by INITIALS -m "why"')
+        say(console, "The stick itself is not changed.")
     for note in report.notes:
         wrapped(console, f"note: {note}")
     if report.not_recorded is not None:

@@ -8,7 +8,7 @@ from tracker.reports.cautions import MOTION, proving
 from tracker.reports.table import say, wrapped
 from tracker.reports.times import moment, zone
 from tracker.services.prove import Answers, Begun, ProveReport
-from tracker.services.prove_steps import ACCEPTED, UNFINISHED, WAITING, required_steps, rule_of
+from tracker.services.prove_steps import ACCEPTED, STEPS, UNFINISHED, WAITING, required_steps, rule_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -63,7 +63,8 @@ def print_heading(begun: Begun, console: "Console") -> None:
     tools = f", T{', T'.join(begun.tools)} only" if begun.tools else ""
     again = ", short form" if begun.again else ""
     say(console, f"Prove-out of {found.spelled} on {begun.machine.id}{tools}{again}   id {found.display_id}")
-    print_standing(console, "now", begun.standing)
+    # without what would clear it: that is being done
+    wrapped(console, f"now: {begun.standing.state.upper()} - {begun.standing.reason}", indent="  ")
     wrapped(console, proving(begun.machine.id))
     for note in begun.notes:
         wrapped(console, f"note: {note}")
@@ -82,7 +83,8 @@ def print_summary(begun: Begun, answers: Answers, console: "Console") -> None:
         f"{begun.target.spelled} on {begun.machine.id}, id {begun.target.display_id}: {result.upper()}",
     )
     known = {step.step: step for step in answers.steps}
-    for key in required_steps(short=begun.short):
+    required = required_steps(short=begun.short)
+    for key in [rule.key for rule in STEPS if rule.key in required or rule.key in known]:
         step = known.get(key)
         if step is None:
             said = "no answer"

@@ -85,16 +85,25 @@ def ran(
         first_piece=_first_piece(run.first_piece, person),
         **opening(desk, person, at=run.at),
     )
-    lot = f", lot {record.lot}" if record.lot else ""
     return record_for(
         desk,
         found,
         (record,),
         author=person,
-        said=f"ran on {place.id} on {words(day)}{lot}",
+        said=f"ran on {place.id} on {words(day)}{_which(record)}",
         machines=(place,),
         notes=tuple(_notes(found, named, record, seen)),
     )
+
+
+def _which(record: RanRecord) -> str:
+    """``, lot A1, 12 pieces, serials 7, 8``: as far as they were said."""
+    said = [f"lot {record.lot}"] if record.lot else []
+    if record.quantity is not None:
+        said.append("1 piece" if record.quantity == 1 else f"{record.quantity} pieces")
+    if record.serials:
+        said.append(f"serials {', '.join(record.serials)}")
+    return "".join(f", {part}" for part in said)
 
 
 def _as_recorded(desk: Desk, found: Target, files: Sequence[PlainFile]) -> None:
@@ -165,5 +174,7 @@ def _notes(found: Target, named: Named, record: RanRecord, seen: Standing) -> li
     if not seen.usable:
         notes.append(f"it was {seen.state}: {seen.reason}. The run is kept, and renews nothing")
     if seen.first_piece and record.first_piece is None:
-        notes.append(f"this run asked for a first piece: {seen.first_piece}")
+        notes.append(
+            "this run asked for a first piece and none is named: its report is said with --first-piece"
+        )
     return notes
