@@ -20,6 +20,8 @@ class Contender:
         seconds: wall time of every run.
         cpu: processor time of every run, children of the command included.
         memory: peak resident size in bytes of the largest process, 0 where the system does not tell.
+        environment: what is set for it besides.
+        size: bytes it reads, 0 where a rate says nothing.
     """
 
     name: str
@@ -28,6 +30,8 @@ class Contender:
     cpu: list[float] = field(default_factory=list)
     memory: int = 0
     output: bytes = b""
+    environment: dict[str, str] = field(default_factory=dict)
+    size: int = 0
 
     @property
     def best(self) -> float:
@@ -39,6 +43,11 @@ class Contender:
         """The median run in seconds."""
         return statistics.median(self.seconds)
 
+    @property
+    def rate(self) -> float:
+        """Megabytes a second of the quickest run, start of the process included; 0 where that says nothing."""
+        return self.size / 1e6 / self.best
+
 
 def run_once(contender: Contender, environment: dict[str, str]) -> None:
     """Run the command once and add what it took.
@@ -47,6 +56,7 @@ def run_once(contender: Contender, environment: dict[str, str]) -> None:
         RuntimeError: it ended with a status above 1 (1 is "different" with the comparing commands).
     """
     began = time.perf_counter()
+    environment = {**environment, **contender.environment}
     process = subprocess.Popen(contender.argv, stdout=subprocess.PIPE, env=environment)
     assert process.stdout is not None
     contender.output = _tail(process.stdout)

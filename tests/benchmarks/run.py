@@ -2,11 +2,13 @@
 
     python tests/benchmarks/run.py [--megabytes 50] [--rounds 3] [--folder DIR] [--json]
 
-Three comparisons, each of whole processes:
+Comparisons of whole processes, taken in turn:
 
-- ``proveout fingerprint`` of a surfacing program against stripping it with sed and hashing the rest;
+- ``proveout fingerprint`` of a surfacing program against stripping it with sed and hashing the rest; of a fifth of it
+  the same in plain Python;
 - ``proveout compare`` of a renumbered pair with one edit against ``git diff --no-index -w``;
-- the start of the fast lane against an interpreter that does nothing.
+- the start of the fast lane, and ``proveout status`` of the sample shop, against an interpreter that does nothing;
+- ``git update-ref`` with the local hook against the same without it.
 
 Times depend on the machine and on who else uses it; nothing here fails by time. What it does check, and ends with
 status 1 over, is the answers: the right file must have the right fingerprint, and one edit must be one change.
@@ -17,15 +19,20 @@ from __future__ import annotations
 import argparse
 import json
 import shutil
+import subprocess
 import sys
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 
 if __package__ in (None, ""):
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.benchmarks import surfacing
+from tests.benchmarks import hook, surfacing
 from tests.benchmarks.measure import Contender, interleaved
+
+AT = {"PROVEOUT_NOW": "2026-03-20T13:00:00Z"}
+"""The moment the sample shop's history leads up to."""
 
 SED = r"LC_ALL=C sed -E 's/^N[0-9]+ ?//; s/\([^)]*\)//g' '{}' | sha256sum"
 
@@ -47,8 +54,20 @@ def programs(folder: Path, size: int) -> tuple[Path, Path, Path]:
 
 def fingerprint_race(script: list[str], first: Path, rounds: int) -> list[Contender]:
     """Ours first, then the peer."""
-    ours = Contender("proveout fingerprint", [*script, "fingerprint", "--json", str(first)])
-    peer = Contender("sed | sha256sum", ["sh", "-c", SED.format(first)])
+    size = first.stat().st_size
+    ours = Contender("proveout fingerprint", [*script, "fingerprint", "--json", str(first)], size=size)
+    peer = Contender("sed | sha256sum", ["sh", "-c", SED.format(first)], size=size)
+    interleaved([ours, peer], rounds)
+    return [ours, peer]
+
+
+def plain_race(script: list[str], part: Path, rounds: int) -> list[Contender]:
+    """The plain reading first, then the peer."""
+    size = part.stat().st_size
+    words = [*script, "fingerprint", "--json", str(part)]
+    plain = {"PROVEOUT_PURE": "1"}
+    ours = Contender("proveout fingerprint, plain Python", words, environment=plain, size=size)
+    peer = Contender("sed | sha256sum", ["sh", "-c", SED.format(part)], size=size)
     interleaved([ours, peer], rounds)
     return [ours, peer]
 
@@ -61,13 +80,21 @@ def compare_race(script: list[str], first: Path, other: Path, rounds: int) -> li
     return [ours, peer]
 
 
-def start_race(script: list[str], small: Path, rounds: int) -> list[Contender]:
+def sample_shop(script: list[str], folder: Path) -> Path:
+    """The sample shop with its history, in a new folder."""
+    shop = folder / "shop"
+    subprocess.run([*script, "demo", str(shop), "--no-tour"], check=True, capture_output=True)
+    return shop
+
+
+def start_race(script: list[str], small: Path, shop: Path, rounds: int) -> list[Contender]:
     """The fast-lane verbs, and last the interpreter on its own."""
     starts = [
         Contender("proveout --version", [*script, "--version"]),
         Contender("proveout fingerprint (20 KB)", [*script, "fingerprint", str(small)]),
         Contender("proveout normalize (20 KB)", [*script, "normalize", str(small)]),
         Contender("proveout normalize --for-git (20 KB)", [*script, "normalize", "--for-git", str(small)]),
+        Contender("proveout status (sample shop)", [*script, "-C", str(shop), "status"], environment=AT),
         Contender("python -c pass", [sys.executable, "-c", "pass"]),
     ]
     interleaved(starts, rounds)
@@ -96,34 +123,77 @@ def table(title: str, contenders: list[Contender]) -> str:
     lines = [title]
     for one in contenders:
         memory = f"{one.memory / 2**20:6.0f} MB" if one.memory else "       -"
-        ratio = one.best / base.best
+        rate = f" {one.rate:6.1f} MB/s" if one.size else ""
         lines.append(
-            f"  {one.name:38} best {one.best:7.3f} s  median {one.middle:7.3f} s  x {ratio:5.2f} {memory}"
+            f"  {one.name:38} best {one.best:7.3f} s  median {one.middle:7.3f} s"
+            f"  x {one.best / base.best:5.2f} (median {one.middle / base.middle:5.2f}) {memory}{rate}"
         )
     return "\n".join(lines)
 
 
+def costs_table(costs: list[hook.Cost]) -> str:
+    """What the hook adds, for people."""
+    lines = [f"  {one.name:38} best {one.best:7.1f} ms  median {one.middle:7.1f} ms more" for one in costs]
+    return "\n".join(["hook", *lines])
+
+
 def as_data(contenders: list[Contender]) -> list[dict[str, object]]:
     """The same for scripts."""
-    base = contenders[-1].best
+    base = contenders[-1]
     return [
-        {"name": one.name, "seconds": one.best, "ratio": one.best / base, "memory": one.memory}
+        {
+            "name": one.name,
+            "seconds": one.best,
+            "ratio": one.best / base.best,
+            "median_ratio": one.middle / base.middle,
+            "memory": one.memory,
+            **({"megabytes_per_second": one.rate} if one.size else {}),
+        }
         for one in contenders
     ]
 
 
-def measure(folder: Path, size: int, rounds: int) -> tuple[dict[str, list[Contender]], list[str]]:
-    """Run all races on freshly made programs; the contenders by race, and the wrong answers."""
+def costs_data(costs: list[hook.Cost]) -> list[dict[str, object]]:
+    """The same of the hook."""
+    return [{"name": one.name, "best_ms": one.best, "median_ms": one.middle} for one in costs]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The contenders by race, what the hook adds, and the wrong answers."""
+
+    races: dict[str, list[Contender]]
+    costs: list[hook.Cost]
+    wrong: list[str]
+
+    def text(self) -> str:
+        """For people."""
+        tables = [table(name, race) for name, race in self.races.items()]
+        return "\n".join([*tables, costs_table(self.costs), *(f"WRONG: {line}" for line in self.wrong)])
+
+    def data(self) -> dict[str, object]:
+        """For scripts."""
+        races = {name: as_data(race) for name, race in self.races.items()}
+        return {**races, "hook": costs_data(self.costs), "wrong": self.wrong}
+
+
+def measure(folder: Path, size: int, rounds: int) -> Measured:
+    """Run all races on freshly made programs."""
     script = console_script()
     files = programs(folder, size)
-    small = folder / "small.nc"
+    small, part = folder / "small.nc", folder / "part.nc"
     surfacing.write(small, 20_000)
+    surfacing.write(part, size // 5)
+    shop = sample_shop(script, folder)
+    often = max(rounds * 3, 5)
     races = {
         "fingerprint": fingerprint_race(script, files[0], rounds),
+        "plain": plain_race(script, part, rounds),
         "compare": compare_race(script, files[0], files[2], rounds),
-        "start": start_race(script, small, max(rounds * 3, 5)),
+        "start": start_race(script, small, shop, often),
     }
-    return races, wrong_answers(script, files, races["compare"][0])
+    costs, wrong = hook.race(script, shop, often)
+    return Measured(races, costs, wrong_answers(script, files, races["compare"][0]) + wrong)
 
 
 def main() -> int:
@@ -135,13 +205,9 @@ def main() -> int:
     parser.add_argument("--json", action="store_true")
     call = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="bench-", dir=call.folder) as folder:
-        races, wrong = measure(Path(folder), int(call.megabytes * 1_000_000), call.rounds)
-    if call.json:
-        print(json.dumps({name: as_data(race) for name, race in races.items()} | {"wrong": wrong}, indent=2))
-    else:
-        print("\n".join(table(name, race) for name, race in races.items()))
-        print("\n".join(f"WRONG: {line}" for line in wrong))
-    return 1 if wrong else 0
+        found = measure(Path(folder), int(call.megabytes * 1_000_000), call.rounds)
+    print(json.dumps(found.data(), indent=2) if call.json else found.text())
+    return 1 if found.wrong else 0
 
 
 if __name__ == "__main__":

@@ -46,12 +46,24 @@ def test_one_edit_is_one_change(files):
 
 
 def test_a_small_run_agrees(tmp_path):
-    races, wrong = run.measure(tmp_path, SIZE, 1)
-    assert wrong == []
-    assert [len(race) for race in races.values()] == [2, 2, 5]
-    for race in races.values():
+    found = run.measure(tmp_path, SIZE, 1)
+    assert found.wrong == []
+    assert {name: len(race) for name, race in found.races.items()} == {
+        "fingerprint": 2,
+        "plain": 2,
+        "compare": 2,
+        "start": 6,
+    }
+    for race in found.races.values():
         assert all(one.best > 0 for one in race)
-        assert race[-1].name in run.table("title", race)
+        assert all(one.name in found.text() for one in race)
+    assert found.races["plain"][0].rate > 0
+    assert "plain Python" in found.races["plain"][0].name
+    assert "4471/op10" in found.races["start"][-2].output.decode()
+    for cost in found.costs:
+        assert len(cost.with_hook) == len(cost.without) == 5
+        assert cost.name in found.text()
+    assert [cost.name for cost in found.costs] == [entry["name"] for entry in found.data()["hook"]]
 
 
 def test_the_script_runs_by_itself(tmp_path):
@@ -71,7 +83,9 @@ def test_the_script_runs_by_itself(tmp_path):
     assert ran.returncode == 0, ran.stderr
     found = json.loads(ran.stdout)
     assert found["wrong"] == []
-    assert found["fingerprint"][-1]["ratio"] == 1.0
+    assert found["fingerprint"][-1]["ratio"] == found["fingerprint"][-1]["median_ratio"] == 1.0
+    assert found["plain"][0]["megabytes_per_second"] > 0
+    assert len(found["hook"]) == 3
 
 
 def test_a_wrong_answer_is_told(files, monkeypatch):
