@@ -12,7 +12,7 @@ from tracker.frozen import dataclass
 from tracker.nc import kinds as k
 from tracker.nc.canonical import Reading
 from tracker.nc.compare_change import Change, Comparison, Side, Stretch
-from tracker.nc.compare_kinds import Findings, judged, unread
+from tracker.nc.compare_kinds import Findings, add_flow, called_every_block, judged, unread
 from tracker.nc.compare_sides import Text
 from tracker.nc.compare_tools import reads_as_lathe
 from tracker.nc.difference import difference
@@ -120,6 +120,8 @@ def compare_readings(
     found = difference(old_reading.code, new_reading.code)
     if same_dialect and old_reading.dialect == WORD_ADDRESS:
         findings = judged(old_text, new_text, found)
+        if called_every_block(old_reading.code) or called_every_block(new_reading.code):
+            add_flow(findings)
         beside = text_kinds(old_reading, new_reading, found.stretches, findings.pairs)
     else:
         findings = unread(old_text, new_text, found)

@@ -1,5 +1,6 @@
 """From stretches that differ to changes with their kinds."""
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import chain
@@ -13,6 +14,8 @@ from tracker.nc.difference_pairs import paired
 from tracker.nc.kinds_block import At, Words, changed_words, kinds_changed, kinds_come, kinds_gone
 from tracker.nc.kinds_slower import SpeedChange
 from tracker.nc.kinds_words import is_comment, is_plain, kind_of
+
+_EVERY_BLOCK = re.compile(rb"[Gg][ \t]*0*66[ \t]*\.[ \t]*1")
 
 STANDING = frozenset({k.STOP, k.DWELL})
 """Words a move may cross without anything being done at another place or in another state."""
@@ -42,6 +45,20 @@ def judged(old: Text, new: Text, found: Difference) -> Findings:
         _judge_rest(old, new, found, rest, findings)
     findings.changes.sort(key=lambda item: item[0])
     return findings
+
+
+def called_every_block(code: bytes) -> bool:
+    """Whether a program calls a macro after every block (G66.1), so that an added M8 runs one more."""
+    return _EVERY_BLOCK.search(code) is not None
+
+
+def add_flow(findings: Findings) -> None:
+    """Every change is one of what runs, too."""
+    for place, change in list(findings.changes):
+        flow = Change(kind=k.FLOW, tool=change.tool, old=change.old, new=change.new)
+        if (place, flow) not in findings.changes:
+            findings.changes.append((place, flow))
+    findings.undecided = True
 
 
 def _judge_rest(old: Text, new: Text, found: Difference, rest: Rest, findings: Findings) -> None:

@@ -3,7 +3,8 @@
 * *Leader*: a UTF-8 byte-order mark, NUL, DEL, DC1–DC4 and 1A (with blanks and line ends between them) before the
   first printable line; the same, but the mark, after the last one is the *trailer*.
 * A *line end* is a run of CR and LF with an LF in it; every LF in it ends one line, so blank lines are lines. In a file
-  without any LF every CR is a line end. Any other CR is a character like others.
+  without any LF every CR is a line end. Any other CR is a character like others, also before the first and after the
+  last printable line: it belongs to neither leader nor trailer.
 * A file is *binary* when it opens with a UTF-16 mark or a NUL stands between its printable lines.
 """
 
@@ -18,7 +19,9 @@ PAGE = 1 << 18
 """Bytes worked on at a time."""
 
 _OUTSIDE = LEADER + b"\r\n \t"
-_LEAD = re.compile(rb"(?:\xef\xbb\xbf)?(?:[ \t]*[\x00\x7f\x11-\x14\x1a\r\n]+)*")
+_LEAD = re.compile(rb"(?:\xef\xbb\xbf)?(?:[ \t]*(?:[\x00\x7f\x11-\x14\x1a]|\r*\n\r*))*")
+_LEAD_CR = re.compile(rb"(?:\xef\xbb\xbf)?(?:[ \t]*[\x00\x7f\x11-\x14\x1a\r]+)*")
+_RUN = re.compile(rb"[\r\n]+")
 _ENDS = re.compile(rb"[\r\n]*\n[\r\n]*")
 _ONE_CR = re.compile(rb"\r")
 _ONE_END = re.compile(rb"\r*\n(?:\r+(?![\r\n]))?")
@@ -111,7 +114,7 @@ class Source:
             held, started = self._without_leader(held)
         if not started:
             return
-        body = held.rstrip(_OUTSIDE)
+        body = held[: self._printed(held)]
         blanks = len(held) - len(body) - len(held[len(body) :].lstrip(b" \t"))
         ends = _end_of(held, len(body) + blanks, cr_only=self.cr_only)
         self.trailer = held[ends:]
@@ -120,14 +123,22 @@ class Source:
 
     def _without_leader(self, held: bytes) -> tuple[bytes, bool]:
         """What is left of the opening bytes, and whether a printable line stands in it."""
-        match = _LEAD.match(held)
+        match = (_LEAD_CR if self.cr_only else _LEAD).match(held)
         size = match.end() if match else 0
-        if size == len(held) or not held[size:].strip(b" \t"):
+        if not held[size:].strip(_OUTSIDE):
             self.leader = held
             return held, False
         self.leader = held[:size]
         self.binary = held.startswith(UTF16)
         return held[size:], True
+
+    def _printed(self, held: bytes) -> int:
+        """Where the last printable line ends, a CR that ends no line counted as printable."""
+        size = len(held.rstrip(_OUTSIDE))
+        if not self.cr_only:
+            for run in _RUN.finditer(held, size):
+                size = size if b"\n" in run.group() else run.end()
+        return size
 
     def _ends_in(self, raw: bytes) -> int:
         return raw.count(b"\r" if self.cr_only else b"\n")
