@@ -58,3 +58,13 @@ def test_a_text_without_an_end_needs_none():
 def test_without_a_text_to_hold_it_against_a_missing_end_cannot_be_told():
     assert cut_off(b"READ ME\n") is None
     assert cut_off(b"O1\nG0 X1.\n") is None
+
+
+@pytest.mark.parametrize("text", [b"O1\r\nX1.\r", b"O1\r\nX1.\r\r"])
+def test_a_line_end_cut_in_two(text):
+    assert cut_off(text, b"O1\r\nX1.\r\nM30\r\n") == "it stops in the middle of a line end"
+
+
+@pytest.mark.parametrize("text", [b"O1\rM30\r", b"O1\n\r\rM30\n\r\r", b"O1\r\nM30\r\n"])
+def test_other_line_ends_are_whole(text):
+    assert cut_off(text, b"O1\nM30\n") is None

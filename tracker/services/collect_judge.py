@@ -25,7 +25,7 @@ from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder
 from tracker.services.collect_report import FileVerdict
-from tracker.services.cut_off import cut_off
+from tracker.services.cut_off import cut_off, without_half_end
 from tracker.services.known import Exported, Found, Known, KnownTexts
 from tracker.services.ports_stick import FOR_PROVING, Medium, Seen
 from tracker.services.stick_view import Home, written
@@ -188,13 +188,14 @@ class Judge:
     def _unknown_code(
         self, blank: FileVerdict, data: bytes, found: Found, machine: Machine | None, place: str
     ) -> FileVerdict:
-        base = self.bases.base_of(data, place, machine)
+        whole_lines = without_half_end(data)
+        base = self.bases.base_of(whole_lines, place, machine)
         if base is None:
             cut = cut_off(data)
             if cut is not None and (data == b"" or b"%" in data[:512]):
                 return replace(blank, verdict=verdicts.INCOMPLETE, message=f"{cut}; read it out again")
             return replace(blank, message=_no_text(found))
-        if found.dialect == VERBATIM and base.known.file.dialect != VERBATIM:
+        if whole_lines == data and found.dialect == VERBATIM and base.known.file.dialect != VERBATIM:
             return _said(
                 blank,
                 verdicts.DAMAGED,

@@ -1,6 +1,6 @@
 """Whether a program's end is missing: the transfer was cut, or the stick was pulled.
 
-What is told, first hit: no code at all; a ``%`` that opens and none that closes; against the text it should be, a
+What is told, first hit: no code at all; a CR at the end that its LF never followed, in a file with line feeds; a ``%`` that opens and none that closes; against the text it should be, a
 beginning of it and no more, or an end of program that is not there. Without such a text only the first two can be
 told, and many a text file has no end of program.
 """
@@ -13,10 +13,20 @@ _END = re.compile(rb"M(?:2|30|99)(?![0-9.])")
 """What ends a program: M2, M30, of a called one M99 (NISTIR 6556 section 3.6.1; M99 common practice, no source)."""
 
 
+_HALF_END = re.compile(rb"(?<![\r\n])\r+\Z")
+
+
+def without_half_end(data: bytes) -> bytes:
+    """The text without a line end that was cut in two; for finding out what it was to be, never for what it says."""
+    return _HALF_END.sub(b"", data) if b"\n" in data else data
+
+
 def cut_off(data: bytes, like: bytes | None = None) -> str | None:
     """Why the text is not whole, in words; None if nothing speaks for it. ``like``: the text it should be."""
     if not data:
         return "the file is empty"
+    if without_half_end(data) != data:
+        return "it stops in the middle of a line end"
     blocks = scan.canonical(data).split(b"\n")[:-1]
     if not blocks:
         return "no code is left in it"
