@@ -1,0 +1,229 @@
+"""What every part of doing a block needs: what is in force, who is told, and how a move is made and named."""
+
+from collections.abc import Callable, Mapping, Sequence
+
+from tracker.machining.axes import AXES, LINEAR, factor_between
+from tracker.machining.block_words import Words
+from tracker.machining.control import Control
+from tracker.machining.cycle import Cycle
+from tracker.machining.feeds import INVERSE, PER_REVOLUTION, feed_minutes
+from tracker.machining.motion import Places, steps_to, straight, turns_rotary
+from tracker.machining.offsets import Offsets
+from tracker.machining.said import Said
+from tracker.machining.setting import Setting
+from tracker.machining.watch import RAPID, Arc, Block, Event, Move, Watcher
+
+Contour = Callable[[str, str], "tuple[tuple[Block, tuple[Said, ...]], ...] | None"]
+"""Labels of a lathe contour -> the blocks between them, or None."""
+
+
+def _no_contour(_first: str, _last: str) -> None:
+    return None
+
+
+_NOTHING = Block(line=0, number=None, program=None, depth=0, skip=None, words=(), comments=(), text="")
+
+
+class Acting:
+    """What is in force and who watches; `tracker.machining.act` does blocks with it.
+
+    Attributes:
+        control: what is in force.
+        setting: what is known beforehand.
+        watchers: who is told.
+        contour: the blocks of a lathe contour by its labels.
+        block: the block being done; words: its words, sorted.
+        offsets: figures of offsets as far as they are known.
+        cycle: the drilling cycle in force.
+        ended: ``M2`` or ``M30`` once one was met, else None.
+        called_for: the T said last; M6 changes to it.
+        travelled: something has moved.
+    """
+
+    def __init__(
+        self,
+        control: Control,
+        setting: Setting,
+        watchers: Sequence[Watcher],
+        contour: Contour = _no_contour,
+    ) -> None:
+        self.control = control
+        self.setting = setting
+        self.watchers = tuple(watchers)
+        self.contour = contour
+        self.offsets = Offsets(setting)
+        self.cycle = Cycle()
+        self.ended: str | None = None
+        self.called_for: int | None = None
+        self.travelled = False
+        self.block = _NOTHING
+        self.words = Words(())
+        self._said: set[str] = set()
+
+    # What watchers are told
+
+    def not_followed(self, block: Block, why: str) -> None:
+        """Name something that cannot be followed; totals are "at least" from here on."""
+        self._tell(block, Event(what="not-followed", value=why))
+
+    def name(self, why: str) -> None:
+        """Name something of the block being done that is not followed: ``why`` gets the line put behind it."""
+        self.not_followed(self.block, f"{why} at line {self.block.line}")
+
+    def name_once(self, key: str, why: str) -> None:
+        """`name`, but only the first time since the last tool change."""
+        if key not in self._said:
+            self._said.add(key)
+            self.name(why)
+
+    def guess(self, text: str) -> None:
+        """State how something was read that the text leaves open."""
+        if text not in self._said:
+            self._said.add(text)
+            self._tell(self.block, Event(what="guess", value=text))
+
+    def event(self, what: str, value: str, detail: str = "") -> None:
+        """Tell of something that is not a move."""
+        if what == "tool":
+            self._said.clear()
+        self._tell(self.block, Event(what=what, value=value, detail=detail))
+
+    def move(self, move: Move) -> None:
+        """Tell of a move; where it ends was put down before."""
+        self.travelled = True
+        for watcher in self.watchers:
+            watcher.move(self.block, move, self.control)
+
+    def _tell(self, block: Block, event: Event) -> None:
+        for watcher in self.watchers:
+            watcher.event(block, event, self.control)
+
+    # Figures
+
+    @property
+    def factor(self) -> float:
+        """What a length as written is multiplied with to be one in base units."""
+        return factor_between(self.control.units, self.control.base)
+
+    def length(self, letter: str) -> float | None:
+        """A length of the block, in base units."""
+        value = self.words.value(letter)
+        return None if value is None else value * self.factor
+
+    def targets(self, letters: str = AXES) -> dict[int, float | None]:
+        """Where the axis words of the block lead, by place; None where it cannot be told."""
+        found: dict[int, float | None] = {}
+        factor = self.factor
+        for place, value in self.words.axes():
+            if AXES[place] not in letters:
+                continue
+            figure = value * factor if value is not None and place < LINEAR else value
+            here = self.control.position[place]
+            if self.is_absolute() or figure is None:
+                found[place] = figure
+            else:
+                found[place] = None if here is None else here + figure
+        return found
+
+    def is_absolute(self) -> bool:
+        """Whether axis words say where, not how far. Without G90 and G91 they do, and it is stated."""
+        if self.control.absolute is None and not self.control.lathe:
+            self.guess("no G90 or G91 before the first axis word: read as G90")
+        return self.control.absolute is not False
+
+    def steps(self, targets: Mapping[int, float | None]) -> Places:
+        """What each axis travels to these targets; under G91 that is known wherever they stand."""
+        found = steps_to(self.control.position, _with(self.control.position, targets), targets)
+        if self.control.absolute is False and not self.control.lathe:
+            for place, value in self.words.axes():
+                if place in targets and found[place] is None and value is not None:
+                    found[place] = value * self.factor if place < LINEAR else value
+        return found
+
+    # Moves
+
+    def line(
+        self,
+        kind: str,
+        code: str,
+        targets: Mapping[int, float | None],
+        *,
+        steps: Places | None = None,
+        hole: bool = False,
+    ) -> None:
+        """A straight move, `RAPID` or `FEED`, to ``targets`` (by place, base units; axes left out stay)."""
+        if self.control.doubts:
+            self.lose(targets)
+            return
+        if steps is None:
+            steps = steps_to(self.control.position, _with(self.control.position, targets), targets)
+        self.go(kind, code, targets, steps, straight(steps, lathe=self.control.lathe), hole=hole)
+
+    def go(
+        self,
+        kind: str,
+        code: str,
+        targets: Mapping[int, float | None],
+        steps: Places,
+        length: float | None,
+        *,
+        arc: Arc | None = None,
+        hole: bool = False,
+    ) -> None:
+        """A move of known way: put down where it ends and tell of it."""
+        position = self.control.position
+        start = tuple(position)
+        for place, figure in targets.items():
+            position[place] = figure
+        minutes = None
+        if kind != RAPID:
+            minutes = self._minutes(length, rotary=turns_rotary(steps))
+            self._name_unknown(code, start)
+        self.move(
+            Move(
+                kind=kind,
+                code=code,
+                start=start,
+                end=tuple(position),
+                arc=arc,
+                length=length,
+                minutes=minutes,
+                hole=hole,
+            )
+        )
+
+    def lose(self, places: Mapping[int, object] | Sequence[int] | None = None) -> None:
+        """Where these axes stand (all, if not said) is not known from here on."""
+        for place in range(len(AXES)) if places is None else places:
+            self.control.position[place] = None
+
+    def _minutes(self, length: float | None, *, rotary: bool) -> float | None:
+        control = self.control
+        if rotary and control.feed_mode != INVERSE:
+            self.name_once("rotary", "minutes of feed moves that turn a rotary axis, first")
+            return None
+        minutes = feed_minutes(control, length)
+        if minutes is None and length:
+            why = "feed per minute or revolution" if control.feed else "F"
+            if control.feed and control.feed_mode == PER_REVOLUTION:
+                why = "speed under feed per revolution"
+            self.name_once("minutes", f"minutes of feed moves without a known {why}, first")
+        return minutes
+
+    def _name_unknown(self, code: str, start: tuple[float | None, ...]) -> None:
+        """Extents miss a feed move whose axes are not known."""
+        position = self.control.position
+        if None in position[:LINEAR] or None in start[:LINEAR]:
+            unknown = [AXES[p] for p in range(LINEAR) if position[p] is None or start[p] is None]
+            axes = " ".join(unknown)
+            self.name_once(
+                "from " + axes, f"{code} from where {axes} {'is' if len(unknown) == 1 else 'are'} not known"
+            )
+
+
+def _with(position: Places, targets: Mapping[int, float | None]) -> Places:
+    """A position with some axes elsewhere."""
+    there = list(position)
+    for place, figure in targets.items():
+        there[place] = figure
+    return there

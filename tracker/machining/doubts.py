@@ -1,0 +1,112 @@
+"""G codes whose motion is not followed: they are named, and what they move is left out.
+
+Some change how all words after them are read, until they are cancelled: what stands between is left out whole.
+From NISTIR 6556 (2000), the LinuxCNC documentation, G codes, and common practice on macro-type controls, from memory.
+"""
+
+from tracker.machining.acting import Acting
+from tracker.machining.block_words import UNTOLD, Words
+
+CANCELS = {
+    "15": ("16",),
+    "50": ("51",),
+    "50.1": ("51.1",),
+    "50.2": ("51.2",),
+    "69": ("68", "68.1", "68.2", "68.3", "68.4"),
+    "13.1": ("12.1",),
+    "113": ("112",),
+    "100": ("101",),
+}
+"""Code -> the codes it cancels."""
+
+READ_OTHERWISE = frozenset(code for codes in CANCELS.values() for code in codes) | {
+    "7.1",
+    "107",
+    "54.2",
+    "54.4",
+}
+LATHE_CALLS = frozenset({"50", "68", "69", "100", "101"})
+"""They mean something else on a lathe."""
+
+DONE = frozenset(
+    {
+        *("0", "1", "2", "3", "4", "10", "11", "17", "18", "19", "20", "21", "28", "30", "33"),
+        *("40", "41", "42", "43", "44", "49", "49.1", "52", "53", "54", "54.1", "55", "56", "57", "58", "59"),
+        *("59.1", "59.2", "59.3", "61", "61.1", "62", "63", "64", "73", "74", "76", "80", "81", "82", "83"),
+        *("84", "85", "86", "87", "88", "89", "90", "90.1", "91", "91.1", "92", "92.1", "92.2", "92.3"),
+        *("93", "94", "95", "96", "97", "98", "99", "154", *map(str, range(110, 130))),
+    }
+)
+"""Codes that are followed, or named where they are done."""
+
+QUIET = frozenset(
+    {"8", "9", "22", "23", "25", "26", "65", "66", "66.1", "67", "103", "187", "28.1", "30.1", "47.1", "14.1"}
+)
+"""Codes that move nothing, and calls, which are not done here."""
+
+NAMED_LENGTHS = frozenset({"43.1", "43.2", "43.3", "43.4", "43.5"})
+BY_SETTING = frozenset({"5", "5.1", "8"})
+"""Without axis words they only choose how smoothly the path is run; with them they are curves, see below."""
+
+ENDS_WHERE_TOLD = frozenset({"5", "5.1", "5.2", "5.3", "33.1"})
+"""Motions of which at least the end is where the words say."""
+
+
+def name_codes(act: Acting, words: Words) -> bool:
+    """Name what is not followed in a block; whether such a code has used up the axis words."""
+    taken = False
+    for code in words.g:
+        if act.control.lathe and code in LATHE_CALLS:
+            continue
+        if code in CANCELS:
+            _cancel(act, code)
+        elif code in READ_OTHERWISE:
+            _doubt(act, words, code)
+            taken = True
+        elif code not in DONE and code not in QUIET and code not in NAMED_LENGTHS and code != UNTOLD:
+            taken |= _other(act, code)
+    return taken
+
+
+def _cancel(act: Acting, code: str) -> None:
+    for cancelled in CANCELS[code]:
+        if cancelled in act.control.doubts:
+            act.control.doubts.discard(cancelled)
+            act.lose()
+
+
+def _doubt(act: Acting, words: Words, code: str) -> None:
+    """From here on words are read otherwise. ``G54.2 P0``, ``G7.1 C0`` and their like cancel."""
+    control = act.control
+    off = code in ("7.1", "107", "54.2", "54.4") and any(
+        item.value == 0 for item in words.said if item.letter != "G"
+    )
+    if off:
+        control.doubts.discard(code)
+    else:
+        act.name(f"G{code}")
+        control.doubts.add(code)
+    act.lose()
+
+
+def _other(act: Acting, code: str) -> bool:
+    """A code that may move the axes once, or that is not known."""
+    if act.control.lathe or code in BY_SETTING or code in ENDS_WHERE_TOLD or code.startswith("38."):
+        return False
+    act.name(f"G{code}")
+    act.lose()
+    return True
+
+
+def unfollowed_motion(act: Acting, code: str | None) -> None:
+    """Axis words under a motion that is not followed, or under none."""
+    targets = act.targets()
+    if code in ENDS_WHERE_TOLD or code in (None, "80"):
+        for place, figure in targets.items():
+            act.control.position[place] = figure
+    else:
+        act.lose(targets)
+    if code in (None, "80"):
+        act.name_once("no motion", "axis words without G0 to G3 in force, first")
+    else:
+        act.name(f"G{code}")
