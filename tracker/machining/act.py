@@ -5,7 +5,7 @@ comes next is not its business. The parts are in modules of their own: `tracker.
 `shifts` (offsets and coordinate systems), `homing`, `drilling`, `arc_motion`.
 """
 
-from tracker.machining import arc_motion, drilling, homing, modes, shifts
+from tracker.machining import arc_motion, drilling, homing, modes, shifts, turning
 from tracker.machining.acting import Acting
 from tracker.machining.block_words import Words
 from tracker.machining.doubts import name_codes, unfollowed_motion
@@ -34,6 +34,8 @@ class Act(Acting):
 
     def _motion(self, words: Words) -> None:
         """The motion in force with the axis words of the block."""
+        if self.control.lathe and turning.acts(self, words):
+            return
         code = self.control.motion
         if code in drilling.CYCLES:
             if words.has_axes() or any(one in drilling.CYCLES for one in words.g):

@@ -11,6 +11,9 @@ from tracker.machining.motion import Places, steps_to, straight, turns_rotary
 from tracker.machining.offsets import Offsets
 from tracker.machining.said import Said
 from tracker.machining.setting import Setting
+from tracker.machining.turning_memory import Memory
+from tracker.machining.turning_minutes import leg_minutes, leg_of, missing
+from tracker.machining.turning_shape import Leg
 from tracker.machining.watch import RAPID, Arc, Block, Event, Move, Watcher
 
 Contour = Callable[[str, str], "tuple[tuple[Block, tuple[Said, ...]], ...] | None"]
@@ -35,6 +38,9 @@ class Acting:
         block: the block being done; words: its words, sorted.
         offsets: figures of offsets as far as they are known.
         cycle: the drilling cycle in force.
+        turning: what turning cycles remember.
+        behind: last block of the contour of the roughing cycle just done: the program goes on after it. What runs the
+            program sets it back to None.
         ended: ``M2`` or ``M30`` once one was met, else None.
         called_for: the T said last; M6 changes to it.
         travelled: something has moved.
@@ -53,6 +59,8 @@ class Acting:
         self.contour = contour
         self.offsets = Offsets(setting)
         self.cycle = Cycle()
+        self.turning = Memory()
+        self.behind: Block | None = None
         self.ended: str | None = None
         self.called_for: int | None = None
         self.travelled = False
@@ -177,7 +185,8 @@ class Acting:
             position[place] = figure
         minutes = None
         if kind != RAPID:
-            minutes = self._minutes(length, rotary=turns_rotary(steps))
+            leg = leg_of(start, tuple(position), arc) if self.control.lathe and not steps[1] else None
+            minutes = self._minutes(length, leg, rotary=turns_rotary(steps))
             self._name_unknown(code, start)
         self.move(
             Move(
@@ -197,15 +206,17 @@ class Acting:
         for place in range(len(AXES)) if places is None else places:
             self.control.position[place] = None
 
-    def _minutes(self, length: float | None, *, rotary: bool) -> float | None:
+    def _minutes(self, length: float | None, leg: Leg | None, *, rotary: bool) -> float | None:
         control = self.control
         if rotary and control.feed_mode != INVERSE:
             self.name_once("rotary", "minutes of feed moves that turn a rotary axis, first")
             return None
-        minutes = feed_minutes(control, length)
+        minutes = feed_minutes(control, length) if leg is None else leg_minutes(control, self.setting, leg)
         if minutes is None and length:
             why = "feed per minute or revolution" if control.feed else "F"
-            if control.feed and control.feed_mode == PER_REVOLUTION:
+            if control.lathe:
+                why = missing(control, leg)
+            elif control.feed and control.feed_mode == PER_REVOLUTION:
                 why = "speed under feed per revolution"
             self.name_once("minutes", f"minutes of feed moves without a known {why}, first")
         return minutes
@@ -213,8 +224,9 @@ class Acting:
     def _name_unknown(self, code: str, start: tuple[float | None, ...]) -> None:
         """Extents miss a feed move whose axes are not known."""
         position = self.control.position
-        if None in position[:LINEAR] or None in start[:LINEAR]:
-            unknown = [AXES[p] for p in range(LINEAR) if position[p] is None or start[p] is None]
+        asked = [place for place in range(LINEAR) if place != 1 or not self.control.lathe]
+        unknown = [AXES[p] for p in asked if position[p] is None or start[p] is None]
+        if unknown:
             axes = " ".join(unknown)
             self.name_once(
                 "from " + axes, f"{code} from where {axes} {'is' if len(unknown) == 1 else 'are'} not known"

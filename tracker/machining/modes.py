@@ -7,6 +7,7 @@ whole block first do. The F in force is kept as the physical speed when units ch
 from tracker.machining.acting import Acting
 from tracker.machining.axes import LINEAR, factor_between
 from tracker.machining.block_words import UNTOLD, Words, whole
+from tracker.machining.control import Control
 from tracker.machining.drilling import CYCLES
 from tracker.machining.feeds import INVERSE, LATHE_MODES, MODES, PER_MINUTE, dwell_minutes
 from tracker.machining.tool_words import change_tool
@@ -92,10 +93,17 @@ def _speed(act: Acting, words: Words) -> None:
         control.surface = [code for code in words.g if code in ("96", "97")][-1] == "96"
     if "S" not in words:
         return
-    if ("50" in words.g or "92" in words.g) and not words.has_axes():
+    if states_limit(control, words):
         control.limit = words.value("S")
     else:
         control.speed = words.value("S")
+
+
+def states_limit(control: Control, words: Words) -> bool:
+    """Whether S is the highest speed; on a lathe G50 with S says so beside axis words too (common practice)."""
+    if "50" in words.g and control.lathe:
+        return "S" in words
+    return ("50" in words.g or "92" in words.g) and "S" in words and not words.any_of("XYZABCUVWH")
 
 
 def _machine(act: Acting, words: Words) -> None:
