@@ -4,13 +4,11 @@ Nothing in here is guessed: a figure that is not stated is None or missing, and 
 """
 
 from collections.abc import Callable, Mapping
-from types import MappingProxyType
+from dataclasses import field
 
 from tracker.frozen import dataclass
 
 Triple = tuple[float, float, float]
-_NONE: Mapping[str, Triple] = MappingProxyType({})
-_NO_LENGTHS: Mapping[int, float] = MappingProxyType({})
 
 
 def _nothing_in_hand(_number: int) -> bytes | None:
@@ -45,8 +43,8 @@ class Setting:
     called: Callable[[int], bytes | None] = _nothing_in_hand
     resident: tuple[int, ...] = ()
     start: Triple | None = None
-    offsets: Mapping[str, Triple] = _NONE
-    lengths: Mapping[int, float] = _NO_LENGTHS
+    offsets: Mapping[str, Triple] = field(default_factory=dict)
+    lengths: Mapping[int, float] = field(default_factory=dict)
     home: Triple | None = None
     max_rpm: float | None = None
     most_blocks: int = 10_000_000

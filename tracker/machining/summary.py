@@ -16,8 +16,8 @@ class ToolSummary:
         h, d: length and radius offsets used, ascending; on a lathe ``h`` holds the wear offsets of its T words.
         offsets: work offsets used, in order of first use.
         rpm_min, rpm_max: of the spindle while feeding (G96: what follows from diameter and limit; None: not known).
-        feed_min, feed_max: F of feed moves, per minute (per revolution where that is in force: then per minute
-            needs a known speed).
+        feed_min, feed_max: F of feed moves as said, in the ``feed_mode``; under G93 what follows per minute.
+        feed_mode: ``per-minute``, ``per-revolution`` or ``mixed``; None: no F.
         x, y, z: extents of feed moves, start and end points and the bulges of arcs; None: no feed move.
         deepest_cut: lowest Z of a feed move; None: no feed move.
         lowest_rapid: lowest Z of a rapid that moves X or Y in the XY plane; None: none known.
@@ -38,6 +38,7 @@ class ToolSummary:
     rpm_max: float | None
     feed_min: float | None
     feed_max: float | None
+    feed_mode: str | None
     x: Range | None
     y: Range | None
     z: Range | None

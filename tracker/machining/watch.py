@@ -1,7 +1,7 @@
 """What a run through a program hands to those who watch: blocks, moves and events.
 
-Lengths are in the *program's units*: those of the first G20 or G21, else of the setting. A word written after a switch
-of units is converted into them. Coordinates are those of the work offset in force, as they would be programmed (on a
+Lengths are in the *program's units*: those of the first G20 or G21, else of the setting (and of the setting where
+something moved before the first of them). A word written after a switch of units is converted into them. Coordinates are those of the work offset in force, as they would be programmed (on a
 lathe X is a diameter). A coordinate that is not known (before it is first named, after a home return, after a change
 of work or length offset whose figures are not known) is None.
 """
@@ -47,10 +47,10 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arc:
-    """The arc of a move: in ``plane`` (17, 18, 19), around ``centre`` (first and second axis of the plane).
+    """The arc of a move: in ``plane`` (17, 18, 19), around ``centre`` (X Y, Z X or Y Z; on a lathe X is a diameter).
 
     ``clockwise`` seen from the positive end of the third axis; ``angle`` in radians, above 0, up to 2 pi a turn;
-    ``radius`` at the start.
+    ``radius`` at the start, as a length.
     """
 
     plane: int
@@ -71,8 +71,8 @@ class Move:
         arc: the arc of an ``ARC``.
         length: along the way (on a lathe with X as radius), linear axes only; None if it cannot be told.
         minutes: of a feed move or a dwell; None for rapids and where it cannot be told.
-        machine: True for G53 and the second leg of G28 and G30: ``end`` holds machine coordinates of the named
-            axes only if the work offset is known, else None.
+        machine: True for G53 and the second leg of G28 and G30: ``end`` holds machine coordinates of the axes that
+            travel where they are known (G53: as programmed; G28: from the setting), all others are None.
         hole: the first downward feed move of a hole of a drilling cycle (so holes can be counted).
     """
 
@@ -94,7 +94,8 @@ class Event:
     ``what`` and ``value``: ``tool`` (number in the spindle or turret from here, with the lathe's offset in
     ``detail``), ``staged`` (T called for, not yet changed to), ``call`` (program number, repeats in ``detail``),
     ``return``, ``stop`` (``M0``, ``M1``), ``end`` (``M2``, ``M30``, ``M99``, ``%`` or nothing: ran off the end),
-    ``offset-written`` (``G10 L2 P1 X1.`` as written), ``not-followed`` (why; see `Watcher`), ``hole-pattern``.
+    ``offset-written`` (``G10 L2 P1 X1.`` as written), ``not-followed`` (why; see `Watcher`), ``guess`` (how something
+    was read that the text leaves open), ``hole-pattern``.
     """
 
     what: str

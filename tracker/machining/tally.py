@@ -1,0 +1,212 @@
+"""A watcher that sums up what every tool does."""
+
+from tracker.machining import arcs
+from tracker.machining.axes import LINEAR, PLANES
+from tracker.machining.control import Control
+from tracker.machining.feeds import INVERSE, PER_MINUTE
+from tracker.machining.summary import Summary
+from tracker.machining.sums import Sums
+from tracker.machining.tally_speed import speeds_of
+from tracker.machining.watch import ARC, DWELL, RAPID, Block, Event, Move
+
+MOST_NAMED = 500
+"""Lines of what is not followed that are kept; further ones are counted. Also of tool changes in their order."""
+
+
+class Tally:
+    """Sums by tool, in order of first use, and what is told of the program as a whole.
+
+    Attributes:
+        max_rpm: highest speed of the machine, where it is known.
+        here: sums of the tool in hand: a quick lane may go on from them.
+        blocks: blocks run.
+    """
+
+    def __init__(self, max_rpm: float | None = None) -> None:
+        self.max_rpm = max_rpm
+        self.here = Sums(tool=None)
+        self.blocks = 0
+        self._by_tool: dict[str | None, Sums] = {None: self.here}
+        self._order: list[str] = []
+        self._stops: dict[tuple[int, str], None] = {}
+        self._calls: dict[int, int] = {}
+        self._written: dict[tuple[int, str], None] = {}
+        self._not_followed: dict[str, None] = {}
+        self._more = 0
+        self._guesses: dict[str, None] = {}
+        self._before: tuple[str, ...] = ()
+
+    # What is watched
+
+    def block(self, block: Block, control: Control) -> None:  # noqa: ARG002 - a watcher is handed both
+        """A block is about to act."""
+        self.blocks += 1
+
+    def acted(self, block: Block, control: Control) -> None:  # noqa: ARG002 - a watcher is handed both
+        """The block has acted."""
+        self._before = block.comments
+
+    def move(self, block: Block, move: Move, control: Control) -> None:  # noqa: ARG002 - a watcher is handed all
+        """The tool moves, or waits."""
+        sums = self.here
+        sums.moved = True
+        if move.kind == DWELL:
+            sums.dwell += move.minutes or 0.0
+            return
+        if not move.machine:
+            _used(sums, move, control)
+        if move.kind == RAPID:
+            if move.length is not None:
+                sums.rapid += move.length
+            if not move.machine:
+                _low_rapid(sums, move)
+            return
+        if move.length is not None:
+            sums.cutting += move.length
+        if move.minutes is not None:
+            sums.minutes += move.minutes
+            sums.timed = True
+        sums.holes += move.hole
+        if not move.machine:
+            _reach(sums, move, lathe=control.lathe)
+        _cut(sums, move, control, self.max_rpm)
+
+    def event(self, block: Block, event: Event, control: Control) -> None:  # noqa: ARG002 - a watcher is handed all
+        """Something else happens."""
+        what, value = event.what, event.value
+        if what == "tool":
+            self._change(block, value)
+        elif what == "stop":
+            self._stops[block.line, value] = None
+        elif what == "call":
+            self._call(value, event.detail)
+        elif what == "offset-written":
+            self._written[block.line, value] = None
+        elif what == "guess":
+            self._guesses[value] = None
+        elif what == "not-followed" and value not in self._not_followed:
+            if len(self._not_followed) < MOST_NAMED:
+                self._not_followed[value] = None
+            else:
+                self._more += 1
+
+    def _change(self, block: Block, value: str) -> None:
+        tool = value or None
+        sums = self._by_tool.get(tool)
+        if sums is None:
+            texts = block.comments[-1:] or self._before[:1]
+            sums = Sums(tool=tool, line=block.line, number=block.number, description=next(iter(texts), None))
+            self._by_tool[tool] = sums
+        sums.sections += 1
+        self.here = sums
+        if tool is not None and self._order[-1:] != [tool] and len(self._order) < MOST_NAMED:
+            self._order.append(tool)
+
+    def _call(self, value: str, detail: str) -> None:
+        if value.isdigit():
+            times = int(detail) if detail.isdigit() else 1
+            self._calls[int(value)] = self._calls.get(int(value), 0) + times
+
+    # What is told
+
+    def summary(self, *, units: str | None, lathe: bool, guesses: tuple[str, ...] = ()) -> Summary:
+        """What the program did up to here."""
+        used = [one for one in self._by_tool.values() if one.tool is not None or one.moved]
+        timed = [one.minutes for one in used if one.timed]
+        named = [*self._not_followed]
+        if self._more:
+            named.append(f"and {self._more} more")
+        return Summary(
+            units=units,
+            lathe=lathe,
+            tools=tuple(one.told() for one in used),
+            order=tuple(self._order),
+            stops=tuple(self._stops),
+            calls=tuple(self._calls.items()),
+            offsets_written=tuple(self._written),
+            cutting_length=sum((one.cutting for one in used), 0.0),
+            rapid_length=sum((one.rapid for one in used), 0.0),
+            cutting_minutes=sum(timed) if timed else None,
+            dwell_minutes=sum((one.dwell for one in used), 0.0),
+            blocks=self.blocks,
+            not_followed=tuple(named),
+            guesses=(*guesses, *self._guesses),
+        )
+
+
+def _used(sums: Sums, move: Move, control: Control) -> None:
+    """Offsets in force while the tool moves; a tool length only where Z travels or material may be cut.
+
+    Between a tool change and its own G43 the length of the tool before is still in force, and means nothing.
+    """
+    if control.offset is not None:
+        sums.offsets[control.offset] = None
+    if control.lathe:
+        if control.tool_offset:
+            sums.h.add(control.tool_offset)
+    elif (
+        control.h is not None
+        and control.length in ("43", "44")
+        and (move.kind != RAPID or move.start[2] != move.end[2])
+    ):
+        sums.h.add(control.h)
+    if control.d is not None and control.radius in ("41", "42"):
+        sums.d.add(control.d)
+
+
+def _low_rapid(sums: Sums, move: Move) -> None:
+    """Rapids across count at their lowest; an axis that comes from where it was not known travels."""
+    start, end = move.start, move.end
+    if start[0] == end[0] and start[1] == end[1]:
+        return
+    for z in (start[2], end[2]):
+        if z is not None and z < sums.lowest_rapid:
+            sums.lowest_rapid = z
+
+
+def _reach(sums: Sums, move: Move, *, lathe: bool) -> None:
+    """What a feed move touches: its ends, and the bulges of an arc."""
+    start, end = move.start, move.end
+    for axis in range(LINEAR):
+        sums.reach(axis, start[axis])
+        sums.reach(axis, end[axis])
+    if move.kind != ARC or move.arc is None:
+        return
+    arc = move.arc
+    first, second, _ = PLANES[arc.plane]
+    ends = start[first], start[second], end[first], end[second]
+    if None in ends:
+        return
+    a, b = (0.5 if lathe and axis == 0 else 1.0 for axis in (first, second))
+    scaled = [(one or 0.0) * (a, b)[place % 2] for place, one in enumerate(ends)]
+    low_a, high_a, low_b, high_b = arcs.bounds(
+        (scaled[0], scaled[1]),
+        (scaled[2], scaled[3]),
+        (arc.centre[0] * a, arc.centre[1] * b),
+        arc.radius,
+        arc.angle,
+        clockwise=arc.clockwise,
+    )
+    for axis, scale, reached in ((first, a, (low_a, high_a)), (second, b, (low_b, high_b))):
+        for one in reached:
+            sums.reach(axis, one / scale)
+
+
+def _cut(sums: Sums, move: Move, control: Control, max_rpm: float | None) -> None:
+    """Speed and feed of a feed move."""
+    feed = control.feed
+    if control.feed_mode == INVERSE:
+        feed = None if feed is None or move.length is None else feed * move.length
+    if feed is not None:
+        mode = PER_MINUTE if control.feed_mode in (None, INVERSE) else control.feed_mode
+        sums.feed_modes.add(mode or PER_MINUTE)
+        _widen(sums.feeds, feed)
+    for speed in speeds_of(move, control, max_rpm):
+        _widen(sums.speeds, speed)
+
+
+def _widen(bounds: list[float], figure: float) -> None:
+    if figure < bounds[0]:
+        bounds[0] = figure
+    if figure > bounds[1]:
+        bounds[1] = figure
