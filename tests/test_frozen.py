@@ -7,6 +7,7 @@ from typing import ClassVar
 import pytest
 
 from tracker.frozen import dataclass as quick
+from tracker.frozen import field, is_made_here, names_of, replace, required_of, types_of
 from tracker.records import events, job, shop
 
 OPTIONS = {"frozen": True, "slots": True, "kw_only": True}
@@ -127,10 +128,69 @@ def test_a_method_of_the_class_stays():
     assert repr(Own(name="a")) == "own"
 
 
-@pytest.mark.parametrize("left_out", OPTIONS)
-def test_no_other_kind_is_made(left_out):
-    with pytest.raises(TypeError, match="only frozen"):
-        quick(**{**OPTIONS, left_out: False})
+def test_one_that_may_be_changed_and_one_by_place():
+    @quick(slots=True)
+    class Tally:
+        """Counts."""
+
+        name: str
+        seen: list[int] = field(default_factory=list)
+        most: int = 3
+
+    one = Tally("a")
+    one.most += 1
+    one.seen.append(2)
+    assert one == Tally("a", [2], most=4)
+    assert repr(one).endswith("Tally(name='a', seen=[2], most=4)")
+    assert Tally.__match_args__ == ("name", "seen", "most")
+    assert dataclasses.replace(one, most=1) == replace(one, most=1) == Tally("a", [2], 1)
+    assert pickle.loads(pickle.dumps(Kept(name="a"))) == Kept(name="a")
+    with pytest.raises(TypeError, match="unhashable"):
+        hash(one)
+    with pytest.raises(AttributeError):
+        one.other = 1
+
+
+def test_replace_keeps_the_rest():
+    assert replace(Kept(name="a", number=5), name="b") == Kept(name="b", number=5)
+    with pytest.raises(TypeError, match="colour"):
+        replace(Kept(name="a"), colour="red")
+
+
+def test_what_is_known_of_the_fields():
+    assert names_of(OURS[2]) == ("first", "second", "extra", "third", "aside")
+    assert required_of(OURS[2]) == ("second",)
+    assert types_of(OURS[2])["first"] is int
+    assert is_made_here(OURS[2])
+    assert is_made_here(OURS[2](second="x"))
+    assert not is_made_here(THEIRS[2])
+
+
+def test_a_class_of_the_standard_library_may_rest_on_one_made_here():
+    @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
+    class Upon(Kept):
+        """With one field more."""
+
+        last: int = 0
+
+    assert dataclasses.asdict(Upon(name="a", last=2)) == {"name": "a", "number": 4, "last": 2}
+
+
+def test_the_first_object_is_as_the_later_ones():
+    @quick(**OPTIONS)
+    class Once:
+        """Made for the first time here."""
+
+        name: str
+
+    with pytest.raises(TypeError, match=r"Once.__init__\(\) missing 1 required keyword-only argument: 'name'"):
+        Once()
+    assert Once(name="a") == Once(name="a")
+
+
+def test_only_classes_with_slots_are_made():
+    with pytest.raises(TypeError, match="slots"):
+        quick(**{**OPTIONS, "slots": False})
 
 
 def test_the_records_are_made_so():

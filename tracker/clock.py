@@ -5,9 +5,10 @@ operating system for the time: a `Clock` is passed.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Protocol
+
+from tracker.frozen import dataclass
 
 
 class Clock(Protocol):

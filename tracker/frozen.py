@@ -1,48 +1,151 @@
-"""Frozen dataclasses that are quick to define: what guards and compares them is not compiled anew for every class.
+"""Dataclasses that are quick to define: nothing is compiled for a class before its first object is made.
 
-``dataclasses.dataclass`` compiles six small functions for every frozen class, which took a third of the time in which
-a verb of this program started. The decorator here compiles one, ``__init__``; the others are closures over the names
-of the fields. What it makes is a dataclass still: ``fields``, ``replace`` and ``asdict`` know it, and type checkers
-are shown the decorator of the standard library.
+The decorator of the standard library compiles six small functions for every frozen class, and the module it stands in
+takes longer to import than Python to start. The decorator here needs no import, makes what guards and compares an
+object from closures over the names of its fields, and compiles ``__init__`` alone, when it is first called.
 
-It serves ``@dataclass(frozen=True, slots=True, kw_only=True)`` and nothing else; a class that needs ``__post_init__``
-takes the one of the standard library.
+What it makes is a dataclass still: ``fields``, ``replace`` and ``asdict`` of the standard library know it (their
+description of the class is made when they ask for it), and type checkers are shown the decorator of the standard
+library. It serves classes with ``slots=True``; ``__post_init__`` and ``InitVar`` are not known here: a class that
+needs them takes the decorator of the standard library.
 """
 
-import dataclasses
-from collections.abc import Callable
-from operator import attrgetter
-from typing import TYPE_CHECKING, Any, NoReturn
+from _operator import attrgetter
 
-__all__ = ["dataclass"]
+TYPE_CHECKING = False  # as in typing, which takes as long to import as a program to read
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from dataclasses import dataclass, field, replace
+    from typing import Any, NoReturn
+
+__all__ = ["dataclass", "field", "names_of", "replace", "required_of", "types_of"]
 
 _set = object.__setattr__
+_UNSAID: object = type("_Unsaid", (), {"__repr__": lambda _: "<unsaid>"})()
 
 
-def _init(fields: "tuple[dataclasses.Field[Any], ...]") -> object:
+class _Default:
+    """What a field holds when nothing is said: a value, or what a factory makes anew each time."""
+
+    __slots__ = ("compare", "factory", "repr", "value")
+
+    def __init__(
+        self,
+        value: object = _UNSAID,
+        factory: "Callable[[], object] | None" = None,
+        *,
+        repr: bool = True,  # noqa: A002 - the word of the standard library
+        compare: bool = True,
+    ) -> None:
+        self.value = value
+        self.factory = factory
+        self.repr = repr
+        self.compare = compare
+
+    @property
+    def required(self) -> bool:
+        return self.value is _UNSAID and self.factory is None
+
+
+def _default(said: object) -> _Default:
+    """What the body of a class says of a field, be it by ``field`` of this module or of the standard library."""
+    if isinstance(said, _Default):
+        return said
+    if type(said).__module__ == "dataclasses":
+        import dataclasses
+
+        if isinstance(said, dataclasses.Field):
+            value = _UNSAID if said.default is dataclasses.MISSING else said.default
+            factory = None if said.default_factory is dataclasses.MISSING else said.default_factory
+            return _Default(value, factory, repr=said.repr, compare=said.compare)
+    return _Default(said)
+
+
+def _own_fields(cls: type) -> list[str]:
+    """What is annotated in the body of a class, without what belongs to the class itself."""
+    return [name for name, kind in cls.__annotations__.items() if "ClassVar[" not in str(kind)[:20]]
+
+
+class _Shape:
+    """What is known of a class: its fields in order, with their annotations and defaults, and how it is made."""
+
+    __slots__ = ("defaults", "frozen", "kw_only", "required", "types")
+
+    def __init__(self, cls: type, *, frozen: bool, kw_only: bool) -> None:
+        self.types: dict[str, object] = {}
+        self.defaults: dict[str, _Default] = {}
+        self.frozen = frozen
+        self.kw_only = kw_only
+        for base in cls.__mro__[-1:0:-1]:
+            known = base.__dict__.get("__tracker_shape__")
+            if known is not None:
+                self.types.update(known.types)
+                self.defaults.update(known.defaults)
+        for name in _own_fields(cls):
+            self.types[name] = cls.__annotations__[name]
+            self.defaults[name] = _default(cls.__dict__.get(name, _UNSAID))
+        self.required = tuple(name for name, default in self.defaults.items() if default.required)
+
+
+class _Described:
+    """``__dataclass_fields__`` and ``__dataclass_params__``, made when the standard library asks for them."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    def __get__(self, obj: object, owner: type) -> object:
+        import dataclasses
+
+        shape: _Shape = owner.__tracker_shape__  # type: ignore[attr-defined]  # the class this stands in
+        rows = []
+        for name, kind in shape.types.items():
+            default = shape.defaults[name]
+            said: dict[str, Any] = {"repr": default.repr, "compare": default.compare}
+            if default.factory is not None:
+                said["default_factory"] = default.factory
+            elif default.value is not _UNSAID:
+                said["default"] = default.value
+            rows.append((name, kind, dataclasses.field(**said)))
+        twin = dataclasses.make_dataclass(
+            owner.__name__, rows, frozen=shape.frozen, kw_only=shape.kw_only, slots=True
+        )
+        return getattr(twin, self._name)
+
+
+def _compiled_init(shape: _Shape) -> "Callable[..., None]":
     """``__init__`` with every field by name; defaults and factories as in the standard library."""
-    scope: dict[str, object] = {"_set": _set, "_unsaid": dataclasses.MISSING}
-    words, lines = ["self", "*"], []
-    for at, field in enumerate(fields):
-        value = name = field.name
-        if field.default_factory is not dataclasses.MISSING:
-            scope[f"_make_{at}"] = field.default_factory
+    scope: dict[str, object] = {"_set": _set, "_unsaid": _UNSAID}
+    words, lines = ["self", "*"] if shape.kw_only and shape.types else ["self"], []
+    for at, (name, default) in enumerate(shape.defaults.items()):
+        value = name
+        if default.factory is not None:
+            scope[f"_make_{at}"] = default.factory
             words.append(f"{name}=_unsaid")
             value = f"_make_{at}() if {name} is _unsaid else {name}"
-        elif field.default is not dataclasses.MISSING:
-            scope[f"_else_{at}"] = field.default
+        elif default.value is not _UNSAID:
+            scope[f"_else_{at}"] = default.value
             words.append(f"{name}=_else_{at}")
         else:
             words.append(name)
-        lines.append(f" _set(self, {name!r}, {value})")
-    if not fields:
-        words, lines = ["self"], [" pass"]
-    text = f"def __init__({', '.join(words)}):\n" + "\n".join(lines)
-    exec(text, scope)  # noqa: S102 - names of fields alone go in, as in the standard library
-    return scope["__init__"]
+        lines.append(f" _set(self, {name!r}, {value})" if shape.frozen else f" self.{name} = {value}")
+    exec(f"def __init__({', '.join(words)}):\n" + "\n".join(lines or [" pass"]), scope)  # noqa: S102 - names of fields alone go in, as in the standard library
+    return scope["__init__"]  # type: ignore[return-value]  # what was just defined
 
 
-def _comparison(names: list[str]) -> dict[str, object]:
+def _init(made: type, shape: _Shape) -> object:
+    """Stands in for ``__init__`` until the first object is made."""
+
+    def init(self: object, *words: object, **named: object) -> None:
+        compiled = _compiled_init(shape)
+        compiled.__qualname__ = f"{made.__qualname__}.__init__"
+        if made.__dict__["__init__"] is init:
+            made.__init__ = compiled  # type: ignore[misc]  # the one that was waited for
+        compiled(self, *words, **named)
+
+    return init
+
+
+def _comparison(names: list[str], *, frozen: bool) -> dict[str, object]:
     """Equality of objects of one class by the values of these fields, and the hash that goes with it."""
     key = attrgetter(*names) if names else lambda _: ()
 
@@ -52,7 +155,7 @@ def _comparison(names: list[str]) -> dict[str, object]:
     def hashed(self: object) -> int:
         return hash(key(self))
 
-    return {"__eq__": equal, "__hash__": hashed}
+    return {"__eq__": equal, "__hash__": hashed if frozen else None}
 
 
 def _text(names: list[str]) -> object:
@@ -63,48 +166,101 @@ def _text(names: list[str]) -> object:
     return shown
 
 
-def _no_change(self: object, name: str, value: object) -> NoReturn:  # noqa: ARG001 - the words of __setattr__
-    raise dataclasses.FrozenInstanceError(f"cannot assign to field {name!r}")
+def _no_change(self: object, name: str, value: object) -> "NoReturn":  # noqa: ARG001 - the words of __setattr__
+    raise _frozen_error(f"cannot assign to field {name!r}")
 
 
-def _no_removal(self: object, name: str) -> NoReturn:  # noqa: ARG001
-    raise dataclasses.FrozenInstanceError(f"cannot delete field {name!r}")
+def _no_removal(self: object, name: str) -> "NoReturn":  # noqa: ARG001
+    raise _frozen_error(f"cannot delete field {name!r}")
 
 
-def _state(self: Any) -> list[object]:  # noqa: ANN401 - any of the classes made here
+def _frozen_error(words: str) -> AttributeError:
+    import dataclasses
+
+    return dataclasses.FrozenInstanceError(words)
+
+
+def _state(self: object) -> list[object]:
     """What a copy is made from."""
-    return [getattr(self, field.name) for field in dataclasses.fields(self)]
+    return [getattr(self, name) for name in names_of(type(self))]
 
 
-def _restore(self: Any, state: list[object]) -> None:  # noqa: ANN401
-    for field, value in zip(dataclasses.fields(self), state, strict=True):
-        _set(self, field.name, value)
+def _restore(self: object, state: list[object]) -> None:
+    for name, value in zip(names_of(type(self)), state, strict=True):
+        _set(self, name, value)
 
 
-def _frozen(cls: type) -> type:
-    made: type = dataclasses.dataclass(init=False, repr=False, eq=False, slots=True, kw_only=True)(cls)
-    fields = dataclasses.fields(made)
-    methods = {
-        "__init__": _init(fields),
-        "__repr__": _text([field.name for field in fields if field.repr]),
-        "__setattr__": _no_change,
-        "__delattr__": _no_removal,
+def _made(cls: type, *, frozen: bool, kw_only: bool) -> type:
+    """The class anew, with slots for its fields."""
+    shape = _Shape(cls, frozen=frozen, kw_only=kw_only)
+    own = _own_fields(cls)
+    space = {name: held for name, held in cls.__dict__.items() if name not in own}
+    for name in ("__dict__", "__weakref__"):
+        space.pop(name, None)
+    methods: dict[str, object] = {
+        "__slots__": tuple(
+            name for name in own if not any(name in base.__dict__ for base in cls.__mro__[1:])
+        ),
+        "__match_args__": () if kw_only else tuple(shape.types),
+        "__repr__": _text([name for name, default in shape.defaults.items() if default.repr]),
+        "__dataclass_fields__": _Described("__dataclass_fields__"),
+        "__dataclass_params__": _Described("__dataclass_params__"),
+        "__tracker_shape__": shape,
         "__getstate__": _state,
         "__setstate__": _restore,
-        **_comparison([field.name for field in fields if field.compare]),
+        **_comparison([name for name, default in shape.defaults.items() if default.compare], frozen=frozen),
     }
-    for name, method in methods.items():
-        if name not in cls.__dict__:
-            setattr(made, name, method)
+    if frozen:
+        methods |= {"__setattr__": _no_change, "__delattr__": _no_removal}
+    made = type(cls)(cls.__name__, cls.__bases__, methods | space)
+    made.__qualname__ = cls.__qualname__
+    if "__init__" not in space:
+        made.__init__ = _init(made, shape)  # type: ignore[misc]  # taken over at the first call
     return made
 
 
-if TYPE_CHECKING:
-    from dataclasses import dataclass
-else:
+def names_of(cls: type) -> tuple[str, ...]:
+    """The fields of a class made here, in order."""
+    return tuple(cls.__tracker_shape__.types)  # type: ignore[attr-defined]  # every class made here has it
 
-    def dataclass(*, frozen: bool, slots: bool, kw_only: bool) -> Callable[[type], type]:
-        """The decorator; all three must be true."""
-        if not (frozen and slots and kw_only):
-            raise TypeError("only frozen dataclasses with slots and keywords are made here")
-        return _frozen
+
+def types_of(cls: type) -> "dict[str, object]":
+    """The annotations of its fields; strings where its module leaves them unread."""
+    return dict(cls.__tracker_shape__.types)  # type: ignore[attr-defined]
+
+
+def required_of(cls: type) -> tuple[str, ...]:
+    """The fields without a default."""
+    return tuple(cls.__tracker_shape__.required)  # type: ignore[attr-defined]
+
+
+def is_made_here(thing: object) -> bool:
+    """Whether a class, or an object's class, was made by this decorator."""
+    return hasattr(thing, "__tracker_shape__")
+
+
+if not TYPE_CHECKING:
+
+    def dataclass(*, slots: bool, frozen: bool = False, kw_only: bool = False) -> "Callable[[type], type]":
+        """The decorator."""
+        if not slots:
+            raise TypeError("only dataclasses with slots are made here")
+        return lambda cls: _made(cls, frozen=frozen, kw_only=kw_only)
+
+    def field(
+        *,
+        default: object = _UNSAID,
+        default_factory: "Callable[[], object] | None" = None,
+        repr: bool = True,  # noqa: A002 - the word of the standard library
+        compare: bool = True,
+    ) -> object:
+        """As in the standard library."""
+        return _Default(default, default_factory, repr=repr, compare=compare)
+
+    def replace(obj: "Any", /, **changes: object) -> "Any":  # noqa: ANN401 - the type it was handed
+        """A copy with some fields changed, as in the standard library."""
+        cls = type(obj)
+        for name in cls.__tracker_shape__.types:
+            if name not in changes:
+                changes[name] = getattr(obj, name)
+        return cls(**changes)

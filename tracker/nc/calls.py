@@ -8,9 +8,8 @@ it is one. A comment that may be a block or a statement (`tracker.nc.comments`, 
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.nc import comments, dialect, scan
 from tracker.nc.canonical import source_of
 from tracker.nc.codes import CALL_G, CALL_M, TURNING_G, code_of

@@ -21,8 +21,8 @@ A comment is code when
 """
 
 import re
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc.block import BlockReader, NotWords
 from tracker.nc.item import Item, Word
 

@@ -6,7 +6,7 @@ not read as words opens like the mark of a renamed label (``N=``): no word-addre
 canonical one. The lone per cent signs do not count either way.
 """
 
-from dataclasses import dataclass
+from tracker.frozen import dataclass
 
 WORD_ADDRESS = "word-address"
 VERBATIM = "verbatim"

@@ -1,6 +1,6 @@
 """The pieces a block is made of, as they are handed on inside this room."""
 
-from dataclasses import dataclass
+from tracker.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)

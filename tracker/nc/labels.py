@@ -18,8 +18,8 @@ reference names stays, with the jumps to it; the other labels of sure jumps are 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 
+from tracker.frozen import dataclass, field
 from tracker.nc.codes import CALL_G, CALL_M, PLAIN_G, PLAIN_M, TURNING_G, code_of
 from tracker.nc.item import Item
 

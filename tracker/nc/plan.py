@@ -6,8 +6,8 @@ the first and nothing but wording after the second.
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
+from tracker.frozen import dataclass, field
 from tracker.nc import dialect, simple
 from tracker.nc.labels import ALL_GO, ALL_STAY, Labels, Scope, decide
 from tracker.nc.reader import Line

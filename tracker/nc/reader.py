@@ -17,9 +17,9 @@ comment is code), and whether a G10 is open (then the whole line is data). In th
 """
 
 import re
-from dataclasses import dataclass, field
 from itertools import pairwise
 
+from tracker.frozen import dataclass, field
 from tracker.nc import comments
 from tracker.nc.block import BlockReader, NotWords
 from tracker.nc.codes import code_of

@@ -4,9 +4,10 @@
 follows for the file as a whole, as `tracker.nc.plan.survey` has it.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import Any
 
+from tracker.frozen import dataclass
 from tracker.nc import dialect
 from tracker.nc._scanner import Scanner
 from tracker.nc.fingerprint import Identity

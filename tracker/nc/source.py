@@ -10,7 +10,8 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+
+from tracker.frozen import dataclass
 
 LEADER = b"\x00\x7f\x11\x12\x13\x14\x1a"
 MARK = b"\xef\xbb\xbf"

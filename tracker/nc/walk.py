@@ -6,8 +6,8 @@ in one block (L2, L20, L10 to L13 with P and an axis word) opens nothing in a fi
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc import simple
 from tracker.nc.reader import Line, careful_line
 from tracker.nc.source import Page

@@ -6,8 +6,8 @@ in the order in which label or jump first appear. An N that goes but stands befo
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.nc import simple
 from tracker.nc.labels import Labels
 from tracker.nc.plan import Plan, squeeze

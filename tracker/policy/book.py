@@ -5,11 +5,10 @@ from every branch and tag. A stop made by a clock that ran ahead counts once som
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import field, replace
 from datetime import date, datetime, tzinfo
 from typing import Generic, TypeVar, cast
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, field, replace
 from tracker.policy.days import end_of_day, local_date, zone_of
 from tracker.policy.shops import shop_on
 from tracker.policy.strikes import stops_use, struck

@@ -14,10 +14,9 @@ Rules:
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from math import prod
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.policy.book import Book, Entry
 from tracker.policy.groups import GROUP, OWN, counts_on
 from tracker.policy.proofs import Owed, Worth, is_full, worth

@@ -5,8 +5,8 @@ descends from. A later hold or lapse does not reach back; what was not in that h
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
+from tracker.frozen import replace
 from tracker.policy.release_rules import Decision, Reason
 from tracker.policy.shops import had_role
 from tracker.records.events import ReleasedOperation, ReleaseRecord

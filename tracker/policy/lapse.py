@@ -14,10 +14,9 @@ Rules:
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import replace
 from datetime import date
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.policy.book import Book, Entry
 from tracker.policy.carry import Chain
 from tracker.policy.days import happened_on, lapse_day, local_date

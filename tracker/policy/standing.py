@@ -8,9 +8,9 @@ For one question call `standing`; for many on one ledger make a `Judge` and ask 
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date, datetime
 
+from tracker.frozen import replace
 from tracker.policy.book import Book, Entry, open_book
 from tracker.policy.carry import Chain, Reach, reach
 from tracker.policy.days import local_date, zone_of

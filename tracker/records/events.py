@@ -8,11 +8,10 @@ References to other records are their paths in the repository, with forward slas
 """
 
 from collections.abc import Mapping
-from dataclasses import field
 from datetime import datetime
 from typing import ClassVar
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, field
 
 FORMAT = 1
 

@@ -6,10 +6,9 @@ operation.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import field
 from enum import Enum
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, field
 from tracker.records import value_rules as rules
 from tracker.records.job import Job, Offset, Operation, Stock, Tool, Waiver
 from tracker.records.shop import CARRY, REPROVE, REVIEW, Axes, Machine, Person, Policy, Shop, Stick, Travel

@@ -4,10 +4,9 @@ Field names are the keys of the file. Lengths are in the operation's units. Defa
 has (H and D are the tool's number) are filled in by the properties, never written back into the file.
 """
 
-from dataclasses import replace
 from typing import Any
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,8 @@
 """What is wrong with a file people write, as values; where it stands is a path of keys and list places."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from tracker.frozen import dataclass
 
 Path = tuple[str | int, ...]
 

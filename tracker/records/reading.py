@@ -5,8 +5,8 @@ can add file and line. Nothing is repaired and nothing unknown is passed over.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
+from tracker.frozen import replace
 from tracker.records.fields import JOB_FILE, SHOP_FILE, SHOP_TABLE
 from tracker.records.job import Job, Offset, Operation
 from tracker.records.problems import Problem, nearest_fix

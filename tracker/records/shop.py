@@ -4,10 +4,9 @@ Field names are the keys of the file. ``None`` means "not stated": a check that 
 Lengths are in the machine's units, rapid rates in units per minute, lathe X is a diameter.
 """
 
-from dataclasses import field
 from datetime import date
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, field
 
 CARRY = ("numbering", "wording", "format")
 REVIEW = ("precall", "coolant", "dwell", "stop", "slower", "drawing", "sheet-text")

@@ -7,8 +7,8 @@ folders; ``common/``.
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
+from tracker.frozen import dataclass, field
 from tracker.nc.calls import program_numbers
 from tracker.records.job import Job, Operation
 from tracker.records.places import is_below_records

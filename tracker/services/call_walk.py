@@ -10,8 +10,8 @@ Rules of findings (severity ``refuse``):
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 
+from tracker.frozen import dataclass, field
 from tracker.nc.calls import Call, calls
 from tracker.records.events import Finding, Outside
 from tracker.records.shop import Shop

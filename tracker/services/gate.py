@@ -11,8 +11,8 @@ nothing new (a reference packed, a tag made as it is) passes. A push is judged m
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
+from tracker.frozen import dataclass
 from tracker.policy.gate import (
     RELEASES,
     Change,

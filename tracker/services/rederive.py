@@ -5,11 +5,10 @@ names, the records of its own history, the programs and setup sheets of its tree
 the day the record was entered.
 """
 
-from dataclasses import replace
 from hashlib import sha256
 
 from tracker.errors import BadCall
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.policy.book import part_of
 from tracker.policy.derive import own_history, record_reasons, release_reasons
 from tracker.policy.gate import ReleaseName, message_of, named_record, release_name, tag_reasons

@@ -10,10 +10,10 @@ import os
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from tracker.errors import BadCall, CouldNot
+from tracker.frozen import dataclass
 from tracker.store.git_faults import GitFailedError
 
 OLDEST = (2, 30)

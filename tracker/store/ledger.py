@@ -7,9 +7,9 @@ says which are in hand, and those bytes come from its own blobs.
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from tracker.errors import ProveoutError
+from tracker.frozen import dataclass
 from tracker.records.events import AnyRecord
 from tracker.records.places import SHOP, is_record
 from tracker.records.shop import Shop
