@@ -1,0 +1,122 @@
+"""Running a program through as a control would, block by block.
+
+Every line of the main program that is run, and of what it calls, is handed to those who watch: ``block`` before it
+acts, its moves and events, ``acted``. Lines without anything on them are passed over. What stands after the end (M30,
+M2, ``%``, the end of the main program) is not run. The order of blocks is decided in `flow`, `flow_o` and `calling`,
+what the words of a block do in `perform` and `act`.
+"""
+
+from collections.abc import Sequence
+
+from tracker.machining import calling, flow, flow_o
+from tracker.machining.control import Control
+from tracker.machining.course import MAIN, Course, Frame
+from tracker.machining.lines import FLOW, Line, LineReader
+from tracker.machining.perform import perform
+from tracker.machining.setting import Setting
+from tracker.machining.texts import Text
+from tracker.machining.watch import Block, Watcher
+
+_NOWHERE = Block(line=1, number=None, program=None, depth=0, skip=None, words=(), comments=(), text="")
+
+
+def run(data: bytes, setting: Setting, watchers: Sequence[Watcher]) -> Control:
+    """Run a program through and return what is in force at its end.
+
+    A text that is not in word-address form gives one not-followed event and no block. Whatever the bytes, it ends:
+    after `Setting.most_blocks` lines at the latest, and says so.
+    """
+    reader = LineReader()
+    text = Text(data, reader)
+    control = _at_start(setting)
+    course = Course(text, reader, setting, control, watchers)
+    if text.verbatim:
+        course.act.not_followed(_NOWHERE, "the text is not in word-address form")
+        return control
+    span = text.main
+    course.push(
+        Frame(
+            text=text,
+            span=span,
+            kind=MAIN,
+            depth=0,
+            program=span.number,
+            first=span.first,
+            end=span.end,
+            at=span.first,
+        )
+    )
+    _run(course)
+    return control
+
+
+def _at_start(setting: Setting) -> Control:
+    control = Control(lathe=bool(setting.lathe), units=setting.units, base=setting.units)
+    if setting.lathe:
+        control.plane = 18
+    if setting.start is not None:
+        control.position[:3] = setting.start
+    return control
+
+
+def _run(course: Course) -> None:
+    """Line after line, until no program is left."""
+    act, control, watchers = course.act.act, course.control, course.watchers
+    most, skipping = course.setting.most_blocks, course.setting.skip
+    block = _NOWHERE
+    while course.frames:
+        frame = course.frames[-1]
+        index = frame.at
+        if index >= frame.end:
+            calling.ran_off(course, block)
+            continue
+        if course.count >= most:
+            course.act.not_followed(
+                block, f"left after {most} blocks at line {block.line}: the rest is not run"
+            )
+            return
+        course.count += 1
+        frame.at = index + 1
+        line, block = frame.text.ready(index, frame.program, frame.depth)
+        if skipping and line.skip is not None:
+            continue
+        if not (line.said or line.comments or line.number or line.percent or line.why):
+            continue
+        for watcher in watchers:
+            watcher.block(block, control)
+        if line.plain and not line.holds and course.modal is None:
+            if line.said:
+                act(block, line.said)
+        else:
+            _step(course, frame, index, line, block)
+        for watcher in watchers:
+            watcher.acted(block, control)
+
+
+def _step(course: Course, frame: Frame, index: int, line: Line, block: Block) -> None:
+    """A line that asks for more than acting on its words."""
+    if line.why:
+        course.act.not_followed(block, f"{course.where(block)} {line.why}")
+        return
+    if line.percent and _ends(frame, index):
+        if frame.kind == MAIN:
+            course.finish(block, "%")
+        else:
+            frame.at = frame.end
+        return
+    for comment in line.acting:
+        course.say(block, comment, "a comment that some controls act on")
+    words = line.words
+    if course.setting.skip:
+        words = words[: next((at for at, word in enumerate(words) if word.letter == "/"), len(words))]
+    if flow_o.is_o_line(words):
+        flow_o.step(course, frame, index, line, block)
+    elif line.holds & FLOW and any(word.letter in flow.OWN for word in words):
+        flow.step(course, frame, index, line, block)
+    elif words:
+        perform(course, line, block, words if words is not line.words else None)
+
+
+def _ends(frame: Frame, index: int) -> bool:
+    """Whether a ``%`` ends the program: anything but a frame stands before it."""
+    return any(frame.text.counts(line) for line in range(frame.first, index))
