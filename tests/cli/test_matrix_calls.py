@@ -17,6 +17,7 @@ NAMES = """
 verb         job              revision          machine          person          role
 checkin      unknown-job      .                 .                unknown-person  wrong-role
 compare      unknown-job      unknown-revision  .                .               .
+summary      unknown-job      unknown-revision  unknown-machine  .               .
 show         unknown-job      unknown-revision  .                .               .
 status       unknown-job      .                 unknown-machine  .               .
 export       unknown-job      unknown-revision  unknown-machine  unknown-person  0
@@ -47,6 +48,7 @@ FILES = """
 verb         missing            folder             empty           binary          denied
 checkin      unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 compare      missing-file       is-a-folder        0               0               no-permission
+summary      missing-file       is-a-folder        0               0               no-permission
 show         unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 status       .                  .                  .               .               .
 export       no-stick           0                  no-stick        no-stick        no-stick
@@ -73,7 +75,7 @@ normalize    missing-file       is-a-folder        0               0            
 fingerprint  missing-file       is-a-folder        0               0               no-permission
 gate         .                  .                  .               .               .
 """
-READING = {"compare", "identify", "normalize", "fingerprint"}
+READING = {"compare", "summary", "identify", "normalize", "fingerprint"}
 
 
 def cells(text: str) -> list[tuple[str, str, str]]:

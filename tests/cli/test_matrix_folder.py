@@ -26,6 +26,7 @@ THE_REPOSITORY = """
 verb         no_repository  no_git  shallow  detached       tags_on_files
 checkin      no-repository  no-git  shallow  detached-head  0
 compare      no-repository  no-git  shallow  0              0
+summary      no-repository  no-git  shallow  0              0
 show         no-repository  no-git  shallow  0              0
 status       no-repository  no-git  shallow  0              0
 export       no-repository  no-git  shallow  detached-head  0
@@ -56,6 +57,7 @@ THE_SHOP_FILE = """
 verb         no_shop  broken_shop  odd_shop         broken_jobs    odd_jobs
 checkin      no-shop  broken-toml  wrong-shop-file  broken-toml    wrong-job-file
 compare      no-shop  broken-toml  wrong-shop-file  0              0
+summary      no-shop  broken-toml  wrong-shop-file  0              0
 show         no-shop  broken-toml  wrong-shop-file  0              0
 status       no-shop  broken-toml  wrong-shop-file  2              2
 export       no-shop  broken-toml  wrong-shop-file  0              0
@@ -86,6 +88,7 @@ THE_PROGRAMS = """
 verb         edited             empty_programs     binary_programs    denied_programs  denied_head
 checkin      0                  no-code            0                  no-permission    no-permission
 compare      0                  0                  0                  0                no-permission
+summary      0                  0                  0                  0                no-permission
 show         0                  0                  0                  0                no-permission
 status       0                  0                  0                  no-permission    no-permission
 export       0                  0                  0                  0                no-permission
@@ -112,7 +115,18 @@ normalize    0                  0                  0                  no-permiss
 fingerprint  0                  0                  0                  no-permission    0
 gate         0                  0                  0                  0                0
 """
-READING = {"compare", "show", "status", "identify", "history", "audit", "doctor", "explain", "normalize"}
+READING = {
+    "compare",
+    "summary",
+    "show",
+    "status",
+    "identify",
+    "history",
+    "audit",
+    "doctor",
+    "explain",
+    "normalize",
+}
 READING |= {"fingerprint"}
 
 

@@ -43,7 +43,7 @@ class Acting:
             program sets it back to None.
         ended: ``M2`` or ``M30`` once one was met, else None.
         called_for: the T said last; M6 changes to it.
-        travelled: something has moved.
+        travelled: something has moved; units_said: G20 or G21 was met.
     """
 
     def __init__(
@@ -64,6 +64,7 @@ class Acting:
         self.ended: str | None = None
         self.called_for: int | None = None
         self.travelled = False
+        self.units_said = False
         self.block = _NOTHING
         self.words = Words(())
         self._said: set[str] = set()

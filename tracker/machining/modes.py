@@ -50,14 +50,13 @@ def _units(act: Acting, words: Words) -> None:
         units = UNITS.get(code)
         if units is None:
             continue
-        if control.base is None:
-            if control.units and act.travelled:
-                control.base = control.units
-            else:
-                _keep_in(act, factor_between(control.units, units))
-                if act.travelled and control.units is None:
-                    act.name(f"units before G{code}")
-                control.base = units
+        if not act.travelled and not act.units_said:
+            _keep_in(act, factor_between(control.base, units))
+            control.base = units
+        elif control.base is None:
+            act.name(f"units before G{code}")
+            control.base = units
+        act.units_said = True
         control.units = units
 
 

@@ -15,6 +15,7 @@ RESTART = (
     "A start in the middle is only as good as its block: length and work offset, plane, spindle, G90 must all be "
     "set there."
 )
+MINUTES = "Minutes: at 100 %, without tool changes and rapids."
 TRACE = "This shows what was released, exported and collected, not what the spindle ran."
 
 

@@ -1,0 +1,47 @@
+"""What a program does, in figures, from its bytes."""
+
+from dataclasses import replace
+
+from tracker.machining.run_through import run
+from tracker.machining.section_list import sections
+from tracker.machining.setting import Setting
+from tracker.machining.summary import Summary, ToolSummary
+from tracker.machining.tally import Tally
+from tracker.nc.canonical import Reading
+from tracker.nc.compare_tools import reads_as_lathe
+from tracker.nc.scan import read
+
+LATHE_GUESS = "read as a lathe program, as its words suggest"
+MILL_GUESS = "read as a mill program: nothing in the text says mill or lathe"
+
+
+def summarise(data: bytes, setting: Setting, reading: Reading | None = None) -> Summary:
+    """What a program does.
+
+    Args:
+        data: its bytes.
+        setting: what is known of the machine and the programs it calls.
+        reading: its reading, if there is one already.
+    """
+    reading = reading or read(data)
+    lathe, guesses = judge_lathe(reading, setting)
+    tally = Tally(setting.max_rpm)
+    control = run(data, replace(setting, lathe=lathe), (tally,))
+    told = tally.summary(units=control.base or control.units or setting.units, lathe=lathe, guesses=guesses)
+    described = {one.line: one.description for one in sections(reading) if one.description}
+    return replace(told, tools=tuple(_described(tool, described) for tool in told.tools))
+
+
+def judge_lathe(reading: Reading, setting: Setting) -> tuple[bool, tuple[str, ...]]:
+    """Whether words have lathe meanings, and what is to be said about it."""
+    if setting.lathe is not None:
+        return setting.lathe, ()
+    words_say = reads_as_lathe(reading.code)
+    if words_say is None:
+        return False, (MILL_GUESS,)
+    return words_say, (LATHE_GUESS,) if words_say else ()
+
+
+def _described(tool: ToolSummary, described: dict[int, str]) -> ToolSummary:
+    """The comment nearest to its tool change; one found on the way stays where the text tells none."""
+    return replace(tool, description=described.get(tool.line, tool.description)) if tool.line else tool
