@@ -39,8 +39,6 @@ class Acting:
         offsets: figures of offsets as far as they are known.
         cycle: the drilling cycle in force.
         turning: what turning cycles remember.
-        behind: last block of the contour of the roughing cycle just done: the program goes on after it. What runs the
-            program sets it back to None.
         ended: ``M2`` or ``M30`` once one was met, else None.
         called_for: the T said last; M6 changes to it.
         travelled: something has moved; units_said: G20 or G21 was met.
@@ -60,7 +58,6 @@ class Acting:
         self.offsets = Offsets(setting)
         self.cycle = Cycle()
         self.turning = Memory()
-        self.behind: Block | None = None
         self.ended: str | None = None
         self.called_for: int | None = None
         self.travelled = False

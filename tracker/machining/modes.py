@@ -200,6 +200,8 @@ def _motion_code(act: Acting, words: Words) -> None:
     known = LATHE_MOTION if control.lathe else MOTION
     curves = CURVES if words.has_axes() and not control.lathe else frozenset()
     here = [code for code in words.g if code in known or code in curves or code == UNTOLD]
+    if control.lathe and "92" in here and states_limit(control, words):
+        here.remove("92")
     if here:
         control.motion = None if here[-1] == UNTOLD else here[-1]
     elif "80" in words.g:

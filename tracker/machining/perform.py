@@ -2,9 +2,9 @@
 
 import re
 
-from tracker.machining import calling
+from tracker.machining import calling, macro_calls, returning
 from tracker.machining.course import Course, Frame
-from tracker.machining.lines import Line
+from tracker.machining.lines import FLOW, Line
 from tracker.machining.said import Said
 from tracker.machining.watch import Block
 from tracker.nc.codes import code_of
@@ -20,12 +20,11 @@ _ONE_SHOT = frozenset({"1", "2", "10", "11", "12", "13", "20"})
 def perform(course: Course, line: Line, block: Block, words: tuple[Word, ...] | None = None) -> None:
     """Do a line, or these of its words."""
     said = course.figures(line, block, words)
-    said = tuple(
-        item
-        for item in said
-        if item.letter not in _NOT_ACTING and len(item.letter) < 3 and item.letter != "/"
-    )
+    if line.holds & FLOW:
+        said = tuple(item for item in said if _acts(item.letter))
     acting, call = calling.split(said, course.control.motion)
+    if course.asks:
+        acting = course.by_rule(acting, block)
     if course.modal is not None and course.modal.every_block and not _has(said, "67"):
         course.unfollowed(locals_too=False)
         return
@@ -41,11 +40,32 @@ def perform(course: Course, line: Line, block: Block, words: tuple[Word, ...] | 
     if ends is not None and (call is None or call.word[0] == "M"):
         course.finish(block, "M" + code_of(ends.word.number))
     elif call is not None:
-        calling.follow(course, block, call)
+        _follow(course, block, call)
     else:
         _skip_what_was_used(course, frame, acting, block)
         if course.modal is not None:
-            calling.call_modal(course, block, acting)
+            macro_calls.behind(course, block, acting)
+
+
+def _follow(course: Course, block: Block, call: calling.Call) -> None:
+    """Go where a call leads."""
+    if call.word == "M99":
+        returning.back(course, block, call)
+    elif call.word == "M97":
+        calling.local(course, block, call)
+    elif call.word == "M96":
+        course.say(block, call.text, "depends on a signal")
+    elif call.word in ("M98", "M198"):
+        calling.program(course, block, call)
+    elif call.word == "G65":
+        macro_calls.once(course, block, call)
+    else:
+        macro_calls.from_here(course, block, call)
+
+
+def _acts(letter: str) -> bool:
+    """Whether words of a letter act: no keywords, no N or O, no text in quotes."""
+    return (len(letter) == 1 and letter.isalpha() and letter not in _NOT_ACTING) or letter[0] == ","
 
 
 def _has(said: tuple[Said, ...], code: str) -> bool:

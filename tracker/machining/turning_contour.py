@@ -82,7 +82,7 @@ def read(
     for block, said in lines:
         found = _piece(said, pen, convert)
         if isinstance(found, str):
-            return f"{found} at line {block.line}"
+            return f"{found} (line {block.line})"
         if found is not None:
             both = both or (not legs and _names_both(said))
             legs.append(found)
@@ -133,7 +133,7 @@ def _codes(said: Sequence[Said], pen: _Pen) -> str | None:
                 pen.motion = _MOTION[code]
             elif code not in _STILL:
                 return f"{word.word.text} in its contour"
-        elif word.letter in _AWAY or (word.letter == "M" and code_of(word) in ("98", "99")):
+        elif word.letter in _AWAY:
             return f"{word.word.text} in its contour"
     return None
 

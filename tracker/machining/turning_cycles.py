@@ -2,8 +2,8 @@
 
 Common practice of turning controls, from memory. In two blocks the first says depth and retract (``G71 U2. R0.5``),
 the second the contour and the stock (``G71 P140 Q230 U0.5 W0.1 F0.25``); in one block D is the depth. F and S between P
-and Q count for G70 alone. The tool ends where it began. After G71 to G73 the program goes on behind its contour, where
-that follows the cycle: `Acting.behind` names its last block for what runs the program.
+and Q count for G70 alone. The tool ends where it began. That the program goes on behind
+the contour of G71 to G73 is the business of what runs it.
 """
 
 from collections.abc import Iterable
@@ -58,10 +58,9 @@ def _contour(act: Acting, words: Words, code: str, start: Point | None) -> Conto
     first, last = (_label(words, letter) for letter in "PQ")
     lines = None if first is None or last is None else act.contour(first, last)
     if lines is None:
-        act.name(f"G{code} whose blocks P{first or ''} to Q{last or ''} are not found in this order")
+        named = f"P{first or '?'} to Q{last or '?'}"
+        act.name(f"G{code}: blocks {named} missing, twice there, not in order or with jumps")
         return None
-    if code != "70":
-        act.behind = lines[-1][0]
     if start is None:
         act.name(f"G{code} from where X Z are not known")
         return None

@@ -3,8 +3,8 @@
 from tracker.machining.control import Control
 from tracker.machining.setting import Setting
 from tracker.machining.turning_shape import Leg, radius, turned
-from tracker.machining.turning_speed import PER_REVOLUTION, Spindle, minutes, speeds, spindle
-from tracker.machining.watch import RAPID, Arc, Move, Position
+from tracker.machining.turning_speed import PER_REVOLUTION, Spindle, minutes, spindle
+from tracker.machining.watch import Arc, Position
 
 PLANE = 18
 
@@ -17,14 +17,14 @@ def arc_of(leg: Leg) -> Arc | None:
     return Arc(plane=PLANE, centre=(z, 2 * r), clockwise=leg.clockwise, radius=radius(leg), angle=turned(leg))
 
 
-def leg_of(start: Position, end: Position, arc: Arc | None, *, rapid: bool = False) -> Leg | None:
+def leg_of(start: Position, end: Position, arc: Arc | None) -> Leg | None:
     """A move in X and Z as a leg; None where one of them is not known, or it is an arc in another plane."""
     x, z, to_x, to_z = start[0], start[2], end[0], end[2]
     if x is None or z is None or to_x is None or to_z is None or (arc is not None and arc.plane != PLANE):
         return None
     centre = None if arc is None else (arc.centre[0], arc.centre[1] / 2)
     clockwise = arc is not None and arc.clockwise
-    return Leg(start=(z, x / 2), end=(to_z, to_x / 2), centre=centre, clockwise=clockwise, rapid=rapid)
+    return Leg(start=(z, x / 2), end=(to_z, to_x / 2), centre=centre, clockwise=clockwise)
 
 
 def turning_spindle(control: Control, setting: Setting) -> Spindle:
@@ -42,15 +42,6 @@ def turning_spindle(control: Control, setting: Setting) -> Spindle:
 def leg_minutes(control: Control, setting: Setting, leg: Leg) -> float | None:
     """Minutes of a feed move; None where they cannot be told."""
     return minutes(leg, control.feed, control.feed_mode, turning_spindle(control, setting))
-
-
-def move_speeds(control: Control, setting: Setting, move: Move) -> tuple[float, float] | None:
-    """Least and greatest revolutions a minute during a move; None where one of them is not known."""
-    turning = turning_spindle(control, setting)
-    if turning.surface is None:
-        return None if turning.rpm is None or control.surface else (turning.rpm, turning.rpm)
-    leg = leg_of(move.start, move.end, move.arc, rapid=move.kind == RAPID)
-    return None if leg is None else speeds(leg, turning)
 
 
 def missing(control: Control, leg: Leg | None) -> str:
