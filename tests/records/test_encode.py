@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracker.errors import CouldNot
-from tracker.records.encode import from_mapping, machine_profile, to_mapping
+from tracker.records.decode import from_mapping
+from tracker.records.encode import machine_profile, to_mapping
 from tracker.records.events import (
     EVENTS,
     FileOf,

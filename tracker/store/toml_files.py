@@ -4,22 +4,18 @@ What is wrong with a file people write is a `BadCall` that names file and line a
 wrong with a record is `CouldNot`: nothing can be concluded from it.
 """
 
-import re
-import tomllib
 from collections.abc import Sequence
 
-import tomli_w
-
 from tracker.errors import BadCall, CouldNot, ProveoutError
-from tracker.records.encode import from_mapping, to_mapping
+from tracker.records.decode import from_mapping
 from tracker.records.events import AnyRecord
 from tracker.records.job import Job
 from tracker.records.problems import Problem
 from tracker.records.reading import job_from, shop_from
 from tracker.records.shop import Shop
-from tracker.store.toml_lines import line_of, lines_of
+from tracker.store.toml_plain import plain_toml
 
-_AT_LINE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$")
+_AT_LINE = r"\s*\(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$"
 
 
 def load_shop(data: bytes, path: str) -> Shop:
@@ -43,6 +39,10 @@ def load_job(data: bytes, path: str) -> Job:
 
 def dump_record(record: AnyRecord) -> bytes:
     """The bytes of a record's file: UTF-8, LF."""
+    import tomli_w  # only who writes loads what writes
+
+    from tracker.records.encode import to_mapping
+
     return tomli_w.dumps(to_mapping(record)).encode("utf-8")
 
 
@@ -78,16 +78,26 @@ def toml_text(data: bytes, path: str) -> str:
 
 def toml_mapping(text: str, path: str) -> dict[str, object]:
     """What a TOML text holds; raises BadCall (``broken-toml``) with ``path:line``."""
+    plain = plain_toml(text)
+    return plain if plain is not None else _any_toml(text, path)
+
+
+def _any_toml(text: str, path: str) -> dict[str, object]:
+    """The same by the reader of the standard library, which is loaded for texts that are not plain, and wrong ones."""
+    import tomllib
+
     try:
         return tomllib.loads(text)
     except RecursionError as fault:
         fix = "look for brackets that are never closed"
         raise BadCall("broken-toml", f"{path}: lists nested too deep", where=path, fix=fix) from fault
     except ValueError as fault:  # TOMLDecodeError, and numbers beyond what Python reads
-        found = _AT_LINE.search(str(fault))
+        import re
+
+        found = re.search(_AT_LINE, str(fault))
         last = text.count("\n") + (0 if text.endswith("\n") else 1)
         line = int(found["line"]) if found and found["line"] else max(last, 1)
-        why = _AT_LINE.sub("", str(fault))
+        why = re.sub(_AT_LINE, "", str(fault))
         raise BadCall(
             "broken-toml",
             f"{path} is no valid TOML: {why[:1].lower() + why[1:]}",
@@ -102,6 +112,8 @@ def problem_error(name: str, data: bytes, path: str, problems: Sequence[Problem]
 
 
 def _wrong(name: str, text: str, path: str, problems: Sequence[Problem]) -> BadCall:
+    from tracker.store.toml_lines import line_of, lines_of  # only a mistake has to be found again
+
     lines = lines_of(text)
     placed = sorted(((line_of(lines, one.path), one) for one in problems), key=lambda pair: pair[0])
     line, first = placed[0]
