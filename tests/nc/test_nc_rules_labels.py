@@ -150,7 +150,7 @@ ALL_STAY = [
     ("#4514 in a print", "DPRNT[#4514[50]]", "reads the line number"),
     ("computed index", "#1=#[#2+1]", "computed index"),
     ("variable of a variable", "#1=##2", "computed index"),
-    ("named line number", "#1=#<_line>", "reads the line number"),
+    ("named line number", "#1=#<_line_no>", "reads the line number"),
     ("unknown keyword", "REPEAT LB", "does not read as words"),
     ("a line with a slip", "GO X0.", "does not read as words"),
     ("dollar line", "$2", "line with $ ! @ or &"),

@@ -120,6 +120,46 @@ def test_every_opening_of_a_comment_is_read_alike():
         "RET",
         "EXEC",
         "ERROR",
+        *(
+            "MDOFF",
+            "WRITE",
+            "WBUF",
+            "REPOS",
+            "DGWZ",
+            "DSTOP",
+            "ESTOP",
+            "EDSTOP",
+            "DSTBLK",
+            "ESTBLK",
+            "DFHOLD",
+        ),
+        *(
+            "EFHOLD",
+            "SUB1",
+            "SUB 2",
+            "PROBE 1",
+            "OPEN P1",
+            "OPENP2",
+            "TOD1=",
+            "TOOL=",
+            "TLFD=",
+            "TMZT1=",
+            "ORGX54=",
+        ),
+        *(
+            "PLCM1=",
+            "GUP1=",
+            "LUP1=",
+            "FRO=",
+            "SSO=",
+            "KEY=",
+            "TOR1 = 5",
+            "SUB",
+            "TOL",
+            "A.NC",
+            "A/B",
+            "#<_LINE>",
+        ),
         "P10=",
         "P1",
     ]
@@ -135,6 +175,7 @@ def test_every_opening_of_a_comment_is_read_alike():
             word[1:],
         ):
             agree(f"N1 G1 ({text}) X1. (A)\n({text}\n".encode())
+            agree(f"({text})\nN2 M98 ({text}) P1\nN3 M98 P1 ({text})\nM51 ({text})\nM1 ({text})\n".encode())
 
 
 def test_lines_longer_than_a_page_and_files_of_many():

@@ -1,7 +1,7 @@
 """One line that needs no care: its words, its number, its comments (part of `tracker.nc._scanner`)."""
 
 from tracker.nc import number as spelling
-from tracker.nc.codes import SIMPLE_G, SIMPLE_M
+from tracker.nc.codes import LONG_L, SIMPLE_G, SIMPLE_M
 
 ctypedef unsigned char u8
 
@@ -30,6 +30,7 @@ cdef struct Line:
     const u8* closed[MOST_COMMENTS]
 
 cdef u8 KIND[256]
+cdef Py_ssize_t long_l = LONG_L
 cdef u8 G_CODES[CODES]
 cdef u8 M_CODES[CODES]
 
@@ -216,26 +217,49 @@ cdef bint is_wording(const u8* p, const u8* end) noexcept nogil:
         return not (
             size > 1 and is_digit(head[1])
             or starts(head, size, b"PRINT", 5) or starts(head, size, b"PROBE", 5)
-            or starts(head, size, b"PY", 2) or starts(head, size, b"PCALL", 5)
+            or starts(head, size, b"PY", 2) or starts(head, size, b"PCALL", 5) or starts(head, size, b"PLC", 3)
         )
     if c == 77:  # M
-        return not (starts(head, size, b"MSG", 3) or starts(head, size, b"MCALL", 5))
+        return not (starts(head, size, b"MSG", 3) or starts(head, size, b"MCALL", 5) or starts(head, size, b"MDOFF", 5))
     if c == 68:
-        return not starts(head, size, b"DEBUG", 5)
+        return not (
+            starts(head, size, b"DEBUG", 5) or starts(head, size, b"DGWZ", 4)
+            or starts(head, size, b"DST", 3) or starts(head, size, b"DFHOLD", 6)
+        )
     if c == 76:
-        return not starts(head, size, b"LOG", 3)
+        return not (starts(head, size, b"LOG", 3) or starts(head, size, b"LUP", 3))
     if c == 65:
         return not (starts(head, size, b"ABORT", 5) or starts(head, size, b"AXIS", 4))
     if c == 71:
-        return not starts(head, size, b"GOTO", 4)
+        return not (starts(head, size, b"GOTO", 4) or starts(head, size, b"GUP", 3))
     if c == 73:
         return not starts(head, size, b"IF", 2)
     if c == 67:
         return not starts(head, size, b"CALL", 4)
     if c == 82:
-        return not (starts(head, size, b"RPT", 3) or starts(head, size, b"RET", 3))
+        return not (
+            starts(head, size, b"RPT", 3) or starts(head, size, b"RET", 3) or starts(head, size, b"REPOS", 5)
+        )
     if c == 69:
-        return not (starts(head, size, b"EXEC", 4) or starts(head, size, b"ERROR", 5))
+        return not (
+            starts(head, size, b"EXEC", 4) or starts(head, size, b"ERROR", 5) or starts(head, size, b"EDSTOP", 6)
+            or starts(head, size, b"EST", 3) or starts(head, size, b"EFHOLD", 6)
+        )
+    if c == 83:
+        return not (starts(head, size, b"SUB", 3) or starts(head, size, b"SSO", 3))
+    if c == 79:
+        return not (starts(head, size, b"OPENP", 5) or starts(head, size, b"ORG", 3))
+    if c == 87:
+        return not (starts(head, size, b"WRITE", 5) or starts(head, size, b"WBUF", 4))
+    if c == 84:  # all but (TOOL ...) is looked at more closely
+        return size < 2 or not (
+            head[1] == 79 and not starts(head, size, b"TOOL", 4)
+            or starts(head, size, b"TLF", 3) or starts(head, size, b"TMZT", 4)
+        )
+    if c == 70:
+        return not starts(head, size, b"FRO", 3)
+    if c == 75:
+        return not starts(head, size, b"KEY", 3)
     return True
 
 
@@ -333,6 +357,9 @@ cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept no
                 stops |= number_at[0] == 48 or number_at[0] == 49
             elif number_at[0] == 54 and number_at[1] == 48:
                 stops = True
+        elif c == 76:  # L
+            if o - number_at >= long_l:
+                return ODD
         elif c == 79 and memchr(number_at, 46, o - number_at) != NULL:
             return ODD
     if stops and line.comments:

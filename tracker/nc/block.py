@@ -64,6 +64,8 @@ FUNCTIONS = [
     "EXISTS",
 ]
 LINE_NUMBER_VARIABLES = frozenset({"4114", "4314", "4514"})
+LINE_NAME = "<_line>"
+"""Named parameter that holds the physical number of the line in the file (LinuxCNC, predefined named parameters)."""
 OPERATOR_VARIABLES = frozenset({"3000", "3006"})
 DEEPEST = 40
 """Brackets in brackets; deeper than this no control goes."""
@@ -77,7 +79,13 @@ _STATEMENT = re.compile("|".join(("IF", "THEN", "ELSE", "ENDIF", "GOTO", "WHILE"
 _O_KEYWORD = re.compile("|".join(sorted(O_KEYWORDS, key=len, reverse=True)))
 _FUNCTION = re.compile("(" + "|".join(sorted(FUNCTIONS, key=len, reverse=True)) + r")(?=[ \t]*\[)")
 _OPERATOR = re.compile(r"\*\*|[-+*/]|MOD|AND|XOR|OR|EQ|NE|GT|GE|LT|LE")
+_SAYS_NOTHING = re.compile(r"\([^()]*\)|[^!-~]")
 _MARK = re.compile(r"=[0-9]*")
+
+
+def bare_name(text: str) -> str:
+    """What is left of a text if blanks, control characters, comments, case and all but plain characters say nothing."""
+    return _SAYS_NOTHING.sub("", text).lower()
 
 
 class NotWords(Exception):  # noqa: N818 - says what was found, not what went wrong
@@ -90,7 +98,8 @@ class BlockReader:
     Attributes:
         items: what was read.
         output_at: offset of an output statement, after which nothing was read; or -1.
-        odd_variable: a variable that reads the line number, or one with a computed index, was met.
+        odd_variable: a variable that reads the line number, or one with a computed index, was read.
+        sees_lines: a named one that reads the physical line number was met.
         speaks: the alarm or message variable, a named or a computed one is assigned.
     """
 
@@ -103,6 +112,7 @@ class BlockReader:
         self.items: list[Item] = []
         self.output_at = -1
         self.odd_variable = False
+        self.sees_lines = False
         self.speaks = False
         self.o_line = False
 
@@ -253,7 +263,7 @@ class BlockReader:
         return sign + self._operand(0), None
 
     def _assignment(self, start: int) -> None:
-        target = self._variable(0)
+        target = self._variable(0, target=True)
         self._blanks()
         if self._char() != "=":
             raise NotWords
@@ -263,8 +273,11 @@ class BlockReader:
             self.speaks = True
         self._add("#", target + "=" + self._expression(0), start)
 
-    def _variable(self, depth: int) -> str:
-        """``#1``, ``##1``, ``#[…]``, ``#<name>``; the reader stands on the ``#``."""
+    def _variable(self, depth: int, *, target: bool = False) -> str:
+        """``#1``, ``##1``, ``#[…]``, ``#<name>``; the reader stands on the ``#``.
+
+        A computed index may be that of a line number variable. Not so in a ``target``, which is written and not read.
+        """
         self.at += 1
         self._blanks()
         if self._char() == "<":
@@ -272,10 +285,12 @@ class BlockReader:
             if match is None:
                 raise NotWords
             self.at = match.end()
-            self.odd_variable |= "line" in match.group().replace(" ", "").lower()
+            name = bare_name(match.group())
+            self.odd_variable |= "line" in name
+            self.sees_lines |= name == LINE_NAME
             return "#" + match.group()
         if self._char() in ("#", "["):
-            self.odd_variable = True
+            self.odd_variable |= not target
             return "#" + self._operand(depth)
         index = number.bare(self._digits())
         self.odd_variable |= index.split(".")[0] in LINE_NUMBER_VARIABLES

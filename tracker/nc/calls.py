@@ -14,6 +14,7 @@ from tracker.nc import comments, dialect, scan
 from tracker.nc.canonical import source_of
 from tracker.nc.codes import CALL_G, CALL_M, TURNING_G, code_of
 from tracker.nc.item import Word
+from tracker.nc.labels import VARIABLE
 from tracker.nc.plan import survey
 from tracker.nc.source import Source
 from tracker.nc.walk import OddLine, Walk
@@ -73,7 +74,8 @@ def program_numbers(data: bytes) -> tuple[int, ...]:
 def needs_strict(data: bytes) -> bool:
     """Whether line numbers may be named from another program.
 
-    That is so with M99 P, a call block with Q or H, or G70–G73 with an A word, on a line that reads as words or not.
+    That is so with M99 P, a call block with Q or H, or G70–G73 with an A word, on a line that reads as words or not; and
+    where a variable may read the last line number, which may be one of the caller.
     """
     return any(_names_across(met) for met in _odd_lines(data)[1])
 
@@ -210,6 +212,8 @@ def _unread_calls(line: int, text: str) -> list[Call]:
 
 def _names_across(met: OddLine) -> bool:
     words = met.line.words
+    if met.line.labels.wide_reason == VARIABLE:
+        return True
     if not met.line.reads or any(word.letter == "" for word in words):
         return any(map(_unread_names_across, _codes_of(met.text.decode("latin-1"))))
     blocks = [items for word in words if word.letter == ";" for items in comments.words_behind(word.text)]

@@ -100,6 +100,8 @@ def _fill(strands: Strands, source: Source, plan: Plan) -> None:
         if not begun:
             strands.outside(source.leader)
             begun = True
+            if plan.leads:
+                strands.verbatim([(b"", b"\n")] * (page.first - 1), 1)
         ends = source.lines(page)
         if plan.dialect == dialect.VERBATIM:
             strands.verbatim(ends, page.first)

@@ -25,11 +25,11 @@ def _numbers(*ranges: tuple[int, int]) -> set[str]:
 
 
 PLAIN_G = frozenset(
-    _numbers((0, 4), (7, 11), (15, 21), (27, 33), (40, 64), (68, 69), (80, 99))
+    _numbers((0, 4), (7, 11), (15, 21), (28, 33), (40, 64), (68, 69), (80, 99))
     | {"5.1", "38.2", "38.3", "38.4", "38.5", "41.1", "42.1", "43.1", "43.4", "54.1", "59.1", "59.2", "59.3"}
     | {"61.1", "90.1", "91.1", "92.1", "92.2", "92.3", "17.1", "18.1", "19.1"}
 )
-"""G codes whose numbers are no labels."""
+"""G codes whose numbers are no labels. G27 is not one of them: some training machines jump to its L (from memory)."""
 
 PLAIN_M = frozenset(_numbers((0, 11), (13, 14), (19, 19), (29, 30), (48, 49), (60, 60), (88, 89)))
 """M codes whose numbers are no labels."""
@@ -38,8 +38,20 @@ CALL_M = frozenset({"96", "97", "98", "99", "198"})
 CALL_G = frozenset({"65", "66", "66.1", "67"})
 TURNING_G = frozenset({"70", "71", "72", "73"})
 
-SIMPLE_G = PLAIN_G - {"10", "11"}
+SHOWN_G = frozenset({"47"})
+"""G codes that cut the text of the comment in their block into the part (text engraving; from memory)."""
+
+SHOWN_M = frozenset({"0", "1", "60", "109", "130"})
+"""M codes at which a comment in their block speaks to the operator.
+
+Stops; a question on the screen and a picture or page shown there, named by the comment (both from memory).
+"""
+
+SIMPLE_G = PLAIN_G - {"10", "11"} - SHOWN_G
 """G codes a simple line may hold (`tracker.nc.simple`)."""
 
 SIMPLE_M = PLAIN_M
 """M codes a simple line may hold."""
+
+LONG_L = 4
+"""Characters of a number with which an L word is for care: it may be a cycle that takes text from a comment."""

@@ -8,33 +8,44 @@ A comment is code when
 1. it acts, or it stands after such a one on its line: it opens, in any case and with blanks between the letters, with
    MSG…, LOG…, PROBEOPEN…, PROBECLOSE…, with DEBUG, PRINT, ABORT, PY as a word of its own, or with ``AXIS,``
    (NISTIR 6556 section 3.3.4; LinuxCNC, G-code overview). So (PRINTED …) is wording;
-2. its block stops the program (M0, M1, M60, a computed M), assigns ``#3000``, ``#3006``, a named or computed
-   variable, or is an O line with a keyword, or a block skip stands behind it (first in its block or not is what a
+2. its block shows it (`tracker.nc.codes`: M0, M1, M60, text engraving, a computed G or M …), calls a program that it
+   may name (`names_a_file`), assigns ``#3000``, ``#3006``, a named or computed variable, or is an O line with a keyword, or a block skip stands behind it (first in its block or not is what a
    block skip lives by, NISTIR 6556 section 3.3): the reader decides that;
 3. it holds no letter (``L10(5)`` may be a parameter list), a ``(``, a ``%`` or a control character other than a tab;
 4. it opens like a statement in parentheses of another control: with GOTO, IF, CALL, PCALL, MCALL, RPT, RET, EXEC,
-   ERROR as a word of its own or with a parameter glued to it (``IFP1…``), or with ``P<digits>=`` (what such controls
-   know: from memory). So (RETRACT) is wording;
+   ERROR, WRITE and the like as a word of its own or with a parameter glued to it (``IFP1…``), with SUB, PROBE or
+   OPEN P and a number, or with an assignment to ``P<digits>`` or an offset of it (what such controls know: from
+   memory). So (RETRACT) and (SUB PLATE) are wording;
 5. it opens with ``;`` and holds nothing but words from one ``;`` to the next, or opens so with ``$ ! @ &``: some
    controls show the end of a block so;
-6. an unclosed ``(`` stands before it in the file or on its line: the reader and the walk decide that.
+6. an unclosed ``(``, or a call of the engraving cycle that takes its text from a comment (L9201, from memory), stands
+   before it in the file or on its line: the reader and the walk decide that.
 """
 
 import re
 
 from tracker.frozen import dataclass
-from tracker.nc.block import BlockReader, NotWords
+from tracker.nc.block import LINE_NAME, BlockReader, NotWords, bare_name
 from tracker.nc.item import Item, Word
 
 _PIECE = re.compile(r"\"[^\"]*\"|'[^']*'|<[^<>]*>|\([^)]*\)?|;.*", re.DOTALL)
 _ACTIVE = re.compile(r"MSG|LOG|PROBEOPEN|PROBECLOSE|(?:DEBUG|PRINT|ABORT|PY)(?![A-Z])|AXIS,")
 _STATEMENT = re.compile(
-    r"(?:GOTO|IF|[PM]?CALL|RPT|RET|EXEC|ERROR)(?![A-Z])|(?:GOTO|IF|[PM]?CALL|RPT|EXEC)[A-Z]{1,2}[0-9]|P[0-9]+="
+    r"(?:GOTO|IF|[PM]?CALL|RPT|RET|EXEC|ERROR|MDOFF|WRITE|WBUF|REPOS|DGWZ|E?DSTOP|ESTOP|[DE]STBLK|[DE]FHOLD)(?![A-Z])"
+    r"|(?:GOTO|IF|[PM]?CALL|RPT|EXEC)[A-Z]{1,2}[0-9]|P[0-9]+=|(?:SUB|PROBE|OPENP|OPEN +P)[ \t]*[0-9]"
+    r"|(?:TO[DFIKLRSXZ]|TLF[DFNR]|TMZT|ORG[A-Z]|PLC[A-Z]|[GL]UP|FRO|SSO|KEY)[0-9]*[ \t]*="
 )
+_LAST_NUMBER = re.compile("BLKN", re.IGNORECASE)
+_SEES_LINES = re.compile(re.escape("#" + LINE_NAME))
+_SEES_NUMBERS = re.compile(r"#(?:0*4[135]14|[\[#_]|<[^<>]*line)")
+_PYTHON = re.compile(r"[(;][ \t]*P[ \t]*Y(?![A-Z])", re.IGNORECASE)
+_FILE_NAME = re.compile(r"\.[A-Za-z]")
+_FOLDERS = re.compile(r"[/\\]")
 _LETTER = re.compile("[A-Za-z]")
 _DIGIT = re.compile("[0-9]")
 _ODD = re.compile(r"[(%\x00-\x08\x0a-\x1f\x7f]")
 _NO_BLANKS = str.maketrans("", "", " \t")
+_NO_MARKS = str.maketrans("", "", "()")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +110,45 @@ def is_code(comment: str) -> bool:
 
 
 def is_statement(comment: str) -> bool:
-    """Whether a comment that is code opens like a statement (rule 4) and a number stands in it."""
-    return _opens_with(_STATEMENT, comment[1:]) and bool(_DIGIT.search(comment))
+    """Whether a comment that is code opens like a statement (rule 4) and names or reads a number.
+
+    The last line number is a variable by name on such controls (BLKN; from memory).
+    """
+    return _opens_with(_STATEMENT, comment[1:]) and bool(
+        _DIGIT.search(comment) or _LAST_NUMBER.search(comment)
+    )
+
+
+def names_a_file(comment: str, *, may_be_folders: bool) -> bool:
+    """Whether it may be the name of a file to call or to show: it has an ending, or folders."""
+    return bool(_FILE_NAME.search(comment) or (may_be_folders and _FOLDERS.search(comment)))
+
+
+def sees_lines(text: str) -> bool:
+    """Whether text that is code, comment or not, may read the physical line it stands on.
+
+    Python in a comment can read anything: line and number, and the file itself (LinuxCNC, G-code overview).
+    """
+    return bool(_PYTHON.search(text)) or _shows_variable(_SEES_LINES, text)
+
+
+def sees_numbers(text: str) -> bool:
+    """Whether text that was not read as words may read the line number, or a variable with a computed index."""
+    return _shows_variable(_SEES_NUMBERS, text)
+
+
+def _shows_variable(pattern: re.Pattern[str], text: str) -> bool:
+    """Whether a variable of the kind stands in it, comments in it read as text or left out."""
+    return "#" in text and any(
+        pattern.search(bare_name(written)) for written in (text, text.translate(_NO_MARKS))
+    )
+
+
+def holds_only_numbers(comment: str) -> list[str]:
+    """The whole numbers of a comment without any letter, without leading zeros."""
+    if _LETTER.search(comment):
+        return []
+    return [digits.lstrip("0") or "0" for digits in re.findall("[0-9]+", comment)]
 
 
 def words_behind(comment: str) -> list[list[Item]]:

@@ -8,7 +8,8 @@ What one line says (`references`):
   plain (`tracker.nc.codes`); G25 is one of those;
 * *wide* ones, which may name a line of another program in the same file: M99 P, and Q and H of a call;
 * a *reason* why every N of the scope stays as it is: a computed jump, an N that is not first, a variable that reads
-  the line number, a line that is not words. ``M99 P#1`` holds for every scope of the file;
+  the line number, a line that is not words. ``M99 P#1`` holds for every scope of the file, and so does a variable
+  that reads the line number: a program that has none of its own reads that of its caller;
 * what a comment that is code says (`beside`): a statement with a number in it is a reason, words behind ``;`` name
   what they would name as a block, and an N among them is one that is not first.
 
@@ -82,7 +83,32 @@ def beside(found: References, behind: Iterable[list[Item]], *, statement: bool, 
     if statement:
         found.reason = found.reason or STATEMENT
     if odd_variable:
-        found.reason = found.reason or VARIABLE
+        reads_numbers(found)
+
+
+def reads_numbers(found: References) -> None:
+    """The line reads the last line number, or may do so.
+
+    Known for it are #4114, #4314 and #4514 (from memory; #4115 and its like read the O number, which is code anyway).
+    A computed index may come out as one of them, whatever stands in its expression; one that is only assigned to is
+    not read, so filling a table by index costs nothing.
+    """
+    found.reason = found.reason or VARIABLE
+    found.wide_reason = found.wide_reason or VARIABLE
+
+
+def behind(found: References, letter: str, numbers: list[str]) -> None:
+    """Add what a comment of nothing but numbers may name that stands behind a word (``L10(5)``).
+
+    Behind an N, a jump or in a block that names labels it may be a part of the label.
+    """
+    if not numbers:
+        return
+    if letter in ("N", "GOTO") or found.sure or found.pairs or found.possible or found.wide:
+        found.reason = found.reason or STATEMENT
+        found.wide_reason = found.wide_reason or (STATEMENT if found.wide else "")
+    else:
+        found.possible |= set(numbers)
 
 
 def _codes(items: Iterable[Item], letter: str) -> set[str]:
@@ -104,8 +130,9 @@ def _cycle(found: References, items: list[Item], g: set[str]) -> None:
     at = {letter: [i for i, item in enumerate(items) if item.word.letter == letter] for letter in "PQXYZ"}
     named = [items[i] for letter in "PQ" for i in at[letter]]
     contour = g & (TURNING_G | {"25"})
+    jumps = named + [item for item in items if item.word.letter == "L" and "25" in g]
     if contour and any(
-        not item.word.number.lstrip("+-")[:1].isdigit() and not _is_mark(item) for item in named
+        not item.word.number.lstrip("+-")[:1].isdigit() and not _is_mark(item) for item in jumps
     ):
         found.reason = COMPUTED
     values = [item.value for item in named]
@@ -137,6 +164,8 @@ def _call(found: References, items: list[Item], g: set[str], m: set[str]) -> Non
         if letter == "P" and m & {"96", "97", "99"} and item.value is None and not _is_mark(item):
             found.reason = COMPUTED
             found.wide_reason = COMPUTED if "99" in m else found.wide_reason
+        elif letter in "PL" and _is_computed(item) and (m & {"98", "198"} or not called or _jumps(items, g)):
+            found.reason = COMPUTED
         elif item.value is not None and ((letter == "P" and "99" in m) or (letter in "QH" and called)):
             found.wide.add(item.value)
     _possible(found, others)
@@ -148,6 +177,16 @@ def _possible(found: References, items: Iterable[Item]) -> None:
         for item in items
         if item.value is not None and len(item.word.letter) == 1 and item.word.letter not in _NOT_A_LABEL
     }
+
+
+def _is_computed(item: Item) -> bool:
+    return item.word.number.lstrip("+-")[:1] in ("#", "[") or item.word.number.lstrip("+-")[:1].isalpha()
+
+
+def _jumps(items: list[Item], g: set[str]) -> bool:
+    """Whether it is a macro call of the old kind that jumps: G65 with H80 to H99 (from memory)."""
+    h = [item.word.number for item in items if item.word.letter == "H"]
+    return bool(g & CALL_G) and any(code_of(number)[:1] in ("8", "9", "#", "[") for number in h)
 
 
 def _is_mark(item: Item) -> bool:

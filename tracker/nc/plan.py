@@ -21,7 +21,10 @@ Sink = Callable[[bytes], object]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """How a file is to be written: see `tracker.nc.canonical`."""
+    """How a file is to be written: see `tracker.nc.canonical`.
+
+    ``leads``: blank lines before the first printable one are code.
+    """
 
     dialect: str
     binary: bool
@@ -29,6 +32,7 @@ class Plan:
     has_g11: bool
     labels: tuple[Labels, ...]
     notes: tuple[str, ...]
+    leads: bool = False
 
     @property
     def as_guessed(self) -> bool:
@@ -81,6 +85,7 @@ class Facts:
         self.tally.counted += line.counts
         self.tally.unread += line.counts and not line.reads
         self.tally.marked |= line.marked
+        self.tally.sees_lines |= line.sees_lines
         self.one_shot |= line.one_shot
         self.closes_data |= line.closes_data
         self.scopes[-1].add(line.labels, number)
@@ -136,6 +141,7 @@ def survey(source: Source, *, strict: bool = False, sink: Sink | None = None) ->
             has_g11=has_g11,
             labels=(),
             notes=(facts.tally.note,),
+            leads=facts.tally.sees_lines and not source.binary,
         )
     labels, notes = _labels(source, facts, has_g11=has_g11, strict=strict)
     return Plan(

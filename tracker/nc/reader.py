@@ -22,18 +22,19 @@ from itertools import pairwise
 from tracker.frozen import dataclass, field
 from tracker.nc import comments
 from tracker.nc.block import BlockReader, NotWords
-from tracker.nc.codes import code_of
+from tracker.nc.codes import CALL_G, CALL_M, PLAIN_G, PLAIN_M, SHOWN_G, SHOWN_M, code_of
 from tracker.nc.item import Item, Word
-from tracker.nc.labels import VARIABLE, References, beside, references
+from tracker.nc.labels import VARIABLE, References, behind, beside, reads_numbers, references
 
 UNREAD = "line that does not read as words"
 CHANNEL = "line with $ ! @ or &"
 
 _OPENS = re.compile(r"[ \t]*%[ \t]*[O:o][ \t]*[0-9]")
 _MARKED = re.compile(r"[ \t]*(?:/[0-9]?[ \t]*)*N[ \t]*=", re.IGNORECASE)
-_ODD_PRINT = re.compile(r"#[ \t]*(?:0*4[135]14|[\[#]|<[^<>]*line)", re.IGNORECASE)
 _RETURN = re.compile(r"M[ \t]*0*99(?![0-9])", re.IGNORECASE)
-_STOPS = frozenset({"0", "1", "60"})
+_CALLING = {"G": CALL_G - {"67"}, "M": CALL_M - {"96", "99"}}
+_ENGRAVES = "9201"
+_ANYWHERE = 1 << 30
 _ONE_SHOT_L = frozenset({"2", "20", "10", "11", "12", "13"})
 _SET_LETTERS = frozenset("XYZABCUVWIJKRQ")
 
@@ -48,6 +49,7 @@ class Line:
     written. ``rest`` is the line without its wording and its N, ``rest_with_number`` without its wording only. ``after_skip``: a skip
     follows the N at once. ``counts``: it holds more than wording and a number; ``reads``: as words. ``marked``: it is
     kept to the letter and opens like the mark of a renamed label. ``data_label``: the N of a line kept as data.
+    ``opens_comment``: from this line on every comment is code. ``sees_lines``: it may read its physical line.
     """
 
     kind: str
@@ -71,6 +73,7 @@ class Line:
     one_shot: bool = False
     closes_data: bool = False
     marked: bool = False
+    sees_lines: bool = False
     data_label: str = ""
 
     @property
@@ -89,6 +92,7 @@ class _Parts:
     kept: list[comments.Piece] = field(default_factory=list)
     removed: list[comments.Piece] = field(default_factory=list)
     odd_variable: bool = False
+    sees_lines: bool = False
     speaks: bool = False
     output_at: int = -1
     renamed: bool = False
@@ -119,8 +123,11 @@ def careful_line(
         line = _words_line(parts, comments_kept=comments_kept)
     if data and (line.counts or line.number):
         line = _data_line(line, text)
-    line.opens_comment = comments.leaves_open(text)
-    if line.opens_comment:
+    unclosed = comments.leaves_open(text)
+    line.opens_comment = unclosed or any(
+        item.word.letter == "L" and code_of(item.word.number) == _ENGRAVES for item in parts.items
+    )
+    if unclosed:
         line.note = "; ".join(filter(None, (line.note, "unclosed comment kept as code")))
     return line
 
@@ -135,11 +142,12 @@ def _percent_line(text: str) -> Line:
         counts=True,
         opens_scope=bool(_OPENS.match(text)),
         opens_comment=comments.leaves_open(text),
+        sees_lines=comments.sees_lines(text),
     )
 
 
 def _to_the_letter(text: str, why: str, *, reads: bool) -> Line:
-    across = why if _RETURN.search(text) else ""
+    across = why if _RETURN.search(text) else VARIABLE if comments.sees_numbers(text) else ""
     return Line(
         "block",
         body=text,
@@ -150,6 +158,7 @@ def _to_the_letter(text: str, why: str, *, reads: bool) -> Line:
         reads=reads,
         note="" if reads else "does not read as words, kept to the letter",
         marked=bool(_MARKED.match(text)),
+        sees_lines=comments.sees_lines(text),
     )
 
 
@@ -182,11 +191,13 @@ def _read_items(parts: _Parts) -> None:
         reader = BlockReader(parts.text, piece.start, piece.end, renamed=parts.renamed)
         reader.read(parts.items)
         parts.odd_variable |= reader.odd_variable
+        parts.sees_lines |= reader.sees_lines
         parts.speaks |= reader.speaks
         if reader.output_at >= 0:
             parts.output_at = reader.output_at
             printed = parts.text[reader.output_at :]
-            parts.odd_variable |= bool(_ODD_PRINT.search(printed))
+            parts.odd_variable |= comments.sees_numbers(printed)
+            parts.sees_lines |= comments.sees_lines(printed)
             name = printed[:5].upper()
             parts.items.append(Item(Word(name, printed[5:], printed), reader.output_at, len(parts.text)))
             return
@@ -194,7 +205,8 @@ def _read_items(parts: _Parts) -> None:
 
 def _sort_comments(parts: _Parts, *, keep_all: bool) -> None:
     """Which comments stay, by what they hold, what stands before them and what their block does."""
-    keep_all |= parts.speaks or _stops(parts.items) or _is_o_line(parts.items)
+    keep_all |= parts.speaks or _shows(parts.items) or _is_o_line(parts.items)
+    unnamed_to, files, folders = _may_be_named(parts.items)
     last_skip = max((item.start for item in parts.items if item.word.letter == "/"), default=-1)
     acted = False
     for piece in parts.pieces:
@@ -205,17 +217,38 @@ def _sort_comments(parts: _Parts, *, keep_all: bool) -> None:
         text = parts.text[piece.start : piece.end]
         active = comments.is_active(text)
         stays = keep_all or acted or active or piece.kind == "open" or piece.start < last_skip
-        stays = stays or comments.is_code(text)
+        stays = stays or comments.is_code(text) or piece.start < unnamed_to
+        stays = stays or (files and comments.names_a_file(text, may_be_folders=folders))
         (parts.kept if stays else parts.removed).append(piece)
         acted |= active
 
 
-def _stops(items: list[Item]) -> bool:
+def _shows(items: list[Item]) -> bool:
+    """Whether the block shows a comment to the operator or cuts it into the part, or may do so."""
     return any(
-        item.word.letter == "M"
-        and (code_of(item.word.number) in _STOPS or not item.word.number[:1].isdigit())
+        item.word.letter in ("G", "M")
+        and (
+            code_of(item.word.number) in (SHOWN_M if item.word.letter == "M" else SHOWN_G)
+            or not item.word.number[:1].isdigit()
+        )
         for item in items
     )
+
+
+def _may_be_named(items: list[Item]) -> tuple[int, bool, bool]:
+    """What a block may call by a name in parentheses, as some controls do (from memory).
+
+    Returns:
+        Up to where in the line any comment may be the name: that of a call without a P before it; whether one that
+        looks like the name of a file may be one, and whether one with folders may.
+    """
+    codes = [
+        (item.word.letter, code_of(item.word.number)) for item in items if item.word.letter in ("G", "M")
+    ]
+    if any(code in _CALLING[letter] for letter, code in codes):
+        places = [item.start for item in items if item.word.letter == "P"]
+        return min(places, default=_ANYWHERE), True, True
+    return -1, any(code not in (PLAIN_M if letter == "M" else PLAIN_G) for letter, code in codes), False
 
 
 def _is_o_line(items: list[Item]) -> bool:
@@ -256,14 +289,18 @@ def _built(parts: _Parts) -> Line:
         own = items[at + 1 :]
         line.counts = len(items) > 1
     line.labels = references(own)
+    line.sees_lines = parts.sees_lines or any(comments.sees_lines(comment.text) for _, comment in kept)
     if parts.odd_variable:
-        line.labels.reason = line.labels.reason or VARIABLE
-    for _, comment in kept:
+        reads_numbers(line.labels)
+    for start, comment in kept:
+        before = [item.word.letter for item in items if item.start < start]
+        if before:
+            behind(line.labels, before[-1], comments.holds_only_numbers(comment.text))
         beside(
             line.labels,
             comments.words_behind(comment.text),
             statement=comments.is_statement(comment.text),
-            odd_variable=bool(_ODD_PRINT.search(comment.text)),
+            odd_variable=comments.sees_numbers(comment.text),
         )
     line.body, line.jumps = _spelled(own, kept, line.labels)
     line.words = tuple(word for _, _, word in _in_order(items, kept))

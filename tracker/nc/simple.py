@@ -4,7 +4,8 @@ A simple line holds, with blanks only between a letter and its number or between
 
 1. at most one N with a whole number;
 2. any number of words: a letter other than N and O with a number as `tracker.nc.number` knows it, nothing else; a G
-   only with a number of `SIMPLE_G`, an M only with one of `SIMPLE_M` (`tracker.nc.codes`).
+   only with a number of `SIMPLE_G`, an M only with one of `SIMPLE_M` (`tracker.nc.codes`); an L only with a short one
+   (a long one may be a cycle that takes text from a comment).
 
 So it holds no comment, skip, variable, jump, possible label, per cent sign, no line ends but its own and no byte
 outside ``A-Z a-z 0-9 . + -``, blank and tab. Its canonical text is the spelling of its words in turn; nothing before
@@ -16,7 +17,7 @@ import re
 from collections.abc import Iterator
 
 from tracker.nc import number
-from tracker.nc.codes import SIMPLE_G, SIMPLE_M
+from tracker.nc.codes import LONG_L, SIMPLE_G, SIMPLE_M
 
 _PLAIN_BYTES = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+- \t\n"
 _ODD = b"!"
@@ -73,6 +74,8 @@ class _Spellings(dict[bytes, bytes]):
         letter, sign, digits = match.groups()
         spelled = number.of_letter(letter, sign, digits)
         if (letter == "G" and spelled not in SIMPLE_G) or (letter == "M" and spelled not in SIMPLE_M):
+            raise NotSimpleError
+        if letter == "L" and len(spelled) >= LONG_L:
             raise NotSimpleError
         return (letter + spelled).encode("ascii")
 

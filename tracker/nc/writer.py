@@ -105,8 +105,12 @@ def code_of(source: Source, plan: Plan) -> Iterator[bytes]:
 def verbatim_code(source: Source, plan: Plan) -> Iterator[bytes]:
     """The canonical form of a verbatim file: LF for every line end, blanks before it cut; binary bytes as they are."""
     if not plan.binary:
+        begun = False
         for page in source.pages():
             lines = page.text[:-1].split(b"\n")
+            if plan.leads and not begun:
+                yield b"\n" * (page.first - 1)
+            begun = True
             yield b"".join(line.rstrip(b" \t") + b"\n" for line in lines)
         return
     last = b""
