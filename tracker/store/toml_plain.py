@@ -10,6 +10,8 @@ to say. So it may give up at any time, but must never read anything differently.
 from collections.abc import Iterator
 from datetime import date
 
+_DEEPEST = 8
+"""Lists and tables in one line nested deeper than anybody writes them are not plain."""
 _Table = dict[str, object]
 
 
@@ -182,6 +184,8 @@ def _split(inside: str) -> list[str]:
             quote = mark
         elif mark in "[{":
             depth += 1
+            if depth > _DEEPEST:
+                raise _NotPlain
         elif mark in "]}":
             depth -= 1
         elif mark == "," and not depth:
