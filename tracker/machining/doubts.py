@@ -60,6 +60,7 @@ def name_codes(act: Acting, words: Words) -> bool:
             continue
         if code in CANCELS:
             _cancel(act, code)
+            taken |= code == "50.1"
         elif code in READ_OTHERWISE:
             _doubt(act, words, code)
             taken = True

@@ -1,0 +1,187 @@
+"""Drilling cycles: "The NIST RS274/NGC Interpreter - Version 3", NISTIR 6556 (2000), sections 3.5.16 and 3.5.20."""
+
+import pytest
+
+from tests.fakes.run_log import ran, summed
+from tracker.machining.watch import DWELL, FEED, RAPID
+
+INCH = "G20 G17 G90 G98 F10\n"
+
+
+def holes(log):
+    return sum(move.hole for _, move in log.moves)
+
+
+def test_example_1_of_section_3_5_16_2():
+    log = ran("G90 G81 G98 X4 Y5 Z1.5 R2.8", start=(1.0, 2.0, 3.0))
+    assert log.ends() == [(4, 5, 3), (4, 5, 2.8), (4, 5, 1.5), (4, 5, 3)]
+    assert [move.kind for _, move in log.moves] == [RAPID, RAPID, FEED, RAPID]
+    assert log.length(FEED) == pytest.approx(1.3)
+    assert log.length(RAPID) == pytest.approx(18**0.5 + 0.2 + 1.5)
+
+
+def test_example_2_of_section_3_5_16_2():
+    log = ran("G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3", start=(1.0, 2.0, 3.0))
+    assert log.ends()[0] == (1, 2, pytest.approx(4.8))
+    bottoms = [move.end[:3] for _, move in log.moves if move.kind == FEED]
+    assert bottoms == [pytest.approx((x, y, 4.2)) for x, y in ((5, 7), (9, 12), (13, 17))]
+    assert holes(log) == 3
+    assert log.length(FEED) == pytest.approx(1.8)
+    assert log.control.position[2] == pytest.approx(4.8)
+
+
+@pytest.mark.parametrize(("words", "z"), [("g81 x1 y1 z-1 r1", 2.0), ("g81 x1 y1 z-1 r1\nx1 y2 z.5 r3", 3.0)])
+def test_g98_goes_back_to_where_it_was_unless_r_is_higher(words, z):
+    # LinuxCNC, tests/interp, canned cycles of G17 with G98 from Z2
+    assert ran(INCH + words, start=(0.0, 0.0, 2.0)).control.position[2] == z
+
+
+def test_g99_goes_back_to_r():
+    assert ran(INCH + "G99 G81 X1 Y1 Z-1 R0.1", start=(0.0, 0.0, 2.0)).control.position[2] == 0.1
+
+
+def test_depth_above_r_is_no_hole():
+    log = ran(INCH + "G81 X1 Y1 Z1 R0.5", start=(0.0, 0.0, 2.0))
+    assert holes(log) == 0
+    assert log.not_followed == ["G81 with its depth above R at line 2"]
+
+
+def test_pecks_of_g83():
+    # Appendix C.3 has r0.2 z-1.1 q0.21: 1.3 / 0.21 = 6.19, so seven pecks, the last 0.04
+    log = ran(INCH + "G83 X5 Y6 R0.2 Z-1.1 Q0.21", start=(5.0, 6.0, 1.0))
+    assert holes(log) == 1
+    feeds = log.of(FEED)
+    assert len(feeds) == 7
+    assert [move.end[2] for move in feeds] == pytest.approx([-0.01, -0.22, -0.43, -0.64, -0.85, -1.06, -1.1])
+    # after the first, every peck begins 0.010 in above where the one before ended (LinuxCNC documentation, G83)
+    assert [move.start[2] for move in feeds[1:]] == pytest.approx([0, -0.21, -0.42, -0.63, -0.84, -1.05])
+    backs = [move for move in log.of(RAPID) if move.end[2] == 0.2]
+    assert len(backs) == 7  # once down to R, and back to it between pecks
+
+
+def test_pecks_that_come_out_even():
+    assert len(ran("G21 G90 G98 F9\nG83 X0 Y0 R1.2 Z0 Q0.4", start=(0.0, 0.0, 5.0)).of(FEED)) == 3
+
+
+def test_g73_only_breaks_the_chip():
+    # LinuxCNC documentation, G73: back by 0.010 inch or 0.254 mm
+    log = ran("G21 G17 G90 G98 F100\nG73 X0 Y0 R1 Z-2 Q1", start=(0.0, 0.0, 5.0))
+    assert [round(end[2], 3) for end in log.ends()] == [1, 0, 0.254, -1, -0.746, -2, 5]
+    assert log.length(FEED) == pytest.approx(3 + 2 * 0.254)
+
+
+@pytest.mark.parametrize("q", ["", "Q0", "Q-1"])
+def test_pecks_without_a_size_are_named_and_the_hole_still_counts(q):
+    log = ran(INCH + f"G83 X0 Y0 R0.1 Z-1 {q}", start=(0.0, 0.0, 1.0))
+    assert holes(log) == 1
+    assert len(log.not_followed) == 1
+    assert log.of(FEED)[-1].end[2] == -1
+
+
+def test_g82_waits():
+    # Appendix C.3: p902.61 is that many seconds
+    log = ran(INCH + "G82 X0 Y0 R0.1 Z-1 P902.61", start=(0.0, 0.0, 1.0))
+    (wait,) = log.of(DWELL)
+    assert wait.minutes == pytest.approx(902.61 / 60)
+    assert wait.end[2] == -1
+
+
+@pytest.mark.parametrize("code", ["G84", "G74", "G85", "G89"])
+def test_cycles_that_feed_back_out(code):
+    # sections 3.5.16.6, .7 and .11; to R as in the LinuxCNC documentation
+    log = ran(INCH + f"{code} X0 Y0 R0.1 Z-1", start=(0.0, 0.0, 1.0))
+    assert log.length(FEED) == pytest.approx(2.2)
+    assert log.ends()[-1][2] == 1
+
+
+@pytest.mark.parametrize("code", ["G81", "G82", "G86", "G76"])
+def test_cycles_that_come_out_on_rapid(code):
+    log = ran(INCH + f"{code} X0 Y0 R0.1 Z-1", start=(0.0, 0.0, 1.0))
+    assert log.length(FEED) == pytest.approx(1.1)
+    assert log.of(RAPID)[-1].end[2] == 1
+
+
+def test_g88_stops_for_the_operator():
+    log = ran(INCH + "G88 X0 Y0 R0.1 Z-1", start=(0.0, 0.0, 1.0))
+    assert log.told("stop") == ["G88"]
+    assert log.length(FEED) == pytest.approx(1.1)
+
+
+def test_back_boring_by_i_j_k():
+    # section 3.5.16.9: beside the hole, down, over it, up to K, down again, beside, out, over it
+    log = ran(INCH + "G87 X0 Y0 R0.5 Z-1 I0.1 J0 K-0.4", start=(0.0, 0.0, 1.0))
+    assert log.length(FEED) == pytest.approx(1.2)
+    assert log.ends(0, 2)[-5:] == [(0, -0.4), (0, -1), (0.1, -1), (0.1, 1), (0, 1)]
+
+
+def test_back_boring_otherwise_is_named():
+    assert ran(INCH + "G87 X0 Y0 R-1 Z-0.5 Q0.1", start=(0.0, 0.0, 1.0)).not_followed == [
+        "G87 without I, J and K at line 2"
+    ]
+
+
+def test_words_stay_until_the_cycle_ends():
+    log = ran(INCH + "G81 X1 Y1 Z-1 R0.1\nX2\nX3 Z-0.5\nG80\nG0 X4", start=(0.0, 0.0, 1.0))
+    assert [move.end[2] for move in log.of(FEED)] == [-1, -1, -0.5]
+    assert log.ends()[-1] == (4, 1, 1)
+
+
+def test_a_rapid_ends_the_cycle_too():
+    log = ran(INCH + "G81 X1 Y1 Z-1 R0.1\nG0 X4\nX5", start=(0.0, 0.0, 1.0))
+    assert len(log.of(FEED)) == 1
+
+
+def test_repeats_of_k_on_macro_type_controls():
+    assert holes(ran(INCH + "G81 G91 X1 Y0 Z-1 R-0.9 K4", start=(0.0, 0.0, 1.0))) == 4
+
+
+@pytest.mark.parametrize("word", ["L0", "K0"])
+def test_remembered_and_not_drilled(word):
+    log = ran(INCH + f"G81 X1 Y1 Z-1 R0.1 {word}\nX2", start=(0.0, 0.0, 1.0))
+    assert holes(log) == 1
+    assert log.of(FEED)[0].end[:2] == (2, 0)
+    assert log.told("guess") != []
+
+
+def test_the_hole_counts_of_appendix_c_3():
+    # one hole, then X1 Y0 R0 G91 L3 three more, then one more; G82: 1 + 1 + 4
+    text = INCH + (
+        "G81 X1 Y1 Z-1 R0.5\nG91 X1 Y0 R0 Z-0.5 L3\nG90 X9 R0.2 Z-1\n"
+        "G82 X1 Y2 Z-1 R0.5 P1.\nX2\nG91 X1 Y0 R0 Z-0.5 L4\nG80\n"
+    )
+    log = ran(text, start=(0.0, 0.0, 1.0))
+    by_code = [move.code for _, move in log.moves if move.hole]
+    assert (by_code.count("G81"), by_code.count("G82")) == (5, 6)
+
+
+@pytest.mark.parametrize(
+    ("plane", "words", "end"),
+    [("G18", "X1 Z2 Y-1 R0.1", (1, -1, 2)), ("G19", "Y1 Z2 X-1 R0.1", (-1, 1, 2))],
+)
+def test_other_planes(plane, words, end):
+    # section 3.5.16: the cycle goes along the axis that is not in the plane
+    log = ran(f"G20 G90 G98 F10 {plane}\nG81 {words}", start=(1.0, 1.0, 1.0))
+    (feed,) = log.of(FEED)
+    assert feed.end[:3] == end
+    assert log.length(FEED) == pytest.approx(1.1)
+
+
+def test_tapping_feed_is_speed_times_lead():
+    # section 3.5.16.7: feed is speed times lead (F150 for two threads to the mm at S300); 1/4-20 at S500 is F25
+    told = summed(INCH + "T1 M6\nS500 M3 F25\nG0 X0 Y0 Z1\nG84 X0 Y0 Z-0.5 R0.1\nG80\nM30")
+    (tool,) = told.tools
+    assert (tool.feed_max, tool.rpm_max) == (25, 500)
+    assert tool.feed_max == tool.rpm_max / 20
+    assert tool.cutting_minutes == pytest.approx(2 * 0.6 / 25)
+
+
+def test_below_r_the_tool_goes_up_first():
+    log = ran(INCH + "G81 X1 Y1 Z-2 R0.1", start=(0.0, 0.0, -1.0))
+    assert log.ends()[0] == (0, 0, 0.1)
+    assert log.ends()[-1] == (1, 1, 0.1)
+
+
+def test_without_a_depth_it_is_named():
+    assert ran(INCH + "G81 X1 Y1 R0.1", start=(0.0, 0.0, 1.0)).not_followed == [
+        "G81 without a known depth at line 2"
+    ]
