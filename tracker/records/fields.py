@@ -11,7 +11,19 @@ from enum import Enum
 from tracker.frozen import dataclass, field
 from tracker.records import value_rules as rules
 from tracker.records.job import Job, Offset, Operation, Stock, Tool, Waiver
-from tracker.records.shop import CARRY, REPROVE, REVIEW, Axes, Machine, Person, Policy, Shop, Stick, Travel
+from tracker.records.shop import (
+    CARRY,
+    REPROVE,
+    REVIEW,
+    Axes,
+    Checks,
+    Machine,
+    Person,
+    Policy,
+    Shop,
+    Stick,
+    Travel,
+)
 
 
 class Kind(Enum):
@@ -239,6 +251,41 @@ POLICY = Table(
     ),
 )
 
+CHECKS = Table(
+    heading="[checks]",
+    doc="Margins of the checks; lengths in mm whatever the units of machine or program.",
+    builds=Checks,
+    fields=(
+        Field(
+            key="rapid_gap",
+            kind=Kind.FIGURE,
+            default=1,
+            low=0,
+            high=1000,
+            example="1",
+            doc="How far above the top of the stock a rapid down must end, mm.",
+        ),
+        Field(
+            key="points_percent",
+            kind=Kind.FIGURE,
+            default=95,
+            above=50,
+            high=100,
+            example="95",
+            doc="Share of lengths with a decimal point from which one without is a slip.",
+        ),
+        Field(
+            key="call_depth",
+            kind=Kind.WHOLE,
+            default=4,
+            low=1,
+            high=100,
+            example="4",
+            doc="How deep called programs may lie.",
+        ),
+    ),
+)
+
 PERSON = Table(
     heading="[[people]]",
     doc="Somebody the shop lets act.",
@@ -432,6 +479,7 @@ SHOP_FILE = Table(
         _FORMAT,
         Field(key="shop", kind=Kind.TABLE, table=SHOP_TABLE, doc="The shop itself."),
         Field(key="policy", kind=Kind.TABLE, table=POLICY, doc="How strict the shop is."),
+        Field(key="checks", kind=Kind.TABLE, table=CHECKS, doc="Margins of the checks."),
         Field(key="people", kind=Kind.TABLES, table=PERSON, default=(), doc="Who may act."),
         Field(key="machines", kind=Kind.TABLES, table=MACHINE, default=(), doc="The machines."),
         Field(key="sticks", kind=Kind.TABLES, table=STICK, default=(), doc="Media programs travel on."),

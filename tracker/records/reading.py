@@ -11,7 +11,7 @@ from tracker.records.fields import JOB_FILE, SHOP_FILE, SHOP_TABLE
 from tracker.records.job import Job, Offset, Operation
 from tracker.records.problems import Problem, nearest_fix
 from tracker.records.reading_rules import effective_lists, job_problems, shop_problems
-from tracker.records.shop import Policy, Shop
+from tracker.records.shop import Checks, Policy, Shop
 from tracker.records.table_reading import table_problems, values
 from tracker.records.value_rules import usual_offset
 
@@ -29,10 +29,11 @@ def shop_from(mapping: Mapping[str, object]) -> tuple[Shop | None, tuple[Problem
     del built["format"]
     about = built.pop("shop") or values(SHOP_TABLE, {})
     policy = built.pop("policy") or Policy()
+    checks = built.pop("checks") or Checks()
     stated = mapping.get("policy")
     if isinstance(stated, Mapping):
         policy = replace(policy, **effective_lists(stated))
-    return Shop(**about, policy=policy, **built), ()
+    return Shop(**about, policy=policy, checks=checks, **built), ()
 
 
 def job_from(

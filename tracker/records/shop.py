@@ -33,6 +33,15 @@ class Policy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Checks:
+    """Margins of the checks, lengths in mm. The defaults are this tool's own, common practice without a source."""
+
+    rapid_gap: float = 1
+    points_percent: float = 95
+    call_depth: int = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
     """Somebody the shop lets act, by date; ``left`` is the last day, ``since`` the first."""
 
@@ -109,6 +118,7 @@ class Shop:
     timezone: str = "UTC"
     paper: str = "a4"
     policy: Policy = field(default_factory=Policy)
+    checks: Checks = field(default_factory=Checks)
     people: tuple[Person, ...] = ()
     machines: tuple[Machine, ...] = ()
     sticks: tuple[Stick, ...] = ()

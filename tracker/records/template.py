@@ -7,6 +7,7 @@ others stand behind a ``#`` with what they mean.
 from collections.abc import Iterable, Mapping
 
 from tracker.records.fields import (
+    CHECKS,
     JOB_FILE,
     JOB_TABLE,
     MACHINE,
@@ -39,6 +40,8 @@ def shop_text(*, name: str, timezone: str = "UTC", alone: Person | None = None) 
         '# paper = "a4"                              # a4 or letter\n',
         "\n[policy]\n",
         _lines(POLICY.fields, policy),
+        "\n[checks]\n",
+        _lines(CHECKS.fields, {}),
     ]
     if alone is not None:
         parts += ["\n[[people]]\n", _person_lines(alone)]

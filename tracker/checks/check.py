@@ -1,0 +1,92 @@
+"""The check of one operation for one machine: one run of its main program, all rules over it."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+
+from tracker.checks.finding import Finding, NotComputed, Result
+from tracker.checks.panel import Panel
+from tracker.checks.registry import RULES
+from tracker.checks.rule import ANY, Rule
+from tracker.checks.subject import Subject
+from tracker.machining.run_through import run
+from tracker.machining.summarise import judge_lathe
+from tracker.machining.watch import Block
+from tracker.nc.scan import read
+
+_MOST_REASONS = 5
+
+
+def check(subject: Subject, rules: Sequence[Rule] = RULES) -> Result:
+    """Every rule meant for the kind of machine, over one run.
+
+    A text in another language, or a binary, is not run: no rule is computed then, and each says so.
+    """
+    if not subject.main.readable:
+        return _unread(subject, rules)
+    panel = Panel(subject, rules)
+    setting = subject.setting()
+    if setting.lathe is None:
+        lathe, _ = judge_lathe(read(subject.main.data), setting)
+        setting = replace(setting, lathe=lathe)
+    panel.close(run(subject.main.data, setting, [panel]))
+    lost = _lost(panel)
+    left = [*panel.said.unknown, *lost]
+    return Result(
+        findings=tuple(sorted(dict.fromkeys(panel.said.findings), key=_place(subject))),
+        not_computed=tuple(left),
+        checks=tuple(rule.name for rule in panel.rules),
+    )
+
+
+def _unread(subject: Subject, rules: Sequence[Rule]) -> Result:
+    kinds = {True: "lathe", False: "mill", None: ""}[subject.lathe]
+    tried = [rule for rule in rules if not kinds or rule.machines in (kinds, ANY)]
+    why = "the main program is not in words this tool reads; it is kept to the letter"
+    path = subject.main.path
+    return Result(
+        findings=(),
+        not_computed=tuple(_not_computed(subject, rule, why, path, None) for rule in tried),
+        checks=tuple(rule.name for rule in tried),
+    )
+
+
+def _lost(panel: Panel) -> Iterable[NotComputed]:
+    """What every rule that rests on the whole run cannot tell, where the run could not be followed."""
+    reasons: dict[str, Block] = {}
+    for why, block in panel.trail.not_followed:
+        reasons.setdefault(why, block)
+    shown = list(reasons.items())[:_MOST_REASONS]
+    more = len(reasons) - len(shown)
+    for rule in panel.rules:
+        if not rule.follows:
+            continue
+        for why, block in shown:
+            yield _not_computed(panel.subject, rule, _spelled(why), panel.trail.path(block), block.line)
+        if more:
+            yield _not_computed(panel.subject, rule, f"not followed: {more} places more", None, None)
+
+
+def _spelled(why: str) -> str:
+    return why if why.startswith("not followed") else f"not followed: {why}"
+
+
+def _not_computed(subject: Subject, rule: Rule, why: str, path: str | None, line: int | None) -> NotComputed:
+    return NotComputed(
+        rule=rule.name,
+        why=why,
+        operation=subject.operation.id,
+        machine=subject.machine.id if subject.machine else None,
+        file=path,
+        line=line,
+    )
+
+
+def _place(subject: Subject) -> Callable[[Finding], tuple[int, int, str, str]]:
+    """Order of findings: by file, main program first; by line; by rule."""
+    at = {program.path: place for place, program in enumerate(subject.programs)}
+
+    def key(finding: Finding) -> tuple[int, int, str, str]:
+        file = -1 if finding.file is None else at.get(finding.file, len(at))
+        return file, finding.line or 0, finding.rule, finding.message
+
+    return key

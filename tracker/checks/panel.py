@@ -1,0 +1,158 @@
+"""One watcher for all rules: it keeps the trail, sums up rows of plain blocks, and asks only who wants to know."""
+
+from collections.abc import Callable, Sequence
+
+from tracker.checks.rule import ANY, LATHE, MILL, Rule
+from tracker.checks.subject import Subject
+from tracker.checks.trail import CUTS, Trail
+from tracker.checks.watch import Said, Stretch, Watch
+from tracker.machining.control import Control
+from tracker.machining.watch import Block, Event, Move
+
+_PLAIN = frozenset("XYZABCIJKRF")
+
+
+class Panel:
+    """Hands one run to the rules that are meant for the kind of machine it is read for."""
+
+    def __init__(self, subject: Subject, rules: Sequence[Rule]) -> None:
+        self.subject = subject
+        self.trail = Trail(subject)
+        self.said = Said()
+        self.rules: tuple[Rule, ...] = ()
+        self._all = rules
+        self._row: _Row | None = None
+        self._opened = False
+        self._plain_block = False
+        self._hooks: dict[str, list[Callable[..., None]]] = {}
+
+    # -- the run ------------------------------------------------------------------------------------------------------
+
+    def block(self, block: Block, control: Control) -> None:
+        """A block is about to act: part of a row of plain blocks, or one by itself."""
+        if not self._opened:
+            self.open(control)
+        plain = (
+            control.motion in CUTS
+            and bool(block.words)
+            and not block.skip
+            and _PLAIN.issuperset([word.letter for word in block.words])
+        )
+        self._plain_block = plain
+        if plain:
+            if self._row is None or self._row.first.program != block.program:
+                self._close_row(control)
+                self._row = _Row(block)
+                self.trail.enter_row(block)
+            self._row.add(block)
+            self._ask("plain block", block, control)
+            return
+        self._close_row(control)
+        self.trail.enter(block)
+        self._ask("block", block, control)
+
+    def move(self, block: Block, move: Move, control: Control) -> None:
+        """A move."""
+        if self._plain_block and self._row is not None:
+            self._row.step(block, move)
+            self._ask("plain move", block, move, control)
+            return
+        self._ask("move", block, move, control)
+        self.trail.step(move)
+
+    def event(self, block: Block, event: Event, control: Control) -> None:
+        """An event; one in the middle of a row ends the row."""
+        self.trail.happen(block, event, control)
+        if event.what == "tool":
+            self._ask("tool", block, control)
+        self._ask("event", block, event, control)
+
+    def acted(self, block: Block, control: Control) -> None:
+        """The block has acted."""
+        if self._plain_block:
+            self._ask("plain acted", block, control)
+            return
+        self._ask("acted", block, control)
+        self.trail.leave()
+
+    # -- its ends -----------------------------------------------------------------------------------------------------
+
+    def open(self, control: Control) -> None:
+        """Choose the rules and let them begin."""
+        self._opened = True
+        kinds = (ANY, LATHE if control.lathe else MILL)
+        self.rules = tuple(rule for rule in self._all if rule.machines in kinds)
+        watches = [rule.watch(rule, self.subject, self.trail, self.said) for rule in self.rules]
+        plain = [watch for watch in watches if watch.plain]
+        for name in ("begin", "block", "move", "tool", "event", "acted", "end"):
+            self._hooks[name] = _hooks(watches, name)
+        for name in ("block", "move", "acted"):
+            self._hooks[f"plain {name}"] = _hooks(plain, name)
+        self._hooks["stretch"] = _hooks([watch for watch in watches if not watch.plain], "stretch")
+        self._ask("begin", control)
+
+    def close(self, control: Control) -> None:
+        """The run is over."""
+        if not self._opened:
+            self.open(control)
+        self._close_row(control)
+        self._ask("end", control)
+
+    def _close_row(self, control: Control) -> None:
+        row, self._row = self._row, None
+        if row is None:
+            return
+        if row.moves:
+            self._ask("stretch", row.stretch(), control)
+        self.trail.pass_stretch(row.last)
+
+    def _ask(self, name: str, *what: object) -> None:
+        for hook in self._hooks[name]:
+            hook(*what)
+
+
+def _hooks(watches: Sequence[Watch], name: str) -> list[Callable[..., None]]:
+    """Bound hooks of those that have one of their own."""
+    return [
+        getattr(watch, name) for watch in watches if getattr(type(watch), name) is not getattr(Watch, name)
+    ]
+
+
+class _Row:
+    """A row of plain blocks in the making."""
+
+    def __init__(self, first: Block) -> None:
+        self.first = self.last = self.lowest = first
+        self.moves = 0
+        self._letters: set[str] = set()
+        self._low: list[float | None] = [None] * 3
+        self._high: list[float | None] = [None] * 3
+
+    def add(self, block: Block) -> None:
+        self.last = block
+        self._letters.update([word.letter for word in block.words])
+
+    def step(self, block: Block, move: Move) -> None:
+        self.moves += 1
+        for axis in (0, 1, 2):
+            end = move.end[axis]
+            if end is None:
+                continue
+            low, high = self._low[axis], self._high[axis]
+            if low is None or end < low:
+                self._low[axis] = end
+                if axis == 2:
+                    self.lowest = block
+            if high is None or end > high:
+                self._high[axis] = end
+
+    def stretch(self) -> Stretch:
+        return Stretch(
+            first=self.first,
+            last=self.last,
+            letters=frozenset(self._letters),
+            low=(self._low[0], self._low[1], self._low[2]),
+            high=(self._high[0], self._high[1], self._high[2]),
+            lowest=self.lowest,
+            moves=self.moves,
+        )

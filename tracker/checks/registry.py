@@ -1,0 +1,50 @@
+"""All rules by family, in the order they are listed."""
+
+import difflib
+from collections.abc import Mapping
+
+from tracker.checks.rule import Rule
+from tracker.checks.rules import (
+    approach,
+    clearance,
+    cycle,
+    debris,
+    decimal_point,
+    frame_of_program,
+    homing,
+    length_offset,
+    precall,
+    spindle,
+    units,
+    work_offset,
+)
+
+CHECKS_VERSION = 1
+"""Goes up with every rule added or changed, so that a record says which rules its findings come from."""
+
+FAMILIES: Mapping[str, tuple[Rule, ...]] = {
+    "tool length and radius offsets": length_offset.RULES,
+    "home return": homing.RULES,
+    "spindle": spindle.RULES,
+    "work offset": work_offset.RULES,
+    "decimal point": decimal_point.RULES,
+    "tool change": precall.RULES,
+    "rapids": clearance.RULES,
+    "cycles": cycle.RULES,
+    "frame of the program": frame_of_program.RULES,
+    "units": units.RULES,
+    "start of a tool": approach.RULES,
+    "left over": debris.RULES,
+}
+RULES: tuple[Rule, ...] = tuple(rule for family in FAMILIES.values() for rule in family)
+
+
+def rule_named(name: str) -> Rule | None:
+    """The rule with this name."""
+    return next((rule for rule in RULES if rule.name == name), None)
+
+
+def nearest_names(name: str, also: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """The names most like one that is none; ``also``: names known elsewhere."""
+    known = [*(rule.name for rule in RULES), *also]
+    return tuple(difflib.get_close_matches(name.lower(), known, n=3, cutoff=0.4))

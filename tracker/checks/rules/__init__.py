@@ -1,0 +1,1 @@
+"""The rules, one module a family; each ends with ``RULES``."""

@@ -1,0 +1,138 @@
+"""The spindle: running when it cuts, with a speed, and not faster than it may."""
+
+from tracker.checks.examples import MILL, MILLING, SHEET, edited
+from tracker.checks.finding import REFUSE
+from tracker.checks.rule import ANY, Example, Rule
+from tracker.checks.trail import is_cut
+from tracker.checks.watch import Stretch, Watch, fig
+from tracker.machining.control import Control
+from tracker.machining.watch import Block, Move
+
+_TURNING = frozenset(("3", "4"))
+_TAPPING = frozenset(("G74", "G84"))
+_RIGID = frozenset(("M29", "M135"))
+_PROBING = ("G31", "G36", "G37", "G38")
+# an S that is no speed of the spindle
+_OTHER_S = frozenset(("G4", "G50", "G92", "G96", "M19", "G65", "G66"))
+
+
+class NoSpindle(Watch):
+    """A feed move with the spindle standing still; told once a tool."""
+
+    def begin(self, control: Control) -> None:
+        """Nothing told so far."""
+        self._told = False
+
+    def tool(self, block: Block, control: Control) -> None:
+        """Each tool by itself."""
+        self._told = False
+
+    def move(self, block: Block, move: Move, control: Control) -> None:
+        """A feed move that is no probing, and no tapping that starts the spindle itself."""
+        if self._told or not is_cut(move) or move.code.startswith(_PROBING):
+            return
+        if move.code in _TAPPING and self.trail.restated & _RIGID:
+            return
+        self._judge(block, control)
+
+    def stretch(self, stretch: Stretch, control: Control) -> None:
+        """Cutting moves."""
+        if not self._told:
+            self._judge(stretch.first, control)
+
+    def _judge(self, block: Block, control: Control) -> None:
+        if control.spindle not in _TURNING:
+            self._told = True
+            state = "the spindle standing still" if control.spindle == "5" else "no M3 or M4 so far"
+            self.absent(block, f"a feed move with {state}, needed: spindle running")
+
+
+class NoSpeed(Watch):
+    """M3 or M4 with no S."""
+
+    def acted(self, block: Block, control: Control) -> None:
+        """The block that starts the spindle has its own S by now."""
+        if not self.trail.codes & {"M3", "M4"}:
+            return
+        if control.speed is None and "S" in self.trail.since:
+            self.unknown("an S by variable", block)
+        elif not control.speed:
+            found = "S0" if control.speed == 0 else "no S"
+            self.absent(block, f"the spindle is started with {found} so far, needed: S above 0")
+
+
+class SpeedOverLimit(Watch):
+    """S against the machine's highest speed and the sheet's."""
+
+    def begin(self, control: Control) -> None:
+        """What may not be exceeded, and by whose word."""
+        machine, sheet = self.subject.machine, self.subject.operation.max_rpm
+        limits = [(sheet, "setup sheet")] if sheet is not None else []
+        if machine is not None and machine.max_rpm is not None:
+            limits.append((machine.max_rpm, machine.id))
+        if machine is not None and control.lathe and machine.chuck_max_rpm is not None:
+            limits.append((machine.chuck_max_rpm, f"chuck of {machine.id}"))
+        self._limit = min(limits) if limits else None
+        if machine is None:
+            self.unknown("no machine: its highest speed is not known")
+        elif machine.max_rpm is None:
+            self.unknown(f"max_rpm of {machine.id} is not stated")
+
+    def acted(self, block: Block, control: Control) -> None:
+        """A block that names S as a speed per minute."""
+        trail = self.trail
+        if self._limit is None or "S" not in trail.words or control.surface or trail.codes & _OTHER_S:
+            return
+        if control.speed is None:
+            self.unknown("an S by variable", block)
+            return
+        limit, whose = self._limit
+        if control.speed > limit:
+            over = control.speed - limit
+            self.found(block, f"S{fig(control.speed)}, highest {fig(limit)} ({whose}), {fig(over)} too fast")
+
+
+RULES = (
+    Rule(
+        name="no-spindle",
+        severity=REFUSE,
+        what="The spindle runs when a feed move is made.",
+        reason="A tool that stands still is pushed into the work: it breaks, or the part moves.",
+        remedy="write S and M3 before the first cut of the tool",
+        machines=ANY,
+        watch=NoSpindle,
+        example=Example(
+            trips=edited(("X-1. Y1. S3000 M3", "X-1. Y1. S3000")),
+            clean=MILLING,
+            sheet=SHEET,
+            machine=MILL,
+            also=("safe-start",),
+        ),
+    ),
+    Rule(
+        name="no-speed",
+        severity=REFUSE,
+        what="An S was stated before the spindle is started, or with it.",
+        reason="The spindle starts at the speed of the job before, or the control stops with an alarm.",
+        remedy="write S with M3 in the first block of the tool",
+        machines=ANY,
+        watch=NoSpeed,
+        example=Example(
+            trips=edited(("X-1. Y1. S3000 M3", "X-1. Y1. M3")),
+            clean=MILLING,
+            sheet=SHEET,
+            machine=MILL,
+            also=("safe-start",),
+        ),
+    ),
+    Rule(
+        name="speed-over-limit",
+        severity=REFUSE,
+        what="S per minute is not above what machine, chuck and setup sheet allow; the least of them counts.",
+        reason="A tool or a workholding that turns faster than it may comes apart.",
+        remedy="lower S; the limits are max_rpm of the machine and of the operation, and chuck_max_rpm",
+        machines=ANY,
+        watch=SpeedOverLimit,
+        example=Example(trips=edited(("S4000", "S8500")), clean=MILLING, sheet=SHEET, machine=MILL),
+    ),
+)

@@ -1,0 +1,78 @@
+"""The programs one file holds: from one O line to the next, with the lines that end them.
+
+Only what rules about the frame of a program ask for; lines are counted from 1.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from tracker.nc.codes import code_of
+from tracker.nc.word import Word, words
+
+_ENDING = re.compile(r"M[ \t]*\+?[ \t]*0*(?:2|30|99)(?![0-9])", re.IGNORECASE)
+_COMMENT = re.compile(r"\([^)]*\)|;.*")
+_OPENING = re.compile(r"[ \t]*(?:%[ \t]*)?[O:][ \t]*[0-9]", re.IGNORECASE)
+
+
+@dataclass(slots=True)
+class OPart:
+    """One program of a file.
+
+    Attributes:
+        number: its O number; None before the first O line.
+        first, last: lines it spans.
+        ends: lines that hold M2, M30 or M99, and the code, in order.
+        code: lines that hold code other than ``%`` and the O line.
+    """
+
+    number: int | None
+    first: int
+    last: int = 0
+    ends: list[tuple[int, str]] = field(default_factory=list)
+    code: list[int] = field(default_factory=list)
+
+
+def lines_of(data: bytes) -> list[str]:
+    """Physical lines as text, without their ends."""
+    return re.split(r"\r\n|\n|\r", data.decode("latin-1"))
+
+
+def bare(line: str) -> str:
+    """A line without its comments and the blanks around."""
+    return _COMMENT.sub("", line).strip(" \t\x00") if "(" in line or ";" in line else line.strip(" \t\x00")
+
+
+def parts_of(data: bytes) -> tuple[OPart, ...]:
+    """The programs of a file; one without an O line is one program."""
+    parts = [OPart(None, 1)]
+    for at, line in enumerate(lines_of(data), 1):
+        code = bare(line)
+        parts[-1].last = at
+        if not code or code == "%":
+            continue
+        if code[0] in "Oo:%" and _OPENING.match(code):
+            number = _number(code)
+            if number is not None:
+                if not parts[-1].code and parts[-1].number is None:
+                    parts.pop()
+                parts.append(OPart(number, at, at))
+                continue
+        parts[-1].code.append(at)
+        if _ENDING.search(code):
+            parts[-1].ends += [(at, end) for end in _ends(words(line))]
+    return tuple(parts)
+
+
+def _number(code: str) -> int | None:
+    """The number of an O line; None for an O line with a keyword or a computed number."""
+    held = [word for word in words(code.lstrip("% \t")) if word.letter != "N"]
+    if len(held) == 1 and held[0].letter in ("O", ":") and held[0].number.isdigit():
+        return int(held[0].number)
+    return None
+
+
+def _ends(block: tuple[Word, ...]) -> Iterator[str]:
+    for word in block:
+        if word.letter == "M" and (code := code_of(word.number)) in ("2", "30", "99"):
+            yield code

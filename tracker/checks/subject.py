@@ -1,0 +1,103 @@
+"""What is checked: an operation's programs and sheet, for one machine or for none in particular."""
+
+from collections.abc import Mapping
+from functools import cached_property
+
+from tracker.checks.spans import OPart, parts_of
+from tracker.frozen import dataclass
+from tracker.machining.setting import Setting
+from tracker.records.job import Job, Operation, Tool
+from tracker.records.shop import Checks, Machine
+
+LATHE = "lathe"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProgramIn:
+    """A program: its path from the repository's root, its O number (None without one), its bytes.
+
+    ``readable`` is False for a text in another language or a binary: nothing in it is understood.
+    """
+
+    path: str
+    number: int | None
+    data: bytes
+    readable: bool = True
+
+
+class Subject:
+    """One operation for one machine.
+
+    Attributes:
+        job: the job.
+        operation: its setup sheet, sheet values of the original filled in.
+        machine: the machine, or None: what needs its figures is then not computed.
+        programs: the main program first, then all it calls.
+        checks: the shop's margins.
+    """
+
+    def __init__(
+        self,
+        *,
+        job: Job,
+        operation: Operation,
+        machine: Machine | None,
+        programs: tuple[ProgramIn, ...],
+        checks: Checks,
+    ) -> None:
+        self.job = job
+        self.operation = operation
+        self.machine = machine
+        self.programs = programs
+        self.checks = checks
+
+    @property
+    def main(self) -> ProgramIn:
+        """The main program."""
+        return self.programs[0]
+
+    @property
+    def lathe(self) -> bool | None:
+        """Whether words have lathe meanings; None: judged by the words."""
+        return None if self.machine is None else self.machine.type == LATHE
+
+    def tool(self, number: int | None) -> Tool | None:
+        """A tool of the sheet by its number."""
+        return next((one for one in self.operation.tools if one.number == number), None)
+
+    @cached_property
+    def parts(self) -> Mapping[str, tuple[OPart, ...]]:
+        """The programs inside each file, by the file's path."""
+        return {program.path: parts_of(program.data) for program in self.programs}
+
+    @cached_property
+    def by_number(self) -> Mapping[int, ProgramIn]:
+        """Which file holds the program with an O number; the first of two."""
+        held: dict[int, ProgramIn] = {}
+        for program in self.programs:
+            for part in self.parts[program.path]:
+                if part.number is not None:
+                    held.setdefault(part.number, program)
+            if program.number is not None:
+                held.setdefault(program.number, program)
+        return held
+
+    def setting(self) -> Setting:
+        """What the run is made with."""
+        machine = self.machine
+        return Setting(
+            lathe=self.lathe,
+            units=self.operation.units,
+            decimal=machine.decimal if machine else None,
+            called=self._called,
+            resident=machine.resident if machine else (),
+            max_rpm=machine.max_rpm if machine else None,
+        )
+
+    def _called(self, number: int) -> bytes | None:
+        """The text of a program; None where two answer to the number, for nobody can say which one runs."""
+        held = [program for program in self.programs if number in self._numbers(program)]
+        return held[0].data if len(held) == 1 and held[0].readable else None
+
+    def _numbers(self, program: ProgramIn) -> set[int | None]:
+        return {program.number, *(part.number for part in self.parts[program.path])}
