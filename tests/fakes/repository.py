@@ -44,6 +44,9 @@ class FakeTree:
     def paths(self) -> Sequence[str]:
         return sorted(self.files)
 
+    def has(self, path: str) -> bool:
+        return path in self.files
+
     def read(self, path: str) -> bytes | None:
         return self.files.get(path)
 

@@ -50,6 +50,10 @@ class ProgramIndex:
             self._paths = tuple(self.tree.paths())
         return self._paths
 
+    def has(self, path: str) -> bool:
+        """Whether the tree has this file."""
+        return self.tree.has(path) if self._paths is None else path in self._paths
+
     def numbers(self, path: str) -> tuple[int, ...]:
         """The numbers a file answers to."""
         if path not in self._numbers:

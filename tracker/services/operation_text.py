@@ -185,7 +185,7 @@ def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> st
     Raises BadCall (``missing-program``, ``which-program``).
     """
     path = program_path(job_path, operation.program)
-    if path in index.paths:
+    if index.has(path):
         return path
     held = [p for p in index.paths if folder_of(p) == path and may_be_program(p)]
     if len(held) == 1:

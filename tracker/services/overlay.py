@@ -32,6 +32,12 @@ class Overlay:
         taken = {path for path in self.taken if self.other.read(path) is not None}
         return sorted(kept | taken | set(self.given))
 
+    def has(self, path: str) -> bool:
+        """Whether `paths` lists this file."""
+        if path in self.given:
+            return True
+        return self.other.read(path) is not None if path in self.taken else self.base.has(path)
+
     def read(self, path: str) -> bytes | None:
         """The bytes of a file, or None."""
         if path in self.given:

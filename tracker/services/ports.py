@@ -7,13 +7,13 @@ thing is absent is said with each method.
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Protocol
 
 from tracker.frozen import dataclass
 from tracker.records.events import AnyRecord
 from tracker.records.job import Job
 from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger
+from tracker.typed import Protocol
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +53,9 @@ class Tree(Protocol):
 
     def paths(self) -> Sequence[str]:
         """All files, sorted; of the working folder tracked and untracked alike, without git's own and ignored ones."""
+
+    def has(self, path: str) -> bool:
+        """Whether `paths` lists this file; quick where listing all of them is not."""
 
     def read(self, path: str) -> bytes | None:
         """The bytes of a file, or None if there is none."""

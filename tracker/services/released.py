@@ -6,6 +6,7 @@ neither here nor after a withdrawal.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from tracker.errors import CouldNot
 from tracker.frozen import dataclass
@@ -80,6 +81,7 @@ class Releases:
         self._head = repo.head().commit
         self._found: dict[str, JobReleases] = {}
         self._tags: dict[str, list[tuple[int, TagSeen]]] = {}
+        self._by_job: dict[str | None, list[tuple[int, Stored]]] = {}
         self.strange: tuple[TagSeen, ...] = ()
         strange: list[TagSeen] = []
         for tag in repo.release_tags():
@@ -106,10 +108,21 @@ class Releases:
         """One tag derived again; a clone that cannot tell gives a reason, not an error."""
         inside = self._head is not None and self._ledger.descends(self._head, tag.target or "")
         try:
-            return rederive(self._repo, tag, known=self._ledger if inside else None)
+            return rederive(self._repo, tag, known=self._part_of(tag) if inside else None)
         except CouldNot as fault:
             reason = Reason(words=f"could not find out: {fault.what}", clears=fault.fix)
             return Derived(tag=tag, name=release_name(tag.ref), reasons=(reason,))
+
+    def _part_of(self, tag: TagSeen) -> Ledger:
+        """The records a release can be about: those of its job and those of none, as `part_of` picks them."""
+        if not self._by_job:
+            for place, stored in enumerate(self._ledger.records):
+                job = stored.record.job
+                self._by_job.setdefault(None if job is None else job.casefold(), []).append((place, stored))
+        name = release_name(tag.ref)
+        own = self._by_job.get(name.job.casefold(), []) if name is not None else []
+        rows = sorted([*own, *self._by_job.get(None, [])], key=_number)
+        return replace(self._ledger, records=tuple(stored for _, stored in rows))
 
     def _look(self, job: str, tags: list[tuple[int, TagSeen]]) -> JobReleases:
         passed_over: list[Derived] = []
@@ -169,7 +182,7 @@ def released(repo: Repository, ledger: Ledger, judge: Judge, job: str) -> JobRel
     return Releases(repo, ledger, judge).of(job)
 
 
-def _number(pair: tuple[int, TagSeen]) -> int:
+def _number(pair: tuple[int, object]) -> int:
     return pair[0]
 
 

@@ -4,6 +4,7 @@ Nothing read from references is kept from one call to the next; what a commit, a
 change and is kept.
 """
 
+from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
@@ -27,8 +28,11 @@ from tracker.store.objects import Objects, object_id
 from tracker.store.refs import RELEASES, Ref, evidence_tips, read_refs, tag_seen, tags_seen
 from tracker.store.tags import make_tag
 from tracker.store.tree import CommitTree
+from tracker.store.tree_objects import TreeObjects
 from tracker.store.whole import check_whole
 from tracker.store.work_tree import WorkTree, read_file
+
+_TREES_KEPT = 32
 
 
 class Clone:
@@ -42,7 +46,8 @@ class Clone:
         self.step: Callable[[str], None] = lambda _: None
         self._root = root
         self._reader = RecordReader(self.objects)
-        self._trees: dict[str | None, CommitTree] = {}
+        self._tree_objects = TreeObjects(self.objects, id_length=git.id_length)
+        self._trees: OrderedDict[str | None, CommitTree] = OrderedDict()
         self._histories: dict[tuple[str, ...], History] = {}
         self._seen: dict[str, str] = {}
         self._ledgers: dict[tuple[str | None, tuple[str, ...]], Ledger] = {}
@@ -206,7 +211,10 @@ class Clone:
 
     def _tree_of(self, commit: str | None) -> CommitTree:
         if commit not in self._trees:
-            self._trees[commit] = CommitTree(self.git, self.objects, commit)
+            self._trees[commit] = CommitTree(self._tree_objects, commit)
+            if len(self._trees) > _TREES_KEPT:  # each holds the programs read from it
+                self._trees.popitem(last=False)
+        self._trees.move_to_end(commit)
         return self._trees[commit]
 
     @property

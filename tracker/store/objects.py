@@ -9,15 +9,18 @@ import os
 import subprocess
 import threading
 import weakref
+from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
-from typing import IO, cast
 
 from tracker.errors import CouldNot
+from tracker.frozen import dataclass
 from tracker.store.git import Git, path_bytes
 from tracker.store.git_faults import GitFailedError
+from tracker.typed import IO, cast
 
+_KEPT_BYTES = 1 << 25
+_SMALL = 1 << 16
 FEW = 6
 """Questions that surely go into an empty pipe (POSIX: at least 512 bytes), so that nobody has to wait."""
 
@@ -45,11 +48,20 @@ class Objects:
         self._git = git
         self._process: subprocess.Popen[bytes] | None = None
         self._finalizer: weakref.finalize[[subprocess.Popen[bytes]], Objects] | None = None
+        self._kept: OrderedDict[str, GitObject] = OrderedDict()
+        self._kept_bytes = 0
 
     def read(self, ids: Iterable[str]) -> Mapping[str, GitObject]:
         """The objects with these ids, each once; raises CouldNot (``damaged``) if one is missing or not itself."""
         wanted = list(dict.fromkeys(ids))
-        return dict(zip(wanted, self._each(wanted), strict=True)) if wanted else {}
+        new = [one for one in wanted if one not in self._kept]
+        if not new:
+            return {one: self._kept[one] for one in wanted}
+        found = {one: self._kept[one] for one in wanted if one in self._kept}
+        for one, read in zip(new, self._each(new), strict=True):
+            found[one] = read
+            self._keep(one, read)
+        return found
 
     def blob(self, blob_id: str) -> bytes:
         """The bytes of one blob."""
@@ -67,6 +79,15 @@ class Objects:
         if self._finalizer is not None:
             self._finalizer()
         self._process = None
+
+    def _keep(self, read_id: str, read: GitObject) -> None:
+        """Small files are kept, the latest of them: records are looked at again and again."""
+        if read.kind != "blob" or len(read.data) > _SMALL:
+            return
+        self._kept[read_id] = read
+        self._kept_bytes += len(read.data)
+        while self._kept_bytes > _KEPT_BYTES:
+            self._kept_bytes -= len(self._kept.popitem(last=False)[1].data)
 
     def _each(self, wanted: list[str]) -> Iterator[GitObject]:
         process = self._running()

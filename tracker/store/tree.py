@@ -1,25 +1,18 @@
 """The files of one commit."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 from tracker.errors import CouldNot
 from tracker.records.job import Job
 from tracker.records.places import SHOP, is_job_file
 from tracker.records.shop import Shop
-from tracker.store.git import Git, path_text
-from tracker.store.objects import Objects
+from tracker.store.tree_objects import Entry, TreeObjects
+
+__all__ = ["REGULAR", "CommitTree", "Entry", "ReadsFiles", "no_shop"]
 
 REGULAR = ("100644", "100755", "100664")
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A file in a tree or in the index: mode and blob id."""
-
-    mode: str
-    blob: str
+_SEVERAL = 2
 
 
 class ReadsFiles:
@@ -32,6 +25,10 @@ class ReadsFiles:
     def read(self, path: str) -> bytes | None:
         """The bytes of a file, or None if there is none."""
         raise AssertionError(path)
+
+    def has(self, path: str) -> bool:
+        """Whether `paths` lists this file."""
+        return path in self.paths()
 
     def job_paths(self) -> Mapping[str, str]:
         """Job folder name (lower case) -> path of its job.toml."""
@@ -75,56 +72,76 @@ def no_shop(where: str) -> CouldNot:
 class CommitTree(ReadsFiles):
     """The files of one commit; an empty tree where there is no commit yet. Links and submodules are no files."""
 
-    def __init__(self, git: Git, objects: Objects, commit: str | None) -> None:
-        self._git = git
-        self._objects = objects
+    def __init__(self, trees: TreeObjects, commit: str | None) -> None:
+        self._trees = trees
         self.commit = commit
         self._held: dict[str, bytes] = {}
+        self._folders: dict[str, Mapping[str, Entry]] = {}
+        self._jobs_asked = 0
 
     @cached_property
     def entries(self) -> Mapping[str, Entry]:
         """Every regular file by path."""
         return {path: entry for path, entry in self.all_entries.items() if entry.mode in REGULAR}
 
-    @cached_property
+    @property
     def all_entries(self) -> Mapping[str, Entry]:
         """Everything the tree holds, links and submodules too."""
-        if self.commit is None:
-            return {}
-        out = self._git.run("ls-tree", "-r", "-z", "--full-tree", self.commit)
-        rows = (row.partition(b"\t") for row in out.split(b"\0") if row)
-        return {path_text(path): _entry(head) for head, _, path in rows}
+        return {} if self.commit is None else self._trees.listing(self.commit)
 
     def paths(self) -> Sequence[str]:
         """All files, sorted."""
-        return sorted(self.entries)
+        return sorted(path for path, entry in self.all_entries.items() if entry.mode in REGULAR)
 
     def read(self, path: str) -> bytes | None:
         """The bytes of a file, or None if there is none."""
         if path not in self._held:
-            entry = self.entries.get(path)
+            entry = self._entry(path)
             if entry is None:
                 return None
-            self._held[path] = self._objects.blob(entry.blob)
+            self._held[path] = self._trees.objects.blob(entry.blob)
         return self._held[path]
+
+    def has(self, path: str) -> bool:
+        """Whether there is such a file."""
+        return self._entry(path) is not None
 
     def read_ahead(self, wanted: Callable[[str], bool]) -> None:
         """Read many files in one go; later reads of them cost nothing."""
         paths = [path for path in self.entries if path not in self._held and wanted(path)]
-        found = self._objects.read(self.entries[path].blob for path in paths)
+        found = self._trees.objects.read(self.entries[path].blob for path in paths)
         self._held.update((path, found[self.entries[path].blob].data) for path in paths)
 
     def job(self, path: str) -> Job:
-        """The job.toml at ``path``; the first call reads those of all jobs, one at a time would wait on each."""
-        if path not in self._held:
-            self.read_ahead(is_job_file)
-        return super().job(path)
+        """The job.toml at ``path``; the second call reads those of all jobs, one at a time would wait on each."""
+        entry = self._entry(path)
+        if entry is None:
+            return super().job(path)
+        key = (entry.blob, path)
+        if key not in self._trees.jobs:
+            self._jobs_asked += 1
+            if self._jobs_asked == _SEVERAL and path not in self._held:
+                self.read_ahead(is_job_file)
+            self._trees.jobs[key] = super().job(path)
+        return self._trees.jobs[key]
+
+    def shop(self) -> Shop:
+        """shop.toml; raises BadCall when it is wrong, CouldNot (``no-shop``) when there is none."""
+        entry = self._entry(SHOP)
+        if entry is None:
+            return super().shop()
+        if entry.blob not in self._trees.shops:
+            self._trees.shops[entry.blob] = super().shop()
+        return self._trees.shops[entry.blob]
 
     def where(self) -> str:
         """What this is a tree of, for messages."""
         return f"the record (state {self.commit[:12]})" if self.commit else "the record, which is still empty"
 
-
-def _entry(head: bytes) -> Entry:
-    mode, _, blob = head.decode("ascii").split()
-    return Entry(mode, blob)
+    def _entry(self, path: str) -> Entry | None:
+        """The regular file at ``path``, or None."""
+        folder, _, name = path.rpartition("/")
+        if folder not in self._folders:
+            self._folders[folder] = {} if self.commit is None else self._trees.folder(self.commit, folder)
+        found = self._folders[folder].get(name)
+        return found if found is not None and found.mode in REGULAR else None

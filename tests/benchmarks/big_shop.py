@@ -1,0 +1,317 @@
+"""A shop of many years, made in seconds: jobs, releases and records as a shop's own calls would have left them.
+
+Every record is written by the project's own encoder with fingerprints it worked out itself, and brought in by
+``git fast-import``: one commit a record, as in a shop. Each release of a job is a new revision of its one operation
+(another depth of cut), proved in full on one machine, released, and run once; now and then everything released goes
+onto a stick. So every release can be derived again, and ``audit`` has nothing to find.
+
+Of the standard sizes: 300 jobs, 1,500 releases, 6,000 records, 6,301 commits.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import subprocess
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from tracker.policy.gate import message_of
+from tracker.records.encode import machine_profile
+from tracker.records.events import (
+    AnyRecord,
+    ExportRecord,
+    OnStick,
+    Origin,
+    ProofRecord,
+    RanRecord,
+    Reference,
+    ReleasedOperation,
+    ReleaseRecord,
+    RevisionRecord,
+    Step,
+)
+from tracker.records.job import Job
+from tracker.records.names import event_file, release_file, revision_file, revision_name
+from tracker.records.shop import Shop
+from tracker.services.operation_text import ProgramText, fingerprint_of
+from tracker.services.prove_steps import STEPS
+from tracker.store.toml_files import dump_record, load_job, load_shop
+
+FIRST_DAY = datetime(2026, 1, 5, 6, tzinfo=UTC)
+NOW = "2026-04-01T09:00:00Z"
+"""A moment after everything the shop did, for PROVEOUT_NOW."""
+STEP = timedelta(minutes=15)
+PEOPLE = {"np": "Nora Pencil", "ss": "Sol Shim", "dg": "Dell Gauge"}
+MACHINES = ("MILL1", "MILL2", "MILL3")
+_ROLES = {"np": "programmer", "ss": "setup", "dg": "quality"}
+ATTRIBUTES = b"* -text\n*.nc -merge diff=nc\n"
+
+
+def shop_text() -> bytes:
+    """Three people with a role each, three mills of one sort."""
+    parts = ['format = 1\n[shop]\nname = "Long-lived shop"\ntimezone = "UTC"\n']
+    parts += [
+        f'[[people]]\ninitials = "{key}"\nname = "{name}"\nemail = "{key}@shop.example"\nroles = ["{_ROLES[key]}"]\n'
+        for key, name in PEOPLE.items()
+    ]
+    parts += [
+        f'[[machines]]\nid = "{name}"\ntype = "mill"\nunits = "mm"\nfile_name = "O{{number:04}}.NC"\n'
+        for name in MACHINES
+    ]
+    return "".join(parts).encode()
+
+
+def job_text(job: str, number: int) -> bytes:
+    """A job of one operation on one of the mills."""
+    machine = MACHINES[number % len(MACHINES)]
+    return (
+        f'format = 1\n[job]\nnumber = "{job}"\ndrawing_revision = "A"\n[[operations]]\nid = "op10"\n'
+        f'program = "op10/O{number}.nc"\nmachines = ["{machine}"]\nunits = "mm"\n'
+        "[[operations.tools]]\nnumber = 4\nstick_out = 40.0\n"
+    ).encode()
+
+
+def program_text(number: int, revision: int) -> bytes:
+    """A short facing program; every revision cuts to another depth."""
+    passes = "".join(f"G01 X{100 + 5 * row}.5 Y{row}.25 F300.\nG00 Y{row + 1}.\n" for row in range(12))
+    return (
+        f"%\nO{number}\nG21 G17 G40 G49 G80 G90\nT4 M06\nG54 S4000 M03\nG43 H04 Z50. M08\nG00 X0. Y0.\n"
+        f"G01 Z-{revision}.2 F120.\n{passes}G00 Z50. M09\nM05\nM30\n%\n"
+    ).encode()
+
+
+@dataclass(slots=True)
+class _Stream:
+    """The input of ``git fast-import``."""
+
+    parts: list[bytes] = field(default_factory=list)
+    marks: int = 0
+    at: datetime = FIRST_DAY
+
+    def commit(self, files: Mapping[str, bytes], message: str, by: str) -> int:
+        """One commit on main with these files; returns its mark."""
+        self.marks += 1
+        who = self._who(by)
+        head = f"commit refs/heads/main\nmark :{self.marks}\nauthor {who}\ncommitter {who}\n"
+        self.parts += [head.encode(), _data(message.encode())]
+        for path, data in files.items():
+            self.parts += [f"M 100644 inline {path}\n".encode(), _data(data)]
+        return self.marks
+
+    def tag(self, name: str, mark: int, message: str, by: str) -> None:
+        """An annotated tag straight on that commit."""
+        head = f"tag {name}\nfrom :{mark}\ntagger {self._who(by)}\n"
+        self.parts += [head.encode(), _data(message.encode())]
+
+    def _who(self, by: str) -> str:
+        return f"{PEOPLE[by]} <{by}@shop.example> {int(self.at.timestamp())} +0000"
+
+
+def _data(data: bytes) -> bytes:
+    return b"data %d\n%s\n" % (len(data), data)
+
+
+@dataclass(slots=True)
+class _Released:
+    """The newest revision of a job's operation, as the next one and the stick need it."""
+
+    name: str
+    record: RevisionRecord
+    release: int
+
+
+class _Maker:
+    """Writes one record after the other, each a quarter of an hour after the last."""
+
+    def __init__(self, jobs: int) -> None:
+        self.stream = _Stream()
+        self.shop: Shop = load_shop(shop_text(), "shop.toml")
+        self.jobs: dict[str, tuple[int, Job]] = {}
+        self.newest: dict[str, _Released] = {}
+        self.records = 0
+        self.stream.commit({"shop.toml": shop_text(), ".gitattributes": ATTRIBUTES}, "the shop", "dg")
+        for place in range(jobs):
+            self._open_job(str(1001 + place), 1001 + place)
+
+    def _open_job(self, job: str, number: int) -> None:
+        data = job_text(job, number)
+        self.jobs[job] = (number, load_job(data, f"jobs/{job}/job.toml"))
+        self.stream.commit({f"jobs/{job}/job.toml": data}, f"{job}: opened", "np")
+
+    def release(self, job: str) -> None:
+        """Check a new revision in, prove it, release it, run it."""
+        before = self.newest.get(job)
+        count = before.release + 1 if before else 1
+        name, revision = self._check_in(job, count, before)
+        folder = f"jobs/{job}"
+        proof = self._prove(job, name, revision)
+        proof_path, proof_data = self._put(folder, proof, f"{job}/op10 {name[:5]}: proved")
+        operation = ReleasedOperation(
+            operation="op10",
+            revision=name,
+            operation_fingerprint=revision.operation_fingerprint,
+            machines=(proof.machine,),
+            relied_on=(
+                Reference(path=f"{folder}/records/op10/{name}.toml", sha256=_sha256(dump_record(revision))),
+                Reference(path=proof_path, sha256=_sha256(proof_data)),
+            ),
+        )
+        record = ReleaseRecord(job=job, number=count, operations=(operation,), **self._opening("dg"))
+        data, path = dump_record(record), release_file(folder, count)
+        mark = self._commit({path: data}, f"{job} release {count}: op10", "dg")
+        self.stream.tag(f"release/{job}/{count}", mark, message_of(job, count, path, _sha256(data)), "dg")
+        self.newest[job] = _Released(name, revision, count)
+
+    def run(self, job: str) -> None:
+        """A lot was made of what is released."""
+        found, machine = self.newest[job], self._machine(job)
+        record = RanRecord(
+            job=job,
+            operation="op10",
+            revision=found.name,
+            machine=machine,
+            operation_fingerprint=found.record.operation_fingerprint,
+            lot=f"L{self.records}",
+            quantity=25,
+            date=f"{self.stream.at + STEP:%Y-%m-%d}",
+            **self._opening("ss"),
+        )
+        self._put(f"jobs/{job}", record, f"{job}/op10: ran")
+
+    def export(self, machine: str) -> None:
+        """Everything that is released for a machine goes onto its stick."""
+        files = tuple(
+            OnStick(
+                path=f"O{self.jobs[job][0]:04}.NC",
+                sha256=found.record.files[0].raw_sha256,
+                job=job,
+                operation="op10",
+                revision=found.name,
+                fingerprint=found.record.files[0].fingerprint,
+                program=found.record.files[0].path,
+                release=found.release,
+            )
+            for job, found in self.newest.items()
+            if self._machine(job) == machine
+        )
+        record = ExportRecord(
+            machine=machine,
+            stick=f"STICK-{machine}",
+            purpose="released",
+            manifest=_sha256(str(self.records).encode()),
+            files=files,
+            **self._opening("ss"),
+        )
+        self._put(None, record, f"export for {machine}")
+
+    def _check_in(self, job: str, count: int, before: _Released | None) -> tuple[str, RevisionRecord]:
+        number, facts = self.jobs[job]
+        path = f"jobs/{job}/op10/O{number}.nc"
+        text = ProgramText(path=path, name=f"O{number}.nc", number=number, data=program_text(number, count))
+        prints = fingerprint_of((text,), facts, facts.operations[0], strict=False)
+        origin = (Origin(revision=before.name, kinds=("motion",), sections=("4",)),) if before else ()
+        record = RevisionRecord(
+            job=job,
+            operation="op10",
+            revision=revision_name(count),
+            reason="another depth",
+            operation_fingerprint=prints.operation,
+            rule_version=_rules(),
+            sheet_fingerprint=prints.sheet,
+            files=prints.files,
+            origins=origin,
+            **self._opening("np"),
+        )
+        data = dump_record(record)
+        place = revision_file(f"jobs/{job}", "op10", count, data)
+        self._commit({place: data, path: text.data}, f"{job}/op10 r{count}: another depth", "np")
+        return place.rsplit("/", 1)[-1].removesuffix(".toml"), record
+
+    def _prove(self, job: str, name: str, revision: RevisionRecord) -> ProofRecord:
+        machine = self.shop.machine(self._machine(job))
+        assert machine is not None
+        steps = tuple(Step(step=rule.key, done=True, value=100.0 if rule.figure else None) for rule in STEPS)
+        return ProofRecord(
+            job=job,
+            operation="op10",
+            revision=name,
+            machine=machine.id,
+            operation_fingerprint=revision.operation_fingerprint,
+            rule_version=revision.rule_version,
+            files=revision.files,
+            machine_profile=machine_profile(machine),
+            result="accepted",
+            steps=steps,
+            **self._opening("ss"),
+        )
+
+    def _machine(self, job: str) -> str:
+        return self.jobs[job][1].operations[0].machines[0]
+
+    def _put(self, folder: str | None, record: AnyRecord, message: str) -> tuple[str, bytes]:
+        machine = getattr(record, "machine", None)
+        path = event_file(
+            folder, record.operation, record.revision, record.EVENT, machine, record.at, record.by
+        )
+        data = dump_record(record)
+        self._commit({path: data}, message, record.by)
+        return path, data
+
+    def _commit(self, files: Mapping[str, bytes], message: str, by: str) -> int:
+        """A commit with one record, at the moment `_opening` said."""
+        self.stream.at += STEP
+        self.records += 1
+        return self.stream.commit(files, message, by)
+
+    def _opening(self, by: str) -> dict[str, object]:
+        moment = self.stream.at + STEP
+        return {"at": moment, "entered": moment, "by": by}
+
+
+def _sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def _rules() -> int:
+    from tracker.nc.canonical import RULE_VERSION
+
+    return RULE_VERSION
+
+
+def make(folder: Path, *, jobs: int = 300, rounds: int = 5, exports: int = 12) -> int:
+    """Make the shop in a new folder; returns how many records it has (4 a release, less the exports' number).
+
+    ``rounds`` releases a job, one after the other through all jobs. It is packed as a fresh clone is.
+    """
+    maker = _Maker(jobs)
+    names = list(maker.jobs)
+    runs = jobs * rounds - exports
+    for turn in range(rounds):
+        for place, job in enumerate(names):
+            maker.release(job)
+            if turn * jobs + place < runs:
+                maker.run(job)
+        for turn_export in range(turn * exports // rounds, (turn + 1) * exports // rounds):
+            maker.export(MACHINES[turn_export % len(MACHINES)])
+    folder.mkdir(parents=True)
+    _git(folder, "init", "-q", "-b", "main")
+    _git(folder, "fast-import", "--quiet", stdin=b"".join([*maker.stream.parts, b"done\n"]))
+    _git(folder, "reset", "-q", "--hard", "main")
+    _git(folder, "repack", "-adq")
+    _git(folder, "pack-refs", "--all")
+    for key, value in (("user.name", PEOPLE["dg"]), ("user.email", "dg@shop.example")):
+        _git(folder, "config", key, value)
+    return maker.records
+
+
+def _git(folder: Path, *words: str, stdin: bytes = b"") -> None:
+    kept = {key: text for key, text in os.environ.items() if not key.startswith("GIT_")}
+    environment = {**kept, "GIT_CONFIG_NOSYSTEM": "1", "GIT_CONFIG_GLOBAL": os.devnull}
+    _run(["git", "-C", str(folder), *words], environment, stdin)
+
+
+def _run(argv: Sequence[str], environment: Mapping[str, str], stdin: bytes) -> None:
+    subprocess.run(argv, input=stdin, env=dict(environment), check=True, capture_output=True)

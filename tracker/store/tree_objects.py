@@ -1,0 +1,141 @@
+"""Trees of git read by ourselves: a path is looked up along its folders, and what two states share is read once.
+
+A shop of thousands of releases has as many states, which differ in a handful of folders each. Listing a whole state
+anew for every one of them took most of the time of ``status`` and ``audit``.
+"""
+
+import re
+from collections import OrderedDict
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from tracker.records.job import Job
+from tracker.records.shop import Shop
+from tracker.store.git import path_text
+from tracker.store.objects import Objects, damaged
+
+_TREES_KEPT = 2048
+_LISTINGS_KEPT = 4
+# listings of folders this deep (``jobs/4471``) are kept: few of them differ from one state to the next
+_SHARED_DEPTH = 2
+_OPENING = {
+    40: re.compile(rb"(\d+) ([^\0]+)\0(.{20})", re.DOTALL),
+    64: re.compile(rb"(\d+) ([^\0]+)\0(.{32})", re.DOTALL),
+}
+
+
+class Entry(NamedTuple):
+    """A file in a tree or in the index: mode and blob id."""
+
+    mode: str
+    blob: str
+
+
+Rows = Mapping[str, Entry]
+Place = tuple[str, str]
+
+
+class TreeObjects:
+    """The trees of one repository, by their ids; nothing here ever changes, so it may be kept."""
+
+    def __init__(self, objects: Objects, *, id_length: int) -> None:
+        """Args: objects: reads and hashes them. id_length: of the ids of this repository, 40 or 64."""
+        self.objects = objects
+        self.jobs: dict[tuple[str, str], Job] = {}
+        self.shops: dict[str, Shop] = {}
+        self._row = _OPENING[id_length]
+        self._roots: dict[str, str] = {}
+        self._rows: OrderedDict[str, Rows] = OrderedDict()
+        self._shared: dict[Place, Rows] = {}
+        self._listings: OrderedDict[str, Rows] = OrderedDict()
+
+    def folder(self, commit: str, folder: str) -> Rows:
+        """What lies straight in a folder of a state, looked up folder by folder; nothing where there is none."""
+        here = self._tree(self._root(commit))
+        for name in folder.split("/") if folder else ():
+            found = here.get(name)
+            if found is None or not is_tree(found):
+                return {}
+            here = self._tree(found.blob)
+        return here
+
+    def listing(self, commit: str) -> Rows:
+        """Everything in a state by path: files, links, submodules."""
+        root = self._root(commit)
+        if root not in self._listings:
+            self._listings[root] = self._list(root)
+            if len(self._listings) > _LISTINGS_KEPT:
+                self._listings.popitem(last=False)
+        return self._listings[root]
+
+    def _root(self, commit: str) -> str:
+        if commit not in self._roots:
+            found = self.objects.read([commit])[commit]
+            words = found.data.split(b"\n", 1)[0].split()
+            if found.kind != "commit" or len(words) != 2 or words[0] != b"tree":
+                raise damaged(f"object {commit} is no state of the shop")
+            self._roots[commit] = words[1].decode("ascii", "replace")
+        return self._roots[commit]
+
+    def _list(self, root: str) -> Rows:
+        found: dict[str, Entry] = {}
+        level: list[Place] = [("", root)]
+        for _ in range(_SHARED_DEPTH):
+            level = self._next_level(level, found)
+        missing = [place for place in level if place not in self._shared]
+        self._shared.update(self._below(missing))
+        for place in level:
+            found.update(self._shared[place])
+        return found
+
+    def _below(self, places: Sequence[Place]) -> Mapping[Place, Rows]:
+        """What each of these folders holds at any depth; folders of all of them are read level by level."""
+        held: dict[Place, dict[str, Entry]] = {place: {} for place in places}
+        owned = [(place, [place]) for place in places]
+        while owned:
+            self._trees(tree for _, level in owned for _, tree in level)
+            deeper = [(place, self._next_level(level, held[place])) for place, level in owned]
+            owned = [(place, level) for place, level in deeper if level]
+        return held
+
+    def _next_level(self, level: Sequence[Place], found: dict[str, Entry]) -> list[Place]:
+        """Put the files of these folders into ``found``; their folders are the answer."""
+        trees = self._trees(tree for _, tree in level)
+        below: list[Place] = []
+        for prefix, tree in level:
+            for name, entry in trees[tree].items():
+                if is_tree(entry):
+                    below.append((f"{prefix}{name}/", entry.blob))
+                else:
+                    found[prefix + name] = entry
+        return below
+
+    def _tree(self, tree: str) -> Rows:
+        return self._rows[tree] if tree in self._rows else self._trees([tree])[tree]
+
+    def _trees(self, ids: Iterable[str]) -> Mapping[str, Rows]:
+        """The rows of these trees, those not known yet read in one go."""
+        wanted = list(dict.fromkeys(ids))
+        new = [one for one in wanted if one not in self._rows]
+        found = {one: self._rows[one] for one in wanted if one in self._rows}
+        for one, read in self.objects.read(new).items():
+            if read.kind != "tree":
+                raise damaged(f"object {one} is no folder")
+            self._rows[one] = found[one] = self._parsed(one, read.data)
+        while len(self._rows) > _TREES_KEPT:
+            self._rows.popitem(last=False)
+        return found
+
+    def _parsed(self, tree: str, data: bytes) -> Rows:
+        rows = self._row.findall(data)
+        if sum(len(mode) + len(name) + len(blob) + 2 for mode, name, blob in rows) != len(data):
+            raise damaged(f"object {tree} is no list of files")
+        return {
+            path_text(name): Entry(mode.decode("ascii").rjust(6, "0"), blob.hex())
+            for mode, name, blob in rows
+        }
+
+
+def is_tree(entry: Entry) -> bool:
+    """Whether the entry is a folder."""
+    return entry.mode.startswith("04")
