@@ -7,7 +7,7 @@ from tracker.machining.act import Act
 from tracker.machining.control import Control
 from tracker.machining.figures import in_increments, resolve
 from tracker.machining.jumps import OLabel, Pairs, o_labels, pairs_of
-from tracker.machining.lines import ASSIGNS, BARE, FLOW, FORMULA, Line, LineReader, said_of
+from tracker.machining.lines import ASSIGNS, BARE, DRIVES, FLOW, FORMULA, Line, LineReader, said_of
 from tracker.machining.program import Span
 from tracker.machining.said import Said
 from tracker.machining.setting import Setting
@@ -60,6 +60,7 @@ class Frame:
         arguments: what its locals begin with, None if it has none of its own.
         modal: the modal call that is off while it runs.
         counts: times left of O repeat loops.
+        framed: up to this line nothing but a frame stands in it.
     """
 
     text: Text
@@ -74,6 +75,7 @@ class Frame:
     arguments: Arguments | None = None
     modal: Modal | None = None
     counts: dict[str, int] = field(default_factory=dict)
+    framed: int = 0
 
 
 class Course:
@@ -83,6 +85,7 @@ class Course:
         frames: the programs being run, the main one first; empty once the run is over.
         count: lines run.
         modal: the modal call in force.
+        asks: `BARE` as long as lengths without a point have to be looked at.
         ending: an alarm that the block being run has set off, or nothing.
     """
 
@@ -101,8 +104,9 @@ class Course:
         self._reader = reader
         self._files: dict[int, Text | None] = {}
         self.ending = ""
+        self.asks = 0 if setting.decimal == "calculator" else BARE
         self._said: set[str] = set()
-        self._pairs: dict[tuple[int, int], Pairs] = {}
+        self._pairs: dict[tuple[int, int, int], Pairs] = {}
         self._o_labels: dict[int, dict[str, OLabel]] = {}
 
     # What is told
@@ -116,9 +120,9 @@ class Course:
             f"O{block.program}" if block.program is not None else "a called text"
         )
 
-    def say(self, block: Block, what: str, why: str = "") -> None:
+    def say(self, block: Block, what: str, why: str = "", *, where: str = "") -> None:
         """Name what cannot be followed, once: ``M98 P5 at line 12: why``."""
-        text = f"{what} at {self.where(block)}" + (f": {why}" if why else "")
+        text = f"{what} at {where or self.where(block)}" + (f": {why}" if why else "")
         if text not in self._said:
             self._said.add(text)
             self.act.not_followed(block, text)
@@ -185,7 +189,7 @@ class Course:
 
     def pairs(self, frame: Frame) -> Pairs:
         """Loops and alternatives of the program being run."""
-        key = (id(frame.text), frame.span.first)
+        key = (id(frame.text), frame.span.first, frame.span.end)
         if key not in self._pairs:
             self._pairs[key] = pairs_of(frame.text, frame.span)
         return self._pairs[key]
@@ -219,10 +223,10 @@ class Course:
         found = []
         for index in range(lines[0], lines[1] + 1):
             line, block = frame.text.ready(index, frame.program, frame.depth)
-            if line.why or line.holds & FLOW or (line.simple and not line.plain):
+            if line.why or line.holds & (FLOW | DRIVES):
                 return None
             if line.skip is None or not self.setting.skip:
-                found.append((block, self.figures(line, block)))
+                found.append((block, self.by_rule(self.figures(line, block), block)))
         return tuple(found)
 
     # Figures
@@ -235,8 +239,6 @@ class Course:
             said = line.said
         else:
             said = tuple(said_of(word)[0] for word in words)
-        if line.holds & BARE:
-            said = self.by_rule(said, block)
         return said
 
     def _resolved(self, words: tuple[Word, ...], block: Block) -> tuple[Said, ...]:
@@ -260,7 +262,10 @@ class Course:
             self.act.lose()
 
     def by_rule(self, said: tuple[Said, ...], block: Block) -> tuple[Said, ...]:
-        """The same words with the decimal rule of the machine applied to lengths without a point."""
+        """The same words with the decimal rule of the machine applied to lengths without a point.
+
+        Where it is not stated that is told, the first time one is met.
+        """
         rule = self.setting.decimal
         if rule == "increment":
             taken = in_increments(said, self.control.units, self.control.motion)
@@ -268,9 +273,8 @@ class Course:
                 if after.value is None and before.value is not None:
                     self.say(block, before.word.text, "least increments of units that are not known")
             return taken
-        if rule is None:
-            bare = next((item for item in said if said_of(item.word)[1] & BARE), None)
-            if bare is not None:
-                self.act.block = block
-                self.act.guess(NO_POINT)
+        if rule is None and self.asks and any(said_of(item.word)[1] & BARE for item in said):
+            self.asks = 0
+            self.act.block = block
+            self.act.guess(NO_POINT)
         return said

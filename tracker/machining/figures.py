@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from tracker.machining.family import MACRO, NGC
-from tracker.machining.lines import BARE, said_of
+from tracker.machining.lines import BARE, PLAIN, said_of
 from tracker.machining.reckon import figure, split_assignment, target
 from tracker.machining.reckon_functions import Value
 from tracker.machining.said import Said
@@ -76,7 +76,7 @@ def _take(word: Word, result: _Result, variables: Variables, found: Found) -> No
         value, why = (0.0, "") if variables.family == NGC else (None, _NULL_DIFFERS)
     if why or value is None:
         found.unknown.append((word.text, why))
-    elif word.letter in _CODES and not word.number[-1:].isdigit() and word.number[-1:] != ".":
+    elif word.letter in _CODES and not PLAIN.fullmatch(word.number):
         word = spelled(word.letter, value)
     found.said.append(Said(word.letter, value, word))
 

@@ -4,6 +4,8 @@ A condition that cannot be told is named and counts as not met: what it would ha
 "at least". GOTO looks for its N from its own line on, then from the top of the program (common practice, no source).
 """
 
+from bisect import bisect_right
+
 from tracker.machining.course import Course, Frame
 from tracker.machining.lines import Line
 from tracker.machining.perform import perform
@@ -95,8 +97,8 @@ def _go_to(course: Course, frame: Frame, index: int, text: str, block: Block) ->
         return
     label = str(int(value)) if value is not None and value.is_integer() and 0 <= value < 1e15 else ""
     lines = course.labelled(frame, label) if label else []
-    ahead = [line for line in lines if line > index]
     if lines:
-        frame.at = (ahead or lines)[0]
+        ahead = bisect_right(lines, index)
+        frame.at = lines[ahead] if ahead < len(lines) else lines[0]
     else:
         course.say(block, f"GOTO{label or text}", f"no N{label}" if label else "no line number")

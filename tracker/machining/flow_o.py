@@ -20,8 +20,6 @@ from tracker.machining.watch import Block
 from tracker.nc.block import O_KEYWORDS
 from tracker.nc.item import Word
 
-_BRANCHES = frozenset({"ELSEIF", "ELSE", "ENDIF"})
-
 
 def is_o_line(words: tuple[Word, ...]) -> bool:
     """Whether a line opens with an O word that has a keyword."""
@@ -91,19 +89,19 @@ def _if(here: _Here) -> None:
     """IF, and each ELSEIF that is reached because nothing before it was met."""
     if here.met("if"):
         return
-    branch = here.known.next_of(here.index, _BRANCHES)
+    branch = here.known.branch_after(here.index)
     while branch is not None and branch[1] == "ELSEIF":
         line, block = here.frame.text.ready(branch[0], here.frame.program, here.frame.depth)
         given = tuple(word.number for word in line.words[2:] if word.letter == "[")
         if _Here(here.course, here.frame, branch[0], block, here.label, here.known, given).met("elseif"):
             break
-        branch = here.known.next_of(branch[0], _BRANCHES)
+        branch = here.known.branch_after(branch[0])
     here.after(branch[0] if branch else None, "if")
 
 
 def _otherwise(here: _Here) -> None:
     """ELSEIF and ELSE that are come upon: what stood before was run."""
-    end = here.known.next_of(here.index, frozenset({"ENDIF"}))
+    end = here.known.branch_after(here.index, last=True)
     here.after(end[0] if end else None, "else")
 
 
@@ -143,13 +141,12 @@ def _end_repeat(here: _Here) -> None:
 
 
 def _break(here: _Here) -> None:
-    loop = here.known.around(here.index)
-    here.after(loop[1] if loop else None, "break")
+    here.after(here.known.end_of_loop(here.index), "break")
 
 
 def _continue(here: _Here) -> None:
-    loop = here.known.around(here.index)
-    here.after(loop[1] - 1 if loop else None, "continue")
+    end = here.known.end_of_loop(here.index)
+    here.after(None if end is None else end - 1, "continue")
 
 
 def _nothing(_here: _Here) -> None:
@@ -186,8 +183,8 @@ def _call(course: Course, frame: Frame, label: str, given: tuple[str, ...], bloc
     elif body is None and number is not None and calling.find(course, number) is not None:
         calling.run_program(course, block, text, number, 1, kind=M98)
         return
-    elif frame.depth >= min(course.setting.most_calls, calling.DEEPEST):
-        why = f"calls more than {course.setting.most_calls} deep"
+    else:
+        why = calling.too_deep(course)
     if body is None or why:
         course.say(block, text, why)
         course.unfollowed(locals_too=False)
@@ -214,9 +211,8 @@ def _body(course: Course, frame: Frame, label: str, number: int | None) -> tuple
     own = course.file(number) if number is not None else None
     for text in texts if own is None else [*texts, own]:
         known = course.o_labels(text).get(label)
-        for line, keyword in known.lines if known else ():
-            if keyword == "SUB" and known is not None:
-                return text, line + 1, known.close.get(line, text.count - 1) + 1
+        if known is not None and known.sub is not None:
+            return text, known.sub + 1, known.close.get(known.sub, text.count - 1) + 1
     return None
 
 

@@ -1,6 +1,7 @@
 """Where loops and alternatives begin and end: pairs of lines in one program, found when first asked for."""
 
 import re
+from bisect import bisect_right
 from dataclasses import dataclass, field
 
 from tracker.machining.program import Span
@@ -13,6 +14,8 @@ _O_LINE = re.compile(
     r"(?m)^(?:[ \t]|/[0-9]?+|\([^)\n]*+\))*+(?:[Nn][ \t]*+[0-9.]++[ \t]*+)?+[Oo][ \t]*+(?:[0-9]++|<[^<>\n]*+>)[ \t]*+[A-Za-z]"
 )
 _OPENERS = frozenset({"SUB", "IF", "DO", "WHILE", "REPEAT"})
+_LOOPS = frozenset({"DO", "WHILE", "REPEAT"})
+_BRANCHES = frozenset({"ELSEIF", "ELSE", "ENDIF"})
 _CLOSERS = {"ENDSUB": "SUB", "ENDIF": "IF", "ENDWHILE": "WHILE", "ENDREPEAT": "REPEAT"}
 
 
@@ -66,34 +69,58 @@ def _alternatives(words: tuple[Word, ...], index: int, blocks: list[int], pairs:
 
 @dataclass(slots=True)
 class OLabel:
-    """The lines of one O word: (line, keyword) in order, and which of them belong together."""
+    """The lines of one O word, and which of them belong together.
 
-    lines: list[tuple[int, str]] = field(default_factory=list)
+    Attributes:
+        sub: line of its first SUB.
+        branches, keywords: lines with ELSEIF, ELSE and ENDIF in order, and which it is.
+        close, open: line of an opening -> line of its end, and back.
+        inside: line of BREAK or CONTINUE -> line that opens its loop.
+    """
+
+    sub: int | None = None
+    branches: list[int] = field(default_factory=list)
+    keywords: list[str] = field(default_factory=list)
     close: dict[int, int] = field(default_factory=dict)
     open: dict[int, int] = field(default_factory=dict)
+    inside: dict[int, int] = field(default_factory=dict)
     _stack: list[tuple[int, str]] = field(default_factory=list)
+    _loops: list[int] = field(default_factory=list)
 
     def add(self, index: int, keyword: str) -> None:
         """The next line of the label."""
-        self.lines.append((index, keyword))
+        if keyword == "SUB" and self.sub is None:
+            self.sub = index
+        elif keyword in _BRANCHES:
+            self.branches.append(index)
+            self.keywords.append(keyword)
+        elif keyword in ("BREAK", "CONTINUE") and self._loops:
+            self.inside[index] = self._loops[-1]
         wanted = _CLOSERS.get(keyword)
         if keyword == "WHILE" and self._stack and self._stack[-1][1] == "DO":
             wanted = "DO"
         if wanted is None:
             if keyword in _OPENERS:
                 self._stack.append((index, keyword))
+                if keyword in _LOOPS:
+                    self._loops.append(index)
         elif self._stack and self._stack[-1][1] == wanted:
-            begin, _ = self._stack.pop()
+            begin, opener = self._stack.pop()
+            if opener in _LOOPS:
+                self._loops.pop()
             self.close[begin], self.open[index] = index, begin
 
-    def next_of(self, index: int, keywords: frozenset[str]) -> tuple[int, str] | None:
-        """The first line after ``index`` with one of these keywords."""
-        return next((line for line in self.lines if line[0] > index and line[1] in keywords), None)
+    def branch_after(self, index: int, *, last: bool = False) -> tuple[int, str] | None:
+        """The next ELSEIF, ELSE or ENDIF after a line, or with ``last`` the next ENDIF."""
+        for at in range(bisect_right(self.branches, index), len(self.branches)):
+            if not last or self.keywords[at] == "ENDIF":
+                return self.branches[at], self.keywords[at]
+        return None
 
-    def around(self, index: int) -> tuple[int, int] | None:
-        """First and last line of the innermost loop of the label that a line stands in."""
-        loops = [(a, b) for a, b in self.close.items() if a < index < b]
-        return max(loops) if loops else None
+    def end_of_loop(self, index: int) -> int | None:
+        """The last line of the loop that a BREAK or CONTINUE stands in."""
+        begin = self.inside.get(index)
+        return None if begin is None else self.close.get(begin)
 
 
 def o_labels(text: Text) -> dict[str, OLabel]:

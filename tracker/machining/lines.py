@@ -26,9 +26,9 @@ LENGTHS = frozenset({*"XYZUVWABCIJKRQ", ",C", ",R", ",A"})
 FORMULA = 1
 ASSIGNS = 2
 FLOW = 4
-_DRIVEN = 8
+DRIVES = 8
 BARE = 16
-"""What there is in a line beyond plain words: figures to be worked out, assignments, keywords, a length without a point."""
+"""What there is in a line: figures to be worked out, assignments, keywords, words of `DRIVEN`, a length without a point."""
 
 _KEEP_WORDS = 100_000
 _KEEP_LINES = 4096
@@ -36,7 +36,7 @@ _SIMPLE = re.compile(
     r"[ \t]*+(?:[Nn][ \t]*+([0-9]++)[ \t]*+)?+((?:[A-MP-Za-mp-z][ \t]*+[-+]?+(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)[ \t]*+)*+)"
 )
 _WORD = re.compile(r"([A-Z])[ \t]*+([-+]?+)([0-9.]++)")
-_PLAIN = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+PLAIN = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _PERCENT_NUMBER = re.compile(r"[ \t]*%[ \t]*[O:o][ \t]*([0-9]+)")
 _MOST_DIGITS = 9
 _SURE = 300
@@ -53,8 +53,8 @@ class Line:
         words: without N, that skip and comments; none if it does not read as words.
         said: the same with figures; None for a figure that has to be worked out. Keywords are not among them.
         comments: without their brackets.
-        holds: of `FORMULA`, `ASSIGNS`, `FLOW`, `BARE`; what is in it.
-        plain: nothing in it asks for more than acting on ``said``.
+        holds: of `FORMULA`, `ASSIGNS`, `FLOW`, `DRIVES`, `BARE`: what is in it.
+        plain: nothing in it but maybe `BARE` asks for more than acting on ``said``.
         simple: nothing but a line number and plain words; no comment, no skip.
         why: why it does not read as words, or nothing.
         percent: it opens with ``%``.
@@ -110,8 +110,8 @@ class LineReader:
             number="N" + digits if digits else None,
             words=tuple([each.word for each in said]),
             said=tuple(said),
-            holds=holds & ~_DRIVEN,
-            plain=not holds & _DRIVEN,
+            holds=holds,
+            plain=not holds & DRIVES,
             simple=True,
         )
 
@@ -154,7 +154,7 @@ class LineReader:
             words=own,
             said=tuple(said for said, _ in told),
             comments=remarks,
-            holds=holds & ~_DRIVEN,
+            holds=holds,
             plain=plain,
             percent=percent,
             opens=read.opens_scope,
@@ -171,13 +171,13 @@ def said_of(word: Word) -> tuple[Said, int]:
     if not (len(letter) == 1 and letter.isalpha()) and letter not in (",C", ",R", ",A"):
         return Said(letter, None, word), FLOW
     flags = FLOW if letter in ("O", "N") else 0
-    if not _PLAIN.fullmatch(text):
+    if not PLAIN.fullmatch(text):
         return Said(letter, None, word), flags | FORMULA
     value = float(text)
     if value in (float("inf"), float("-inf")):
         return Said(letter, None, word), flags | FORMULA
     if letter in ("G", "M") and letter + code_of(text) in DRIVEN:
-        flags |= _DRIVEN
+        flags |= DRIVES
     if letter in LENGTHS and "." not in text and value:
         flags |= BARE
     return Said(letter, value, word), flags

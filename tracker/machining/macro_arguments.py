@@ -21,7 +21,7 @@ _INCREMENT = {"mm": 0.001, "inch": 0.0001}
 def arguments_of(
     said: Sequence[Said], *, decimal: str | None, units: str | None
 ) -> tuple[dict[int, float | None], dict[int, str]]:
-    """Figures by number of the variable, and what cannot be told: number -> word.
+    """Figures by number of the variable; and those that cannot be told: number -> word, empty if it had no figure.
 
     Under the decimal rule ``increment`` a figure without a point counts as the letter has it in a motion block;
     for letters where that is not known (A, B, C, E, F, Q) it cannot be told.
@@ -47,7 +47,7 @@ def arguments_of(
             values.pop(place, None)
             unknown.pop(place, None)
             if value is None or len(places) > 1 or turn > SETS:
-                unknown[place] = item.word.text
+                unknown[place] = "" if item.value is None else item.word.text
             else:
                 values[place] = value
     return values, {place: text for place, text in unknown.items() if place <= 3 * SETS + 3}

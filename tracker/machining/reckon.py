@@ -9,14 +9,25 @@ worked out in every order that may be meant, and counts only where all give the 
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
 from tracker.machining.family import MACRO, NGC
+from tracker.machining.reckon_figures import (
+    Figure,
+    bound,
+    called,
+    constant,
+    existing,
+    indirect,
+    named,
+    negative,
+    numbered,
+    unread,
+)
 from tracker.machining.reckon_functions import (
     BITS,
-    FUNCTIONS,
     LOGIC,
     POWERS,
     PRODUCTS,
@@ -28,13 +39,10 @@ from tracker.machining.reckon_functions import (
 from tracker.machining.variables import NotKnown, Variables, index_of
 from tracker.nc import block
 
-Figure = Callable[[Variables], Value]
-"""What an expression gives with the variables as they are; raises `NotKnown`."""
-
 
 @dataclass(frozen=True, slots=True)
 class _Order:
-    """Operators by how tightly they bind, tightest first; ``ngc``: ROUND in a word is to a whole number."""
+    """Operators by how tightly they bind, tightest first."""
 
     levels: tuple[Mapping[str, Operator], ...]
 
@@ -136,8 +144,8 @@ class _Reader:
         try:
             result = self._expression()
         except IndexError:
-            return _unread
-        return result if self._at == len(self._text) else _unread
+            return unread
+        return result if self._at == len(self._text) else unread
 
     def _match(self, pattern: re.Pattern[str]) -> str:
         match = pattern.match(self._text, self._at)
@@ -158,7 +166,7 @@ class _Reader:
         for level in self._order.levels:
             if len(operands) == 1:
                 break
-            operands, operators = _bound(level, operands, operators)
+            operands, operators = bound(level, operands, operators)
         return operands[0]
 
     def _signed(self) -> Figure:
@@ -167,27 +175,27 @@ class _Reader:
             minus ^= self._char() == "-"
             self._at += 1
         operand = self._operand()
-        return _negative(operand) if minus else operand
+        return negative(operand) if minus else operand
 
     def _operand(self) -> Figure:
         digits = self._match(_NUMBER)
         if digits:
-            return _constant(float(digits))
+            return constant(float(digits))
         if self._char() == "#":
             self._at += 1
             return self._variable()
         if self._char() == "[":
             arguments = self._arguments()
-            return arguments[0] if len(arguments) == 1 else _unread
+            return arguments[0] if len(arguments) == 1 else unread
         return self._function(self._match(_FUNCTION))
 
     def _variable(self) -> Figure:
         name = _NAME.match(self._text, self._at)
         if name:
             self._at = name.end()
-            return _named(name.group(1))
+            return named(name.group(1))
         digits = self._match(_NUMBER)
-        return _numbered(digits) if digits else _indirect(self._operand())
+        return numbered(digits) if digits else indirect(self._operand())
 
     def _arguments(self) -> list[Figure]:
         """The figures in brackets, parted by commas."""
@@ -212,105 +220,5 @@ class _Reader:
             arguments += self._arguments()
         if name == "EXISTS":
             given = _NAME.fullmatch(self._text, start + 2, self._at - 1)
-            return _existing(given.group(1)) if given else _unread
-        return _called(name, arguments, word=self._word)
-
-
-def _bound(
-    level: Mapping[str, Operator], operands: list[Figure], operators: list[str]
-) -> tuple[list[Figure], list[str]]:
-    """Bind the operators of one level: fewer operands, and the operators that are left."""
-    left, rest = [], []
-    chain: list[tuple[Operator, Figure]] = []
-    first = operands[0]
-    for operator, operand in zip(operators, operands[1:], strict=True):
-        if operator in level:
-            chain.append((level[operator], operand))
-            continue
-        left.append(_chain(first, chain))
-        rest.append(operator)
-        first, chain = operand, []
-    left.append(_chain(first, chain))
-    return left, rest
-
-
-def _chain(first: Figure, chain: list[tuple[Operator, Figure]]) -> Figure:
-    """Operators of one level from left to right, without going deeper for every one of them."""
-    if not chain:
-        return first
-    if len(chain) == 1:
-        ((operator, second),) = chain
-        return lambda variables: operator(first(variables), second(variables), variables.family)
-
-    def run(variables: Variables) -> Value:
-        value = first(variables)
-        for operator, operand in chain:
-            value = operator(value, operand(variables), variables.family)
-        return value
-
-    return run
-
-
-def _unread(_variables: Variables) -> Value:
-    raise NotKnown("does not read as a figure")
-
-
-def _constant(value: float) -> Figure:
-    return lambda _variables: value
-
-
-def _negative(operand: Figure) -> Figure:
-    def run(variables: Variables) -> Value:
-        value = operand(variables)
-        return None if value is None else -value
-
-    return run
-
-
-def _named(name: str) -> Figure:
-    return lambda variables: variables.read_name(name)
-
-
-def _existing(name: str) -> Figure:
-    return lambda variables: variables.exists(name)
-
-
-def _numbered(digits: str) -> Figure:
-    value = float(digits)
-
-    def run(variables: Variables) -> Value:
-        return variables.read(index_of(value))
-
-    if not value.is_integer() or value > 99_999:
-        return run
-    number = int(value)
-    return lambda variables: variables.read(number)
-
-
-def _indirect(operand: Figure) -> Figure:
-    return lambda variables: variables.read(index_of(operand(variables)))
-
-
-def _called(name: str, arguments: list[Figure], *, word: bool) -> Figure:
-    function = FUNCTIONS.get(name)
-    if function is None:
-        return _refused(f"{name} depends on the control")
-    rounds = word and name in ("ROUND", "RND")
-
-    def run(variables: Variables) -> Value:
-        values = [of(variables) or 0.0 for of in arguments]
-        if rounds and variables.family != NGC and not values[0].is_integer():
-            raise NotKnown(f"{name} in a word differs between controls")
-        try:
-            return function(values, variables.family)
-        except (ValueError, OverflowError):
-            raise NotKnown(f"{name} has no figure here") from None
-
-    return run
-
-
-def _refused(why: str) -> Figure:
-    def run(_variables: Variables) -> Value:
-        raise NotKnown(why)
-
-    return run
+            return existing(given.group(1)) if given else unread
+        return called(name, arguments, word=self._word)

@@ -8,7 +8,7 @@ what the words of a block do in `perform` and `act`.
 
 from collections.abc import Sequence
 
-from tracker.machining import calling, flow, flow_o
+from tracker.machining import flow, flow_o, returning
 from tracker.machining.control import Control
 from tracker.machining.course import MAIN, Course, Frame
 from tracker.machining.lines import FLOW, Line, LineReader
@@ -68,7 +68,7 @@ def _run(course: Course) -> None:
         frame = course.frames[-1]
         index = frame.at
         if index >= frame.end:
-            calling.ran_off(course, block)
+            returning.ran_off(course, block)
             continue
         if course.count >= most:
             course.act.not_followed(
@@ -84,7 +84,7 @@ def _run(course: Course) -> None:
             continue
         for watcher in watchers:
             watcher.block(block, control)
-        if line.plain and not line.holds and course.modal is None:
+        if line.plain and not line.holds & course.asks and course.modal is None:
             if line.said:
                 act(block, line.said)
         else:
@@ -97,6 +97,7 @@ def _step(course: Course, frame: Frame, index: int, line: Line, block: Block) ->
     """A line that asks for more than acting on its words."""
     if line.why:
         course.act.not_followed(block, f"{course.where(block)} {line.why}")
+        course.unfollowed(locals_too=True)
         return
     if line.percent and _ends(frame, index):
         if frame.kind == MAIN:
@@ -119,4 +120,8 @@ def _step(course: Course, frame: Frame, index: int, line: Line, block: Block) ->
 
 def _ends(frame: Frame, index: int) -> bool:
     """Whether a ``%`` ends the program: anything but a frame stands before it."""
-    return any(frame.text.counts(line) for line in range(frame.first, index))
+    while frame.framed < index:
+        if frame.text.counts(max(frame.framed, frame.first)):
+            return True
+        frame.framed = max(frame.framed, frame.first) + 1
+    return False

@@ -47,7 +47,7 @@ class Text:
         self.verbatim = scan.identity_fields(lambda: (data,))["dialect"] == VERBATIM
         self._reader = reader
         self._ready: dict[int, tuple[Line, Block]] = {}
-        self._labels: dict[int, dict[str, list[int]]] = {}
+        self._labels: dict[tuple[int, int], dict[str, list[int]]] = {}
 
     def line_text(self, index: int) -> str:
         """A line as written, without its line end."""
@@ -141,9 +141,9 @@ class Text:
 
     def labels(self, span: Span) -> dict[str, list[int]]:
         """Lines by their N (whole digits without leading zeros) in one program."""
-        found = self._labels.get(span.first)
+        found = self._labels.get((span.first, span.end))
         if found is None:
-            found = self._labels[span.first] = {}
+            found = self._labels[span.first, span.end] = {}
             for match in _NUMBER.finditer(self.text, self.starts[span.first], self.starts[span.end]):
                 index = self.index_at(match.end() - 1)
                 digits: str | None = match.group(1)
