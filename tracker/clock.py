@@ -6,9 +6,9 @@ operating system for the time: a `Clock` is passed.
 
 from collections.abc import Callable
 from datetime import UTC, datetime
-from typing import Protocol
 
 from tracker.frozen import dataclass
+from tracker.typed import Protocol
 
 
 class Clock(Protocol):

@@ -6,7 +6,6 @@ from every branch and tag. A stop made by a clock that ran ahead counts once som
 
 from collections.abc import Callable, Mapping
 from datetime import date, datetime, tzinfo
-from typing import Generic, TypeVar, cast
 
 from tracker.frozen import dataclass, field, replace
 from tracker.policy.days import end_of_day, local_date, zone_of
@@ -27,6 +26,7 @@ from tracker.records.events import (
 )
 from tracker.records.shop import Policy, Shop
 from tracker.records.stored import Ledger, Stored
+from tracker.typed import Generic, TypeVar, cast
 
 R = TypeVar("R", bound=AnyRecord)
 T = TypeVar("T")

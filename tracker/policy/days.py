@@ -5,9 +5,8 @@ month's last day where it has none (29 February becomes 28 February); a claimed 
 not believed beyond the entry.
 """
 
-from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from tracker.records.events import Record
 from tracker.records.shop import Shop
@@ -22,7 +21,7 @@ def zone_of(shop: Shop) -> tzinfo:
     """The shop's time zone; UTC where this PC does not know it."""
     try:
         return ZoneInfo(shop.timezone)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
+    except (KeyError, ValueError, OSError):
         return UTC
 
 
@@ -51,7 +50,12 @@ def add_months(day: date, months: int) -> date:
     """The same day of the month ``months`` later, or that month's last day."""
     index = day.year * 12 + day.month - 1 + months
     year, month = divmod(index, 12)
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+    return date(year, month + 1, min(day.day, _days_in(year, month + 1)))
+
+
+def _days_in(year: int, month: int) -> int:
+    """28 to 31; December never changes, so its next month need not be looked at."""
+    return 31 if month == 12 else (date(year, month + 1, 1) - timedelta(days=1)).day
 
 
 def lapse_day(last: date, months: int) -> date | None:

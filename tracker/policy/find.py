@@ -5,12 +5,12 @@ holds its record; those only on another branch or tag are looked at for stops, n
 """
 
 from collections.abc import Iterable
-from typing import Protocol
 
 from tracker.errors import BadCall
 from tracker.policy.strikes import struck
 from tracker.records.events import RevisionRecord
 from tracker.records.stored import Ledger, Stored
+from tracker.typed import Protocol
 
 __all__ = ["NamedRevision", "by_name", "find_revision", "label", "newest", "number_of", "revisions", "struck"]
 

@@ -8,11 +8,11 @@ record and that record's SHA-256.
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from typing import Protocol
 
 from tracker.frozen import dataclass
 from tracker.policy.release_rules import Reason
 from tracker.records.ids import is_id
+from tracker.typed import Protocol
 
 RELEASES = "refs/tags/release/"
 _MESSAGE = re.compile(r"^record: (?P<path>\S.*)\nsha256: (?P<sha256>[0-9a-f]{64})$", re.MULTILINE)

@@ -9,7 +9,6 @@ References to other records are their paths in the repository, with forward slas
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import ClassVar
 
 from tracker.frozen import dataclass, field
 
@@ -20,7 +19,7 @@ FORMAT = 1
 class Record:
     """What every record says first. ``revision`` is the revision record's name without ``.toml``."""
 
-    EVENT: ClassVar[str] = ""
+    EVENT = ""
 
     format: int = FORMAT
     job: str | None = None
@@ -88,7 +87,7 @@ class Outside:
 class RevisionRecord(Record):
     """One checked-in content of an operation; its own ``revision`` is ``r0003`` (the digits open its own hash)."""
 
-    EVENT: ClassVar[str] = "revision"
+    EVENT = "revision"
 
     operation_fingerprint: str
     strict: bool = False
@@ -130,7 +129,7 @@ class ProofRecord(Record):
     to; ``files`` hold the hashes of what was run.
     """
 
-    EVENT: ClassVar[str] = "proof"
+    EVENT = "proof"
 
     machine: str
     operation_fingerprint: str
@@ -151,7 +150,7 @@ class ProofRecord(Record):
 class MeasuredRecord(Record):
     """The measuring result of a first piece that was waited for; ``result`` accepted or rejected."""
 
-    EVENT: ClassVar[str] = "measured"
+    EVENT = "measured"
 
     proof: str
     report: str
@@ -162,7 +161,7 @@ class MeasuredRecord(Record):
 class CountersignRecord(Record):
     """A second person stands behind a proof."""
 
-    EVENT: ClassVar[str] = "countersign"
+    EVENT = "countersign"
 
     proof: str
 
@@ -171,7 +170,7 @@ class CountersignRecord(Record):
 class ReviewRecord(Record):
     """Desk review: ``from_revision`` (``from`` in the file) to ``revision``, over these raw ``kinds``."""
 
-    EVENT: ClassVar[str] = "review"
+    EVENT = "review"
 
     from_revision: str
     kinds: tuple[str, ...] = ()
@@ -184,7 +183,7 @@ class HoldRecord(Record):
     ``cause`` of a machine's hold: crash, repair, control-update or moved.
     """
 
-    EVENT: ClassVar[str] = "hold"
+    EVENT = "hold"
 
     scope: str
     machine: str | None = None
@@ -196,7 +195,7 @@ class HoldRecord(Record):
 class LiftRecord(Record):
     """End of a hold or of a withdrawal; ``check`` what was checked on the machine."""
 
-    EVENT: ClassVar[str] = "lift"
+    EVENT = "lift"
 
     hold: str | None = None
     withdrawal: str | None = None
@@ -230,7 +229,7 @@ class ReleasedOperation:
 class ReleaseRecord(Record):
     """A release of a job; ``not_included`` alternatives that did not stand, with the reason."""
 
-    EVENT: ClassVar[str] = "release"
+    EVENT = "release"
 
     number: int
     operations: tuple[ReleasedOperation, ...] = ()
@@ -241,7 +240,7 @@ class ReleaseRecord(Record):
 class WithdrawRecord(Record):
     """Recall of a release: ``operations`` with the revision and fingerprint each had in it."""
 
-    EVENT: ClassVar[str] = "withdraw"
+    EVENT = "withdraw"
 
     number: int
     operations: tuple[ReleasedOperation, ...] = ()
@@ -251,7 +250,7 @@ class WithdrawRecord(Record):
 class RanRecord(Record):
     """A run of a revision on a machine; ``date`` is the day, ``first_piece`` as measured if one was asked."""
 
-    EVENT: ClassVar[str] = "ran"
+    EVENT = "ran"
 
     machine: str
     operation_fingerprint: str
@@ -281,7 +280,7 @@ class OnStick:
 class ExportRecord(Record):
     """Programs written for a machine to a stick; ``purpose`` released or for-proving; ``manifest`` its SHA-256."""
 
-    EVENT: ClassVar[str] = "export"
+    EVENT = "export"
 
     machine: str
     stick: str
@@ -294,7 +293,7 @@ class ExportRecord(Record):
 class CollectRecord(Record):
     """What came home on a stick, each file with its verdict."""
 
-    EVENT: ClassVar[str] = "collect"
+    EVENT = "collect"
 
     machine: str | None = None
     stick: str
@@ -305,7 +304,7 @@ class CollectRecord(Record):
 class StrikeRecord(Record):
     """One line through a record: it stays legible and no longer counts."""
 
-    EVENT: ClassVar[str] = "strike"
+    EVENT = "strike"
 
     record: str
 
@@ -314,7 +313,7 @@ class StrikeRecord(Record):
 class ShopRecord(Record):
     """A change of people, machines or policy in shop.toml; ``changed`` the tables it touched."""
 
-    EVENT: ClassVar[str] = "shop"
+    EVENT = "shop"
 
     changed: tuple[str, ...] = ()
 

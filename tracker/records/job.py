@@ -4,9 +4,9 @@ Field names are the keys of the file. Lengths are in the operation's units. Defa
 has (H and D are the tool's number) are filled in by the properties, never written back into the file.
 """
 
-from typing import Any
 
 from tracker.frozen import dataclass, replace
+from tracker.typed import Any
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,5 +134,5 @@ def filled_in(job: Job, operation: Operation) -> Operation:
     return replace(operation, **own)
 
 
-def _own_or(own: Any, other: Any) -> Any:  # noqa: ANN401 - any value of the sheet
+def _own_or(own: Any, other: Any) -> Any:
     return other if own is None or own == () else own

@@ -11,9 +11,9 @@ The raw bytes are not in it. Programs without a number come after those with one
 
 from collections.abc import Sequence
 from hashlib import sha256
-from typing import Protocol
 
 from tracker.errors import BadCall
+from tracker.typed import Protocol
 
 
 class Printed(Protocol):

@@ -8,11 +8,11 @@ line, programs lie inside the repository.
 
 from collections.abc import Iterator, Mapping
 from datetime import date
-from typing import cast
 
 from tracker.records.problems import Path, Problem, nearest_fix
 from tracker.records.shop import CARRY, REPROVE, REVIEW
 from tracker.records.value_rules import leads_out, usual_offset
+from tracker.typed import cast
 
 # from the loosest to the strictest; a kind in none of them asks for a full proof
 _LISTS = (("carry", CARRY), ("review", REVIEW), ("reprove", REPROVE))

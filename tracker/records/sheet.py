@@ -7,12 +7,10 @@ speed, continuous, offsets (sorted by code) and tools (sorted by number) with th
 stated is left out. Machines, waivers and names are outside it, and so are blanks and the order of the file.
 """
 
-import dataclasses
-import json
 from collections.abc import Mapping
-from decimal import Decimal
 from hashlib import sha256
 
+from tracker.frozen import names_of
 from tracker.records.job import Job, Offset, Operation, Tool, filled_in
 
 SHEET_RULE_VERSION = 1
@@ -99,20 +97,25 @@ def _by_number(job: Job, operation: Operation) -> dict[int, dict[str, object]]:
 
 
 def _stated(noun: Offset | Tool | object) -> dict[str, object]:
-    fields = dataclasses.fields(noun)  # type: ignore[arg-type]  # nouns of job.toml are dataclasses
-    held = {one.name: getattr(noun, one.name) for one in fields}
+    held = {name: getattr(noun, name) for name in names_of(type(noun))}
     return {key: value for key, value in held.items() if value is not None}
 
 
 def _json(value: object) -> str:
     """JSON with sorted keys and shortest decimals; the standard writer would write exponents and ``1.0``."""
     if isinstance(value, Mapping):
-        inside = (f"{json.dumps(key)}:{_json(value[key])}" for key in sorted(value))
+        inside = (f"{_json(key)}:{_json(value[key])}" for key in sorted(value))
         return "{" + ",".join(inside) + "}"
     if isinstance(value, list):
         return "[" + ",".join(_json(one) for one in value) + "]"
     if isinstance(value, float):
         return shortest_decimal(value)
+    if isinstance(value, int):
+        return str(value).lower()
+    if isinstance(value, str) and value.isascii() and value.isprintable() and not {'"', "\\"} & set(value):
+        return f'"{value}"'
+    import json  # only what has to be escaped, or is none of the above, pays for it
+
     return json.dumps(value)
 
 
@@ -120,5 +123,9 @@ def shortest_decimal(number: float) -> str:
     """The fewest digits that read back as ``number``, without an exponent: ``0.5``, ``1``, ``0``."""
     if number == 0:
         return "0"
-    text = format(Decimal(repr(number)), "f")
+    text = repr(number)
+    if not text.replace("-", "").replace(".", "").isdigit():
+        from decimal import Decimal  # only a figure that is written with an exponent pays for it
+
+        text = format(Decimal(text), "f")
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -6,11 +6,11 @@ mapping without problems only; it fills in defaults and builds the nouns of nest
 
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime
-from typing import Any
 
 from tracker.records.fields import Field, Kind, Table
 from tracker.records.problems import Path, Problem, nearest_fix
 from tracker.records.value_rules import identifier
+from tracker.typed import Any
 
 _FAR = 1e12  # no length, rate or speed of a machine tool; keeps out inf, and nan, which is less than nothing
 _LISTS = {Kind.TEXTS: Kind.TEXT, Kind.IDS: Kind.ID, Kind.WHOLES: Kind.WHOLE}
@@ -44,7 +44,7 @@ def values(table: Table, mapping: Mapping[str, object]) -> dict[str, Any]:
     return {field.key: _value(field, mapping.get(field.key)) for field in table.fields}
 
 
-def build(table: Table, mapping: Mapping[str, object]) -> Any:  # noqa: ANN401 - which noun depends on the table
+def build(table: Table, mapping: Mapping[str, object]) -> Any:
     """The noun a table without problems describes."""
     return table.builds(**values(table, mapping))
 

@@ -4,12 +4,12 @@ import random
 import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TypeVar
 
 from tracker.errors import Refused
 from tracker.store.git import Git, path_bytes, path_text
 from tracker.store.git_faults import GitFailedError
 from tracker.store.tree import Entry
+from tracker.typed import TypeVar
 
 # evidence must be on the disk before the reference says so (git 2.36 and newer; older ones ignore the setting)
 DURABLE = ("-c", "core.fsync=all")
