@@ -4,7 +4,6 @@ A shop of thousands of releases has as many states, which differ in a handful of
 anew for every one of them took most of the time of ``status`` and ``audit``.
 """
 
-import re
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
@@ -18,10 +17,6 @@ _TREES_KEPT = 2048
 _LISTINGS_KEPT = 4
 # listings of folders this deep (``jobs/4471``) are kept: few of them differ from one state to the next
 _SHARED_DEPTH = 2
-_OPENING = {
-    40: re.compile(rb"(\d+) ([^\0]+)\0(.{20})", re.DOTALL),
-    64: re.compile(rb"(\d+) ([^\0]+)\0(.{32})", re.DOTALL),
-}
 
 
 class Entry(NamedTuple):
@@ -43,7 +38,7 @@ class TreeObjects:
         self.objects = objects
         self.jobs: dict[tuple[str, str], Job] = {}
         self.shops: dict[str, Shop] = {}
-        self._row = _OPENING[id_length]
+        self._id_bytes = id_length // 2
         self._roots: dict[str, str] = {}
         self._rows: OrderedDict[str, Rows] = OrderedDict()
         self._shared: dict[Place, Rows] = {}
@@ -127,13 +122,18 @@ class TreeObjects:
         return found
 
     def _parsed(self, tree: str, data: bytes) -> Rows:
-        rows = self._row.findall(data)
-        if sum(len(mode) + len(name) + len(blob) + 2 for mode, name, blob in rows) != len(data):
-            raise damaged(f"object {tree} is no list of files")
-        return {
-            path_text(name): Entry(mode.decode("ascii").rjust(6, "0"), blob.hex())
-            for mode, name, blob in rows
-        }
+        """The rows of a tree: mode, blank, name, NUL, the bytes of an id."""
+        rows: dict[str, Entry] = {}
+        at = 0
+        while at < len(data):
+            blank = data.find(b" ", at)
+            end = data.find(b"\0", blank) + 1
+            if blank < 0 or end == 0 or end + self._id_bytes > len(data):
+                raise damaged(f"object {tree} is no list of files")
+            mode, name = data[at:blank].decode("latin-1"), data[blank + 1 : end - 1]
+            at = end + self._id_bytes
+            rows[path_text(name)] = Entry(mode.rjust(6, "0"), data[end:at].hex())
+        return rows
 
 
 def is_tree(entry: Entry) -> bool:

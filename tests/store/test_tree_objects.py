@@ -1,0 +1,125 @@
+"""Trees read by ourselves, held against what git itself lists."""
+
+import subprocess
+
+import pytest
+
+from tests.store.shop_repo import git, opened, write
+from tracker.errors import CouldNot
+from tracker.store.tree_objects import Entry
+
+
+@pytest.fixture
+def many(shop):
+    """Files at every depth, names of all sorts, a link, and two states that share most of it."""
+    for place in (
+        "a",
+        "a-b/c",
+        "a/b",
+        "jobs/1/job.toml",
+        "jobs/1/records/op10/x.toml",
+        "jobs/1-b/ö ä/deep/er/f",
+    ):
+        if place != "a":
+            write(shop, place, place)
+    (shop / "run").write_text("#!/bin/sh\n")
+    (shop / "run").chmod(0o755)
+    (shop / "link").symlink_to("run")
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "first")
+    write(shop, "jobs/1/records/op10/y.toml", "y")
+    git(shop, "rm", "-q", "a-b/c")
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "second")
+    return shop
+
+
+def listed(shop, commit):
+    out = subprocess.run(
+        ["git", "-C", str(shop), "ls-tree", "-r", "-z", "--full-tree", commit],
+        capture_output=True,
+        check=True,
+    ).stdout
+    rows = (row.partition(b"\t") for row in out.split(b"\0") if row)
+    return {
+        path.decode(): Entry(head.split()[0].decode(), head.split()[2].decode()) for head, _, path in rows
+    }
+
+
+def test_a_state_is_listed_as_git_lists_it(many):
+    clone = opened(many)
+    for state in ("HEAD", "HEAD~1", "HEAD"):
+        commit = git(many, "rev-parse", state)
+        tree = clone.tree(commit)
+        assert tree.all_entries == listed(many, commit)
+        assert list(tree.paths()) == sorted(
+            path for path, entry in tree.all_entries.items() if entry.mode != "120000"
+        )
+        assert all(tree.has(path) for path in tree.paths())
+
+
+def test_one_file_is_found_without_listing(many):
+    tree = opened(many).tree()
+    assert tree.read("jobs/1-b/ö ä/deep/er/f") == "jobs/1-b/ö ä/deep/er/f".encode()
+    assert [
+        tree.has(path) for path in ("run", "link", "jobs", "jobs/1", "a-b/c", "run/x", "", "jobs//1")
+    ] == [
+        True,
+        *[False] * 7,
+    ]
+    assert opened(many).tree(git(many, "rev-parse", "HEAD~1")).has("a-b/c")
+
+
+@pytest.mark.parametrize("folder", ["HEAD:jobs", "HEAD:jobs/1/records"])
+def test_a_missing_folder_is_damage(many, folder):
+    tree = git(many, "rev-parse", folder)
+    (many / ".git/objects" / tree[:2] / tree[2:]).unlink()
+    for ask in (lambda tree: tree.paths(), lambda tree: tree.has("jobs/1/records/op10/x.toml")):
+        with pytest.raises(CouldNot) as caught:
+            ask(opened(many).tree())
+        assert caught.value.name == "damaged"
+
+
+@pytest.mark.parametrize("kind", ["blob", "tree"])
+def test_what_is_no_state_is_damage(many, kind):
+    other = git(many, "rev-parse", {"blob": "HEAD:run", "tree": "HEAD^{tree}"}[kind])
+    with pytest.raises(CouldNot) as caught:
+        opened(many).tree(other).paths()
+    assert caught.value.name == "damaged"
+
+
+@pytest.mark.parametrize(
+    "data", [b"100644 name", b"100644 name\0short", b"100644", b"100644 a\0" + b"1" * 20 + b"x"]
+)
+def test_what_is_no_list_of_files_is_damage(many, data):
+    made = subprocess.run(
+        ["git", "-C", str(many), "hash-object", "-t", "tree", "-w", "--stdin", "--literally"],
+        input=data,
+        capture_output=True,
+        check=True,
+    )
+    text = f"tree {made.stdout.decode().strip()}\nauthor a <a@b> 0 +0000\ncommitter a <a@b> 0 +0000\n\nx\n"
+    commit = subprocess.run(
+        ["git", "-C", str(many), "hash-object", "-t", "commit", "-w", "--stdin", "--literally"],
+        input=text.encode(),
+        capture_output=True,
+        check=True,
+    )
+    with pytest.raises(CouldNot) as caught:
+        opened(many).tree(commit.stdout.decode().strip()).paths()
+    assert caught.value.name == "damaged"
+
+
+def test_small_files_are_read_once_and_large_ones_are_not_kept(many, monkeypatch):
+    write(many, "large", "x" * 70_000)
+    git(many, "add", "-A")
+    git(many, "commit", "-qm", "large")
+    objects = opened(many).objects
+    small, large = (git(many, "rev-parse", f"HEAD:{name}") for name in ("run", "large"))
+    asked = []
+    each = objects._each
+    monkeypatch.setattr(objects, "_each", lambda wanted: asked.extend(wanted) or each(wanted))
+    for _ in range(2):
+        assert objects.blob(small) == b"#!/bin/sh\n"
+        assert len(objects.blob(large)) == 70_000
+    assert asked == [small, large, large]
