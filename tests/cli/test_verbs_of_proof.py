@@ -297,7 +297,7 @@ def test_a_wrong_id_signs_nothing(floor, typed, capsys):
 
 
 def test_stopping_in_the_middle_keeps_what_was_answered(floor, typed, capsys):
-    typed("y", "y", "20", "s", "y")
+    typed("y", "y", "20", "s")
     assert main(SIGN) == 0
     assert (proof(floor).result, [step.step for step in proof(floor).steps]) == ("unfinished", ["P0", "P1"])
     number = floor.records("revision")[0].operation_fingerprint[:8]
@@ -308,18 +308,63 @@ def test_stopping_in_the_middle_keeps_what_was_answered(floor, typed, capsys):
     assert (proof(floor).result, [step.step for step in proof(floor).steps]) == ("accepted", list(FULL))
 
 
-def test_what_is_not_enough_is_said_and_can_be_kept(floor, typed, capsys):
-    typed(*steps_typed(FULL[:-1]), "a", "", "y")
+def test_what_is_not_enough_is_said_and_kept(floor, typed, capsys):
+    typed(*steps_typed(FULL[:-1]), "a", "")
     assert main(SIGN) == 0
     assert proof(floor).result == "unfinished"
     assert "P10 (proof piece) is neither done" in capsys.readouterr().err
 
 
-def test_saying_no_at_the_end_records_nothing(floor, typed, capsys):
-    typed("s", "n")
+def test_stopping_before_the_first_answer_records_nothing(floor, typed, capsys):
+    typed("s")
     assert main(SIGN) == 1
-    assert "not-signed" in capsys.readouterr().err
+    assert "nothing was answered: nothing was recorded" in capsys.readouterr().err
     assert floor.records("proof") == []
+
+
+@pytest.mark.parametrize("last", [["n"], [""], []])
+def test_saying_no_at_the_end_keeps_every_answer(floor, typed, capsys, last):
+    typed(*steps_typed(FULL), "r", "tool", *last)
+    assert main(SIGN) == 0
+    kept = proof(floor)
+    assert (kept.result, kept.cause) == ("unfinished", None)
+    assert [step.step for step in kept.steps if step.done] == list(FULL)
+    shown = capsys.readouterr()
+    assert "kept as unfinished by ss" in shown.out
+    command = "proveout prove 4471/op10@r1 --machine MILL2 --continue"
+    assert f"To go on with it: {command}" in " ".join(shown.out.split())
+    number = floor.records("revision")[0].operation_fingerprint[:8]
+    typed("n", "", "n", "", "n", "", "a", "", number)  # the three steps that were not done
+    assert main([*command.split()[1:], "--by", "ss"]) == 0
+    assert (proof(floor).result, [step.step for step in proof(floor).steps]) == ("accepted", list(FULL))
+
+
+def test_going_away_instead_of_signing_keeps_every_answer(floor, typed, capsys):
+    typed(*steps_typed(FULL), "a", "report 2231")
+    assert main(SIGN) == 0
+    assert (proof(floor).result, len(proof(floor).steps)) == ("unfinished", len(FULL))
+    assert "To go on with it:" in capsys.readouterr().out
+
+
+def test_section_and_short_proofs_are_taken_up_by_their_own_call(floor, typed, capsys):
+    typed("", "y", "s")
+    assert main([*SIGN, "--tools", "4"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "proveout prove 4471/op10@r1 --machine MILL2 --tools 4 --continue" in said
+
+
+def test_a_misspelt_cause_is_asked_again(floor, typed):
+    typed(*steps_typed(FULL), "r", "chips", "tool", "y")
+    assert main(SIGN) == 0
+    assert (proof(floor).result, proof(floor).cause) == ("rejected", "tool")
+
+
+def test_what_cannot_be_meant_is_said_before_anything_is_asked(floor, typed, capsys):
+    typed(*steps_typed(FULL), "a", "")
+    assert main([*SIGN, "--at", "2030-01-01T00:00Z"]) == 2
+    shown = capsys.readouterr().err
+    assert "future-time" in shown
+    assert "P0" not in shown
 
 
 def test_a_rejection_at_a_terminal(floor, typed):

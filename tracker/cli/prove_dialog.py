@@ -1,7 +1,8 @@
 """What ``prove`` asks on a terminal: machine, later tools, the checklist step by step, the signature.
 
 Off a terminal nothing is asked: the options and the form say it all, or the call is wrong. Stopping in the middle
-(``s``, Ctrl-C, end of input) keeps what was answered as an unfinished prove-out.
+(``s``, Ctrl-C, end of input) and not signing at the end keep what was answered as an unfinished prove-out. Only where
+another id was read at the machine nothing is kept: the answers may be about another text.
 """
 
 import sys
@@ -125,9 +126,12 @@ def _ask_all(frame: Frame, begun: Begun, said: Answers, *, from_form: bool) -> A
         for line in lacks:
             wrapped(console, f"- {line}", indent="  ")
         said, shown = replace(said, result=None), replace(shown, result=None)
+    if not shown.steps and said.result is None:
+        raise Refused(
+            "not-signed", "nothing was answered: nothing was recorded", fix="run it again when you are ready"
+        )
     print_summary(begun, shown, console)
-    _sign(begun, said)
-    return said
+    return said if _is_signed(begun, said) else replace(said, result=None, cause=None)
 
 
 def _ask_steps(frame: Frame, begun: Begun, said: Answers) -> tuple[tuple[Step, ...], bool]:
@@ -144,7 +148,10 @@ def _ask_steps(frame: Frame, begun: Begun, said: Answers) -> tuple[tuple[Step, .
         wrapped(console, f"{rule.key} {rule.title}{optional}: {rule.what}")
         try:
             steps.append(_ask_step(rule))
-        except (_StoppedError, typer.Abort):
+        except _StoppedError:
+            return tuple(steps), True
+        except typer.Abort:
+            typer.echo("", err=True)
             return tuple(steps), True
     return tuple(steps), False
 
@@ -185,7 +192,7 @@ def _ask_result(said: Answers) -> Answers:
             return replace(said, result=None)
         result = {"a": ACCEPTED, "accepted": ACCEPTED, "r": REJECTED, "rejected": REJECTED}.get(word)
     cause = said.cause
-    if result == REJECTED and cause is None:
+    while result == REJECTED and cause not in CAUSES:
         cause = str(typer.prompt(f"Cause ({', '.join(CAUSES)})", err=True)).strip().lower()
     piece = said.first_piece
     if result == ACCEPTED and piece is None:
@@ -194,16 +201,29 @@ def _ask_result(said: Answers) -> Answers:
     return replace(said, result=result, cause=cause, first_piece=piece)
 
 
-def _sign(begun: Begun, said: Answers) -> None:
-    """An accepted proof is signed with the id read at the machine; the others with a yes."""
+def _is_signed(begun: Begun, said: Answers) -> bool:
+    """Whether it was signed: an accepted proof with the id read at the machine, a rejected one with a yes.
+
+    One that is kept for later needs no signature. Raises Refused (``not-signed``) when the id read is another.
+    """
+    if said.result is None:
+        return True
     if said.result != ACCEPTED:
-        if not typer.confirm("Put it down like this?", default=False, err=True):
-            raise Refused("not-signed", "nothing was recorded", fix="run it again when you are ready")
-        return
-    for _ in range(_TRIES):
-        typed = str(typer.prompt("To sign, type the id that is read back at the machine", err=True))
+        try:
+            return typer.confirm("Put it down like this? (no: kept as unfinished)", default=False, err=True)
+        except typer.Abort:
+            typer.echo("", err=True)
+            return False
+    for attempt in range(_TRIES):
+        try:
+            typed = str(typer.prompt("To sign, type the id that is read back at the machine", err=True))
+        except typer.Abort:
+            typer.echo("", err=True)
+            if attempt == 0:
+                return False
+            break
         if typed.strip().upper() == begun.target.display_id:
-            return
+            return True
         typer.echo("  that is not the id of this text", err=True)
     raise Refused(
         "not-signed",

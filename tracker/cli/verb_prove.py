@@ -65,9 +65,9 @@ def command(
     json: Json = False,
 ) -> None:
     """Sign a prove-out: accepted, rejected, or kept as unfinished."""
-    from tracker.cli.prove_dialog import complete, start, take_in
+    from tracker.cli.prove_dialog import can_ask, complete, start, take_in
     from tracker.reports.prove import as_json, print_text
-    from tracker.services.prove import Answers, blank_form, finish
+    from tracker.services.prove import Answers, blank_form, finish, is_sensible
 
     frame = Frame.of(ctx, json=json, yes=yes)
     said = Answers(
@@ -87,6 +87,8 @@ def command(
             frame, blank_form(desk, meant.named, machine=meant.machine, short=again or bool(tools)), form
         )
         return
+    if not (can_ask(frame) and reject and cause is None):  # the cause is asked
+        is_sensible(desk, said)
     begun = start(frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again)
     off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
     begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)

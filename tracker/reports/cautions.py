@@ -5,9 +5,8 @@ employer's procedure, local rules and licensed practice.
 """
 
 MOTION = (
-    "Text checked, machine not. Follow the machine's manual, your employer's procedure and the safety rules where "
-    "you work; where they differ from this, they win. Keep guards and interlocks working; stop if anything looks "
-    "different from the sheet."
+    "Text checked, machine not. Follow the machine's manual, your employer's procedure and local safety rules: where "
+    "they differ, they win. Keep guards and interlocks working; stop if anything looks different from the sheet."
 )
 NO_DIFFERENCE = "No difference found in code. Only the text was compared."
 PRINTED = "Standing may have changed since; ask before loading."

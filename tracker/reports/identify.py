@@ -21,7 +21,7 @@ def print_text(report: IdentifyReport, console: "Console") -> None:
         say(console, visible(one.file))
         for line in _lines(one, report.machine):
             wrapped(console, line, indent="  ")
-    if any(one.identity == KNOWN for one in report.files):
+    if report.motion_may_follow:
         wrapped(console, MOTION)
 
 

@@ -51,10 +51,19 @@ def print_text(report: ProveReport, console: "Console") -> None:
         say(console, "Still to be done:")
     for line in report.lacks:
         wrapped(console, f"- {line}", indent="  ")
+    if record.result == UNFINISHED:
+        wrapped(console, f"Every answer is kept. To go on with it: {_go_on(report)}")
     print_standing(console, f"{found.spelled} on {record.machine}", report.standing)
     for note in report.notes:
         wrapped(console, f"note: {note}")
     wrapped(console, MOTION)
+
+
+def _go_on(report: ProveReport) -> str:
+    """The call that takes an unfinished prove-out up again."""
+    found, record = report.begun.target, report.record
+    more = f" --tools {','.join(record.tools)}" if record.tools else " --again" if record.again else ""
+    return f"proveout prove {found.job}/{found.operation}@{found.label} --machine {record.machine}{more} --continue"
 
 
 def print_heading(begun: Begun, console: "Console") -> None:

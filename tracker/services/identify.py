@@ -20,6 +20,7 @@ from tracker.services.usable import Board
 KNOWN = "known"
 CHANGED = "changed"
 UNKNOWN = "unknown"
+FOR_PROVE_OUT = "went out for its prove-out only"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +68,11 @@ class IdentifyReport:
 
     machine: str | None
     files: tuple[Identified, ...]
+
+    @property
+    def motion_may_follow(self) -> bool:
+        """Whether a file may run on the machine, or is there to be proved on it."""
+        return any(one.may_run or one.why == FOR_PROVE_OUT for one in self.files)
 
     @property
     def all_may_run(self) -> bool:
@@ -173,7 +179,7 @@ class _Teller:
         if found.exported and not any(one.record.machine == place for one in found.exported):
             return False, f"was written for {found.exported[-1].record.machine}: export it for {place}"
         if found.exported and all(one.record.purpose == FOR_PROVING for one in found.exported):
-            return False, "went out for its prove-out only"
+            return False, FOR_PROVE_OUT
         standing = self._board.standing(text.stored, self._machine)
         reason = standing.reason if standing is not None else ""
         if not self._board.is_current(text):

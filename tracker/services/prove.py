@@ -194,7 +194,7 @@ def finish(desk: Desk, begun: Begun, answers: Answers) -> ProveReport:
             ``moved``.
         CouldNot: ``locked``.
     """
-    _is_sensible(desk, answers)
+    is_sensible(desk, answers)
     if begun.ran is not None and begun.ran.edited:
         names = ", ".join(one.difference.new for one in begun.ran.edited)
         raise Refused(
@@ -233,7 +233,8 @@ def finish(desk: Desk, begun: Begun, answers: Answers) -> ProveReport:
     )
 
 
-def _is_sensible(desk: Desk, answers: Answers) -> None:
+def is_sensible(desk: Desk, answers: Answers) -> None:
+    """Raise BadCall (``no-cause``, ``wrong-call``, ``unknown-cause``, ``future-time``) for what cannot be meant."""
     if answers.result == REJECTED and not answers.cause:
         raise BadCall("no-cause", "why was it rejected?", fix=f"say it with --cause: {', '.join(CAUSES)}")
     if answers.cause and answers.result != REJECTED:
