@@ -90,7 +90,7 @@ def test_an_edit_is_unproven_until_it_is_proved(shop):
     (row,) = shop.rows()
     assert (row["revision"], row["standing"], row["may_run"]) == ("r2", "unproven", False)
     compared = shop.json("compare", "4471/op10@r1", "4471/op10@r2", "--exit-code", status=1)
-    assert list(compared) == ["schema", "same_code", "kinds", "changes"]
+    assert list(compared) == ["schema", "same_code", "kinds", "changes", "effect"]
     assert compared["kinds"] == ["motion"]
     assert compared["changes"][0]["tool"] == "4"
 

@@ -15,7 +15,7 @@ KEYS = {
     "audit": "problems checked",
     "checkin": "revisions unchanged only_text problems dry_run",
     "collect": "files stick notes record",
-    "compare": "same_code kinds changes",
+    "compare": "same_code kinds changes effect",
     "countersign": "said event job operation revision machine by entered_by reason at records standings notes",
     "doctor": "folder points",
     "explain": "pages",

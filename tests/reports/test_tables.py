@@ -84,6 +84,10 @@ def test_changes_stand_under_their_tool_with_was_and_is():
         "                   is   G1 Z-2. F9.   (line 4)",
         "    stop           was  (nothing)",
         "                   is   M0   (line 5)",
+        "What b.nc does, was -> is:",
+        "  T4    Z             -1 to -1 -> -2 to -2",
+        "        deepest cut   -1 -> -2",
+        "  Not everything could be followed: lengths and minutes are at least those shown.",
         "Different code: stop, motion.",
     ]
 

@@ -22,7 +22,7 @@ def test_the_same_file():
     report = files(MAIN, MAIN)
     assert report.same_code
     assert report.same_bytes
-    assert as_json(report) == {"same_code": True, "kinds": [], "changes": []}
+    assert as_json(report) == {"same_code": True, "kinds": [], "changes": [], "effect": []}
 
 
 def test_what_leaves_the_code_alone_is_said_once_a_file():

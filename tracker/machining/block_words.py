@@ -46,7 +46,7 @@ class Words:
 
     def any_of(self, letters: Iterable[str]) -> bool:
         """Whether there is a word of one of these letters."""
-        return any(letter in self._by_letter for letter in letters)
+        return not self._by_letter.keys().isdisjoint(letters)
 
     def axes(self) -> list[tuple[int, float | None]]:
         """Place and figure as written of every axis word."""
@@ -56,7 +56,7 @@ class Words:
 
     def has_axes(self) -> bool:
         """Whether there is an axis word."""
-        return self.any_of(AXES)
+        return not self._by_letter.keys().isdisjoint(AXES)
 
     def spelled(self) -> str:
         """All words as they stand in the block."""

@@ -4,9 +4,8 @@ Nothing in here is guessed: a figure that is not stated is None or missing, and 
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import field
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, field
 
 Triple = tuple[float, float, float]
 

@@ -16,11 +16,12 @@ MOST_SHOWN = 400
 
 
 def as_json(report: "CompareReport") -> dict[str, object]:
-    """``same_code``, ``kinds``, ``changes``; ``words`` and ``notes`` only where there are some."""
+    """``same_code``, ``kinds``, ``changes``, ``effect``; ``words`` and ``notes`` only where there are some."""
     data: dict[str, object] = {
         "same_code": report.same_code,
         "kinds": list(report.kinds),
         "changes": [_change(change) for change in report.changes],
+        "effect": _effects_json(report),
     }
     if report.notes:
         data["notes"] = list(report.notes)
@@ -39,12 +40,30 @@ def print_text(report: "CompareReport", console: "Screen", *, everything: bool =
                 _print_change(console, change)
     if len(shown) < len(code):
         say(console, f"... and {len(code) - len(shown)} more changes; --all shows them")
+    _print_effects(report, console)
     quiet = in_order({change.kind for change in report.changes} & TEXT_ONLY)
     if quiet:
         say(console, f"Changed besides, and no code: {', '.join(quiet)}.")
     for note in report.notes:
         wrapped(console, f"note: {note}")
     say(console, _verdict(report))
+
+
+def _effects_json(report: "CompareReport") -> list[dict[str, object]]:
+    if not report.effect:
+        return []
+    from tracker.reports.effect import effect_json
+
+    return [effect_json(one) for one in report.effect]
+
+
+def _print_effects(report: "CompareReport", console: "Screen") -> None:
+    """What the machine does; what shows it is loaded only where code differs."""
+    if report.effect:
+        from tracker.reports.effect import print_effect
+
+        for one in report.effect:
+            print_effect(one, console)
 
 
 def _print_change(console: "Screen", change: "ShownChange") -> None:

@@ -24,6 +24,8 @@ from tracker.services.comparing_files import (
     shown_changes,
 )
 from tracker.services.difference import Difference, Pair, difference, is_lathe, pairs
+from tracker.services.effect import Effect
+from tracker.services.effect_of_pairs import effects_of_pairs, plain_settings, settings_of
 from tracker.services.program_text import ProgramText
 from tracker.services.sheet_words import sheet_words
 
@@ -62,7 +64,8 @@ def compare_revisions(
     notes += [f"{path} of {names[1]} could not be read back" for path in new.lost]
     if old_sheet is None or new_sheet is None:
         notes.append("the setup sheets could not be read back and are not compared")
-    report = _whole(found, names, shop.policy.slower_percent)
+    done = effects_of_pairs(found.pairs, settings_of(shop, old, new))
+    report = _whole(found, names, shop.policy.slower_percent, done)
     posts = {r.record.post for r in (old, new)}
     kinds, changes = set(report.kinds), list(report.changes)
     if len(posts) == 2 and None not in posts:
@@ -84,6 +87,7 @@ def compare_revisions(
         kinds=tuple(sorted(kinds)),
         changes=tuple(changes),
         notes=tuple(notes),
+        effect=done,
     )
 
 
@@ -97,7 +101,8 @@ def compare_mixed(
     lathe = is_lathe(shop, revision.operation) if revision.operation else None
     compared = pairs([sides[0]], [sides[1]], strict=revision.record.strict, lathe=lathe)
     found = Difference(pairs=tuple(_unrenamed(pair) for pair in compared))
-    report = _whole(found, names, shop.policy.slower_percent)
+    done = effects_of_pairs(found.pairs, plain_settings(sides, lathe))
+    report = _whole(found, names, shop.policy.slower_percent, done)
     others = len(revision.programs) - 1
     if not others:
         return report
@@ -105,7 +110,9 @@ def compare_mixed(
     return replace(report, notes=(note,))
 
 
-def _whole(found: Difference, names: tuple[str, str], percent: float) -> CompareReport:
+def _whole(
+    found: Difference, names: tuple[str, str], percent: float, done: tuple[Effect, ...]
+) -> CompareReport:
     kinds, changes = _shown(found.pairs, percent, found.slower)
     return CompareReport(
         old=names[0],
@@ -117,6 +124,7 @@ def _whole(found: Difference, names: tuple[str, str], percent: float) -> Compare
         ),
         kinds=tuple(sorted({*kinds, *found.sheet})),
         changes=changes,
+        effect=done,
     )
 
 

@@ -18,6 +18,7 @@ from tracker.services.changed_sections import (
     program_sections,
     sheet_sections,
 )
+from tracker.services.comparing_files import is_quiet
 from tracker.services.program_text import ProgramText
 
 Called = tuple[Mapping[int, bytes], Mapping[int, bytes]]
@@ -156,14 +157,12 @@ def _pair(
     if old is None or new is None:
         return Pair(old=old, new=new)
     before, after = called
-    return Pair(
-        old=old,
-        new=new,
-        comparison=compare(
-            old.data, new.data, strict=strict, lathe=lathe, called=after, called_before=before
-        ),
-        renamed=old.name.upper() != new.name.upper(),
-    )
+    found = compare(old.data, new.data, strict=strict, lathe=lathe, called=after, called_before=before)
+    if not found.same_code and is_quiet(found.kinds):
+        from tracker.services.effect import guarded  # runs both programs: only where the kinds ask for it
+
+        found = guarded(found, old.data, new.data, called=called)
+    return Pair(old=old, new=new, comparison=found, renamed=old.name.upper() != new.name.upper())
 
 
 def _of_programs(
