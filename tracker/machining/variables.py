@@ -23,7 +23,7 @@ SYSTEM = 1000
 NGC_SYSTEM = 5000
 HIGHEST = 99_999
 _NEAR = 0.0001
-_Level = tuple[dict[float, float | None], set[int], bool, dict[str, float | None]]
+_Level = tuple[int, dict[float, float | None], set[int], bool, dict[str, float | None]]
 """How near to a whole number an index must be: NISTIR 6556 section 3.3.2.1."""
 
 
@@ -140,10 +140,10 @@ class Variables:
             number: self.values.pop(number) for number in range(1, last + 1) if number in self.values
         }
         nulls = {number for number in self._nulls if number <= last}
-        self._levels.append((kept, nulls, self._locals_null, self._names))
+        self._levels.append((last, kept, nulls, self._locals_null, self._names))
         self._nulls -= nulls
         self._names = {}
-        self._locals_null = True
+        self._locals_null = not ngc
         if ngc:
             self.values.update((number, 0.0) for number in range(1, last + 1))
         for number, value in arguments.items():
@@ -153,8 +153,8 @@ class Variables:
 
     def leave(self) -> None:
         """End a level: the locals of the level above are back."""
-        kept, nulls, self._locals_null, self._names = self._levels.pop()
-        for number in range(1, MACRO_LOCALS + 1):
+        last, kept, nulls, self._locals_null, self._names = self._levels.pop()
+        for number in range(1, last + 1):
             self.values.pop(number, None)
             self._nulls.discard(number)
         self.values.update(kept)
