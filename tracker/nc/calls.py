@@ -83,7 +83,7 @@ def needs_strict(data: bytes) -> bool:
 def header_comments(data: bytes) -> tuple[str, ...]:
     """The comments, without their marks, that stand before the first block other than a program number or ``%``."""
     found: list[str] = []
-    source, walk = source_of(data), Walk()
+    source, walk = source_of(data), Walk(wording_is_odd=True)
     for page in source.pages():
         for met in walk.page(page):
             if not isinstance(met, OddLine):

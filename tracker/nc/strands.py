@@ -17,6 +17,8 @@ from tracker.nc.reader import Line
 from tracker.nc.writer import Written
 
 _PART = b"\x1e"
+_WORDING = re.compile(rb"\([^)]*\)|;.*", re.DOTALL)
+_WORDING_AND_BLANKS = re.compile(rb"[ \t]*(?:\([^)]*\)|;.*)", re.DOTALL)
 _SIMPLE = re.compile(rb"[ \t]*([Nn][ \t]*[0-9]+)?[ \t]*(.*)", re.DOTALL)
 _BLANK_KINDS = ("blank", "percent")
 
@@ -63,11 +65,14 @@ class Strands:
         """Simple lines with their ends, and the canonical text of each."""
         for offset, ((text, end), spelled) in enumerate(zip(own, code.split(b"\n")[:-1], strict=True)):
             rest = text
+            if b"(" in text or b";" in text:
+                self._words += _WORDING.findall(text)
+                rest = _WORDING_AND_BLANKS.sub(b"", text)
             if not numbers_stay:
-                match = _SIMPLE.fullmatch(text)
+                match = _SIMPLE.fullmatch(rest)
                 if match is not None and match.group(1):
                     self._numbers.append(match.group(1))
-                    rest = text[: match.start(1)] + match.group(2)
+                    rest = rest[: match.start(1)] + match.group(2)
             if spelled:
                 if rest != spelled:
                     self._forms.append(b"t" + rest)

@@ -1,14 +1,16 @@
 """A whole program walked line by line: simple lines many at a time, odd ones with care.
 
+A line that is simple but for comments that are only wording (`tracker.nc.wording`) is a simple one too.
+
 Two things are carried from line to line: whether an unclosed ``(`` was met (from its line on every comment is code),
 and whether a G10 is open (its lines are data up to the next G11, or to the end of the file). A G10 that sets an offset
 in one block (L2, L20, L10 to L13 with P and an axis word) opens nothing in a file without any G11.
 """
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 
 from tracker.frozen import dataclass
-from tracker.nc import simple
+from tracker.nc import simple, wording
 from tracker.nc.reader import Line, careful_line
 from tracker.nc.source import Page
 
@@ -17,7 +19,7 @@ _REMEMBERED = 4096
 
 @dataclass(frozen=True, slots=True)
 class SimpleLines:
-    """Simple lines: ``text`` as written (with LF), ``code`` canonical without any N, an LF for every line."""
+    """Simple lines: ``text`` as written (with LF) but for their wording, ``code`` canonical without any N, with as many LF."""
 
     text: bytes
     code: bytes
@@ -34,26 +36,52 @@ class OddLine:
 
 
 class Walk:
-    """Walks the pages of one program in their order."""
+    """Walks the pages of one program in their order.
 
-    def __init__(self, *, has_g11: bool = False) -> None:
+    Args:
+        has_g11: a G11 stands in the program.
+        wording_is_odd: every line with a comment is an odd one.
+    """
+
+    def __init__(self, *, has_g11: bool = False, wording_is_odd: bool = False) -> None:
         self._has_g11 = has_g11
+        self._wording_is_odd = wording_is_odd
+        self._written: list[bytes] = []
+        self._written_from = 0
         self._comments_kept = False
         self._data = False
         self._known: dict[tuple[bytes, bool, bool], Line] = {}
 
     def page(self, page: Page) -> Iterator[SimpleLines | OddLine]:
         """What the lines of the next page say."""
-        at, first = 0, page.first
-        for start, end in simple.odd_lines(page.text):
+        text, first = page.text, page.first
+        while text:
+            done = yield from self._lines(text, first)
+            text, first = b"\n".join(self._written[done:]), first + done
+
+    def _lines(self, text: bytes, first: int) -> Generator["SimpleLines | OddLine", None, int]:
+        """The lines of a text until comments become code that were left out; how many lines those were."""
+        all_kept = self._comments_kept or self._wording_is_odd
+        bare = text if all_kept else wording.left_out(text)
+        self._written, self._written_from = text.split(b"\n") if bare is not text else [], first
+        at = 0
+        for start, end in simple.odd_lines(bare):
             if start > at:
-                stretch = page.text[at:start]
+                stretch = bare[at:start]
                 yield from self._stretch(stretch, first)
                 first += stretch.count(b"\n")
-            yield self._odd(page.text[start:end], first)
+            yield self._odd(self._as_written(bare[start:end], first), first)
             at, first = end, first + 1
-        if at < len(page.text):
-            yield from self._stretch(page.text[at:], first)
+            if self._comments_kept and self._written:
+                return first - self._written_from
+        if at < len(bare):
+            yield from self._stretch(bare[at:], first)
+        self._written = []
+        return 0
+
+    def _as_written(self, text: bytes, number: int) -> bytes:
+        """A line with its comments."""
+        return self._written[number - self._written_from] + b"\n" if self._written else text
 
     def _stretch(self, text: bytes, first: int) -> Iterator[SimpleLines | OddLine]:
         """Lines that may all be simple; parted where they are not."""
@@ -66,7 +94,7 @@ class Walk:
                 yield from self._halves(part, first)
                 first += part.count(b"\n")
             else:
-                yield self._odd(part, first)
+                yield self._odd(self._as_written(part, first), first)
                 first += 1
 
     def _halves(self, text: bytes, first: int) -> Iterator[SimpleLines | OddLine]:
@@ -82,7 +110,7 @@ class Walk:
             if cut == len(text):
                 cut = text.rfind(b"\n", 0, len(text) - 1) + 1
             if cut == 0:
-                yield self._odd(text, first)
+                yield self._odd(self._as_written(text, first), first)
                 continue
             todo.append((text[cut:], first + text.count(b"\n", 0, cut)))
             todo.append((text[:cut], first))
