@@ -90,6 +90,16 @@ def test_tags_that_are_no_releases(change, words):
     assert words in answer.lines[0]
 
 
+@pytest.mark.parametrize("change", [{"kind": "blob", "target": None}, {"kind": "commit"}, {"target": None}])
+def test_what_never_was_a_release_may_be_deleted_and_takes_no_number(change):
+    shop = Shop(releases=2)
+    ref = REF.format(2)
+    shop.odd["odd"] = replace(shop.made[ref], object_id="odd", **change)
+    assert shop.ask(Change(ref=ref, old="odd", new=None)).opens
+    assert not shop.ask(Change(ref=ref, old="odd", new=shop.made[ref].object_id)).opens
+    assert not shop.ask(Change(ref=ref, old=shop.made[ref].object_id, new=None)).opens
+
+
 def test_a_name_that_is_none():
     shop = Shop()
     assert (

@@ -306,6 +306,30 @@ def test_a_later_hold_or_lapse_does_not_reach_back():
     assert believed(floor).latest.number == 1
 
 
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"kind": "blob", "target": None}, "on a blob"),
+        ({"kind": "tree", "target": None}, "on a tree"),
+        ({"kind": "commit", "target": None}, "straight on a commit"),
+        ({"target": None}, "on something that is no state of the shop"),
+    ],
+)
+@pytest.mark.parametrize("number", [2, 7])
+def test_a_tag_that_can_be_no_release_is_said_and_takes_no_number(change, words, number):
+    floor = proven()
+    make(floor)
+    ref = f"refs/tags/release/4471/{number}"
+    real = floor.repo.tags["refs/tags/release/4471/1"]
+    floor.repo.tags[ref] = replace(real, ref=ref, **change)
+    (reason,) = refusal(floor).reasons
+    assert f"release/4471/{number} is no release: the tag stands {words}" in reason
+    assert f"git tag -d release/4471/{number}" in reason
+    assert believed(floor).latest.number == 1
+    del floor.repo.tags[ref]
+    assert make(floor).number == 2
+
+
 def test_a_tag_that_names_no_record_is_passed_over():
     floor = proven()
     made = make(floor)

@@ -268,10 +268,23 @@ def test_planted_tags(shop, capsys):
     assert problems(shop, capsys) == [
         ("odd-tag", "refs/tags/release/4471/04"),
         ("lightweight-tag", "refs/tags/release/4471/2"),
-        ("planted-tag", "refs/tags/release/4471/2"),
         ("planted-tag", "refs/tags/release/4471/3"),
         ("odd-tag", "refs/tags/release/nonsense"),
     ]
+
+
+def test_a_tag_on_a_blob_is_no_release_and_can_be_deleted(shop, capsys):
+    git(shop, "update-ref", "refs/tags/release/4471/2", git(shop, "rev-parse", "HEAD:shop.toml"))
+    git(shop, "tag", "-a", "-m", "x", "release/4471/3", "HEAD:shop.toml")
+    both = [("tag-not-on-commit", f"refs/tags/release/4471/{number}") for number in (2, 3)]
+    assert problems(shop, capsys) == both
+    assert main(["-C", str(shop), "release", "4471", "--by", "kp", "--yes"]) == 1
+    said = capsys.readouterr().err
+    assert "release/4471/2 is no release: the tag stands on a blob" in said
+    assert "release/4471/3 is no release: the tag stands on something that is no state of the shop" in said
+    assert "git tag -d release/4471/2" in said
+    git(shop, "tag", "-d", "release/4471/2", "release/4471/3")
+    assert problems(shop, capsys) == []
 
 
 def test_a_tag_moved_by_hand(shop, capsys):
@@ -338,7 +351,7 @@ def test_the_text_says_what_and_where(shop, capsys):
     git(shop, "tag", "release/4471/2")
     assert main(["-C", str(shop), "audit"]) == 1
     out = capsys.readouterr().out
-    assert "refuse  planted-tag  refs/tags/release/4471/2" in out
+    assert "refuse  lightweight-tag  refs/tags/release/4471/2" in out
     assert "2 problems found in 5 records, 1 releases" in out
     git(shop, "tag", "-d", "release/4471/2")
     assert main(["-C", str(shop), "audit"]) == 0

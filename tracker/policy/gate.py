@@ -15,6 +15,12 @@ from tracker.records.ids import is_id
 from tracker.typed import Protocol
 
 RELEASES = "refs/tags/release/"
+_STANDS_ON = {
+    "blob": "on a blob, the content of a file, not on a state of the shop",
+    "tree": "on a tree, a folder, not on a state of the shop",
+    "commit": "straight on a commit, in nobody's name and without a record",
+    "tag": "on something that is no state of the shop",
+}
 _MESSAGE = re.compile(r"^record: (?P<path>\S.*)\nsha256: (?P<sha256>[0-9a-f]{64})$", re.MULTILINE)
 
 
@@ -84,6 +90,21 @@ def named_record(message: str) -> tuple[str, str] | None:
     """Path and SHA-256 of the record a message names, or None unless it names exactly one."""
     found = _MESSAGE.findall(message.replace("\r\n", "\n"))
     return (found[0][0], found[0][1]) if len(found) == 1 else None
+
+
+def no_release(tag: Tag) -> Reason | None:
+    """Why a reference can be no release whatever it is called, and how to be rid of it; None where it may be one.
+
+    A release is an annotated tag straight on a commit. Anything else is in nobody's name and names no record.
+    """
+    if tag.kind == "tag" and tag.target is not None:
+        return None
+    on = _STANDS_ON.get(tag.kind, f"straight on a {tag.kind}")
+    short = tag.ref.removeprefix("refs/tags/")
+    return Reason(
+        words=f"{short} is no release: the tag stands {on}",
+        clears=f"quality deletes it: git tag -d {short}; where it was pushed: git push origin :{tag.ref}",
+    )
 
 
 def change_reasons(change: Change) -> list[Reason]:

@@ -135,13 +135,13 @@ PROBLEMS: tuple[Page, ...] = (
         "lightweight-tag",
         "finding",
         "A release tag without a tag of its own: it names no record and nobody. It is no release.",
-        "proveout release makes the tag; this one was made past the gate.",
+        "It was made past the gate. Quality deletes it: git tag -d NAME; where it was pushed: git push origin :refs/tags/NAME.",
     ),
     Page(
         "tag-not-on-commit",
         "finding",
         "A release tag that stands on a single file or on another tag, not on a state of the shop. It is no release.",
-        "proveout release makes the tag; this one was made past the gate.",
+        "It was made past the gate. Quality deletes it: git tag -d NAME; where it was pushed: git push origin :refs/tags/NAME.",
     ),
     Page(
         "renamed-tag",

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from tracker.policy.find import same_name
+from tracker.policy.gate import no_release
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.ports import TagSeen
@@ -49,11 +50,13 @@ def _is(pair: Release, job: str, number: int) -> bool:
 
 def _form(tag: TagSeen) -> Iterable[Problem]:
     """What the tag is by itself."""
+    cause = no_release(tag)
     if tag.kind != "tag":
-        yield _refuse("lightweight-tag", tag, "the tag says nothing: nobody's name, no record")
+        name = "lightweight-tag" if tag.kind == "commit" else "tag-not-on-commit"
+        yield _refuse(name, tag, str(cause))
         return
-    if tag.target is None:
-        yield _refuse("tag-not-on-commit", tag, "the tag stands on no state of the shop")
+    if cause is not None:
+        yield _refuse("tag-not-on-commit", tag, str(cause))
     own = tag.ref.removeprefix("refs/tags/")
     if tag.header_name != own:
         yield _refuse("renamed-tag", tag, f"the tag was made as {tag.header_name}, and stands here as {own}")
@@ -61,10 +64,9 @@ def _form(tag: TagSeen) -> Iterable[Problem]:
 
 def _record(tag: TagSeen, mine: Sequence[Release]) -> Iterable[Problem]:
     """What the tag is to the records."""
-    if not mine:
+    if not mine and no_release(tag) is None:  # else it is named for what it is
         yield _refuse("planted-tag", tag, "no release record knows this tag")
-        return
-    if tag.kind != "tag" or tag.target is None:
+    if not mine or tag.target is None or no_release(tag) is not None:
         return
     named = [stored for stored, _ in mine if stored.path in tag.message and stored.sha256 in tag.message]
     if not named:

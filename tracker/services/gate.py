@@ -18,6 +18,7 @@ from tracker.policy.gate import (
     Change,
     ReleaseName,
     change_reasons,
+    no_release,
     number_reasons,
     release_name,
 )
@@ -25,7 +26,7 @@ from tracker.policy.release_rules import Reason, decide
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Stored
-from tracker.services.ports import Repository, TagSeen
+from tracker.services.ports import Recorded, TagSeen
 from tracker.services.rederive import Derived, rederive, tag_for
 
 Look = Callable[[str, str], TagSeen]
@@ -53,7 +54,7 @@ class Answer:
         )
 
 
-def gate(repo: Repository, changes: Sequence[Change], look: Look, *, push: bool = False) -> Answer:
+def gate(repo: Recorded, changes: Sequence[Change], look: Look, *, push: bool = False) -> Answer:
     """Decide about ``changes``; references that are no release's pass.
 
     Args:
@@ -66,7 +67,9 @@ def gate(repo: Repository, changes: Sequence[Change], look: Look, *, push: bool 
         CouldNot: the repository cannot tell; the gate stays closed.
     """
     asked = [c for c in changes if c.ref.startswith(RELEASES) and c.old != c.new]
-    found: dict[str, list[Reason]] = {change.ref: change_reasons(change) for change in asked}
+    found: dict[str, list[Reason]] = {
+        change.ref: [] if _only_clears(change, look) else change_reasons(change) for change in asked
+    }
     derived: dict[ReleaseName, Derived] = {}
     for change in asked:
         name = release_name(change.ref)
@@ -82,11 +85,18 @@ def gate(repo: Repository, changes: Sequence[Change], look: Look, *, push: bool 
     return Answer(reasons={ref: tuple(dict.fromkeys(reasons)) for ref, reasons in found.items()})
 
 
+def _only_clears(change: Change, look: Look) -> bool:
+    """Whether a deletion takes away what never was a release: a tag on a file, a bare name for a commit."""
+    return (
+        change.new is None and change.old is not None and no_release(look(change.ref, change.old)) is not None
+    )
+
+
 def _numbers(
-    repo: Repository, derived: Mapping[ReleaseName, Derived], *, push: bool
+    repo: Recorded, derived: Mapping[ReleaseName, Derived], *, push: bool
 ) -> Mapping[ReleaseName, list[Reason]]:
     asked = {name.tag for name in derived}
-    there = (release_name(tag.ref) for tag in repo.release_tags())
+    there = (release_name(tag.ref) for tag in repo.release_tags() if no_release(tag) is None)
     taken = [name for name in there if name is not None and name.tag not in asked]
     tagged = {(name.job.casefold(), name.number) for name in (*taken, *derived)}
     passed_over: dict[str, set[int]] = {}
@@ -107,7 +117,7 @@ def _older_records(found: Derived) -> Iterator[tuple[Stored, ReleaseRecord]]:
             yield stored, record
 
 
-def _push_reasons(repo: Repository, found: Derived) -> Iterator[Reason]:
+def _push_reasons(repo: Recorded, found: Derived) -> Iterator[Reason]:
     """What the receiving side knows beyond the release's own history."""
     yield from _set_clocks(found)
     yield from _chains(repo, found)
@@ -124,7 +134,7 @@ def _push_reasons(repo: Repository, found: Derived) -> Iterator[Reason]:
             yield from (reason for one in left for reason in one.reasons)
 
 
-def _chains(repo: Repository, found: Derived) -> Iterator[Reason]:
+def _chains(repo: Recorded, found: Derived) -> Iterator[Reason]:
     """The texts behind what stands, compared again."""
     # only a push compares, and what compares is a good part of what the local hook would have to load
     from tracker.services.chain_check import chain_reasons

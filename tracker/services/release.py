@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.policy.find import label
-from tracker.policy.gate import ReleaseName, number_reasons, release_name
+from tracker.policy.gate import ReleaseName, no_release, number_reasons, release_name
 from tracker.policy.may import require
 from tracker.policy.release_rules import Decision, OperationStands, Reason, decide
 from tracker.policy.standing import Judge
@@ -88,6 +88,7 @@ def release(
     tree = desk.repo.tree()
     facts = job_facts(tree, find_job(tree, named.job), ledger.shop)
     maker = _Maker(desk=desk, ledger=ledger, head=head, person=person, facts=facts)
+    maker.must_be_clear()
     left = maker.left_without_tag()
     if left is not None:
         return maker.take_up(left, dry_run=dry_run)
@@ -108,6 +109,12 @@ class _Maker:
     def job(self) -> str:
         """The job's number."""
         return self.facts.job.number
+
+    def must_be_clear(self) -> None:
+        """Raise Refused (``not-released``) while something stands in a release's place that can be none."""
+        found = [reason for tag in self._tags() if (reason := no_release(tag)) is not None]
+        if found:
+            raise refused(self.job, found)
 
     def left_without_tag(self) -> Derived | None:
         """The oldest release record in hand without its tag that can be derived again."""
@@ -259,9 +266,13 @@ class _Maker:
             and (stored.record.job or "").casefold() == self.job.casefold()
         ]
 
+    def _tags(self) -> list[TagSeen]:
+        """Every tag called like a release of the job."""
+        names = [(tag, release_name(tag.ref)) for tag in self.desk.repo.release_tags()]
+        return [tag for tag, name in names if name and name.job.casefold() == self.job.casefold()]
+
     def _tagged(self) -> list[ReleaseName]:
-        names = (release_name(tag.ref) for tag in self.desk.repo.release_tags())
-        return [name for name in names if name is not None and name.job.casefold() == self.job.casefold()]
+        return [name for tag in self._tags() if (name := release_name(tag.ref)) is not None]
 
     def _report(
         self,
