@@ -8,10 +8,8 @@ contour unreadable, with the reason in words: half a contour would be a wrong on
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass as record
-from dataclasses import replace
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.machining.arcs import centre_by_radius
 from tracker.machining.block_words import code_of
 from tracker.machining.said import Said
@@ -52,7 +50,7 @@ class Contour:
         return (self.approach, *self.shape)
 
 
-@record(slots=True)
+@dataclass(slots=True)
 class _Pen:
     """Where the tool stands while the contour is read, and what is in force."""
 

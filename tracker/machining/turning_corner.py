@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
+from tracker.frozen import replace
 from tracker.machining.turning_shape import SMALL, Leg, Point, length
 
 Corner = tuple[str, float]

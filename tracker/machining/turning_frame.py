@@ -5,9 +5,7 @@ part: for G71 along the axis and in the radius, for G72 the other way about; bor
 mirrored. So one way of working out passes serves all of them.
 """
 
-from dataclasses import replace
-
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.machining.turning_shape import SMALL, Leg, Point
 
 

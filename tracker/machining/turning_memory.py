@@ -1,7 +1,6 @@
 """What turning cycles remember from block to block."""
 
-from dataclasses import dataclass
-
+from tracker.frozen import dataclass
 from tracker.machining.turning_shape import Point
 
 

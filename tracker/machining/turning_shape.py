@@ -6,9 +6,8 @@ mirrors picture and sense alike, so that the same words mean the same path (comm
 """
 
 import math
-from dataclasses import replace
 
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.machining.arcs import TURN, angle_of, distance
 
 Point = tuple[float, float]
