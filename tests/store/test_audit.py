@@ -352,7 +352,7 @@ def test_the_text_says_what_and_where(shop, capsys):
     assert main(["-C", str(shop), "audit"]) == 1
     out = capsys.readouterr().out
     assert "refuse  lightweight-tag  refs/tags/release/4471/2" in out
-    assert "2 problems found in 5 records, 1 releases" in out
+    assert "One problem found in 5 records, 1 release, " in out
     git(shop, "tag", "-d", "release/4471/2")
     assert main(["-C", str(shop), "audit"]) == 0
     assert "No problem found" in capsys.readouterr().out

@@ -1,4 +1,4 @@
-"""How a revision is written in a reason or a command: ``4471/op10@r5``, ``4488`` where that is plain."""
+"""How things are written in a reason or a command: ``4471/op10@r5``, ``4488`` where that is plain, ``2 pieces``."""
 
 from tracker.policy.book import Book, Entry
 from tracker.policy.days import happened_on, words
@@ -43,6 +43,11 @@ def _spell(book: Book, entry: Entry[RevisionRecord]) -> str:
 def by_words(book: Book, record: Record) -> str:
     """``ss 4 Feb 2026``: who, and the day it is said to have happened on."""
     return f"{record.by} {words(happened_on(record, book.zone))}"
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """``1 machine``, ``2 machines``, ``1,500 records``; ``many`` where it is not ``one`` with an s."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
 def joined(parts: list[str], word: str = "and") -> str:

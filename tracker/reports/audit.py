@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from tracker.policy.spelled import counted
 from tracker.reports.cautions import TRACE
 from tracker.reports.table import say, visible, wrapped
 
@@ -38,8 +39,9 @@ def print_text(report: "AuditReport", console: "Console") -> None:
         say(console, f"{one.severity:8}{one.problem}  {visible(one.where)}")
         wrapped(console, one.message, indent=" " * 8)
     checked = (
-        f"{report.records} records, {report.releases} releases, {report.programs} recorded texts and "
-        f"{report.commits} states of the shop"
+        f"{counted(report.records, 'record')}, {counted(report.releases, 'release')}, "
+        f"{counted(report.programs, 'recorded text')} and "
+        f"{counted(report.commits, 'state of the shop', 'states of the shop')}"
     )
     count = len(report.problems)
     found = "No problem" if not count else "One problem" if count == 1 else f"{count} problems"

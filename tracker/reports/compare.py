@@ -4,6 +4,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tracker.nc.kinds import TEXT_ONLY, in_order
+from tracker.policy.spelled import counted
 from tracker.reports.cautions import NO_DIFFERENCE
 from tracker.reports.table import say, visible, wrapped
 
@@ -39,7 +40,7 @@ def print_text(report: "CompareReport", console: "Screen", *, everything: bool =
             for change in own:
                 _print_change(console, change)
     if len(shown) < len(code):
-        say(console, f"... and {len(code) - len(shown)} more changes; --all shows them")
+        say(console, f"... and {counted(len(code) - len(shown), 'more change')}; --all shows them")
     _print_effects(report, console)
     quiet = in_order({change.kind for change in report.changes} & TEXT_ONLY)
     if quiet:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from tracker.errors import BadCall
 from tracker.policy.may import require
+from tracker.policy.spelled import counted
 from tracker.records.events import CollectRecord, OnStick
 from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger
@@ -126,7 +127,7 @@ def _record(desk: Desk, report: CollectReport, person: Person, brought: Brought)
         **opening(desk, person),
     )
     odd = sum(not one.fine for one in report.files)
-    message = f"collect {report.stick}: {len(report.files)} files, {odd} not as exported"
+    message = f"collect {report.stick}: {counted(len(report.files), 'file')}, {odd} not as exported"
     put = put_down(desk, ledger, attached_head(desk), None, [record], author=person, message=message)
     return put.paths[0]
 

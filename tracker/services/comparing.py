@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from tracker.errors import CouldNot
 from tracker.nc import kinds as k
 from tracker.nc.compare import slower_applies
+from tracker.policy.spelled import counted
 from tracker.records.job import Job, Operation
 from tracker.records.shop import Shop
 from tracker.services.call_lookup import numbers_of
@@ -106,7 +107,7 @@ def compare_mixed(
     others = len(revision.programs) - 1
     if not others:
         return report
-    note = f"only {mine.name} was compared, not the {others} other program{'s' if others > 1 else ''}"
+    note = f"only {mine.name} was compared, not the {counted(others, 'other program')}"
     return replace(report, notes=(note,))
 
 

@@ -13,6 +13,7 @@ from tracker import __version__
 from tracker.nc import scan
 from tracker.nc.canonical import RULE_VERSION
 from tracker.policy.days import local_date, zone_of
+from tracker.policy.spelled import counted
 from tracker.records.places import is_below_records
 from tracker.records.shop import Person, Shop
 from tracker.services.desk import Desk
@@ -138,7 +139,7 @@ def attributes(at: Place) -> Point:
             "proveout install, and write a line like `*.nc -merge diff=nc` in .gitattributes for that ending"
         )
         return Point(name="attributes", state="off", says=says, fix=fix)
-    says = f"line ends and merges of {len(found)} programs are left alone"
+    says = f"line ends and merges of {counted(len(found), 'program')} are left alone"
     return Point(name="attributes", state="on", says=says)
 
 
@@ -154,7 +155,7 @@ def _programs(desk: Desk) -> list[str]:
 def shop(at: Place) -> Point:
     """Whether shop.toml can be read."""
     shop = at.desk.repo.tree().shop()
-    says = f"shop.toml is right: {len(shop.people)} people, {len(shop.machines)} machines"
+    says = f"shop.toml is right: {counted(len(shop.people), 'person', 'people')}, {counted(len(shop.machines), 'machine')}"
     return Point(name="shop", state="on", says=says)
 
 
@@ -208,7 +209,7 @@ def unfinished(at: Place) -> Point:
     count = at.setup.unfinished()
     if not count:
         return Point(name="unfinished", state="on", says="every check-in came to its end")
-    says = f"{count} check-in was cut short" if count == 1 else f"{count} check-ins were cut short"
+    says = f"{counted(count, 'check-in was', 'check-ins were')} cut short"
     fix = "nothing to do: the next check-in takes back what they left, then repeat them"
     return Point(name="unfinished", state="off", says=says, fix=fix, advice=True)
 

@@ -14,6 +14,7 @@ from datetime import datetime
 from tracker.errors import Refused
 from tracker.policy.find import label
 from tracker.policy.may import require
+from tracker.policy.spelled import counted
 from tracker.records.events import ExportRecord, OnStick
 from tracker.records.shop import Machine, Person
 from tracker.records.stored import Ledger
@@ -160,7 +161,7 @@ def write(out: Outbound, placing: Placing, until: datetime) -> str:
     )
     staged = out.contents.medium.stage(files)
     try:
-        message = f"export {out.machine.id} to {out.stick}: {len(placing.placed)} programs"
+        message = f"export {out.machine.id} to {out.stick}: {counted(len(placing.placed), 'program')}"
         put = put_down(out.desk, out.ledger, out.head, None, [record], author=out.person, message=message)
         staged.finish()
     finally:

@@ -10,6 +10,7 @@ from datetime import datetime
 
 from tracker.errors import BadCall
 from tracker.policy.find import label, same_name, struck
+from tracker.policy.spelled import counted
 from tracker.records.events import (
     EVENTS,
     AnyRecord,
@@ -186,9 +187,9 @@ def _words(record: AnyRecord) -> str:
         held = ", ".join(f"{one.operation} {label(one.revision)}" for one in record.operations)
         return f"release {record.number}: {held}"
     if isinstance(record, ExportRecord):
-        return f"{_counted(len(record.files), 'program')} to {record.stick}, {record.purpose}"
+        return f"{counted(len(record.files), 'program')} to {record.stick}, {record.purpose}"
     if isinstance(record, CollectRecord):
-        return f"{_counted(len(record.files), 'file')} from {record.stick}"
+        return f"{counted(len(record.files), 'file')} from {record.stick}"
     if isinstance(record, RanRecord):
         return _run_words(record)
     if isinstance(record, LiftRecord):
@@ -199,16 +200,12 @@ def _words(record: AnyRecord) -> str:
 def _run_words(record: RanRecord) -> str:
     parts = [f"lot {record.lot}"] if record.lot else []
     if record.quantity is not None:
-        parts.append(_counted(record.quantity, "piece"))
+        parts.append(counted(record.quantity, "piece"))
     if record.serials:
         parts.append("serials " + ", ".join(record.serials))
     if record.first_piece:
         parts.append(f"first piece {record.first_piece.result}")
     return ", ".join(parts)
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _proof_words(record: ProofRecord) -> str:

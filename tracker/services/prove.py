@@ -14,6 +14,7 @@ from tracker.errors import BadCall, Refused
 from tracker.policy.days import entered_late
 from tracker.policy.lapse import profile
 from tracker.policy.may import require
+from tracker.policy.spelled import counted
 from tracker.policy.standing import standing
 from tracker.policy.states import CARRIED, LAPSED, PROVEN, Standing
 from tracker.records.encode import machine_profile
@@ -207,7 +208,7 @@ def finish(desk: Desk, begun: Begun, answers: Answers) -> ProveReport:
     if answers.result == ACCEPTED and lacks:
         raise Refused(
             "steps-missing",
-            f"{begun.target.spelled} cannot be accepted on {begun.machine.id}: {len(lacks)} things are missing",
+            f"{begun.target.spelled} cannot be accepted on {begun.machine.id}: {counted(len(lacks), 'thing is', 'things are')} missing",
             fix="answer them, or leave out --accept: what was answered is then kept as an unfinished prove-out",
             reasons=lacks,
         )

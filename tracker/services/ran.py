@@ -14,6 +14,7 @@ from tracker.policy.book import Book, book_of
 from tracker.policy.days import local_date, words, zone_of
 from tracker.policy.find import number_of, same_name
 from tracker.policy.may import require
+from tracker.policy.spelled import counted
 from tracker.policy.standing import standing
 from tracker.policy.states import Standing
 from tracker.policy.stops import lift_of
@@ -100,7 +101,7 @@ def _which(record: RanRecord) -> str:
     """``, lot A1, 12 pieces, serials 7, 8``: as far as they were said."""
     said = [f"lot {record.lot}"] if record.lot else []
     if record.quantity is not None:
-        said.append("1 piece" if record.quantity == 1 else f"{record.quantity} pieces")
+        said.append(counted(record.quantity, "piece"))
     if record.serials:
         said.append(f"serials {', '.join(record.serials)}")
     return "".join(f", {part}" for part in said)

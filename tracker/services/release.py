@@ -13,6 +13,7 @@ from tracker.policy.find import label
 from tracker.policy.gate import ReleaseName, no_release, number_reasons, release_name
 from tracker.policy.may import require
 from tracker.policy.release_rules import Decision, OperationStands, Reason, decide
+from tracker.policy.spelled import counted
 from tracker.policy.standing import Judge
 from tracker.policy.states import Standing
 from tracker.records.events import Reference, ReleasedOperation, ReleaseRecord, RevisionRecord
@@ -303,7 +304,7 @@ def refused(job: str, reasons: Sequence[Reason]) -> Refused:
     """The refusal of a release, every reason with what would clear it."""
     return Refused(
         "not-released",
-        f"{job} is not released: {len(reasons)} reason{'s' if len(reasons) > 1 else ''}",
+        f"{job} is not released: {counted(len(reasons), 'reason')}",
         fix="clear every reason above, then run it again",
         reasons=tuple(str(reason) for reason in dict.fromkeys(reasons)),
     )
