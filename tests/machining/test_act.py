@@ -327,3 +327,33 @@ def test_rapids_before_the_first_place_is_known_are_no_fault():
     log = ran("G20 G90 G0 X1 Y1\nG43 H1 Z1\nX2")
     assert log.not_followed == []
     assert [move.length for move in log.of(RAPID)] == [None, None, 1]
+
+
+# Words beside the usual ones
+
+
+@pytest.mark.parametrize(
+    ("word", "named"),
+    [
+        (",R0.1", "corner ,R, first at line 1"),
+        (",C0.1", "corner ,C, first at line 1"),
+        ("U1", "axis U, first at line 1"),
+        ("R0.1", "R beside G1, first at line 1"),
+    ],
+)
+def test_words_that_change_the_way_are_named_once(word, named):
+    log = ran(f"G20 G90 G1 F10 X1 {word}\nX2 {word}", start=HERE)
+    assert log.not_followed == [named]
+    assert len(log.of(FEED)) == 2
+
+
+@pytest.mark.parametrize(
+    ("word", "z"), [("G10 L12 P1 R0.25", 1), ("G10 L10 P1 R5.", None), ("G10 P1 R5.", None)]
+)
+def test_tool_data_that_is_written(word, z):
+    log = ran(f"G20 G90 G43 H1 G0 Z1\n{word}", start=HERE, lengths={1: 5.0})
+    assert log.control.position[2] == z
+
+
+def test_data_of_the_control_is_named():
+    assert ran("G10 L50\nN1 R1\nG11").not_followed == ["G10 L50 at line 1: lines of data"]

@@ -200,3 +200,10 @@ def test_any_words_give_an_answer(blocks, lathe):
     summary = summarise(text.encode(), Setting(lathe=lathe, most_blocks=2000))
     assert summary.cutting_length >= 0
     assert summary.rapid_length >= 0
+
+
+def test_without_any_m6_a_t_changes_the_tool():
+    summary = summed("G20 G90\nT1 (DRILL)\nG0 X0 Y0 Z1\nG1 Z-1 F9\nT2\nG0 Z1\nM30")
+    assert [(one.tool, one.description) for one in summary.tools] == [("1", "DRILL"), ("2", None)]
+    assert any("no M6" in text for text in summary.guesses)
+    assert summed("G20 T1\nM6\nT2\nM30").order == ("1",)

@@ -8,7 +8,7 @@ comes next is not its business. The parts are in modules of their own: `tracker.
 from tracker.machining import arc_motion, drilling, homing, modes, shifts, turning
 from tracker.machining.acting import Acting
 from tracker.machining.block_words import Words
-from tracker.machining.doubts import name_codes, unfollowed_motion
+from tracker.machining.doubts import MORE_WORDS, name_codes, name_words, unfollowed_motion
 from tracker.machining.feeds import INVERSE
 from tracker.machining.said import Said
 from tracker.machining.watch import FEED, RAPID, Block
@@ -34,8 +34,11 @@ class Act(Acting):
 
     def _motion(self, words: Words) -> None:
         """The motion in force with the axis words of the block."""
-        if self.control.lathe and turning.acts(self, words):
-            return
+        if self.control.lathe:
+            if turning.acts(self, words):
+                return
+        elif words.any_of(MORE_WORDS):
+            name_words(self, words)
         code = self.control.motion
         if code in drilling.CYCLES:
             if words.has_axes() or any(one in drilling.CYCLES for one in words.g):

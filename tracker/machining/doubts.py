@@ -69,6 +69,22 @@ def name_codes(act: Acting, words: Words) -> bool:
     return taken
 
 
+CORNERS = (",R", ",C", ",A")
+FURTHER = ("U", "V", "W")
+MORE_WORDS = frozenset({*CORNERS, *FURTHER, "R"})
+"""Letters `name_words` has to look at."""
+
+
+def name_words(act: Acting, words: Words) -> None:
+    """Words of a mill that change a way and are not followed: corners rounded off or cut, axes beside X Y Z A B C."""
+    for letter in (*CORNERS, *FURTHER):
+        if letter in words and not (letter == "U" and "4" in words.g):
+            kind = "corner" if letter in CORNERS else "axis"
+            act.name_once(kind, f"{kind} {letter}, first")
+    if "R" in words and act.control.motion in ("0", "1") and words.has_axes():
+        act.name_once("R", f"R beside G{act.control.motion}, first")
+
+
 def _cancel(act: Acting, code: str) -> None:
     for cancelled in CANCELS[code]:
         if cancelled in act.control.doubts:

@@ -31,6 +31,7 @@ class Setting:
         lengths: tool length offsets by H; one that is missing is not known.
         home: machine coordinates of the G28 position; None: not known.
         max_rpm: highest speed of the spindle per minute; None: not known.
+        t_changes: on a mill T changes the tool by itself, as in a program without any M6.
         most_blocks: blocks run after which a program is left, so that no loop runs for ever.
         most_calls: depth of calls after which a call is not followed.
         skip: block delete is on: lines that open with ``/`` are left out.
@@ -46,6 +47,7 @@ class Setting:
     lengths: Mapping[int, float] = field(default_factory=dict)
     home: Triple | None = None
     max_rpm: float | None = None
+    t_changes: bool = False
     most_blocks: int = 10_000_000
     most_calls: int = 10
     skip: bool = False

@@ -50,16 +50,18 @@ def _take_back(act: Acting, code: str) -> None:
 
 
 def _write(act: Acting, words: Words) -> None:
-    """G10: what it writes is told as written; where the offset in force is written, the axes stand elsewhere."""
+    """G10: what it writes is told as written; where the offset in force is written, the axes stand elsewhere.
+
+    L12 and L13 are radii, L3 is how long tools last, L50 and L52 begin lines of data (which are named where they are
+    read): they move nothing (common practice on macro-type controls, from memory).
+    """
     act.event(WRITTEN, words.spelled())
     kind, number = whole(words.value("L")), whole(words.value("P"))
     if kind in (2, 20):
         _write_work(act, words, kind, number)
     elif kind in (1, 10, 11) and number is not None:
         _write_length(act, words, kind, number)
-    elif kind in (50, 52):
-        act.name(f"G10 L{kind}: parameters written")
-    else:
+    elif kind not in (3, 12, 13, 50, 52):
         _forget(act)
 
 
@@ -85,11 +87,11 @@ def _write_work(act: Acting, words: Words, kind: int, number: int | None) -> Non
 def _stand(
     act: Acting, here: list[float | None], place: int, figure: float | None, *, in_force: bool
 ) -> None:
-    """G10 L20: the offset becomes what makes the axis stand at ``figure``."""
+    """G10 L20: the offset becomes what makes the axis stand at ``figure`` with it."""
     control = act.control
-    stood, before = control.position[place], here[place]
+    stood, before = control.position[place], act.offsets.of_work(control.offset)[place]
     here[place] = None
-    if in_force and stood is not None and before is not None and figure is not None:
+    if stood is not None and before is not None and figure is not None:
         here[place] = before + stood - figure
     if in_force:
         control.position[place] = figure

@@ -1,7 +1,8 @@
 """What a program does, in figures, from its bytes."""
 
-from dataclasses import replace
+import re
 
+from tracker.frozen import replace
 from tracker.machining.run_through import run
 from tracker.machining.section_list import sections
 from tracker.machining.setting import Setting
@@ -12,6 +13,9 @@ from tracker.nc.compare_tools import reads_as_lathe
 from tracker.nc.scan import read
 
 LATHE_GUESS = "read as a lathe program, as its words suggest"
+T_GUESS = "T taken as changing the tool: the program has no M6"
+_M6 = re.compile(rb"M6(?![0-9])")
+_T = re.compile(rb"(?m)^[^(;]*T[0-9]")
 MILL_GUESS = "read as a mill program: nothing in the text says mill or lathe"
 
 
@@ -25,8 +29,11 @@ def summarise(data: bytes, setting: Setting, reading: Reading | None = None) -> 
     """
     reading = reading or read(data)
     lathe, guesses = judge_lathe(reading, setting)
+    t_changes = not lathe and _changes_by_t(reading)
+    if t_changes:
+        guesses = (*guesses, T_GUESS)
     tally = Tally(setting.max_rpm)
-    control = run(data, replace(setting, lathe=lathe), (tally,))
+    control = run(data, replace(setting, lathe=lathe, t_changes=t_changes), (tally,))
     told = tally.summary(units=control.base or control.units or setting.units, lathe=lathe, guesses=guesses)
     described = {one.line: one.description for one in sections(reading) if one.description}
     return replace(told, tools=tuple(_described(tool, described) for tool in told.tools))
@@ -40,6 +47,11 @@ def judge_lathe(reading: Reading, setting: Setting) -> tuple[bool, tuple[str, ..
     if words_say is None:
         return False, (MILL_GUESS,)
     return words_say, (LATHE_GUESS,) if words_say else ()
+
+
+def _changes_by_t(reading: Reading) -> bool:
+    """Whether a program of a mill has T words and no M6, so that T must be what changes the tool."""
+    return _M6.search(reading.code) is None and _T.search(reading.code) is not None
 
 
 def _described(tool: ToolSummary, described: dict[int, str]) -> ToolSummary:

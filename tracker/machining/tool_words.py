@@ -13,6 +13,9 @@ def change_tool(act: Acting, words: Words) -> None:
         return
     if "T" in words:
         control.staged = act.called_for = whole(words.value("T"))
+        if act.setting.t_changes:
+            _change(act)
+            return
         if "6" not in words.m:
             act.event("staged", "?" if control.staged is None else str(control.staged))
     if "6" in words.m:
