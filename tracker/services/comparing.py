@@ -67,17 +67,11 @@ def compare_revisions(
         notes.append("the setup sheets could not be read back and are not compared")
     done = effects_of_pairs(found.pairs, settings_of(shop, old, new))
     report = _whole(found, names, shop.policy.slower_percent, done)
-    posts = {r.record.post for r in (old, new)}
     kinds, changes = set(report.kinds), list(report.changes)
-    if len(posts) == 2 and None not in posts:
+    post = _post_change(old, new)
+    if post is not None:
         kinds.add(k.POST)
-        changes.append(
-            ShownChange(
-                kind=k.POST,
-                file=new.programs[0].name if new.programs else "",
-                words=f"was {old.record.post}, is {new.record.post}",
-            )
-        )
+        changes.append(post)
     if old_sheet and new_sheet:
         changes += _sheet_changes(found, old_sheet, new_sheet)
     return CompareReport(
@@ -90,6 +84,15 @@ def compare_revisions(
         notes=tuple(notes),
         effect=done,
     )
+
+
+def _post_change(old: "RevisionText", new: "RevisionText") -> ShownChange | None:
+    """Another post-processor, or another version of it, where both texts name one."""
+    was, now = old.record.post, new.record.post
+    if was is None or now is None or was == now:
+        return None
+    file = new.programs[0].name if new.programs else ""
+    return ShownChange(kind=k.POST, file=file, words=f"was {was}, is {now}")
 
 
 def compare_mixed(
