@@ -116,19 +116,20 @@ class Acting:
         value = self.words.value(letter)
         return None if value is None else value * self.factor
 
-    def targets(self, letters: str = AXES) -> dict[int, float | None]:
+    def targets(self) -> dict[int, float | None]:
         """Where the axis words of the block lead, by place; None where it cannot be told."""
+        axes = self.words.axes()
+        if not axes:
+            return {}
+        factor, position = self.factor, self.control.position
+        absolute = self.is_absolute()
         found: dict[int, float | None] = {}
-        factor = self.factor
-        for place, value in self.words.axes():
-            if AXES[place] not in letters:
-                continue
+        for place, value in axes:
             figure = value * factor if value is not None and place < LINEAR else value
-            here = self.control.position[place]
-            if self.is_absolute() or figure is None:
-                found[place] = figure
-            else:
-                found[place] = None if here is None else here + figure
+            here = position[place]
+            if not absolute and figure is not None:
+                figure = None if here is None else here + figure
+            found[place] = figure
         return found
 
     def is_absolute(self) -> bool:
@@ -139,7 +140,7 @@ class Acting:
 
     def steps(self, targets: Mapping[int, float | None]) -> Places:
         """What each axis travels to these targets; under G91 that is known wherever they stand."""
-        found = steps_to(self.control.position, _with(self.control.position, targets), targets)
+        found = steps_to(self.control.position, targets)
         if self.control.absolute is False and not self.control.lathe:
             for place, value in self.words.axes():
                 if place in targets and found[place] is None and value is not None:
@@ -162,7 +163,7 @@ class Acting:
             self.lose(targets)
             return
         if steps is None:
-            steps = steps_to(self.control.position, _with(self.control.position, targets), targets)
+            steps = steps_to(self.control.position, targets)
         self.go(kind, code, targets, steps, straight(steps, lathe=self.control.lathe), hole=hole)
 
     def go(
@@ -222,6 +223,8 @@ class Acting:
     def _name_unknown(self, code: str, start: tuple[float | None, ...]) -> None:
         """Extents miss a feed move whose axes are not known."""
         position = self.control.position
+        if None not in start[:LINEAR] and None not in position[:LINEAR]:
+            return
         asked = [place for place in range(LINEAR) if place != 1 or not self.control.lathe]
         unknown = [AXES[p] for p in asked if position[p] is None or start[p] is None]
         if unknown:
@@ -229,11 +232,3 @@ class Acting:
             self.name_once(
                 "from " + axes, f"{code} from where {axes} {'is' if len(unknown) == 1 else 'are'} not known"
             )
-
-
-def _with(position: Places, targets: Mapping[int, float | None]) -> Places:
-    """A position with some axes elsewhere."""
-    there = list(position)
-    for place, figure in targets.items():
-        there[place] = figure
-    return there

@@ -5,9 +5,7 @@ A step is what an axis travels; None where it cannot be told. An axis that is no
 """
 
 import math
-from collections.abc import Iterable
-
-from tracker.machining.axes import LINEAR
+from collections.abc import Mapping
 
 Places = list[float | None]
 
@@ -23,18 +21,18 @@ def arc_length(radius: float, angle: float, rise: float) -> float:
     return math.sqrt(around * around + rise * rise)
 
 
-def steps_to(position: Places, target: Places, named: Iterable[int]) -> Places:
-    """What each axis travels from ``position`` to ``target``; only ``named`` ones do."""
+def steps_to(position: Places, targets: Mapping[int, float | None]) -> Places:
+    """What each axis travels from ``position`` to ``targets`` (by place); only those that are named do."""
     steps: Places = [0.0] * len(position)
-    for place in named:
-        here, there = position[place], target[place]
+    for place, there in targets.items():
+        here = position[place]
         steps[place] = None if here is None or there is None else there - here
     return steps
 
 
 def straight(steps: Places, *, lathe: bool) -> float | None:
     """Length of a straight move of linear axes; on a lathe X counts half, for it is a diameter."""
-    dx, dy, dz = steps[:LINEAR]
+    dx, dy, dz = steps[0], steps[1], steps[2]
     if dx is None or dy is None or dz is None:
         return None
     return line_length(dx / 2 if lathe else dx, dy, dz)
@@ -42,4 +40,4 @@ def straight(steps: Places, *, lathe: bool) -> float | None:
 
 def turns_rotary(steps: Places) -> bool:
     """Whether a rotary axis travels, as far as can be told."""
-    return any(step is None or step != 0 for step in steps[LINEAR:])
+    return steps[3] != 0 or steps[4] != 0 or steps[5] != 0

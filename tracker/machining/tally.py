@@ -166,10 +166,14 @@ def _low_rapid(sums: Sums, move: Move) -> None:
 
 def _reach(sums: Sums, move: Move, *, lathe: bool) -> None:
     """What a feed move touches: its ends, and the bulges of an arc."""
-    start, end = move.start, move.end
+    start, end, low, high = move.start, move.end, sums.low, sums.high
     for axis in range(LINEAR):
-        sums.reach(axis, start[axis])
-        sums.reach(axis, end[axis])
+        for one in (start[axis], end[axis]):
+            if one is not None:
+                if one < low[axis]:
+                    low[axis] = one
+                if one > high[axis]:
+                    high[axis] = one
     if move.kind != ARC or move.arc is None:
         return
     arc = move.arc
