@@ -176,14 +176,39 @@ def test_a_class_of_the_standard_library_may_rest_on_one_made_here():
     assert dataclasses.asdict(Upon(name="a", last=2)) == {"name": "a", "number": 4, "last": 2}
 
 
-def test_the_first_object_is_as_the_later_ones():
+def test_the_first_objects_are_as_the_later_ones():
+    @quick(slots=True, frozen=True)
+    class Many:
+        """Made so often that its ``__init__`` is compiled on the way."""
+
+        name: str
+        seen: list[int] = field(default_factory=list)
+        most: int = 3
+
+    for at in range(40):
+        one = Many("a", most=at)
+        assert one == Many(name="a", seen=[], most=at) == Many("a", [], at)
+        assert one.seen is not Many("a").seen
+        for words, named in (
+            ((), {}),
+            (("a",), {"name": "b"}),
+            (("a", [], 1, 2), {}),
+            (("a",), {"colour": 1}),
+        ):
+            with pytest.raises(TypeError, match=r"Many.__init__\(\)"):
+                Many(*words, **named)
+
+
+def test_a_wrong_call_says_what_the_standard_library_says():
     @quick(**OPTIONS)
     class Once:
-        """Made for the first time here."""
+        """Called wrongly first of all."""
 
         name: str
 
-    with pytest.raises(TypeError, match=r"Once.__init__\(\) missing 1 required keyword-only argument: 'name'"):
+    with pytest.raises(
+        TypeError, match=r"Once.__init__\(\) missing 1 required keyword-only argument: 'name'"
+    ):
         Once()
     assert Once(name="a") == Once(name="a")
 

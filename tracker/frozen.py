@@ -1,8 +1,8 @@
-"""Dataclasses that are quick to define: nothing is compiled for a class before its first object is made.
+"""Dataclasses that are quick to define: nothing is compiled for a class of which few objects are made.
 
 The decorator of the standard library compiles six small functions for every frozen class, and the module it stands in
 takes longer to import than Python to start. The decorator here needs no import, makes what guards and compares an
-object from closures over the names of its fields, and compiles ``__init__`` alone, when it is first called.
+object from closures over the names of its fields, and compiles ``__init__`` alone, when it was called often enough.
 
 What it makes is a dataclass still: ``fields``, ``replace`` and ``asdict`` of the standard library know it (their
 description of the class is made when they ask for it), and type checkers are shown the decorator of the standard
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["dataclass", "field", "names_of", "replace", "required_of", "types_of"]
 
 _set = object.__setattr__
+_UNCOMPILED = 12
+"""Compiling ``__init__`` costs as much as filling in so many objects without."""
 _UNSAID: object = type("_Unsaid", (), {"__repr__": lambda _: "<unsaid>"})()
 
 
@@ -133,9 +135,14 @@ def _compiled_init(shape: _Shape) -> "Callable[..., None]":
 
 
 def _init(made: type, shape: _Shape) -> object:
-    """Stands in for ``__init__`` until the first object is made."""
+    """Stands in for ``__init__`` until enough objects were made that compiling one pays."""
+    left = _UNCOMPILED
 
     def init(self: object, *words: object, **named: object) -> None:
+        nonlocal left
+        left -= 1
+        if left >= 0 and _fill(self, shape, words, named):
+            return
         compiled = _compiled_init(shape)
         compiled.__qualname__ = f"{made.__qualname__}.__init__"
         if made.__dict__["__init__"] is init:
@@ -143,6 +150,28 @@ def _init(made: type, shape: _Shape) -> object:
         compiled(self, *words, **named)
 
     return init
+
+
+def _fill(obj: object, shape: _Shape, words: tuple[object, ...], named: "dict[str, object]") -> bool:
+    """Fill an object in, field by field; False, with nothing lost, for a call that is wrong."""
+    if words:
+        if (
+            shape.kw_only
+            or len(words) > len(shape.defaults)
+            or not named.keys().isdisjoint(tuple(shape.defaults)[: len(words)])
+        ):
+            return False
+        named = {**dict(zip(shape.defaults, words, strict=False)), **named}
+    if not named.keys() <= shape.defaults.keys():
+        return False
+    for name, default in shape.defaults.items():
+        if name in named:
+            _set(obj, name, named[name])
+        elif default.required:
+            return False
+        else:
+            _set(obj, name, default.value if default.factory is None else default.factory())
+    return True
 
 
 def _comparison(names: list[str], *, frozen: bool) -> dict[str, object]:

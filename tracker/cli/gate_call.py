@@ -5,16 +5,19 @@ value stays the same: it passes) and then like deleting them (the loose file is 
 value: it passes).
 """
 
-from pathlib import Path
+import os
+from collections.abc import Sequence
+from contextlib import suppress
 
-from tracker.errors import Refused
-from tracker.policy.gate import Change
-from tracker.services.gate import gate
-from tracker.services.ports import TagSeen
-from tracker.store.clone import Clone
+from tracker.errors import CouldNot, Refused
 from tracker.store.derived import remember
-from tracker.store.open_clone import open_clone
-from tracker.store.refs import tag_seen
+from tracker.store.moment import Moment, moment_here
+from tracker.store.reading import Reading
+
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from tracker.policy.gate import Change
+    from tracker.services.gate import Answer
 
 Line = tuple[str, str, str]
 """Old value, new value, reference."""
@@ -27,12 +30,23 @@ def decide(lines: list[Line], *, push: bool) -> None:
         Refused: ``gate-closed`` with every reason.
         CouldNot: the repository cannot tell; the gate stays closed.
     """
-    clone = open_clone(".", hook=True)
+    here = None if push else moment_here()
+    if here is None:
+        from tracker.store.open_clone import open_clone
+
+        clone = open_clone(".", hook=True)
+        _decide(clone, str(clone.common_dir), lines, push=push)
+    else:
+        _decide(here, here.shared, lines, push=False)
+
+
+def _decide(repo: Reading, shared: str, lines: list[Line], *, push: bool) -> None:
     try:
-        changes = _changes(clone, lines)
-        answer = gate(clone, changes, lambda ref, object_id: _look(clone, ref, object_id), push=push)
+        if isinstance(repo, Moment):
+            _ask_ahead(repo, lines)
+        changes, answer = _answer(repo, shared, lines, push=push)
     finally:
-        clone.close()
+        repo.close()
     if not answer.opens:
         names = ", ".join(
             ref.removeprefix("refs/tags/") for ref, reasons in answer.reasons.items() if reasons
@@ -45,36 +59,52 @@ def decide(lines: list[Line], *, push: bool) -> None:
         )
     for change in changes:
         if change.new is not None and change.new != change.old and not push:
-            remember(str(clone.common_dir), change.ref, change.new)
+            remember(shared, change.ref, change.new)
 
 
-def _changes(clone: Clone, lines: list[Line]) -> list[Change]:
+def _ask_ahead(repo: Moment, lines: list[Line]) -> None:
+    """Let git look at the history of a new tag's commit while the rules are imported; faults come up later."""
+    new = next((new for _, new, _ in lines if set(new) > {"0"}), None)
+    if new is None or len(lines) > 1:
+        return
+    with suppress(CouldNot):
+        target = repo.look(lines[0][2], new).target
+        if target is not None:
+            repo.begin_history(target)
+
+
+def _answer(
+    repo: Reading, shared: str, lines: list[Line], *, push: bool
+) -> "tuple[Sequence[Change], Answer]":
+    from tracker.services.gate import gate  # with all the rules
+
+    changes = _changes(repo, shared, lines)
+    return changes, gate(repo, changes, repo.look, push=push)
+
+
+def _changes(repo: Reading, shared: str, lines: list[Line]) -> "list[Change]":
     """What is to become of the references, with the values they have now."""
-    now = {ref.name: ref.object_id for ref in clone.refs()}
+    from tracker.policy.gate import Change
+
+    now = {ref.name: ref.object_id for ref in repo.refs()}
     changes = []
     for _, new, ref in lines:
         wanted = None if set(new) <= {"0"} else new
         old = now.get(ref)
-        if wanted is None and old is not None and _only_the_loose_file(clone.common_dir, ref, old):
+        if wanted is None and old is not None and _only_the_loose_file(shared, ref, old):
             wanted = old
         changes.append(Change(ref=ref, old=old, new=wanted))
     return changes
 
 
-def _only_the_loose_file(common_dir: Path, ref: str, value: str) -> bool:
+def _only_the_loose_file(shared: str, ref: str, value: str) -> bool:
     """Whether a deletion only takes the loose file away after packing; a real one holds packed-refs locked."""
-    if not (common_dir / ref).is_file() or (common_dir / "packed-refs.lock").exists():
+    packed = os.path.join(shared, "packed-refs")  # noqa: PTH118 - pathlib takes longer to import than this hook may
+    if not os.path.isfile(os.path.join(shared, ref)) or os.path.exists(f"{packed}.lock"):  # noqa: PTH110, PTH113, PTH118
         return False
     try:
-        packed = (common_dir / "packed-refs").read_bytes()
+        with open(packed, "rb") as file:  # noqa: PTH123
+            lines = file.read().splitlines()
     except OSError:
         return False
-    line = f"{value} {ref}".encode("utf-8", "surrogateescape")
-    return line in packed.splitlines()
-
-
-def _look(clone: Clone, ref: str, object_id: str) -> TagSeen:
-    found = clone.objects.read([object_id])[object_id]
-    if found.kind == "tag":
-        return tag_seen(ref, object_id, found.data)
-    return TagSeen(ref=ref, object_id=object_id, kind=found.kind)
+    return f"{value} {ref}".encode("utf-8", "surrogateescape") in lines

@@ -18,7 +18,7 @@ from tracker.records.events import Origin, RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.operation_text import fingerprint_of, operation_text
 from tracker.services.origin import trace
-from tracker.services.ports import Repository
+from tracker.services.ports import Recorded
 from tracker.services.revision_text import RevisionText, revision_text
 
 _TOLERANCE = 1e-9
@@ -39,7 +39,7 @@ class _Link:
         return self.record.rule_version == RULE_VERSION and not self.text.lost and self.text.sheet is not None
 
 
-def chain_reasons(repo: Repository, ledger: Ledger, names: Sequence[str], like: Stored) -> Iterator[Reason]:
+def chain_reasons(repo: Recorded, ledger: Ledger, names: Sequence[str], like: Stored) -> Iterator[Reason]:
     """What does not hold about the revisions of a chain.
 
     Args:
@@ -58,7 +58,7 @@ def chain_reasons(repo: Repository, ledger: Ledger, names: Sequence[str], like: 
                 yield from _step(repo, ledger, source, target, origin)
 
 
-def _link(repo: Repository, ledger: Ledger, like: Stored, name: str) -> _Link | None:
+def _link(repo: Recorded, ledger: Ledger, like: Stored, name: str) -> _Link | None:
     stored = by_name(ledger, like.record.job or "", like.record.operation or "", name)
     if stored is None:
         # a proof binds to the code, which another operation of the job may share
@@ -83,7 +83,7 @@ def _own(link: _Link) -> Iterator[Reason]:
         yield Reason(words=f"the fingerprint recorded in {name} is not that of its text", clears=_AUDIT)
 
 
-def _step(repo: Repository, ledger: Ledger, source: _Link, target: _Link, said: Origin) -> Iterator[Reason]:
+def _step(repo: Recorded, ledger: Ledger, source: _Link, target: _Link, said: Origin) -> Iterator[Reason]:
     """The step is no heavier than its record says."""
     if not (source.comparable and target.comparable):
         return
@@ -96,7 +96,7 @@ def _step(repo: Repository, ledger: Ledger, source: _Link, target: _Link, said: 
         yield Reason(words=f"{words}: the record leaves out {what}", clears=_AUDIT)
 
 
-def _traced(repo: Repository, ledger: Ledger, source: _Link, target: _Link) -> Origin | None:
+def _traced(repo: Recorded, ledger: Ledger, source: _Link, target: _Link) -> Origin | None:
     if target.text.sheet is None:
         return None
     job, operation = target.text.sheet

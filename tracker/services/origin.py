@@ -14,7 +14,7 @@ from tracker.records.shop import Shop
 from tracker.records.stored import Ledger, Stored
 from tracker.services.difference import Difference, difference, is_lathe
 from tracker.services.operation_text import OperationText, fingerprint_of, post_stamp
-from tracker.services.ports import Repository
+from tracker.services.ports import Recorded
 from tracker.services.revision_text import RevisionText, revision_record, revision_text
 
 
@@ -27,7 +27,7 @@ class Traced:
     difference: Difference | None = None
 
 
-def trace(repo: Repository, ledger: Ledger, shop: Shop, stored: Stored, new: OperationText) -> Traced:
+def trace(repo: Recorded, ledger: Ledger, shop: Shop, stored: Stored, new: OperationText) -> Traced:
     """How ``new`` differs from the revision ``stored``."""
     old = revision_text(repo, stored)
     sheet = old.sheet

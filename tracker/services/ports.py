@@ -70,7 +70,23 @@ class Tree(Protocol):
         """shop.toml; raises BadCall when wrong, CouldNot (``no-shop``) when there is none."""
 
 
-class Repository(Protocol):
+class Recorded(Protocol):
+    """What is recorded in a repository, and no more: all that deriving a release again rests on."""
+
+    def tree(self, commit: str) -> Tree:
+        """The files of a commit."""
+
+    def ledger(self, commit: str) -> Ledger:
+        """All records and the history: in hand = those of ``commit``, others from every ref.
+
+        Raises CouldNot for a shallow, partial or grafted clone.
+        """
+
+    def release_tags(self) -> Sequence[TagSeen]:
+        """Every reference below refs/tags/release/."""
+
+
+class Repository(Recorded, Protocol):
     """A clone of a shop's repository."""
 
     @property
@@ -91,9 +107,6 @@ class Repository(Protocol):
 
         Raises CouldNot for a shallow, partial or grafted clone.
         """
-
-    def release_tags(self) -> Sequence[TagSeen]:
-        """Every reference below refs/tags/release/."""
 
     def release_numbers(self, job: str) -> Sequence[int]:
         """Release numbers of a job used anywhere: records of every ref and tags."""

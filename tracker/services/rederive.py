@@ -18,7 +18,7 @@ from tracker.records.events import ReleaseRecord
 from tracker.records.names import release_file
 from tracker.records.places import job_folder
 from tracker.records.stored import Ledger, Stored
-from tracker.services.ports import Repository, TagSeen, Tree
+from tracker.services.ports import Recorded, TagSeen, Tree
 from tracker.services.release_facts import JobFacts, job_facts
 
 
@@ -61,7 +61,7 @@ class Derived:
         return "; ".join(reason.words for reason in self.reasons)
 
 
-def rederive(repo: Repository, tag: TagSeen, *, known: Ledger | None = None) -> Derived:
+def rederive(repo: Recorded, tag: TagSeen, *, known: Ledger | None = None) -> Derived:
     """Derive a release again.
 
     Args:
@@ -90,7 +90,7 @@ def rederive(repo: Repository, tag: TagSeen, *, known: Ledger | None = None) -> 
 
 
 def _with_record(
-    repo: Repository, tag: TagSeen, name: ReleaseName, path: str, tree: Tree, known: Ledger | None
+    repo: Recorded, tag: TagSeen, name: ReleaseName, path: str, tree: Tree, known: Ledger | None
 ) -> Derived:
     commit = tag.target or ""
     ledger = _own_ledger(repo, commit, tree, name.job, known)
@@ -122,7 +122,7 @@ def _with_record(
     )
 
 
-def _own_ledger(repo: Repository, commit: str, tree: Tree, job: str, known: Ledger | None) -> Ledger:
+def _own_ledger(repo: Recorded, commit: str, tree: Tree, job: str, known: Ledger | None) -> Ledger:
     """The records of the job in the commit's own history, and the shop of its tree."""
     part = part_of(known if known is not None else repo.ledger(commit), job)
 

@@ -11,7 +11,7 @@ from tracker.policy.find import number_of, short_name
 from tracker.records.events import RevisionRecord
 from tracker.records.job import Job, Operation
 from tracker.records.stored import Ledger, Stored
-from tracker.services.ports import Repository, Tree
+from tracker.services.ports import Recorded, Tree
 from tracker.services.program_text import ProgramText
 
 
@@ -54,7 +54,7 @@ def job_path_of(stored: Stored) -> str:
     return stored.path.split("/records/", 1)[0] + "/job.toml"
 
 
-def revision_text(repo: Repository, stored: Stored) -> RevisionText:
+def revision_text(repo: Recorded, stored: Stored) -> RevisionText:
     """The programs and the sheet of a revision."""
     record = revision_record(stored)
     tree = repo.tree(stored.commit)

@@ -1,10 +1,8 @@
 """A clone of a shop's repository: what the use cases call `Repository`, on real git.
 
-Nothing read from references is kept from one call to the next; what a commit, a blob or a set of tips says can never
-change and is kept.
+What it reads stands in `tracker.store.reading`; here is what it knows of the person's folder, and what it writes.
 """
 
-from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
@@ -15,42 +13,31 @@ from tracker.errors import CouldNot
 from tracker.records.events import AnyRecord, ReleaseRecord
 from tracker.records.shop import Person
 from tracker.records.stored import Ledger
-from tracker.services.ports import Head, NewFile, TagSeen
+from tracker.services.ports import Head, NewFile
 from tracker.store import commit as commits
 from tracker.store.decided import Plan
 from tracker.store.derived import remember
 from tracker.store.git import Git, path_bytes, path_text
 from tracker.store.git_faults import GitFailedError
-from tracker.store.history import History, walk
 from tracker.store.index import index_entries
-from tracker.store.ledger import RecordReader, build_ledger
-from tracker.store.objects import Objects, object_id
-from tracker.store.refs import RELEASES, Ref, evidence_tips, read_refs, tag_seen, tags_seen
+from tracker.store.objects import object_id
+from tracker.store.reading import Reading
+from tracker.store.refs import RELEASES
 from tracker.store.tags import make_tag
 from tracker.store.tree import CommitTree
-from tracker.store.tree_objects import TreeObjects
-from tracker.store.whole import check_whole
 from tracker.store.work_tree import WorkTree, read_file
 
-_TREES_KEPT = 32
 
-
-class Clone:
+class Clone(Reading):
     """One clone, opened by `tracker.store.open_clone.open_clone`."""
 
     def __init__(self, git: Git, *, root: Path | None, git_dir: Path, common_dir: Path) -> None:
-        self.git = git
+        super().__init__(git, str(common_dir))
         self.git_dir = git_dir
         self.common_dir = common_dir
-        self.objects = Objects(git)
         self.step: Callable[[str], None] = lambda _: None
         self._root = root
-        self._reader = RecordReader(self.objects)
-        self._tree_objects = TreeObjects(self.objects, id_length=git.id_length)
-        self._trees: OrderedDict[str | None, CommitTree] = OrderedDict()
-        self._histories: dict[tuple[str, ...], History] = {}
         self._seen: dict[str, str] = {}
-        self._ledgers: dict[tuple[str | None, tuple[str, ...]], Ledger] = {}
 
     @property
     def root(self) -> str:
@@ -61,10 +48,6 @@ class Clone:
     def bare(self) -> bool:
         """Whether it has no working folder."""
         return self._root is None
-
-    def close(self) -> None:
-        """End the process that reads objects; reading again starts another."""
-        self.objects.close()
 
     @cached_property
     def config(self) -> Mapping[str, str]:
@@ -98,36 +81,7 @@ class Clone:
 
         Raises CouldNot: ``shallow``, ``partial``, ``grafted``, ``damaged``, ``no-shop``.
         """
-        check_whole(self.common_dir)
-        at = commit if commit is not None else self.head().commit
-        history = self.history(at)
-        key = (at, history.tips)
-        if key not in self._ledgers:
-            self._ledgers[key] = build_ledger(self._tree_of(at), history, self._reader)
-        return self._ledgers[key]
-
-    def history(self, commit: str | None = None) -> History:
-        """The walk through every branch and tag, and through ``commit`` if no reference leads there."""
-        tips = tuple(dict.fromkeys([*evidence_tips(self.refs()), *([commit] if commit else [])]))
-        if tips not in self._histories:
-            self._histories[tips] = walk(self.git, tips)
-        return self._histories[tips]
-
-    def refs(self) -> Sequence[Ref]:
-        """Every reference, as it is now."""
-        return read_refs(self.git)
-
-    def release_tags(self) -> Sequence[TagSeen]:
-        """Every reference below refs/tags/release/."""
-        refs = [ref for ref in self.refs() if ref.name.startswith(RELEASES)]
-        return tags_seen(refs, self.objects.read(ref.object_id for ref in refs if ref.kind == "tag"))
-
-    def look(self, ref: str, object_id: str) -> TagSeen:
-        """What a reference would be if it pointed at this object; raises CouldNot (``damaged``) without one."""
-        found = self.objects.read([object_id])[object_id]
-        if found.kind != "tag":
-            return TagSeen(ref=ref, object_id=object_id, kind=found.kind)
-        return tag_seen(ref, object_id, found.data)
+        return self._ledger_of(commit if commit is not None else self.head().commit)
 
     def release_numbers(self, job: str) -> Sequence[int]:
         """Release numbers of a job used anywhere: records of every ref and tags, in order."""
@@ -208,14 +162,6 @@ class Clone:
             return ()
         out = self.git.run("--literal-pathspecs", "rev-list", "--topo-order", at, "--", path_bytes(path))
         return tuple(out.decode("ascii").split())
-
-    def _tree_of(self, commit: str | None) -> CommitTree:
-        if commit not in self._trees:
-            self._trees[commit] = CommitTree(self._tree_objects, commit)
-            if len(self._trees) > _TREES_KEPT:  # each holds the programs read from it
-                self._trees.popitem(last=False)
-        self._trees.move_to_end(commit)
-        return self._trees[commit]
 
     @property
     def _folder(self) -> Path:

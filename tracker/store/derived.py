@@ -32,15 +32,21 @@ def is_remembered(common_dir: str, ref: str, tag_id: str) -> bool:
     return said is not None and said == _words(ref)
 
 
-def common_dir_here() -> str | None:
-    """The git directory all worktrees share, of the folder in hand, found without git; None where it is not plain.
+def git_dir_here() -> str | None:
+    """The git directory of the folder in hand, found without git; None where it is not plain.
 
     git starts its hooks at the top of the working folder, or in the git directory itself.
     """
     git_dir = os.environ.get("GIT_DIR") or ".git"
     if os.path.isfile(git_dir):  # noqa: PTH113 - a worktree of its own: the file says where its git directory is
         git_dir = (_read(git_dir) or "").removeprefix("gitdir:").strip()
-    if not os.path.isfile(_join(git_dir, "HEAD")):  # noqa: PTH113
+    return git_dir if os.path.isfile(_join(git_dir, "HEAD")) else None  # noqa: PTH113
+
+
+def common_dir_here() -> str | None:
+    """The git directory all worktrees share, found in the same way."""
+    git_dir = git_dir_here()
+    if git_dir is None:
         return None
     shared = _read(_join(git_dir, "commondir"))
     return _join(git_dir, shared.strip()) if shared else git_dir

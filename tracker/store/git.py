@@ -10,6 +10,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from functools import cache
 
 from tracker.errors import BadCall, CouldNot
@@ -154,6 +155,16 @@ class Git:
         own = {"GIT_DIR": self.git_dir} if self.git_dir else {}
         return clean_environment(hook=self.hook) | own
 
+    def begin(self, *words: str, stdin: bytes = b"") -> "Asked":
+        """A call whose answer is fetched later; git works on it meanwhile. Fetch or drop it."""
+        process = self.start(*words)
+        if process.stdin is not None:
+            with suppress(OSError):  # git has ended already, and its answer says why
+                process.stdin.write(stdin)
+                process.stdin.close()
+            process.stdin = None
+        return Asked(words, process)
+
     def start(self, *words: str) -> "subprocess.Popen[bytes]":
         """A call that stays open, with pipes on all three streams."""
         return subprocess.Popen(
@@ -164,6 +175,27 @@ class Git:
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
         )
+
+
+class Asked:
+    """A call of git that runs by the side."""
+
+    def __init__(self, words: Sequence[str | bytes], process: "subprocess.Popen[bytes]") -> None:
+        self._words = words
+        self._process = process
+
+    def answer(self) -> bytes:
+        """Its standard output; raises GitFailedError (a CouldNot) when it failed."""
+        out, said = self._process.communicate()
+        if self._process.returncode != 0:
+            raise GitFailedError(self._words, self._process.returncode, said)
+        return out
+
+    def drop(self) -> None:
+        """End it; nobody wants to know any more."""
+        if self._process.returncode is None:
+            self._process.kill()
+            self._process.communicate()
 
 
 def path_text(raw: bytes) -> str:

@@ -16,9 +16,12 @@ anything else               ``git-failed``, with the lines git printed
 import re
 import time
 from collections.abc import Sequence
-from pathlib import Path
 
 from tracker.errors import CouldNot
+
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from pathlib import Path
 
 _LOCK = re.compile(r"Unable to create '(?P<path>.+?\.lock)': File exists")
 _DAMAGED = re.compile(
@@ -55,6 +58,8 @@ def _explain(words: Sequence[str | bytes], said: str) -> _Explained:
     if "dubious ownership" in said:
         return _dubious(said)
     if lock:
+        from pathlib import Path  # the local hook has no time for it, unless something is wrong
+
         return describe_lock(Path(lock["path"]))
     if "but expected" in said or "reference already exists" in said:
         return "lost-race", "somebody else wrote at the same moment", None, "run it again", ()
@@ -77,7 +82,7 @@ def no_repository(folder: str | None) -> _Explained:
     return "no-repository", "this folder is in no repository", folder, fix, ()
 
 
-def describe_lock(lock: Path) -> _Explained:
+def describe_lock(lock: "Path") -> _Explained:
     """The parts of the error for a lock that does not go away: how old, whose; it is never deleted by us."""
     return (
         "locked",
@@ -88,7 +93,7 @@ def describe_lock(lock: Path) -> _Explained:
     )
 
 
-def lock_facts(lock: Path) -> str:
+def lock_facts(lock: "Path") -> str:
     """``12 minutes old, owner kp``, as far as it can be told."""
     try:
         seconds = max(0, int(time.time() - lock.stat().st_mtime))

@@ -10,11 +10,10 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
-from typing import NamedTuple
 
 from tracker.frozen import dataclass
 from tracker.records.places import SHOP, is_below_records
-from tracker.store.git import Git, path_text
+from tracker.store.git import Asked, Git, path_text
 
 _LOG = (
     "log",
@@ -58,7 +57,8 @@ class Walked:
     order: int
 
 
-class Header(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Header:
     """What git says of a commit before its files."""
 
     commit: str
@@ -114,7 +114,17 @@ class History:
 
 def walk(git: Git, tips: Sequence[str]) -> History:
     """The history below these tips (commits or tags); an empty one for no tips."""
-    found: list[tuple[Header, list[Change]]] = list(_log(git, tips, "-c", wanted=_is_evidence))
+    return walked(tips, begin_walk(git, tips).answer()) if tips else History(tips, {}, ())
+
+
+def begin_walk(git: Git, tips: Sequence[str]) -> Asked:
+    """Let git begin the walk; `walked` reads its answer."""
+    return git.begin(*_LOG, "-c", stdin=_lines(tips))
+
+
+def walked(tips: Sequence[str], answer: bytes) -> History:
+    """The history from what git said of the walk that `begin_walk` began."""
+    found = list(_rows(answer, _is_evidence))
     total = len(found)
     commits = {
         header.commit: Walked(
@@ -143,10 +153,16 @@ def merged_texts(git: Git, tips: Sequence[str]) -> list[Change]:
 def _log(
     git: Git, tips: Sequence[str], *words: str, wanted: Callable[[str], bool]
 ) -> Iterator[tuple[Header, list[Change]]]:
+    if tips:
+        yield from _rows(git.run(*_LOG, *words, stdin=_lines(tips)), wanted)
+
+
+def _lines(tips: Sequence[str]) -> bytes:
+    return "".join(f"{tip}\n" for tip in tips).encode("ascii")
+
+
+def _rows(out: bytes, wanted: Callable[[str], bool]) -> Iterator[tuple[Header, list[Change]]]:
     """The walk from git's answer, newest first: per commit a header, then a row and a path for each file."""
-    if not tips:
-        return
-    out = git.run(*_LOG, *words, stdin="".join(f"{tip}\n" for tip in tips).encode("ascii"))
     header: Header | None = None
     changes: list[Change] = []
     tokens = iter(out.split(b"\0"))

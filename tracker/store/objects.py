@@ -74,6 +74,10 @@ class Objects:
         words = [row.split() for row in out.split(b"\n")[:-1]]
         return [row[0].decode("ascii") if row[1:] == [b"blob"] else None for row in words]
 
+    def begin(self) -> None:
+        """Start the process behind this object before it is needed."""
+        self._running()
+
     def close(self) -> None:
         """End the process behind this object; the next read starts another."""
         if self._finalizer is not None:

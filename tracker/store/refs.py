@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from tracker.frozen import dataclass
 from tracker.services.ports import TagSeen
-from tracker.store.git import Git, path_text
+from tracker.store.git import Asked, Git, path_text
 from tracker.store.objects import GitObject
 
 RELEASES = "refs/tags/release/"
@@ -33,7 +33,17 @@ class Ref:
 
 def read_refs(git: Git) -> tuple[Ref, ...]:
     """Every reference of the repository, in one call."""
-    rows = git.run("for-each-ref", f"--format={_FORMAT}").split(b"\n")
+    return refs_from(ask_refs(git).answer())
+
+
+def ask_refs(git: Git) -> Asked:
+    """Let git look the references up; `refs_from` reads its answer."""
+    return git.begin("for-each-ref", f"--format={_FORMAT}")
+
+
+def refs_from(answer: bytes) -> tuple[Ref, ...]:
+    """Every reference, from what git said."""
+    rows = answer.split(b"\n")
     cells = (row.split(b"\0") for row in rows if row)
     return tuple(
         Ref(

@@ -6,8 +6,8 @@ anew for every one of them took most of the time of ``status`` and ``audit``.
 
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
-from typing import NamedTuple
 
+from tracker.frozen import dataclass
 from tracker.records.job import Job
 from tracker.records.shop import Shop
 from tracker.store.git import path_text
@@ -19,7 +19,8 @@ _LISTINGS_KEPT = 4
 _SHARED_DEPTH = 2
 
 
-class Entry(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Entry:
     """A file in a tree or in the index: mode and blob id."""
 
     mode: str
