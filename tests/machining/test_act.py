@@ -357,3 +357,10 @@ def test_tool_data_that_is_written(word, z):
 
 def test_data_of_the_control_is_named():
     assert ran("G10 L50\nN1 R1\nG11").not_followed == ["G10 L50 at line 1: lines of data"]
+
+
+@pytest.mark.parametrize("figure", ["9" * 400, "9" * 300, "1000000000"])
+def test_a_figure_no_machine_has(figure):
+    log = ran(f"G20 G90 G1 F10 X1\nX{figure}\nX-{figure}\nG91 X{figure}", start=HERE)
+    assert all(move.length is None for move in log.of(FEED)[1:])
+    assert "X with a figure no machine has at line 2" in log.not_followed

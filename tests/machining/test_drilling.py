@@ -185,3 +185,24 @@ def test_without_a_depth_it_is_named():
     assert ran(INCH + "G81 X1 Y1 R0.1", start=(0.0, 0.0, 1.0)).not_followed == [
         "G81 without a known depth at line 2"
     ]
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        ("G81 X1 Y0 R0.1 Z-1 L999999999", "G81 more than 10000 times at line 2"),
+        ("G81 X1 Y0 R0.1 Z-1 L20000", "G81 more than 10000 times at line 2"),
+        ("G83 X1 Y0 R0.1 Z-1 Q0.00001", "G83 with more than 10000 pecks at line 2"),
+        ("G81 X1 Y0 R0.1 Z-1 L" + "9" * 400, "L with a figure no machine has at line 2"),
+    ],
+)
+def test_cycles_without_an_end_are_bounded(words, named):
+    log = ran(INCH + words, start=(0.0, 0.0, 1.0))
+    assert log.not_followed[:1] == [named]
+    assert len(log.moves) <= 40_003
+
+
+def test_moves_of_cycles_end_with_what_may_be_run():
+    log = ran(INCH + "G81 X1 Y0 R0.1 Z-1 L500\nX2 L500\nG0 X9", start=(0.0, 0.0, 1.0), most_blocks=300)
+    assert log.not_followed == ["cycles after 303 moves, first at line 2"]
+    assert len(log.moves) < 400

@@ -101,14 +101,12 @@ def test_rapids_across_stay_at_the_clearance(plate):
 
 
 @pytest.mark.parametrize(
-    ("revision", "deepest"), [("texts/O1201-r1.nc", (0.14, 0.16)), ("shop/jobs/4502/op10/O1201.nc", None)]
+    ("revision", "deepest"),
+    [("texts/O1201-r1.nc", (0.14, 0.16)), ("shop/jobs/4502/op10/O1201.nc", (0.13, 0.15))],
 )
 def test_deepest_cuts_of_the_insert(revision, deepest):
     summary = summed(program(revision))
-    if deepest is not None:
-        assert (tool(summary, "2").deepest_cut, tool(summary, "3").deepest_cut) == tuple(
-            -one for one in deepest
-        )
+    assert (tool(summary, "2").deepest_cut, tool(summary, "3").deepest_cut) == tuple(-one for one in deepest)
     # the first tool sweeps 3.8 six times, 1.85 in steps, and comes down 0.15
     assert tool(summary, "1").cutting_length == pytest.approx(6 * 3.8 + 1.85 + 0.15)
     assert summary.not_followed == ()

@@ -85,7 +85,7 @@ def test_changes_stand_under_their_tool_with_was_and_is():
         "    stop           was  (nothing)",
         "                   is   M0   (line 5)",
         "What b.nc does, was -> is:",
-        "  T4    Z             -1 to -1 -> -2 to -2",
+        "  T4    Z             -1 -> -2",
         "        deepest cut   -1 -> -2",
         "  Not everything could be followed: lengths and minutes are at least those",
         "  shown.",

@@ -168,7 +168,7 @@ def test_the_table(desk):
     assert lines[0] == "O1.nc of 77/op10 on MILL2: mill program, mm"
     assert lines[1].split() == ["tool", "deepest", "speed", "feed", "cut", "rapid", "min", "used"]
     assert lines[2].split() == ["T1", "-1", "900", "60", "12", "0", "0.20", "H1"]
-    assert "DRILL; X 0 to 6, Y 0 to 0, Z -1 to 5; line 3" in text
+    assert "DRILL; X 0 to 6, Y 0, Z -1 to 5; line 3" in text
     assert "Cut at least 12 mm" in text
     assert "Calls: O2 x2, O9001 x1." in text
     assert "Stops: M0 at line 9." in text

@@ -21,6 +21,8 @@ class Act(Acting):
         """Do a block whose words have been resolved to figures."""
         self.block = block
         self.words = words = Words(said)
+        if words.wild is not None:
+            self.name(f"{words.wild} with a figure no machine has")
         taken = False
         if words.g or words.m or words.any_of(modes.PLAIN_WORDS):
             modes.set_modes(self, words)

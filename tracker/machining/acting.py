@@ -41,6 +41,7 @@ class Acting:
         turning: what turning cycles remember.
         ended: ``M2`` or ``M30`` once one was met, else None.
         called_for: the T said last; M6 changes to it.
+        cycle_moves: how many moves drilling cycles have made; they end with `Setting.most_blocks`.
         travelled: something has moved; units_said: G20 or G21 was met.
     """
 
@@ -60,6 +61,7 @@ class Acting:
         self.turning = Memory()
         self.ended: str | None = None
         self.called_for: int | None = None
+        self.cycle_moves = 0
         self.travelled = False
         self.units_said = False
         self.block = _NOTHING

@@ -5,6 +5,10 @@ from collections.abc import Iterable, Sequence
 from tracker.machining.axes import AXES, PLACE
 from tracker.machining.said import Said
 
+FARTHEST = 1e9
+"""No figure of a machine reaches this, and sums of figures below it stay exact enough to be shown."""
+LONGEST = 300
+"""Digits of a number that is past all floats."""
 UNTOLD = "?"
 """Code of a G or M word whose figure cannot be told."""
 
@@ -15,22 +19,36 @@ class Words:
     Attributes:
         said: all words as they came.
         g, m: codes as text: ``"1"``, ``"59.1"``.
+        wild: letter of a figure no machine has, which counts as one that cannot be told; else None.
     """
 
-    __slots__ = ("_by_letter", "g", "m", "said")
+    __slots__ = ("_by_letter", "g", "m", "said", "wild")
 
     def __init__(self, said: Sequence[Said]) -> None:
         self.said = said
+        self.wild: str | None = None
         self.g: list[str] = []
         self.m: list[str] = []
         self._by_letter: dict[str, Said] = {}
         for item in said:
+            if item.value is None:
+                if (
+                    len(item.word.number) > LONGEST
+                    and item.word.number.strip("+-").replace(".", "").isdigit()
+                ):
+                    self.wild = item.letter
+            elif not -FARTHEST < item.value < FARTHEST:
+                item = self._untold(item)
             if item.letter == "G":
                 self.g.append(code_of(item))
             elif item.letter == "M":
                 self.m.append(code_of(item))
             else:
                 self._by_letter[item.letter] = item
+
+    def _untold(self, item: Said) -> Said:
+        self.wild = item.letter
+        return item._replace(value=None)
 
     def __contains__(self, letter: str) -> bool:
         return letter in self._by_letter

@@ -15,6 +15,10 @@ from tracker.machining.watch import RAPID
 
 CYCLES = frozenset(WAYS)
 DEPTH = "XYZ"
+MOST_REPEATS = 10_000
+"""Holes of one block that are followed."""
+WITHOUT_DWELL = frozenset({"73", "81", "83", "85"})
+"""Cycles a P of another cycle says nothing to (NISTIR 6556 section 3.5.16); one of their own makes them wait."""
 
 
 def drill(act: Acting, words: Words, code: str) -> None:
@@ -36,7 +40,7 @@ def drill(act: Acting, words: Words, code: str) -> None:
     if repeats == 0:
         act.guess(f"a cycle with L0 or K0 is only remembered, the axes stay: G{code}")
         return
-    clear, r, bottom = _levels(act, third)
+    clear, r, bottom = _levels(act)
     if r is None or bottom is None:
         act.name(f"G{code} without a known {'R' if r is None else 'depth'}")
         _arrive(act, third, clear)
@@ -46,8 +50,13 @@ def drill(act: Acting, words: Words, code: str) -> None:
         _arrive(act, third, clear)
         return
     hole = Hole(act=act, code=code, third=third, r=r, bottom=bottom, clear=r if clear is None else clear)
+    if repeats > MOST_REPEATS:
+        act.name(f"G{code} more than {MOST_REPEATS} times")
     _rise(act, hole)
-    for _ in range(min(repeats, act.setting.most_blocks)):
+    for _ in range(min(repeats, MOST_REPEATS)):
+        if act.cycle_moves > act.setting.most_blocks:
+            act.name_once("cycle moves", f"cycles after {act.cycle_moves} moves, first")
+            return
         _one(act, hole)
 
 
@@ -57,6 +66,8 @@ def _remember(act: Acting, words: Words, code: str) -> None:
     third = PLANES[control.plane][2]
     if cycle.code is None:
         cycle.initial = control.position[third]
+    if cycle.code != code and code in WITHOUT_DWELL:
+        cycle.dwell = None
     cycle.code = code
     for letter in (DEPTH[third], *"RQIJK"):
         if letter in words:
@@ -75,22 +86,21 @@ def _repeats(words: Words, code: str) -> int | None:
     return 1
 
 
-def _levels(act: Acting, third: int) -> tuple[float | None, float | None, float | None]:
-    """Where the tool is drawn back to, R and the depth; under G91 R counts from where it stands, the depth from R.
+def _levels(act: Acting) -> tuple[float | None, float | None, float | None]:
+    """Where the tool is drawn back to, R and the depth; under G91 R counts from the initial level, the depth from R.
 
+    So R stays where it is from hole to hole under G99 too (LinuxCNC and macro-type controls; NISTIR 6556 section 3.5.16
+    has R count from where the tool stands).
     G98 draws back to where the axis stood before the first of a row of cycles, or to R if that is higher (3.5.20).
     """
     control, words = act.control, act.cycle.words
     r, depth = words.get("R"), words.get("Z")
-    here = control.position[third]
+    initial = act.cycle.initial
     if not act.is_absolute():
-        if control.retract == "99" and "R" not in act.words:
-            act.guess("under G91 with G99 R counts from where the tool stands (NISTIR 6556 section 3.5.16)")
-        r = None if r is None or here is None else here + r
+        r = None if r is None or initial is None else initial + r
         depth = None if depth is None or r is None else r + depth
     if control.retract == "99":
         return r, r, depth
-    initial = act.cycle.initial
     if control.retract is None:
         act.guess("neither G98 nor G99: cycles are taken to draw back as under G98")
     if initial is None or r is None:

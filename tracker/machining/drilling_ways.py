@@ -11,7 +11,8 @@ from tracker.machining.watch import DWELL, FEED, RAPID, Move
 
 BACK = {"inch": 0.010, "mm": 0.254}
 """How far above where it was a peck begins, and how far back a chip is broken."""
-MOST_PECKS = 100_000
+MOST_PECKS = 10_000
+"""Pecks of one hole that are followed; more than these are not pecks of a drill."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +36,7 @@ class Hole:
 
     def to(self, kind: str, level: float, *, first: bool = False) -> None:
         """A move along the third axis."""
+        self.act.cycle_moves += 1
         self.act.line(kind, self.name, {self.third: level}, hole=first)
 
     def out(self) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from tracker.reports.summary import between, figure, minutes, summary_json
+from tracker.reports.summary import between, figure, minutes, reach, summary_json
 from tracker.reports.table import say, visible, wrapped
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def _both(old: dict[str, str], new: dict[str, str]) -> Iterator[tuple[str, str, 
 def _rows(tool: "ToolSummary", summary: "Summary") -> Rows:
     units = summary.units
     for axis, span in (("X", tool.x), ("Y", tool.y), ("Z", tool.z)):
-        yield axis, "-" if span is None else f"{figure(span[0], units)} to {figure(span[1], units)}"
+        yield axis, "-" if span is None else reach(span, units)
     yield "deepest cut", figure(tool.deepest_cut, units)
     yield "lowest rapid", figure(tool.lowest_rapid, units)
     yield "speed", between(tool.rpm_min, tool.rpm_max, digits=0)

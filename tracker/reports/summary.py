@@ -130,7 +130,7 @@ def _row(tool: "ToolSummary", summary: "Summary") -> list[str]:
 def _below(tool: "ToolSummary", summary: "Summary") -> list[str]:
     """What stands under the row of a tool."""
     spans = [
-        f"{axis} {figure(span[0], summary.units)} to {figure(span[1], summary.units)}"
+        f"{axis} {reach(span, summary.units)}"
         for axis, span in (("X", tool.x), ("Y", tool.y), ("Z", tool.z))
         if span is not None
     ]
@@ -140,6 +140,12 @@ def _below(tool: "ToolSummary", summary: "Summary") -> list[str]:
     if tool.line:
         parts.append(f"line {tool.line}" + (f" ({tool.number})" if tool.number else ""))
     return ["; ".join(part for part in parts if part)]
+
+
+def reach(span: "Range", units: str | None) -> str:
+    """``-0.5 to 4``, or one figure where both are the same."""
+    low, high = figure(span[0], units), figure(span[1], units)
+    return low if low == high else f"{low} to {high}"
 
 
 def _whole(summary: "Summary") -> list[str]:
