@@ -6,10 +6,9 @@ neither here nor after a withdrawal.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from tracker.errors import CouldNot
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.policy.book import Entry
 from tracker.policy.find import by_name
 from tracker.policy.gate import release_name

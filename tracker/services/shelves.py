@@ -1,7 +1,8 @@
 """A ledger sorted by operation, for verbs that look at many: each question is then about a handful of records."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from tracker.frozen import replace
 from tracker.records.events import RevisionRecord
 from tracker.records.stored import Ledger, Stored
 
