@@ -99,7 +99,7 @@ def test_sums_taken_apart_come_together():
     one, other = Sums(tool="1"), Sums(tool="1")
     for sums, z in ((one, -1.0), (other, -2.0)):
         sums.reach(2, z)
-        sums.cutting, sums.minutes, sums.timed, sums.moved = 3.0, 0.5, True, True
+        sums.cutting, sums.minutes, sums.timed = 3.0, 0.5, True
         sums.offsets["G54"] = None
     one.merge(other)
     told = one.told()
@@ -207,3 +207,13 @@ def test_without_any_m6_a_t_changes_the_tool():
     assert [(one.tool, one.description) for one in summary.tools] == [("1", "DRILL"), ("2", None)]
     assert any("no M6" in text for text in summary.guesses)
     assert summed("G20 T1\nM6\nT2\nM30").order == ("1",)
+
+
+def test_going_home_before_the_first_tool_is_no_row():
+    assert [one.tool for one in summed("G91 G28 Z0\nG90\nT1 M6\nG0 X1\nM30").tools] == ["1"]
+
+
+def test_a_tool_changed_in_a_called_program_has_its_comment():
+    called = {5: b"O5\n(REAMER)\nT7 M6\nM99\n"}.get
+    (tool,) = summed("G20 G90\n(NOT THIS)\nM98 P5 (NOR THIS)\nG0 X1\nM30", called=called).tools
+    assert (tool.tool, tool.description, tool.line) == ("7", "REAMER", 3)

@@ -36,7 +36,8 @@ def summarise(data: bytes, setting: Setting, reading: Reading | None = None) -> 
     control = run(data, replace(setting, lathe=lathe, t_changes=t_changes), (tally,))
     told = tally.summary(units=control.base or control.units or setting.units, lathe=lathe, guesses=guesses)
     described = {one.line: one.description for one in sections(reading) if one.description}
-    return replace(told, tools=tuple(_described(tool, described) for tool in told.tools))
+    tools = [_described(tool, described) if tool.tool in tally.own else tool for tool in told.tools]
+    return replace(told, tools=tuple(tools))
 
 
 def judge_lathe(reading: Reading, setting: Setting) -> tuple[bool, tuple[str, ...]]:
@@ -56,4 +57,4 @@ def _changes_by_t(reading: Reading) -> bool:
 
 def _described(tool: ToolSummary, described: dict[int, str]) -> ToolSummary:
     """The comment nearest to its tool change; one found on the way stays where the text tells none."""
-    return replace(tool, description=described.get(tool.line, tool.description)) if tool.line else tool
+    return replace(tool, description=described.get(tool.line, tool.description))

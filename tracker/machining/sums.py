@@ -27,7 +27,6 @@ class Sums:
         lowest_rapid: lowest Z of a rapid across.
         cutting, rapid, minutes, dwell: lengths and minutes, known parts.
         timed: some minutes were told.
-        moved: there was a move, feeds: there was a feed move.
         speeds, feeds: lowest and highest; endless where there is none.
         feed_modes: feed modes those F were said in.
         holes, sections: how many.
@@ -46,7 +45,6 @@ class Sums:
     minutes: float = 0.0
     dwell: float = 0.0
     timed: bool = False
-    moved: bool = False
     speeds: list[float] = field(default_factory=lambda: [ENDLESS, -ENDLESS])
     feeds: list[float] = field(default_factory=lambda: [ENDLESS, -ENDLESS])
     feed_modes: set[str] = field(default_factory=set)
@@ -65,6 +63,11 @@ class Sums:
         if one > self.high[axis]:
             self.high[axis] = one
 
+    @property
+    def did_something(self) -> bool:
+        """Whether anything is known of what was done: a row without a tool says nothing otherwise."""
+        return bool(self.cutting or self.rapid or self.dwell or self.timed) or self.low != _high()
+
     def merge(self, other: "Sums") -> None:
         """Take in what was summed up apart, as if it came after: many moves at once."""
         for axis in range(LINEAR):
@@ -78,7 +81,6 @@ class Sums:
         self.minutes += other.minutes
         self.dwell += other.dwell
         self.timed |= other.timed
-        self.moved |= other.moved
         self.holes += other.holes
         self.sections += other.sections
         self.feed_modes |= other.feed_modes

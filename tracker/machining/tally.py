@@ -20,12 +20,14 @@ class Tally:
         max_rpm: highest speed of the machine, where it is known.
         here: sums of the tool in hand: a quick lane may go on from them.
         blocks: blocks run.
+        own: tools that were first changed to in the main program, so that their lines are lines of its file.
     """
 
     def __init__(self, max_rpm: float | None = None) -> None:
         self.max_rpm = max_rpm
         self.here = Sums(tool=None)
         self.blocks = 0
+        self.own: set[str | None] = set()
         self._by_tool: dict[str | None, Sums] = {None: self.here}
         self._order: list[str] = []
         self._stops: dict[tuple[int, str], None] = {}
@@ -49,7 +51,6 @@ class Tally:
     def move(self, block: Block, move: Move, control: Control) -> None:  # noqa: ARG002 - a watcher is handed all
         """The tool moves, or waits."""
         sums = self.here
-        sums.moved = True
         if move.kind == DWELL:
             sums.dwell += move.minutes or 0.0
             return
@@ -97,6 +98,8 @@ class Tally:
             texts = block.comments[-1:] or self._before[:1]
             sums = Sums(tool=tool, line=block.line, number=block.number, description=next(iter(texts), None))
             self._by_tool[tool] = sums
+            if not block.depth:
+                self.own.add(tool)
         sums.sections += 1
         self.here = sums
         if tool is not None and self._order[-1:] != [tool] and len(self._order) < MOST_NAMED:
@@ -111,7 +114,7 @@ class Tally:
 
     def summary(self, *, units: str | None, lathe: bool, guesses: tuple[str, ...] = ()) -> Summary:
         """What the program did up to here."""
-        used = [one for one in self._by_tool.values() if one.tool is not None or one.moved]
+        used = [one for one in self._by_tool.values() if one.tool is not None or one.did_something]
         timed = [one.minutes for one in used if one.timed]
         named = [*self._not_followed]
         if self._more:
