@@ -104,3 +104,12 @@ def test_the_plain_screen_writes_what_a_code_page_lacks_as_a_question_mark(monke
     PlainScreen().print("ä [b]→[/b] :cat:", markup=False)
     sys.stdout.flush()
     assert raw.getvalue() == "ä [b]?[/b] :cat:\n".encode("cp1252")
+
+
+def test_the_same_code_does_not_load_what_runs_programs(folder):
+    code = (
+        "import sys; from tracker.cli.entry import main; main(['compare', 'a.nc', 'same.nc']);"
+        "sys.exit(any(name.startswith('tracker.machining') for name in sys.modules))"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=False)
+    assert ran.returncode == 0, ran.stderr

@@ -4,7 +4,6 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tracker.nc.kinds import TEXT_ONLY, in_order
-from tracker.policy.spelled import counted
 from tracker.reports.cautions import NO_DIFFERENCE
 from tracker.reports.table import say, visible, wrapped
 
@@ -40,6 +39,8 @@ def print_text(report: "CompareReport", console: "Screen", *, everything: bool =
             for change in own:
                 _print_change(console, change)
     if len(shown) < len(code):
+        from tracker.policy.spelled import counted  # loads the records: only a long comparison pays for it
+
         say(console, f"... and {counted(len(code) - len(shown), 'more change')}; --all shows them")
     _print_effects(report, console)
     quiet = in_order({change.kind for change in report.changes} & TEXT_ONLY)
