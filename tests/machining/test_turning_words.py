@@ -196,3 +196,24 @@ def test_a_c_axis_turn_has_no_guessed_minutes():
     seen = run(HEAD + "G1 H90. F0.2\nM30")
     assert seen.cuts[0].minutes is None
     assert seen.control.position[5] is None
+
+
+def test_lengths_in_least_increments():
+    """X50000 is 50 mm; block numbers, counts of passes and what P and Q count anyway stay what they are."""
+    seen = run(
+        "G21 G99 G97 S1000\nG0 X60000 Z5000\nG73 U9000 W3000 R4\nG73 P10 Q20 U1000 W200 F300\n"
+        "N10 G0 X40000 Z2000\nG1 Z-50000\nN20 X60000\n"
+        "G76 P010060 Q100 R50\nG76 X16932 Z-30000 P1534 Q400 F2500\nM30",
+        decimal="increment",
+    )
+    assert seen.not_followed == []
+    first, thread = (sum(m.length for m in seen.cuts if m.code == code) for code in ("G73", "G76"))
+    assert first == pytest.approx(4 * 62)
+    assert thread == pytest.approx(12 * 35)
+
+
+def test_block_numbers_and_steps_in_increments_raise_no_question_how_lengths_are_read():
+    program = "G0 X60. Z5.\nG71 U2. R1.\nG71 P10 Q20 U1. F0.2\nN10 G0 X40.\nN20 G1 Z-5.\nG76 P010060 Q100 R0.05\nM30"
+    assert [event for event in run(HEAD + program).events if event.what == "guess"] == []
+    (asked,) = [event for event in run(HEAD + "G1 X40 F0.1\nM30").events if event.what == "guess"]
+    assert "without a point" in asked.value

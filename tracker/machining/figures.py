@@ -23,7 +23,7 @@ INCREMENT = 0.001
 INCH_INCREMENT = 0.0001
 _ANGLES = frozenset({"A", "B", "C", ",A"})
 _CODES = frozenset("GMTHDSFNOPLKQE")
-_CONTOUR = frozenset({"70", "71", "72", "73"})
+_TURNING = frozenset({"70", "71", "72", "73", "74", "75", "76"})
 _CYCLES = frozenset({"73", "74", "76", *(str(code) for code in range(81, 90))})
 _NULL_DIFFERS = "what a word does whose variable was never set differs between controls"
 _SELF_READ = "is set and read in one block, which controls do in different order"
@@ -149,21 +149,32 @@ def units_in(said: Iterable[Said]) -> str | None:
     return None
 
 
-def in_increments(said: tuple[Said, ...], units: str | None, motion: str | None) -> tuple[Said, ...]:
+def in_increments(
+    said: tuple[Said, ...], units: str | None, motion: str | None, *, lathe: bool = False
+) -> tuple[Said, ...]:
     """The same words, lengths without a point taken in least increments; None where the units are not known."""
-    codes = {code_of(item.word.number) for item in said if item.letter == "G"}
     units = units_in(said) or units
-    counts = {"R"} if codes & {"10"} else set()
-    if codes & _CYCLES or (motion in _CYCLES and not codes & {"0", "1", "2", "3"}):
+    dwells = any(item.letter == "G" and code_of(item.word.number) == "4" for item in said)
+    lengths = bare_lengths(said, motion, lathe=lathe)
+    return tuple(_scaled(item, units, dwells=dwells) if item.letter in lengths else item for item in said)
+
+
+def bare_lengths(said: tuple[Said, ...], motion: str | None, *, lathe: bool = False) -> set[str]:
+    """Letters of a block whose figure is a length without a point: no count, no block number.
+
+    On a lathe Q of G70 to G73 is a block number, R of the first block of G73 a count of passes; Q of G74 to G76 counts
+    least increments whatever the rule.
+    """
+    codes = {code_of(item.word.number) for item in said if item.letter == "G"}
+    counts = {"R"} if "10" in codes else set()
+    if lathe:
+        if codes & _TURNING:
+            counts |= {"Q"}
+        if "73" in codes:
+            counts |= {"R"}
+    elif codes & _CYCLES or (motion in _CYCLES and not codes & {"0", "1", "2", "3"}):
         counts |= {"K"}
-    if codes & _CONTOUR:
-        counts |= {"Q"}
-    return tuple(
-        _scaled(item, units, dwells="4" in codes)
-        if said_of(item.word)[1] & BARE and item.letter not in counts
-        else item
-        for item in said
-    )
+    return {item.letter for item in said if said_of(item.word)[1] & BARE} - counts
 
 
 def _scaled(item: Said, units: str | None, *, dwells: bool) -> Said:
