@@ -364,3 +364,17 @@ def test_a_figure_no_machine_has(figure):
     log = ran(f"G20 G90 G1 F10 X1\nX{figure}\nX-{figure}\nG91 X{figure}", start=HERE)
     assert all(move.length is None for move in log.of(FEED)[1:])
     assert "X with a figure no machine has at line 2" in log.not_followed
+
+
+@pytest.mark.parametrize("lead", ["K0.05", "F0.05"])
+def test_a_thread_takes_its_lead_every_revolution(lead):
+    # LinuxCNC documentation, G codes, G33: K is the distance per revolution
+    log = ran(f"G20 G90 S500 M3 F10 G1 X0\nG33 Z-1 {lead}\nG1 Z1 F10", start=HERE)
+    assert [move.minutes for move in log.of(FEED)] == [0, pytest.approx(2 / 25), pytest.approx(0.2)]
+    assert log.not_followed == []
+
+
+def test_a_thread_without_a_lead_has_no_minutes():
+    log = ran("G20 G90 S500 M3 F10 G1 X0\nG33 Z-1", start=HERE)
+    assert log.of(FEED)[-1].minutes is None
+    assert len(log.not_followed) == 1

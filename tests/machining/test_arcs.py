@@ -187,3 +187,27 @@ def test_an_arc_from_nowhere_is_named():
     log = ran("G20 G90 G17 F10\nG2 X1 Y1 R1")
     assert log.not_followed == ["G2 from or to where the axes are not known at line 2"]
     assert log.of(ARC, FEED) == []
+
+
+@pytest.mark.parametrize(
+    ("plane", "words", "reached"),
+    [
+        ("G17", "G2 X0 Y0 I1", ((0, 2), (-1, 1), (0, 0))),
+        ("G18", "G2 X0 Z0 K1", ((-1, 1), (0, 0), (0, 2))),
+        ("G19", "G2 Y0 Z0 J1", ((0, 0), (0, 2), (-1, 1))),
+    ],
+)
+def test_bulges_in_three_planes(plane, words, reached):
+    (tool,) = summed(f"G20 G90 F10 {plane} G0 X0 Y0 Z0\n{words}").tools
+    assert (tool.x, tool.y, tool.z) == tuple(pytest.approx(span) for span in reached)
+
+
+def test_bulges_of_a_lathe_are_diameters():
+    # a quarter of radius 5 out of the face: X is a diameter, so it reaches 10 further (common practice, no source)
+    text = "G21 G99\nT0101\nG97 S500 M3\nG0 X20. Z0.\nG3 X30. Z-5. K-5. F0.1\nM30"
+    (tool,) = summed(text, lathe=True).tools
+    assert tool.x == pytest.approx((20, 30))
+    assert tool.cutting_length == pytest.approx(5 * PI / 2)
+    (tool,) = summed(text.replace("X30. Z-5. K-5.", "X20. Z-10. K-5."), lathe=True).tools
+    assert tool.x == pytest.approx((20, 30))
+    assert tool.cutting_length == pytest.approx(5 * PI)

@@ -206,3 +206,15 @@ def test_moves_of_cycles_end_with_what_may_be_run():
     log = ran(INCH + "G81 X1 Y0 R0.1 Z-1 L500\nX2 L500\nG0 X9", start=(0.0, 0.0, 1.0), most_blocks=300)
     assert log.not_followed == ["cycles after 303 moves, first at line 2"]
     assert len(log.moves) < 400
+
+
+def test_from_an_unknown_height_it_is_not_known_where_the_tool_is_drawn_back_to():
+    log = ran(INCH + "G0 X0 Y0\nG81 X1 Z-1 R0.1\nX2")
+    assert holes(log) == 2
+    assert log.control.position[2] is None
+
+
+def test_a_turned_table_between_holes():
+    log = ran(INCH + "G81 X0 Y0 Z-1 R0.1 A0\nA90", start=(0.0, 0.0, 1.0))
+    assert holes(log) == 2
+    assert log.control.position[3] == 90

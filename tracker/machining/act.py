@@ -9,7 +9,7 @@ from tracker.machining import arc_motion, drilling, homing, modes, shifts, turni
 from tracker.machining.acting import Acting
 from tracker.machining.block_words import Words
 from tracker.machining.doubts import MORE_WORDS, name_codes, name_words, unfollowed_motion
-from tracker.machining.feeds import INVERSE
+from tracker.machining.feeds import INVERSE, PER_REVOLUTION
 from tracker.machining.said import Said
 from tracker.machining.watch import FEED, RAPID, Block
 
@@ -52,8 +52,20 @@ class Act(Acting):
             return
         if not words.has_axes():
             return
-        if code in ("0", "1", "33"):
+        if code in ("0", "1"):
             targets = self.targets()
             self.line(RAPID if code == "0" else FEED, "G" + code, targets, steps=self.steps(targets))
+        elif code == "33":
+            self._thread(words)
         else:
             unfollowed_motion(self, code)
+
+    def _thread(self, words: Words) -> None:
+        """G33 of a mill: its lead per revolution is K (LinuxCNC documentation), or F (macro-type controls, from memory)."""
+        control = self.control
+        before = control.feed_mode, control.feed
+        lead = self.length("K") if "K" in words else self.length("F") if "F" in words else None
+        control.feed_mode, control.feed = PER_REVOLUTION, lead
+        targets = self.targets()
+        self.line(FEED, "G33", targets, steps=self.steps(targets))
+        control.feed_mode, control.feed = before

@@ -8,7 +8,7 @@ K counts holes as well as L does (macro-type controls). With 0 the cycle is only
 """
 
 from tracker.machining.acting import Acting
-from tracker.machining.axes import LINEAR, PLANES
+from tracker.machining.axes import PLANES
 from tracker.machining.block_words import Words, whole
 from tracker.machining.drilling_ways import WAYS, Hole
 from tracker.machining.watch import RAPID
@@ -56,8 +56,10 @@ def drill(act: Acting, words: Words, code: str) -> None:
     for _ in range(min(repeats, MOST_REPEATS)):
         if act.cycle_moves > act.setting.most_blocks:
             act.name_once("cycle moves", f"cycles after {act.cycle_moves} moves, first")
-            return
+            break
         _one(act, hole)
+    if clear is None:
+        act.lose((third,))  # drawn back to where it came from, and that is not known
 
 
 def _remember(act: Acting, words: Words, code: str) -> None:
@@ -120,7 +122,7 @@ def _one(act: Acting, hole: Hole) -> None:
     targets = {p: figure for p, figure in act.targets().items() if p != hole.third}
     if targets:
         steps = act.steps(targets)
-        if any(step is None or step != 0 for step in steps[:LINEAR]) or any(steps[LINEAR:]):
+        if any(step is None or step != 0 for step in steps):
             act.line(RAPID, hole.name, targets, steps=steps)
     if act.control.position[hole.third] != hole.r:
         hole.to(RAPID, hole.r)
