@@ -45,6 +45,8 @@ QUIET = frozenset(
 """Codes that move nothing, and calls, which are not done here."""
 
 NAMED_LENGTHS = frozenset({"43.1", "43.2", "43.3", "43.4", "43.5"})
+STATES_LENGTHS = frozenset({"43.1", "43.2"})
+"""Without an H their axis words are the offset itself, not a place to go to (LinuxCNC documentation, G43.1, G43.2)."""
 BY_SETTING = frozenset({"5", "5.1", "8"})
 """Without axis words they only choose how smoothly the path is run; with them they are curves, see below."""
 
@@ -63,6 +65,9 @@ def name_codes(act: Acting, words: Words) -> bool:
             taken |= code == "50.1"
         elif code in READ_OTHERWISE:
             _doubt(act, words, code)
+            taken = True
+        elif code in STATES_LENGTHS and "H" not in words and words.has_axes():
+            act.lose([place for place, _ in words.axes()])
             taken = True
         elif code not in DONE and code not in QUIET and code not in NAMED_LENGTHS and code != UNTOLD:
             taken |= _other(act, code)

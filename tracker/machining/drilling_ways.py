@@ -153,6 +153,7 @@ def _by_hand(hole: Hole) -> None:
     hole.to(FEED, hole.bottom, first=True)
     hole.dwell()
     hole.act.event("stop", hole.name)
+    hole.act.guess("G88: the tool is taken as drawn out by hand as far as the cycle would")
     hole.act.control.position[hole.third] = hole.clear
 
 

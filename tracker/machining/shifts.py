@@ -78,6 +78,7 @@ def _write_work(act: Acting, words: Words, kind: int, number: int | None) -> Non
             _stand(act, here, place, figure, in_force=code == in_force)
             continue
         if control.absolute is False and figure is not None:
+            act.guess("G10 L2 under G91 is taken to add to the offset, as macro-type controls do")
             figure = None if before is None else before + figure
         here[place] = figure
         if code == in_force:
@@ -107,6 +108,7 @@ def _write_length(act: Acting, words: Words, kind: int, number: int) -> None:
     before = act.offsets.of_length(act.control)
     act.offsets.lengths[number] = figure
     if act.control.h == number and act.control.length in ("43", "44"):
+        act.guess("a length written by G10 while it is in force is taken up at once")
         move(act.control, LINEAR - 1, before, act.offsets.of_length(act.control))
 
 
