@@ -10,10 +10,14 @@ import pytest
 from tests.store.shop_repo import AT, KIM, git, opened, record, record_path, write
 from tracker.errors import Refused
 from tracker.services.install import install, install_server, undo, undo_server
+from tracker.store.data import hook_start
 from tracker.store.setup_site import KEPT, Site
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="the stand-in for Python is a shell script")
 ZERO = "0" * 40
+
+
+START = f"-I -S {hook_start()} gate "
 
 
 class Gate:
@@ -38,7 +42,7 @@ class Gate:
     def asked(self):
         lines = self.log.read_text().splitlines() if self.log.exists() else []
         self.log.unlink(missing_ok=True)
-        return [line.removeprefix("-P -m tracker gate ") for line in lines]
+        return [line.removeprefix(START) for line in lines]
 
 
 @pytest.fixture
@@ -54,6 +58,14 @@ def guarded(shop, gate):
 
 def head(shop):
     return git(shop, "rev-parse", "HEAD")
+
+
+def test_without_the_file_it_starts_the_package_is_asked_for(shop, gate, monkeypatch):
+    monkeypatch.setattr("tracker.store.setup_site.hook_start", lambda: "/gone/hook_start.py")
+    install(Site(opened(shop), python=str(gate.program)))
+    git(shop, "tag", "release/4471/1")
+    (asked,) = gate.asked()
+    assert asked.startswith(f"-P -m tracker gate refs/tags/release/4471/1 {ZERO} ")
 
 
 MAKING = {

@@ -21,3 +21,8 @@ def data_folder(name: str) -> Path:
         where=str(_PACKAGE),
         fix="install proveout again",
     )
+
+
+def hook_start() -> str:
+    """The file the hooks start."""
+    return str(_PACKAGE / "cli" / "hook_start.py")

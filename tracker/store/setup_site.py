@@ -11,7 +11,7 @@ from pathlib import Path
 from tracker.errors import CouldNot, Refused
 from tracker.services.ports_setup import HookPlace, HookSeen, LockSeen
 from tracker.store.clone import Clone
-from tracker.store.data import data_folder
+from tracker.store.data import data_folder, hook_start
 from tracker.store.git import path_bytes, path_text
 from tracker.store.git_faults import lock_facts
 from tracker.store.journal import left_over
@@ -223,7 +223,9 @@ class Site:
 
     def _template(self, name: str) -> bytes:
         text = (data_folder("hooks") / name).read_bytes().replace(b"\r\n", b"\n")
-        return text.replace(b"'@PYTHON@'", os.fsencode(_quoted(self._python)))
+        return text.replace(b"'@PYTHON@'", os.fsencode(_quoted(self._python))).replace(
+            b"'@START@'", os.fsencode(_quoted(hook_start().replace("\\", "/")))
+        )
 
 
 def _quoted(text: str) -> str:
