@@ -4,10 +4,7 @@
 follows for the file as a whole, as `tracker.nc.plan.survey` has it.
 """
 
-from dataclasses import fields
-from typing import Any
-
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, names_of
 from tracker.nc import dialect
 from tracker.nc._scanner import Scanner
 from tracker.nc.fingerprint import Identity
@@ -17,6 +14,7 @@ from tracker.nc.reader import Line
 from tracker.nc.strands import Strands
 from tracker.nc.walk import OddLine, Walk
 from tracker.nc.writer import Writer, Written
+from tracker.typed import Any
 
 MOST_DIGITS = 9
 """Longest label the compiled scanner counts; longer ones are counted here."""
@@ -222,7 +220,7 @@ def _plan_of(ruling: Ruling) -> Plan:
 
 def fields_of(identity: Identity) -> dict[str, object]:
     """An identity as a dictionary in the order of the JSON document."""
-    found: dict[str, object] = {field.name: getattr(identity, field.name) for field in fields(identity)}
+    found: dict[str, object] = {name: getattr(identity, name) for name in names_of(Identity)}
     return {**found, "notes": list(identity.notes)}
 
 

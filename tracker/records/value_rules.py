@@ -1,7 +1,6 @@
 """Rules for single values in people's files: each takes the text and returns what is wrong with it, or None."""
 
 import re
-import string
 from zoneinfo import ZoneInfo
 
 from tracker.records.ids import is_id, is_reserved
@@ -56,6 +55,8 @@ def post_stamp(text: str) -> str | None:
 
 def file_name(text: str) -> str | None:
     """A file name on a stick made from ``{number}`` (``{number:04}``: with leading zeros) or ``{name}``."""
+    import string  # only a machine that states it pays for it
+
     hint = "write it like O{number:04}.NC or {name}"
     try:
         parts = list(string.Formatter().parse(text))
