@@ -2,8 +2,8 @@
 """Compiled reading of lines that need no care: the quick part of `tracker.nc.scan`.
 
 `Scanner` walks whole lines and writes what the reference (`tracker.nc.canonical`) writes, byte for byte. It reads by
-itself the lines that the reference calls simple (`tracker.nc.simple`), and besides: comments in ``( )`` that are only
-wording, a plain ``O`` number as first word, lone per cent signs and blank lines. Every other line, and every line
+itself the lines that the reference calls simple (`tracker.nc.simple`), and besides: comments that are only wording,
+variables and what is reckoned with them, a plain ``O`` number as first word, lone per cent signs and blank lines. Every other line, and every line
 while a G10 is open, goes to the function ``odd`` of the caller. The rules stand in the modules named here; nothing is
 decided in this one that is not decided there.
 """

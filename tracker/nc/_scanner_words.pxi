@@ -188,79 +188,9 @@ cdef inline const u8* put_number(u8 letter, const u8* p, const u8* end, u8** to)
     return p
 
 
-cdef inline bint starts(const u8* head, int size, const char* word, int length) noexcept nogil:
-    return size >= length and memcmp(head, word, length) == 0
-
-
-cdef bint is_wording(const u8* p, const u8* end) noexcept nogil:
-    """Whether what stands between ( and ) surely is wording; any doubt is a no."""
-    cdef u8 head[HEAD]
-    cdef int size = 0
-    cdef bint letter = False
-    cdef u8 c
-    while p < end:
-        c = p[0]
-        if 97 <= c <= 122:
-            c -= 32
-        if 65 <= c <= 90:
-            letter = True
-        elif c == 40 or c == 37 or c == 127 or (c < 32 and c != 9):
-            return False
-        if size < HEAD and c != 32 and c != 9:
-            head[size] = c
-            size += 1
-        p += 1
-    if not letter:
-        return False
-    c = head[0]
-    if c == 80:  # P
-        return not (
-            size > 1 and is_digit(head[1])
-            or starts(head, size, b"PRINT", 5) or starts(head, size, b"PROBE", 5)
-            or starts(head, size, b"PY", 2) or starts(head, size, b"PCALL", 5) or starts(head, size, b"PLC", 3)
-        )
-    if c == 77:  # M
-        return not (starts(head, size, b"MSG", 3) or starts(head, size, b"MCALL", 5) or starts(head, size, b"MDOFF", 5))
-    if c == 68:
-        return not (
-            starts(head, size, b"DEBUG", 5) or starts(head, size, b"DGWZ", 4)
-            or starts(head, size, b"DST", 3) or starts(head, size, b"DFHOLD", 6)
-        )
-    if c == 76:
-        return not (starts(head, size, b"LOG", 3) or starts(head, size, b"LUP", 3))
-    if c == 65:
-        return not (starts(head, size, b"ABORT", 5) or starts(head, size, b"AXIS", 4))
-    if c == 71:
-        return not (starts(head, size, b"GOTO", 4) or starts(head, size, b"GUP", 3))
-    if c == 73:
-        return not starts(head, size, b"IF", 2)
-    if c == 67:
-        return not starts(head, size, b"CALL", 4)
-    if c == 82:
-        return not (
-            starts(head, size, b"RPT", 3) or starts(head, size, b"RET", 3) or starts(head, size, b"REPOS", 5)
-        )
-    if c == 69:
-        return not (
-            starts(head, size, b"EXEC", 4) or starts(head, size, b"ERROR", 5) or starts(head, size, b"EDSTOP", 6)
-            or starts(head, size, b"EST", 3) or starts(head, size, b"EFHOLD", 6)
-        )
-    if c == 83:
-        return not (starts(head, size, b"SUB", 3) or starts(head, size, b"SSO", 3))
-    if c == 79:
-        return not (starts(head, size, b"OPENP", 5) or starts(head, size, b"ORG", 3))
-    if c == 87:
-        return not (starts(head, size, b"WRITE", 5) or starts(head, size, b"WBUF", 4))
-    if c == 84:  # all but (TOOL ...) is looked at more closely
-        return size < 2 or not (
-            head[1] == 79 and not starts(head, size, b"TOOL", 4)
-            or starts(head, size, b"TLF", 3) or starts(head, size, b"TMZT", 4)
-        )
-    if c == 70:
-        return not starts(head, size, b"FRO", 3)
-    if c == 75:
-        return not starts(head, size, b"KEY", 3)
-    return True
+cdef inline bint is_signed(const u8* p, const u8* end) noexcept nogil:
+    """Whether a sign and a number stand here."""
+    return (p[0] == 43 or p[0] == 45) and end - p > 1 and (is_digit(p[1]) or p[1] == 46)
 
 
 cdef inline int code_of(const u8* p, const u8* end) noexcept nogil:
@@ -297,6 +227,8 @@ cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept no
     cdef u8 c
     cdef bint stops = False
     cdef bint words = False
+    cdef bint macro = False
+    cdef bint beyond = False  # code behind a comment
     cdef unsigned int value
     line.number_from = line.number_to = NULL
     line.opens_scope = False
@@ -315,8 +247,22 @@ cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept no
             line.comments += 1
             p = q + 1
             continue
+        if c == 59:
+            if line.comments == MOST_COMMENTS or not is_remark(p + 1, end):
+                return ODD
+            line.opened[line.comments] = p
+            line.closed[line.comments] = p = end
+            line.comments += 1
+            break
+        beyond |= line.comments > 0
         if 97 <= c <= 122:
             c -= 32
+        if c == 35:
+            p = put_assignment(p, end, &o)
+            if p == NULL:
+                return ODD
+            words = macro = True
+            continue
         if c < 65 or c > 90:
             return PERCENT if c == 37 and not words and line.number_from == NULL and line.comments == 0 \
                 and blanks(p + 1, end) == end else ODD
@@ -343,6 +289,16 @@ cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept no
         o[0] = c
         o += 1
         number_at = o
+        if c != 71 and c != 77 and c != 79 and p < end and not is_digit(p[0]) and p[0] != 46 and not is_signed(p, end):
+            macro = words = True
+            if p == q + 1 and opens_statement(q, end):
+                o -= 1
+                p = put_statement(q, end, &o)
+            else:
+                p = put_value(p, end, &o)
+            if p == NULL:
+                return ODD
+            continue
         p = put_number(c, p, end, &o)
         if p == NULL:
             return ODD
@@ -362,7 +318,11 @@ cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept no
                 return ODD
         elif c == 79 and memchr(number_at, 46, o - number_at) != NULL:
             return ODD
-    if stops and line.comments:
+    if (stops and line.comments) or (macro and (beyond or line.opens_scope)):
         return ODD
     to[0] = o
     return BLOCK if words else BLANK
+
+
+include "_scanner_comments.pxi"
+include "_scanner_macro.pxi"

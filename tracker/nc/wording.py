@@ -16,42 +16,52 @@ import re
 
 from tracker.nc import comments
 
-_OPENS_CODE = (
-    rb"M[ \t]*[SCD]|L[ \t]*[OU]|P[ \t]*[0-9RYCL]|D[ \t]*[EGSF]|A[ \t]*[BX]|G[ \t]*[OU]|I[ \t]*F|C[ \t]*A|R[ \t]*[PE]"
-    rb"|E[ \t]*[XRSDF]|S[ \t]*[US]|W[ \t]*[RB]|O[ \t]*[PR]|T[ \t]*[LM]|T[ \t]*O[ \t]*[^Oo]|F[ \t]*R|K[ \t]*E"
+_CODE = (
+    "MSG MCALL MDOFF LOG LUP PRINT PROBE PY PCALL PLC DEBUG DGWZ DST DFH ABORT AXIS GOTO GUP IF CALL RPT RET REPOS EXEC "
+    "ERROR EST EDST EFH SUB SSO WRITE WBUF OPENP ORG TLF TMZT TO FRO KEY"
 )
-"""Openings of which some are those of comments that are code."""
+"""Openings of which some are those of comments that are code; ``TO`` but for TOOL."""
 
-_OPENS_WORDS = rb"T[ \t]*H|E[ \t]*[LN]|W[ \t]*H|D[ \t]*[OP]|B[ \t]*P|S[ \t]*E|P[ \t]*[OC]|F[ \t]*[OC]"
+_WORDS = "THEN ELSE END WHILE DO DPRNT BPRNT SETVN POPEN PCLOS FOPEN FCLOS"
 """Openings of which some are those of statements (`tracker.nc.block`)."""
 
+
+def _spread(words: str) -> bytes:
+    """A pattern for any of the words, blanks between their letters allowed; grouped, so that most fail at one letter."""
+    rests: dict[str, list[str]] = {}
+    for word in words.split():
+        rests.setdefault(word[0], []).append("[ \\t]*".join(word[1:]) + ("(?!OL)" if word == "TO" else ""))
+    return "|".join(f"{first}[ \\t]*(?:{'|'.join(rest)})" for first, rest in rests.items()).encode("ascii")
+
+
 _INSIDE = rb"[^()%\x00-\x08\x0a-\x1f\x7f]*"
-_FOLLOWED = rb"\)(?=[ \t]*[A-Za-z\n(;\x01])"
+_FOLLOWED = rb"\)(?=[ \t]*[A-Z\n(;\x01])"
 _SURE = re.compile(
-    rb"\([ \t]*(?:(?!" + _OPENS_CODE + rb")[A-Za-z]|[0-9][^A-Za-z()%\x00-\x08\x0a-\x1f\x7f]*[A-Za-z])" + _INSIDE
+    rb"\([ \t]*(?:(?!P[ \t]*[0-9]|" + _spread(_CODE) + rb")[A-Z]|[0-9][^A-Z()%\x00-\x08\x0a-\x1f\x7f]*[A-Z])" + _INSIDE
     + _FOLLOWED
-    + rb"|;[ \t]*(?!" + _OPENS_CODE + rb"|" + _OPENS_WORDS + rb")[A-Za-z][ \t]*[A-Za-z]"
-    rb"[^;()\[%\x00-\x08\x0a-\x1f\x7f]*(?=\n)",
-    re.IGNORECASE,
+    + rb"|;[ \t]*(?!P[ \t]*[0-9]|" + _spread(_CODE + " " + _WORDS) + rb")[A-Z][ \t]*[A-Z][^;()\[%\x00-\x08\x0a-\x1f\x7f]*(?=\n)"
 )  # fmt: skip
 _MAY_BE = re.compile(rb"\(" + _INSIDE + _FOLLOWED)
-_STOP = re.compile(rb"[Mm][ \t]*0*(?:60|[01])(?![0-9])")
+_STOP = re.compile(rb"M[ \t]*0*(?:60|[01])(?![0-9])")
 _ODD_MARKS = bytes.maketrans(b"(;", b"!!")
 _GONE = b"\x01"
-_ENGRAVES = re.compile(rb"[Ll][ \t]*[+]?[0-9]*9201")
+_ENGRAVES = re.compile(rb"L[ \t]*[+]?[0-9]*9201")
 _REMEMBERED = 4096
 
 _known: dict[bytes, bytes] = {}
 
 
 def left_out(text: bytes) -> bytes:
-    """Lines (with LF) without the comments that surely are wording; the text itself where nothing is to be gained.
+    """Lines (with LF) in upper case without the comments that surely are wording.
 
-    Call it only where no unclosed comment and no engraving cycle stands before these lines.
+    It is the text itself where nothing is to be gained. Call it only where no unclosed comment and no engraving cycle stands before these lines.
     """
-    if (b"(" not in text and b";" not in text) or _GONE in text or _ENGRAVES.search(text):
+    if (b"(" not in text and b";" not in text) or _GONE in text:
         return text
-    bare = _SURE.sub(_GONE, _marked(text))
+    upper = text.upper()
+    if _ENGRAVES.search(upper):
+        return text
+    bare = _SURE.sub(_GONE, _marked(upper))
     if b"(" in bare:
         bare = _MAY_BE.sub(_judged, bare)
     return bare.replace(_GONE, b"")
