@@ -5,9 +5,14 @@ from pathlib import Path
 
 import pytest
 
+from tracker.checks.registry import RULES
+from tracker.checks.rule import Rule
 from tracker.errors import BadCall
 from tracker.nc.kinds import KINDS
 from tracker.reports.explain import all_pages, page
+from tracker.reports.pages_errors import ERRORS
+from tracker.reports.pages_rules import rule_pages
+from tracker.reports.pages_store import PROBLEMS, SETUP
 
 RAISERS = {"BadCall", "Refused", "CouldNot", "ProveoutError"}
 
@@ -69,3 +74,18 @@ def test_an_unknown_name_gets_the_nearest() -> None:
 
 def test_no_page_says_safe() -> None:
     assert [p.name for p in all_pages().values() if " is safe" in p.means] == []
+
+
+@pytest.mark.parametrize("rule", RULES, ids=[rule.name for rule in RULES])
+def test_every_rule_has_a_page_made_from_it(rule: Rule) -> None:
+    shown = page(rule.name)
+    assert shown.sort == "finding"
+    assert rule.what in shown.means
+    assert rule.reason in shown.means
+    assert rule.source in shown.means
+    assert rule.remedy[1:] in shown.put_right
+
+
+def test_no_two_pages_have_one_name() -> None:
+    names = [p.name for p in (*rule_pages(), *ERRORS, *PROBLEMS, *SETUP)]
+    assert len(set(names)) == len(names)

@@ -18,6 +18,7 @@ verb         job              revision          machine          person         
 checkin      unknown-job      .                 .                unknown-person  wrong-role
 compare      unknown-job      unknown-revision  .                .               .
 summary      unknown-job      unknown-revision  unknown-machine  .               .
+verify       unknown-job      .                 unknown-machine  .               .
 show         unknown-job      unknown-revision  .                .               .
 status       unknown-job      .                 unknown-machine  .               .
 export       unknown-job      unknown-revision  unknown-machine  unknown-person  0
@@ -49,6 +50,7 @@ verb         missing            folder             empty           binary       
 checkin      unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 compare      missing-file       is-a-folder        0               0               no-permission
 summary      missing-file       is-a-folder        0               0               no-permission
+verify       unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 show         unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 status       .                  .                  .               .               .
 export       no-stick           0                  no-stick        no-stick        no-stick

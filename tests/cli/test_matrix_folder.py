@@ -27,6 +27,7 @@ verb         no_repository  no_git  shallow  detached       tags_on_files
 checkin      no-repository  no-git  shallow  detached-head  0
 compare      no-repository  no-git  shallow  0              0
 summary      no-repository  no-git  shallow  0              0
+verify       no-repository  no-git  0        0              0
 show         no-repository  no-git  shallow  0              0
 status       no-repository  no-git  shallow  0              0
 export       no-repository  no-git  shallow  detached-head  0
@@ -58,6 +59,7 @@ verb         no_shop  broken_shop  odd_shop         broken_jobs    odd_jobs
 checkin      no-shop  broken-toml  wrong-shop-file  broken-toml    wrong-job-file
 compare      no-shop  broken-toml  wrong-shop-file  0              0
 summary      no-shop  broken-toml  wrong-shop-file  0              0
+verify       no-shop  broken-toml  wrong-shop-file  broken-toml    wrong-job-file
 show         no-shop  broken-toml  wrong-shop-file  0              0
 status       no-shop  broken-toml  wrong-shop-file  2              2
 export       no-shop  broken-toml  wrong-shop-file  0              0
@@ -89,6 +91,7 @@ verb         edited             empty_programs     binary_programs    denied_pro
 checkin      0                  no-code            0                  no-permission    no-permission
 compare      0                  0                  0                  0                no-permission
 summary      0                  0                  0                  0                no-permission
+verify       1                  1                  0                  no-permission    0
 show         0                  0                  0                  0                no-permission
 status       0                  0                  0                  no-permission    no-permission
 export       0                  0                  0                  0                no-permission
@@ -118,6 +121,7 @@ gate         0                  0                  0                  0         
 READING = {
     "compare",
     "summary",
+    "verify",
     "show",
     "status",
     "identify",

@@ -39,6 +39,7 @@ KEYS = {
     "strike": "said event job operation revision machine by entered_by reason at records standings notes",
     "summary": "units tools cutting_length rapid_length cutting_minutes not_followed dwell_minutes lathe order stops calls "
     "offsets_written blocks guesses file of machine",
+    "verify": "findings not_computed",
     "withdraw": "job number commit record format event at entered by reason clock operations sticks",
 }
 HEX = re.compile(r"[0-9a-f]{64}")

@@ -185,6 +185,7 @@ def good_calls(shop: ShopFolder) -> dict[str, list[str]]:
         "checkin": ["checkin", "4476", "-m", "deeper", "--by", "np"],
         "compare": ["compare", "4472/op10@r1", "4472/op10@r2"],
         "summary": ["summary", "4472/op10@r2", "--machine", "MILL2"],
+        "verify": ["verify", "4471/op10", "--machine", "MILL2"],
         "show": ["show", "4471/op10@r1"],
         "status": ["status"],
         "export": ["export", "4471", "--machine", "MILL2", "--to", stick, *by, "--yes"],

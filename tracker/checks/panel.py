@@ -61,7 +61,9 @@ class Panel:
         self.trail.step(move)
 
     def event(self, block: Block, event: Event, control: Control) -> None:
-        """An event; one in the middle of a row ends the row."""
+        """An event."""
+        if not self._opened:
+            self.open(control)
         self.trail.happen(block, event, control)
         if event.what == "tool":
             self._ask("tool", block, control)

@@ -31,6 +31,7 @@ _FLAGS = {
     "--again",
     "--continue",
     "--exit-code",
+    "--list",
     "--cut",
     "--not-cut",
 }

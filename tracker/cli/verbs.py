@@ -31,6 +31,11 @@ VERBS: tuple[Verb, ...] = (
     Verb("checkin", PROGRAMMER, "Record what an operation's programs and setup sheet say now."),
     Verb("compare", PROGRAMMER, "How two programs or revisions differ, tool by tool."),
     Verb("summary", PROGRAMMER, "What a program does: tools, extents, deepest cuts, lengths, minutes."),
+    Verb(
+        "verify",
+        PROGRAMMER,
+        "Check a job's programs against setup sheet and machine; --list shows all rules.",
+    ),
     Verb("show", PROGRAMMER, "One revision: programs, where it came from, proofs; or its bytes."),
     Verb("status", SETUP, "How every operation stands on every machine today, and what may run."),
     Verb("export", SETUP, "Write what may run on a machine today to a stick, or one text to be proved."),

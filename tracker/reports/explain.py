@@ -6,6 +6,7 @@ from tracker.errors import BadCall
 from tracker.nc import kinds
 from tracker.reports.page import Page
 from tracker.reports.pages_errors import ERRORS
+from tracker.reports.pages_rules import rule_pages
 from tracker.reports.pages_store import PROBLEMS, SETUP
 from tracker.reports.pages_words import STANDINGS, VERDICTS, WORDS
 
@@ -13,7 +14,10 @@ from tracker.reports.pages_words import STANDINGS, VERDICTS, WORDS
 def all_pages() -> dict[str, Page]:
     """Name -> page; a name that is two things at once is kept apart by a longer name in its table."""
     changes = (Page(name, "kind", sentence) for name, sentence in kinds.SENTENCES.items())
-    return {page.name: page for page in (*STANDINGS, *WORDS, *changes, *VERDICTS, *PROBLEMS, *SETUP, *ERRORS)}
+    return {
+        page.name: page
+        for page in (*STANDINGS, *WORDS, *changes, *VERDICTS, *rule_pages(), *PROBLEMS, *SETUP, *ERRORS)
+    }
 
 
 def page(name: str) -> Page:

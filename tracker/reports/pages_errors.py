@@ -64,6 +64,12 @@ ERRORS: tuple[Page, ...] = (
         "Name one with the digits shown (4471/op10@r5-7f3a); the next check-in names both as its origin.",
     ),
     Page(
+        "unknown-rule",
+        "error",
+        "A waiver in job.toml names a rule that does not exist: it would let nothing stand, and nobody would know.",
+        "Put the name right; proveout verify --list lists all rules.",
+    ),
+    Page(
         "unknown-machine",
         "error",
         "shop.toml has no machine with this id.",

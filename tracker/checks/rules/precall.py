@@ -54,9 +54,9 @@ class _Staging(_Changer):
         """No change so far."""
         super().begin(control)
         self.first: int | None = None
-        self.first_block: Block | None = None
         self.changed = False
         self.staged: list[tuple[int, Block]] = []
+        self.untold = False
 
     def block(self, block: Block, control: Control) -> None:
         """A T, an M6, or both."""
@@ -65,24 +65,33 @@ class _Staging(_Changer):
         if not ("T" in trail.words or changes) or not self.applies(block):
             return
         number = self.called(block)
+        self.untold |= number is None and "T" in trail.words
         if changes:
-            if number is None and "T" in trail.words:
-                self.staged.clear()
-            else:
-                self.change(block, number)
-            return
-        if number is not None:
+            self.change(block, number)
+        elif number is not None:
             self.staged.append((number, block))
 
     def change(self, block: Block, number: int | None) -> None:
-        """An M6, with the T of its block or None."""
-        self.judge(block, number)
-        self.first = self.first or number or (self.staged[-1][0] if self.staged else None)
+        """An M6, with the T of its block or None; nothing is asked where a T cannot be told."""
+        if not self.untold:
+            self.judge(block, number)
+            if not self.changed:
+                self.first = number or (self.staged[-1][0] if self.staged else None)
         self.changed = True
+        self.untold = False
         self.staged.clear()
 
     def judge(self, block: Block, number: int | None) -> None:
         """What is asked at a change."""
+
+    def event(self, block: Block, event: Event, control: Control) -> None:
+        """At the end of the main program the first tool is called for, so that the next piece starts with it."""
+        ends = event.what == "end" and event.value in ("M2", "M30") and not block.depth
+        if ends and self.changed and self.first and not self.untold and self._changer == self.wants:
+            self.judge_end(block, self.first)
+
+    def judge_end(self, block: Block, first: int) -> None:
+        """What is asked at the end."""
 
 
 class NoPrecall(_Staging):
@@ -90,24 +99,17 @@ class NoPrecall(_Staging):
 
     def judge(self, block: Block, number: int | None) -> None:
         """Nothing was staged since the last change, and this block names its tool only now."""
-        if self.changed and number is not None and not self.staged and number != self.trail.tool:
+        if self.changed and number and not self.staged and number != self.trail.tool:
             self.absent(
                 block,
                 f"T{number} was not called for before its change; found no T since the last M6",
                 tool=number,
             )
 
-    def event(self, block: Block, event: Event, control: Control) -> None:
-        """At the end the first tool is called for, so that the next piece starts with it."""
-        if (
-            event.what != "end"
-            or event.value not in ("M2", "M30")
-            or block.depth
-            or self._changer != self.wants
-        ):
-            return
-        if self.changed and self.first is not None and self.first != self.trail.tool and not self.staged:
-            self.absent(block, f"the last tool does not call for the first one, needed T{self.first}")
+    def judge_end(self, block: Block, first: int) -> None:
+        """Nothing was called for after the last change."""
+        if first != self.trail.tool and not self.staged:
+            self.absent(block, f"the last tool does not call for the first one, needed T{first}")
 
 
 class PrecallWrong(_Staging):
@@ -121,18 +123,11 @@ class PrecallWrong(_Staging):
         if last != number:
             self.found(block, f"changes to T{number}, and T{last} was called for before it", tool=number)
 
-    def event(self, block: Block, event: Event, control: Control) -> None:
+    def judge_end(self, block: Block, first: int) -> None:
         """The last T of the program is the first tool."""
-        if (
-            event.what != "end"
-            or event.value not in ("M2", "M30")
-            or block.depth
-            or self._changer != self.wants
-        ):
-            return
-        if self.staged and self.first is not None and self.staged[-1][0] != self.first:
+        if self.staged and self.staged[-1][0] != first:
             last, where = self.staged[-1]
-            self.found(where, f"the last T of the program is T{last}, needed T{self.first}, its first tool")
+            self.found(where, f"the last T of the program is T{last}, needed T{first}, its first tool")
 
 
 class TwoPrecalls(_Staging):

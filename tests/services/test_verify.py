@@ -1,0 +1,199 @@
+from datetime import UTC, datetime
+
+import pytest
+
+from tests.fakes.repository import FakeRepository
+from tracker.checks.examples import MILLING, edited
+from tracker.clock import SetClock
+from tracker.errors import BadCall
+from tracker.services.desk import Desk
+from tracker.services.naming import parse_named
+from tracker.services.verify import VerifyReport, verify
+from tracker.services.verifying import kept
+
+SHOP = """format = 1
+[shop]
+name = "Test shop"
+[[people]]
+initials = "np"
+name = "Nora Pencil"
+email = "np@shop.example"
+roles = ["programmer"]
+[[people]]
+initials = "ss"
+name = "Sol Shim"
+email = "ss@shop.example"
+roles = ["setup"]
+[[machines]]
+id = "MILL2"
+type = "mill"
+units = "inch"
+changer = "side-mount"
+max_rpm = 8000
+decimal = "calculator"
+[[machines]]
+id = "MILL3"
+type = "mill"
+units = "inch"
+changer = "umbrella"
+max_rpm = 3500
+decimal = "calculator"
+"""
+JOB = """format = 1
+[job]
+number = "77"
+[[operations]]
+id = "op10"
+program = "op10/O1001.nc"
+machines = ["MILL2"]
+units = "inch"
+clearance_z = 0.5
+stock = { top = 0.05 }
+[[operations.offsets]]
+code = "G54"
+[[operations.tools]]
+number = 1
+[[operations.tools]]
+number = 2
+"""
+WAIVER = """[[operations.waivers]]
+rule = "%s"
+%s
+reason = "the holder was turned down"
+by = "%s"
+"""
+WRONG_H = edited(("G43 H2", "G43 H1"))
+
+
+def report(program: str = MILLING, *, job: str = JOB, more=None, named="77", machine=None) -> VerifyReport:
+    work = {
+        "shop.toml": SHOP.encode(),
+        "jobs/77/job.toml": job.encode(),
+        "jobs/77/op10/O1001.nc": program.encode(),
+    }
+    work |= {path: text.encode() for path, text in (more or {}).items()}
+    desk = Desk(repo=FakeRepository(work=work), clock=SetClock(datetime(2026, 3, 2, tzinfo=UTC)))
+    return verify(desk, parse_named(named), machine)
+
+
+def found(said: VerifyReport) -> list[tuple[str, str | None, bool]]:
+    return [
+        (one.rule, one.machine, one.waived is not None) for each in said.operations for one in each.findings
+    ]
+
+
+def test_a_clean_program_has_no_finding():
+    said = report()
+    assert (found(said), said.stops) == ([], False)
+    assert said.operations[0].done == len(said.operations[0].checks) > 40
+
+
+def test_a_finding_names_file_line_tool_machine():
+    said = report(WRONG_H)
+    (one,) = said.operations[0].findings
+    assert (one.rule, one.severity, one.file, one.line, one.tool, one.machine) == (
+        "h-not-tool",
+        "refuse",
+        "jobs/77/op10/O1001.nc",
+        24,
+        "2",
+        "MILL2",
+    )
+    assert said.stops is True
+    assert kept(one).file == one.file
+
+
+def test_each_machine_of_the_sheet_is_checked():
+    both = JOB.replace('["MILL2"]', '["MILL2", "MILL3"]')
+    said = report(job=both)
+    assert {machine for _, machine, _ in found(said)} == {"MILL3"}
+    assert {"speed-over-limit", "precall-on-umbrella"} == {rule for rule, _, _ in found(said)}
+    assert said.operations[0].machines == ("MILL2", "MILL3")
+
+
+def test_another_machine_may_be_asked_about():
+    said = report(machine="mill3")
+    assert {rule for rule, _, _ in found(said)} == {"speed-over-limit", "precall-on-umbrella"}
+
+
+def test_without_a_machine_its_figures_are_not_computed():
+    said = report(job=JOB.replace('machines = ["MILL2"]\n', ""))
+    assert found(said) == []
+    assert said.operations[0].machines == ()
+    assert {one.rule for one in said.operations[0].not_computed} >= {"speed-over-limit", "no-precall"}
+
+
+@pytest.mark.parametrize("what", ["tool = 2", 'line = "g43 h1 z1. m8"', 'tool = 2\nline = "G43H1Z1.M8"'])
+def test_a_waived_finding_stops_nothing(what):
+    said = report(WRONG_H, job=JOB + WAIVER % ("h-not-tool", what, "np"))
+    assert (found(said), said.stops) == ([("h-not-tool", "MILL2", True)], False)
+    assert said.operations[0].unused == ()
+
+
+def test_a_waiver_of_another_tool_lets_nothing_stand_and_is_told():
+    said = report(WRONG_H, job=JOB + WAIVER % ("h-not-tool", "tool = 1", "np"))
+    assert (found(said), said.stops) == ([("h-not-tool", "MILL2", False)], True)
+    assert [one.tool for one in said.operations[0].unused] == [1]
+
+
+@pytest.mark.parametrize(
+    ("rule", "by", "name", "fix"),
+    [
+        ("h-not-a-tool", "np", "unknown-rule", "did you mean h-not-tool"),
+        ("qqqqqq", "np", "unknown-rule", "verify --list"),
+        ("h-not-tool", "ss", "job-and-shop", "programmer or quality"),
+        ("h-not-tool", "zz", "job-and-shop", "programmer or quality"),
+    ],
+)
+def test_a_waiver_that_cannot_count_is_an_error(rule, by, name, fix):
+    with pytest.raises(BadCall) as caught:
+        report(WRONG_H, job=JOB + WAIVER % (rule, "tool = 2", by))
+    assert (caught.value.name, caught.value.where) == (name, "jobs/77/job.toml")
+    assert fix in (caught.value.fix or "")
+
+
+def test_a_missing_called_program_is_among_the_findings_and_may_be_waived():
+    text = edited(("G41 D1 X0. F40.\n", "M98 P1002\nG41 D1 X0. F40.\n"))
+    said = report(text)
+    assert ("call-missing", None, False) in found(said)
+    assert said.stops is True
+    assert any("1002" in one.why for one in said.operations[0].not_computed)
+    waived = report(text, job=JOB + WAIVER % ("call-missing", 'line = "M98 P1002"', "np"))
+    assert ("call-missing", None, True) in found(waived)
+
+
+def test_called_programs_are_run_and_their_lines_named():
+    sub = "%\nO1002\nG0 X2. Z0.1\nG1 Z-0.1 F20.\nM99\n%\n"
+    text = edited(("G41 D1 X0. F40.\n", "M98 P1002\nG41 D1 X0. F40.\n"))
+    said = report(text, more={"jobs/77/sub/O1002.nc": sub})
+    places = [(one.rule, one.file, one.line) for one in said.operations[0].findings]
+    assert places == [("rapid-down-across", "jobs/77/sub/O1002.nc", 3)]
+
+
+def test_a_job_means_all_its_operations():
+    two = JOB + JOB[JOB.index("[[operations]]") :].replace("op10", "op20").replace("O1001", "O1003")
+    said = report(job=two, more={"jobs/77/op20/O1003.nc": WRONG_H})
+    assert [(one.operation, len(one.findings)) for one in said.operations] == [("op10", 0), ("op20", 1)]
+    assert len(report(job=two, named="77/OP 20", more={"jobs/77/op20/O1003.nc": WRONG_H}).operations) == 1
+
+
+@pytest.mark.parametrize(
+    ("named", "machine", "name"),
+    [
+        ("78", None, "unknown-job"),
+        ("77/op30", None, "unknown-operation"),
+        ("77/op10@r1", None, "wrong-call"),
+        ("77", "MILL9", "unknown-machine"),
+    ],
+)
+def test_names_nothing_answers_to(named, machine, name):
+    with pytest.raises(BadCall) as caught:
+        report(named=named, machine=machine)
+    assert caught.value.name == name
+
+
+def test_margins_of_the_shop_count(monkeypatch):
+    text = edited(("Z0.15\n", "Z0.12\n"))
+    assert found(report(text)) == []
+    monkeypatch.setattr(f"{__name__}.SHOP", SHOP + "[checks]\nrapid_gap = 2\n")
+    assert [rule for rule, _, _ in found(report(text))] == ["rapid-near-part"]
