@@ -3,7 +3,7 @@
     python tests/benchmarks/hook.py [--rounds 9]
 
 Three cases on the sample shop: another reference; a release tag that this clone has derived before (``release`` derives
-it before it makes the tag); the same tag seen for the first time. Nothing fails by time. What is checked is that the
+it before it makes the tag); the same tag seen for the first time, here and in a larger shop. Nothing fails by time. What is checked is that the
 gate did open, and that it does not open for a tag that names no record.
 """
 
@@ -23,6 +23,9 @@ from pathlib import Path
 if __package__ in (None, ""):
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from tests.benchmarks import big_shop
+
+RELEASES = "refs/tags/release/"
 REF = "refs/tags/release/4471/2"
 OTHER = "refs/heads/side"
 PAST = ("-c", "core.hooksPath=/nowhere")
@@ -89,6 +92,22 @@ def race(script: list[str], shop: Path, rounds: int) -> tuple[list[Cost], list[s
     return cases, [] if bogus.returncode else ["the hook let a release tag without a record pass"]
 
 
+def larger(script: list[str], shop: Path, rounds: int) -> Cost:
+    """The same for the newest release tag, first seen, of a shop with some 500 records."""
+    big_shop.make(shop, jobs=25, rounds=5)
+    subprocess.run([*script, "-C", str(shop), "install"], check=True, capture_output=True)
+    newest = git(shop, "for-each-ref", "--sort=-creatordate", "--format=%(refname) %(objectname)", RELEASES)
+    ref, _, tag = newest.stdout.split("\n", 1)[0].partition(" ")
+    records = len([name for name in git(shop, "ls-files").stdout.split("\n") if "records/" in name])
+    case = Cost(f"the same, shop of {records} records", ref, tag, forgets=True)
+    for number in range(rounds + 1):
+        taken = [seconds(shop, case, hook=hook) for hook in (True, False)]
+        if number:
+            case.with_hook.append(taken[0])
+            case.without.append(taken[1])
+    return case
+
+
 def main() -> int:
     """Build the sample shop, race, print; 1 if the gate was wrong."""
     options = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
@@ -99,6 +118,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as place:
         script = console_script()
         cases, wrong = race(script, sample_shop(script, Path(place)), rounds)
+        cases.append(larger(script, Path(place) / "larger", rounds))
     print("\n".join([costs_table(cases), *wrong]))
     return 1 if wrong else 0
 
