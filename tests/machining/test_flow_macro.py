@@ -78,11 +78,37 @@ class TestGoto:
     def test_words_of_its_block_act_first(self) -> None:
         assert watch("G90 G0 X1. GOTO 5\nG0 X2.\nN5 M30\n").x == [1]
 
-    def test_a_loop_without_an_end_is_left(self) -> None:
-        seen = watch("N1 GOTO 1\n", most_blocks=500)
+    def test_a_loop_that_counts_is_left_after_the_most_blocks(self) -> None:
+        seen = watch("#1=0\nN1 #1=#1+1\nGOTO 1\n", most_blocks=500)
         assert len(seen.blocks) == 500
-        assert seen.named == ["left after 500 blocks at line 1: the rest is not run"]
+        assert seen.named == ["left after 500 blocks at line 2: the rest is not run"]
         assert seen.end is None
+
+    def test_one_that_nothing_can_end_is_run_once(self) -> None:
+        seen = watch("G91\nN1 G0 X1.\nIF [#500 EQ 1] GOTO 9\nGOTO 1\nN9 M30\n")
+        assert seen.x == [None]
+        assert seen.named == [
+            "IF at line 3: #500 is not known",
+            "GOTO1 at line 4: goes round for ever, not run on",
+        ]
+        assert seen.end is None
+
+    def test_one_that_changes_something_the_first_time_is_run_until_nothing_changes(self) -> None:
+        seen = watch("N1 G0 X1.\n#1=7\nGOTO 1\nM30\n")
+        assert len(seen.moves) == 2
+        assert seen.named == ["GOTO1 at line 3: goes round for ever, not run on"]
+
+    def test_going_back_to_what_was_not_run_yet_is_no_round(self) -> None:
+        assert watch("GOTO 5\nN2 G0 X1.\nM30\nN5 G0 X2.\nGOTO 2\n").x == [2, 1]
+        skipped = "#1=0\nWHILE[#1GT0]DO1\nN2 G0 X1.\nGOTO 9\nEND1\nG0 X2.\nGOTO 2\nN9 M30\n"
+        assert watch(skipped).x == [2, 1]
+        assert watch(skipped).end == "M30"
+
+    def test_in_a_called_program_every_time_counts_for_itself(self) -> None:
+        body = "#1=0\nN1 #1=#1+1\nIF[#1LT3]GOTO 1\nM99\n"
+        seen = watch(f"M98 P20 L3\nM30\nO20\n{body}")
+        assert seen.named == []
+        assert seen.end == "M30"
 
     def test_labels_behind_a_skip_or_a_comment(self) -> None:
         assert watch("GOTO 5\nG0 X1.\n/N5 G0 X2.\nM30\n").x == [2]

@@ -119,10 +119,19 @@ class TestLoops:
         assert watch(repeated).x == [4, 5]
         assert watch("o1 break\nM2\n").named == ["O1 break at line 1: its end is missing"]
 
-    def test_a_loop_without_an_end_is_left(self) -> None:
-        seen = watch("o1 while [1]\no1 endwhile\nM2\n", most_blocks=300)
+    def test_a_loop_that_nothing_can_end_is_run_once(self) -> None:
+        seen = watch("o1 while [1]\nG0 X1.\no1 endwhile\nM2\n")
+        assert seen.x == [1]
+        assert seen.named == ["O1 loop at line 3: goes round for ever, not run on"]
+        assert watch("o1 do\nG0 X1.\no1 while [1]\nM2\n").named == [
+            "O1 loop at line 3: goes round for ever, not run on"
+        ]
+
+    def test_a_loop_that_counts_is_left_after_the_most_blocks(self) -> None:
+        seen = watch("#1=0\no1 while [1]\n#1=[#1+1]\no1 endwhile\nM2\n", most_blocks=300)
         assert len(seen.blocks) == 300
-        assert seen.named == ["left after 300 blocks at line 2: the rest is not run"]
+        assert seen.named == ["left after 300 blocks at line 3: the rest is not run"]
+        assert len(watch("o1 repeat [1000000000]\no1 endrepeat\nM2\n", most_blocks=300).blocks) == 300
 
     def test_a_loop_in_a_sub_counts_for_itself(self) -> None:
         text = "#31=0\no1 sub\no2 repeat [3]\n#31=[#31+1]\no2 endrepeat\no1 endsub\no9 repeat [2]\no1 call\no9 endrepeat\nM2\n"

@@ -5,14 +5,15 @@ from dataclasses import dataclass, field
 
 from tracker.machining.act import Act
 from tracker.machining.control import Control
-from tracker.machining.figures import in_increments, resolve
+from tracker.machining.figures import bare_lengths, in_increments, resolve
 from tracker.machining.jumps import OLabel, Pairs, o_labels, pairs_of
 from tracker.machining.lines import ASSIGNS, BARE, DRIVES, FLOW, FORMULA, Line, LineReader, said_of
 from tracker.machining.program import Span
+from tracker.machining.reckon import figure
 from tracker.machining.said import Said
 from tracker.machining.setting import Setting
 from tracker.machining.texts import Text
-from tracker.machining.variables import SYSTEM, Variables
+from tracker.machining.variables import SYSTEM, NotKnown, Variables
 from tracker.machining.watch import Block, Event, Watcher
 from tracker.nc.item import Word
 
@@ -61,6 +62,8 @@ class Frame:
         modal: the modal call that is off while it runs.
         counts: times left of O repeat loops.
         framed: up to this line nothing but a frame stands in it.
+        since: from this line on every line was run in turn; ``before`` are the changes of variables up to then.
+        seen: changes of variables when it went back from a line last.
     """
 
     text: Text
@@ -76,6 +79,14 @@ class Frame:
     modal: Modal | None = None
     counts: dict[str, int] = field(default_factory=dict)
     framed: int = 0
+    since: int = 0
+    before: int = 0
+    seen: dict[int, int] = field(default_factory=dict)
+
+    def jump(self, line: int, variables: Variables) -> None:
+        """Go on at another line."""
+        self.at = self.since = line
+        self.before = variables.changes
 
 
 class Course:
@@ -143,6 +154,7 @@ class Course:
     def push(self, frame: Frame) -> None:
         """Begin to run a program."""
         self.frames.append(frame)
+        frame.since, frame.before = frame.at, self.variables.changes
         self.control.program = frame.program
         if frame.arguments is not None:
             self._enter(frame.arguments)
@@ -154,8 +166,9 @@ class Course:
             self.variables.leave()
         if frame.left > 1:
             frame.left -= 1
-            frame.at = frame.first
             frame.counts.clear()
+            frame.seen.clear()
+            frame.jump(frame.first, self.variables)
             if frame.arguments is not None:
                 self._enter(frame.arguments)
             return
@@ -184,6 +197,21 @@ class Course:
         """Something was called that is not seen: it may have moved anywhere and set any variable."""
         self.act.lose()
         self.variables.lose(locals_too=locals_too)
+
+    def go_round(self, frame: Frame, index: int, begin: int, block: Block, what: str) -> None:
+        """Go back from line ``index`` to ``begin``, unless nothing has changed that could ever end the loop.
+
+        Where a program goes depends on its variables alone. If none has changed since the loop was begun, or since it
+        came by here last, it goes round for ever.
+        """
+        changes = self.variables.changes
+        still = begin >= frame.since and frame.before == changes
+        if (still or frame.seen.get(index) == changes) and self.modal is None:
+            self.say(block, what, "goes round for ever, not run on")
+            self.frames.clear()
+            return
+        frame.seen[index] = changes
+        frame.jump(begin, self.variables)
 
     # Labels and loops
 
@@ -231,6 +259,16 @@ class Course:
 
     # Figures
 
+    def set(self, number: int, text: str) -> None:
+        """A line that only sets a variable."""
+        variables = self.variables
+        try:
+            value = figure(text, variables)
+        except NotKnown:
+            variables.write(number, None, known=False)
+        else:
+            variables.write(number, value)
+
     def figures(self, line: Line, block: Block, words: tuple[Word, ...] | None = None) -> tuple[Said, ...]:
         """The words of a line (or these of them) with their figures; what cannot be told is named."""
         if line.holds & (FORMULA | ASSIGNS):
@@ -266,14 +304,14 @@ class Course:
 
         Where it is not stated that is told, the first time one is met.
         """
-        rule = self.setting.decimal
+        rule, motion, lathe = self.setting.decimal, self.control.motion, self.control.lathe
         if rule == "increment":
-            taken = in_increments(said, self.control.units, self.control.motion)
+            taken = in_increments(said, self.control.units, motion, lathe=lathe)
             for before, after in zip(said, taken, strict=True):
                 if after.value is None and before.value is not None:
                     self.say(block, before.word.text, "least increments of units that are not known")
             return taken
-        if rule is None and self.asks and any(said_of(item.word)[1] & BARE for item in said):
+        if rule is None and self.asks and bare_lengths(said, motion, lathe=lathe):
             self.asks = 0
             self.act.block = block
             self.act.guess(NO_POINT)

@@ -7,26 +7,23 @@ A condition that cannot be told is named and counts as not met: what it would ha
 from bisect import bisect_right
 
 from tracker.machining.course import Course, Frame
-from tracker.machining.lines import Line
+from tracker.machining.lines import OWN_KEYWORDS, Line
 from tracker.machining.perform import perform
 from tracker.machining.reckon import figure, truth
 from tracker.machining.variables import NotKnown
 from tracker.machining.watch import Block
 from tracker.nc.item import Word
 
-OWN = frozenset({"IF", "THEN", "ELSE", "ENDIF", "GOTO", "WHILE", "DO", "END"})
 
-
-def step(course: Course, frame: Frame, index: int, line: Line, block: Block) -> None:
+def step(course: Course, frame: Frame, index: int, line: Line, block: Block, words: tuple[Word, ...]) -> None:
     """Run a line with keywords; ``frame.at`` stands on the line after it."""
-    words = line.words
     if words[0].letter in ("ELSE", "ENDIF"):
         end = course.pairs(frame).end.get(index)
         if words[0].letter == "ELSE" and end is not None:
-            frame.at = end + 1
+            frame.jump(end + 1, course.variables)
         return
     chosen = _chosen(course, frame, index, words, block)
-    rest = tuple(word for word in chosen if word.letter not in OWN)
+    rest = tuple(word for word in chosen if word.letter not in OWN_KEYWORDS)
     if rest:
         perform(course, line, block, rest)
     for word in chosen:
@@ -37,7 +34,7 @@ def step(course: Course, frame: Frame, index: int, line: Line, block: Block) -> 
             if begin is None:
                 course.say(block, word.text, "without its DO")
             else:
-                frame.at = begin
+                course.go_round(frame, index, begin, block, word.text)
 
 
 def met(course: Course, block: Block, keyword: str, condition: str) -> bool:
@@ -61,7 +58,7 @@ def _chosen(
             if end is None:
                 course.say(block, "WHILE", "without its END")
             else:
-                frame.at = end + 1
+                frame.jump(end + 1, course.variables)
             return words[:at]
         if word.letter == "IF":
             return words[:at] + _branch(course, frame, index, words[at:], block)
@@ -83,7 +80,7 @@ def _branch(
             if end is None:
                 course.say(block, "IF", "without its ENDIF")
             else:
-                frame.at = (other if other is not None else end) + 1
+                frame.jump((other if other is not None else end) + 1, course.variables)
         return ()
     otherwise = next((at for at, word in enumerate(rest) if word.letter == "ELSE"), len(rest))
     return rest[:otherwise] if holds else rest[otherwise + 1 :]
@@ -99,6 +96,9 @@ def _go_to(course: Course, frame: Frame, index: int, text: str, block: Block) ->
     lines = course.labelled(frame, label) if label else []
     if lines:
         ahead = bisect_right(lines, index)
-        frame.at = lines[ahead] if ahead < len(lines) else lines[0]
+        if ahead < len(lines):
+            frame.jump(lines[ahead], course.variables)
+        else:
+            course.go_round(frame, index, lines[0], block, f"GOTO{label}")
     else:
         course.say(block, f"GOTO{label or text}", f"no N{label}" if label else "no line number")

@@ -17,13 +17,6 @@ from tracker.machining.reckon import figure
 from tracker.machining.texts import Text
 from tracker.machining.variables import NGC_LOCALS, NotKnown
 from tracker.machining.watch import Block
-from tracker.nc.block import O_KEYWORDS
-from tracker.nc.item import Word
-
-
-def is_o_line(words: tuple[Word, ...]) -> bool:
-    """Whether a line opens with an O word that has a keyword."""
-    return len(words) > 1 and words[0].letter in ("O", ":") and words[1].letter in O_KEYWORDS
 
 
 def step(course: Course, frame: Frame, index: int, line: Line, block: Block) -> None:
@@ -68,7 +61,12 @@ class _Here:
         if line is None or line >= self.frame.end:
             self.course.say(self.block, f"O{self.label} {keyword.lower()}", "its end is missing")
         else:
-            self.frame.at = line + 1
+            self.frame.jump(line + 1, self.course.variables)
+
+    def round(self, begin: int) -> None:
+        """Go back to a line above."""
+        what = f"O{self.label} loop"
+        self.course.go_round(self.frame, self.index, begin, self.block, what)
 
     def met(self, keyword: str) -> bool:
         """Whether the condition of the line is met."""
@@ -110,7 +108,7 @@ def _while(here: _Here) -> None:
     holds = here.met("while")
     if begin is not None:
         if holds:
-            here.frame.at = begin + 1
+            here.round(begin)
     elif not holds:
         here.after(here.end, "while")
 
@@ -118,7 +116,7 @@ def _while(here: _Here) -> None:
 def _end_while(here: _Here) -> None:
     begin = here.known.open.get(here.index)
     if begin is not None:
-        here.frame.at = begin
+        here.round(begin)
 
 
 def _repeat(here: _Here) -> None:

@@ -10,6 +10,7 @@ import re
 from tracker.frozen import dataclass
 from tracker.machining.said import Said
 from tracker.nc import comments, number
+from tracker.nc.block import O_KEYWORDS
 from tracker.nc.codes import code_of
 from tracker.nc.item import Word
 from tracker.nc.reader import careful_line
@@ -43,6 +44,13 @@ _SURE = 300
 """So many digits are within the bounds of a float."""
 
 
+WORDS, SETS, KEYWORDS, O_WORDS, ODD = "words", "sets", "keywords", "o-words", "odd"
+OWN_KEYWORDS = frozenset({"IF", "THEN", "ELSE", "ENDIF", "GOTO", "WHILE", "DO", "END"})
+"""Keywords of macro-type controls that the order of blocks depends on."""
+
+_SETS = re.compile(r"#([0-9]{1,3})=(.+)")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """One line.
@@ -60,6 +68,8 @@ class Line:
         percent: it opens with ``%``.
         opens: it opens a program, ``program`` its number if that is told.
         acting: comments that some controls act on or read as statements.
+        kind: how it is run: `WORDS`, `SETS` (one variable: ``sets``), `KEYWORDS`, `O_WORDS` or `ODD`.
+        sets: number of the variable and the text of its value.
     """
 
     number: str | None = None
@@ -75,6 +85,8 @@ class Line:
     opens: bool = False
     program: int | None = None
     acting: tuple[str, ...] = ()
+    kind: str = WORDS
+    sets: tuple[int, str] = (0, "")
 
 
 class LineReader:
@@ -134,12 +146,12 @@ class LineReader:
         remarks = tuple(_remarks(text))
         number_word = "N" + read.number if read.number else None
         if read.kind == "percent":
-            return Line(comments=remarks, plain=False, percent=True)
+            return Line(comments=remarks, plain=False, percent=True, kind=ODD)
         if read.kind == "blank":
             return Line(comments=remarks, number=number_word)
         if not read.reads or (read.words and read.words[0].letter == ""):
             why = "is for another channel" if read.reads else "does not read as words"
-            return Line(comments=remarks, number=number_word, plain=False, why=why)
+            return Line(comments=remarks, number=number_word, plain=False, why=why, kind=ODD)
         skip, own = _own_words(read.words, numbered=bool(read.number))
         acting = tuple(word.text for word in read.words if word.letter in ("(", ";") and _acts(word.text))
         told = [said_of(word) for word in own]
@@ -160,7 +172,26 @@ class LineReader:
             opens=read.opens_scope,
             program=_program_number(own, text) if read.opens_scope else None,
             acting=acting,
+            kind=ODD if acting or percent else _kind(own),
+            sets=_set(own),
         )
+
+
+def _kind(words: tuple[Word, ...]) -> str:
+    letters = [word.letter for word in words]
+    if "/" in letters:
+        return ODD
+    if len(letters) > 1 and letters[0] in ("O", ":") and letters[1] in O_KEYWORDS:
+        return O_WORDS
+    if not OWN_KEYWORDS.isdisjoint(letters):
+        return KEYWORDS
+    return SETS if _set(words)[0] else WORDS
+
+
+def _set(words: tuple[Word, ...]) -> tuple[int, str]:
+    """The variable that is all a line sets, if it is a plain one, and the text of its value; else 0."""
+    match = _SETS.fullmatch(words[0].text) if len(words) == 1 else None
+    return (int(match.group(1)), match.group(2)) if match else (0, "")
 
 
 def said_of(word: Word) -> tuple[Said, int]:

@@ -79,7 +79,7 @@ def _skip_what_was_used(course: Course, frame: Frame, said: tuple[Said, ...], bl
     if course.control.lathe and codes & _CONTOUR and "P" in by_letter and "Q" in by_letter:
         lines = course.between(by_letter["P"].word.number, by_letter["Q"].word.number)
         if lines is not None and lines[0] >= frame.at:
-            frame.at = lines[1] + 1
+            frame.jump(lines[1] + 1, course.variables)
     elif "10" in codes and "L" in by_letter and by_letter["L"].word.number not in _ONE_SHOT:
         end = next(frame.text.found(_DATA_ENDS, frame.at, frame.end), None)
         if end is not None:

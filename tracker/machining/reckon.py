@@ -58,7 +58,6 @@ _NUMBER = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
 _OPERATOR = re.compile(r"\*\*|[-+*/]|MOD|AND|XOR|OR|EQ|NE|GT|GE|LT|LE")
 _FUNCTION = re.compile("(" + "|".join(sorted(block.FUNCTIONS, key=len, reverse=True)) + r")(?=\[)")
 _NAME = re.compile(r"<([^<>]*)>")
-_PLAIN = re.compile(r"([-+]?)([0-9]+\.?[0-9]*|\.[0-9]+)")
 _LONGEST_KEPT = 500
 
 
@@ -73,13 +72,13 @@ def figure(text: str, variables: Variables, *, word: bool = False) -> Value:
     Raises:
         NotKnown: it cannot be told, or differs between controls.
     """
-    plain = _PLAIN.fullmatch(text)
-    if plain:
-        return _finite(float(text))
-    results = [of(variables) for of in figures(text, variables.family, word=word)]
-    if any(result != results[0] for result in results):
+    orders = figures(text, variables.family, word=word)
+    result = orders[0](variables)
+    if len(orders) > 1 and any(of(variables) != result for of in orders[1:]):
         raise NotKnown("what AND, OR and XOR do differs between controls")
-    return _finite(results[0])
+    if result is not None and not math.isfinite(result):
+        raise NotKnown("a figure beyond all bounds")
+    return result
 
 
 def truth(text: str, variables: Variables) -> bool:
@@ -123,12 +122,6 @@ def _kept(text: str, family: str | None, word: bool) -> tuple[Figure, ...]:
 def _read(text: str, family: str | None, word: bool) -> tuple[Figure, ...]:
     orders = _ORDERS[family] if _HAS_LOGIC.search(text) else (_OPEN,)
     return tuple(_Reader(text, order, word=word).whole() for order in orders)
-
-
-def _finite(value: Value) -> Value:
-    if value is not None and not math.isfinite(value):
-        raise NotKnown("a figure beyond all bounds")
-    return value
 
 
 class _Reader:

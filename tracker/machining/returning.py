@@ -15,7 +15,7 @@ def back(course: Course, block: Block, call: Call) -> None:
         if named is not None and len(lines) != 1:
             course.say(block, call.text, "which line is not known")
         if ahead and len(lines) == 1:
-            frame.at = ahead[0]
+            frame.jump(ahead[0], course.variables)
             return
         course.finish(block, "M99")
         return
@@ -29,7 +29,7 @@ def back(course: Course, block: Block, call: Call) -> None:
     caller = course.frames[-1]
     lines = course.labelled(caller, digits_of(call)) if digits_of(call) else []
     if len(lines) == 1:
-        caller.at = lines[0]
+        caller.jump(lines[0], course.variables)
     else:
         course.act.not_followed(block, f"{call.text} at {where}: which line of the caller is not known")
 

@@ -11,11 +11,12 @@ from collections.abc import Sequence
 from tracker.machining import flow, flow_o, returning
 from tracker.machining.control import Control
 from tracker.machining.course import MAIN, Course, Frame
-from tracker.machining.lines import FLOW, Line, LineReader
+from tracker.machining.lines import KEYWORDS, O_WORDS, OWN_KEYWORDS, SETS, WORDS, Line, LineReader
 from tracker.machining.perform import perform
 from tracker.machining.setting import Setting
 from tracker.machining.texts import Text
 from tracker.machining.watch import Block, Watcher
+from tracker.nc.block import O_KEYWORDS
 
 _NOWHERE = Block(line=1, number=None, program=None, depth=0, skip=None, words=(), comments=(), text="")
 
@@ -95,6 +96,22 @@ def _run(course: Course) -> None:
 
 def _step(course: Course, frame: Frame, index: int, line: Line, block: Block) -> None:
     """A line that asks for more than acting on its words."""
+    kind = line.kind
+    if kind == SETS:
+        course.set(*line.sets)
+    elif kind == KEYWORDS:
+        flow.step(course, frame, index, line, block, line.words)
+    elif kind == O_WORDS:
+        flow_o.step(course, frame, index, line, block)
+    elif kind == WORDS:
+        if line.words:
+            perform(course, line, block)
+    else:
+        _odd(course, frame, index, line, block)
+
+
+def _odd(course: Course, frame: Frame, index: int, line: Line, block: Block) -> None:
+    """What does not read as words, ``%``, comments that may act, a block skip in the midst of a line."""
     if line.why:
         course.act.not_followed(block, f"{course.where(block)} {line.why}")
         course.unfollowed(locals_too=True)
@@ -110,12 +127,12 @@ def _step(course: Course, frame: Frame, index: int, line: Line, block: Block) ->
     words = line.words
     if course.setting.skip:
         words = words[: next((at for at, word in enumerate(words) if word.letter == "/"), len(words))]
-    if flow_o.is_o_line(words):
+    if len(words) > 1 and words[0].letter == "O" and words[1].letter in O_KEYWORDS:
         flow_o.step(course, frame, index, line, block)
-    elif line.holds & FLOW and any(word.letter in flow.OWN for word in words):
-        flow.step(course, frame, index, line, block)
+    elif any(word.letter in OWN_KEYWORDS for word in words):
+        flow.step(course, frame, index, line, block, words)
     elif words:
-        perform(course, line, block, words if words is not line.words else None)
+        perform(course, line, block, words)
 
 
 def _ends(frame: Frame, index: int) -> bool:

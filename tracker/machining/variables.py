@@ -49,11 +49,13 @@ class Variables:
     Attributes:
         values: figures by number; None where one cannot be told. Shared with the control.
         family: ``NGC``, ``MACRO`` or None.
+        changes: how often a variable has got another value.
     """
 
     def __init__(self, values: dict[float, float | None], family: str | None) -> None:
         self.values = values
         self.family = family
+        self.changes = 0
         self._nulls: set[int] = set()
         self._locals_null = family == MACRO
         self._commons_lost = False
@@ -90,12 +92,15 @@ class Variables:
         """
         if number == 0:
             raise NotKnown("#0 cannot be set")
-        self._nulls.discard(number)
+        before = self.values.get(number, self)
         if known and value is None:
+            self.changes += number not in self._nulls
             self.values.pop(number, None)
             self._nulls.add(number)
-        else:
-            self.values[number] = value if known else None
+            return
+        self._nulls.discard(number)
+        self.values[number] = value if known else None
+        self.changes += before is self or before != self.values[number]
 
     def read_name(self, name: str) -> float | None:
         """The value of a named variable (``name`` without its brackets).
@@ -112,7 +117,9 @@ class Variables:
     def write_name(self, name: str, value: float | None, *, known: bool = True) -> None:
         """Set a named variable: one that opens with ``_`` is common to all levels."""
         plain = _plain(name)
-        self._of(plain)[plain] = (value or 0.0) if known else None
+        names, new = self._of(plain), (value or 0.0) if known else None
+        self.changes += plain not in names or names[plain] != new
+        names[plain] = new
 
     def exists(self, name: str) -> float:
         """1 if a named variable was set here, 0 if it surely was not.
@@ -163,6 +170,7 @@ class Variables:
     def lose(self, *, locals_too: bool) -> None:
         """Something that cannot be followed may have set any variable."""
         self._commons_lost = True
+        self.changes += 1
         self._common_names = dict.fromkeys(self._common_names)
         for number in [number for number in self.values if locals_too or number > MACRO_LOCALS]:
             self.values[number] = None
