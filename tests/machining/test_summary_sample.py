@@ -120,6 +120,7 @@ def test_the_pin_on_the_lathe():
     assert min(one.deepest_cut for one in summary.tools) == -58
     assert [one.rpm_max for one in summary.tools] == [2500, 2500, 1500]  # the limits of G50
     assert [one.h for one in summary.tools] == [(1,), (2,), (3,)]
-    parting = tool(summary, "3")
+    assert summary.order == ("0101", "0202", "0303")
+    parting = tool(summary, "0303")
     assert parting.cutting_length == pytest.approx((46 + 0.4) / 2)
     assert parting.feed_mode == "per-revolution"

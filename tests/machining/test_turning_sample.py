@@ -22,7 +22,7 @@ def test_all_of_it_is_followed(pin):
     assert pin.not_followed == ()
     assert pin.guesses == ()
     assert pin.units == "mm"
-    assert pin.order == ("1", "2", "3")
+    assert pin.order == ("0101", "0202", "0303")
 
 
 def test_lengths_of_every_tool(pin):

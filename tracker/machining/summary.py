@@ -10,7 +10,7 @@ class ToolSummary:
     """What one tool does; lengths in program units, angles left out, minutes at 100 % without rapids and changes.
 
     Attributes:
-        tool: its T; None for what runs before the first tool change.
+        tool: its number, on a lathe its T as first written (``0101``); None for what runs before the first change.
         description: from the program's own comments.
         line, number: physical line and N of its first tool change, so that a restart can be found.
         h, d: length and radius offsets used, ascending; on a lathe ``h`` holds the wear offsets of its T words.

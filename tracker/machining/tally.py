@@ -72,11 +72,11 @@ class Tally:
             _reach(sums, move, lathe=control.lathe)
         _cut(sums, move, control, self.max_rpm)
 
-    def event(self, block: Block, event: Event, control: Control) -> None:  # noqa: ARG002 - a watcher is handed all
+    def event(self, block: Block, event: Event, control: Control) -> None:
         """Something else happens."""
         what, value = event.what, event.value
         if what == "tool":
-            self._change(block, value)
+            self._change(block, value, lathe=control.lathe)
         elif what == "stop":
             self._stops[block.line, value] = None
         elif what == "call":
@@ -91,19 +91,24 @@ class Tally:
             else:
                 self._more += 1
 
-    def _change(self, block: Block, value: str) -> None:
+    def _change(self, block: Block, value: str, *, lathe: bool) -> None:
         tool = value or None
         sums = self._by_tool.get(tool)
         if sums is None:
             texts = block.comments[-1:] or self._before[:1]
-            sums = Sums(tool=tool, line=block.line, number=block.number, description=next(iter(texts), None))
+            sums = Sums(
+                tool=_spelled(block, tool, lathe=lathe),
+                line=block.line,
+                number=block.number,
+                description=next(iter(texts), None),
+            )
             self._by_tool[tool] = sums
             if not block.depth:
-                self.own.add(tool)
+                self.own.add(sums.tool)
         sums.sections += 1
         self.here = sums
-        if tool is not None and self._order[-1:] != [tool] and len(self._order) < MOST_NAMED:
-            self._order.append(tool)
+        if sums.tool is not None and self._order[-1:] != [sums.tool] and len(self._order) < MOST_NAMED:
+            self._order.append(sums.tool)
 
     def _call(self, value: str, detail: str) -> None:
         if value.isdigit():
@@ -135,6 +140,14 @@ class Tally:
             not_followed=tuple(named),
             guesses=(*guesses, *self._guesses),
         )
+
+
+def _spelled(block: Block, tool: str | None, *, lathe: bool) -> str | None:
+    """A tool as people call it: on a lathe its T as written (``0101``), which says the offset with the station."""
+    if lathe and tool is not None:
+        written = [word.number for word in block.words if word.letter == "T" and word.number.isdigit()]
+        return written[-1] if written else tool
+    return tool
 
 
 def _used(sums: Sums, move: Move, control: Control) -> None:
