@@ -122,7 +122,7 @@ def test_without_f_in_the_contour_the_f_of_the_cycle_counts():
 )
 def test_what_makes_a_contour_unreadable(block, why):
     seen = finished("G0 X20.", block, "G1 X60. Z-30.")
-    assert seen.not_followed == [f"G70: {why} (line 9) at line 6"]
+    assert seen.not_followed == [f"G70 at line 6: {why} (line 9)"]
     assert g70(seen) == []
 
 
@@ -153,19 +153,19 @@ def test_a_corner_where_the_pieces_run_straight_on_is_none():
 
 def test_motion_of_the_first_block_must_be_known():
     seen = run("G21 G99 G97 S500\nG50 X60. Z2.\nG70 P10 Q20 F0.1\nM30\nN10 X20.\nN20 G1 Z-5.")
-    assert seen.not_followed == ["G70: no motion is in force (line 5) at line 3"]
+    assert seen.not_followed == ["G70 at line 3: no motion is in force (line 5)"]
 
 
 @pytest.mark.parametrize("words", ["P10", "Q20", "P10 Q30", "P20 Q10", "P[#1] Q20"])
 def test_a_contour_that_is_not_there(words):
     seen = run(HEAD + f"G70 {words}\nM30\nN10 G0 X20.\nN20 G1 Z-10.")
     assert len(seen.not_followed) == 1
-    assert "missing, twice there, not in order or with jumps at line 5" in seen.not_followed[0]
+    assert "missing, twice there, not in order or with jumps" in seen.not_followed[0]
 
 
 def test_a_cycle_from_an_unknown_place():
     seen = run("G21 G99 T0101\nG70 P10 Q20 F0.1\nM30\nN10 G0 X20.\nN20 G1 Z-10.")
-    assert seen.not_followed == ["G70 from where X Z are not known at line 2"]
+    assert seen.not_followed == ["G70 at line 2: where X Z stand is not known"]
 
 
 def test_legs_keep_their_length_when_shifted():

@@ -60,9 +60,7 @@ def test_one_block_with_the_depth_in_d():
         seen = run(HEAD + STEP.replace("G71 U2. R1.\nG71", "G71").replace("W0.2", f"W0.2 {depth}"))
         assert levels(seen) == [57.0, 53.0, 49.0, 45.0, 41.0]
         assert seen.cut == pytest.approx(270)
-        assert seen.not_followed == [
-            "retract of G71 that the control sets: rapids without it, first at line 5"
-        ]
+        assert seen.not_followed == ["G71 at line 5: the control sets its retract, rapids are without it"]
 
 
 def test_inches():
@@ -178,8 +176,8 @@ POCKET = "N10 G0 X40.\nG1 Z-10.\nX30. Z-20.\nX60. Z-30.\nN20 X60."
 def test_what_is_not_roughed_is_named_and_its_contour_still_counts(contour, why):
     seen = run(HEAD + f"G0 X60. Z2.\nG71 U2. R1.\nG71 P10 Q20 U1. F0.3\n{contour}\nM30")
     (name,) = seen.not_followed
-    assert name.startswith(f"G71: {why}")
-    assert name.endswith("; once along its contour at line 6")
+    assert name.startswith(f"G71 at line 6: {why}")
+    assert name.endswith("; counted once along its contour")
     finish = run(HEAD + f"G0 X60. Z2.\nF0.3\nG70 P10 Q20\nM30\n{contour}")
     assert seen.cut == pytest.approx(finish.cut)
     x = [m.end[0] for m in code(seen, "G71") if m.kind != "rapid"]
@@ -200,7 +198,7 @@ def test_what_is_not_roughed_is_named_and_its_contour_still_counts(contour, why)
 )
 def test_depths_that_cannot_be(first, words, why):
     seen = run(HEAD + f"G0 X60. Z2.\n{first}\nG71 P10 Q20 {words} F0.3\nN10 G0 X40.\nG1 Z-50.\nN20 X60.\nM30")
-    assert any(name.startswith(f"G71: {why}; once along") for name in seen.not_followed)
+    assert any(f": {why}; counted once along" in name for name in seen.not_followed)
     assert seen.cut == pytest.approx(62)
 
 
@@ -246,17 +244,17 @@ def test_a_pattern_in_one_block():
 )
 def test_a_pattern_that_cannot_be_repeated(first, why):
     seen = run(HEAD + REPEAT.replace("G73 U9. W3. R4", first))
-    assert seen.not_followed[0].startswith(f"G73: {why}; once along")
+    assert seen.not_followed[0].startswith(f"G73 at line 6: {why}; counted once along")
     assert seen.cut == pytest.approx(62)
 
 
 def test_g70_without_a_contour_and_with_stock():
     seen = run(HEAD + "G0 X60. Z5.\nG70\nG70 P10 Q20 U1. F0.1\nM30\nN10 G0 X40. Z2.\nG1 Z-50.\nN20 X60.")
-    assert seen.not_followed == ["G70 without P and Q at line 5", "G70 with U or W at line 6"]
+    assert seen.not_followed == ["G70 at line 5: no P and Q", "G70 at line 6: U or W beside it"]
     assert seen.cut == pytest.approx(62)
 
 
 def test_a_tool_of_unknown_place_does_not_rough():
     seen = run(HEAD + "G71 U2. R1.\nG71 P10 Q20 U1. F0.3\nN10 G0 X40.\nG1 Z-50.\nN20 X60.\nM30")
-    assert seen.not_followed == ["G71 from where X Z are not known at line 5"]
+    assert seen.not_followed == ["G71 at line 5: where X Z stand is not known"]
     assert seen.moves == []

@@ -71,7 +71,7 @@ def test_a_cycle_without_axis_words_does_nothing():
 
 def test_a_cycle_whose_word_is_not_known():
     seen = run(HEAD + "G90 X48. Z-30. R[#1] F0.2\nM30")
-    assert seen.not_followed == ["G90 from or to where X Z are not known at line 5"]
+    assert seen.not_followed == ["G90 at line 5: where X Z stand or are to go is not known"]
 
 
 def test_pecks_along_the_axis_are_a_hole():
@@ -122,7 +122,7 @@ def test_a_groove_in_one_block():
     seen = run(HEAD + "G0 Z-20.\nG75 X40. Z-26. I3. K2. F0.1\nM30")
     assert seen.cut == pytest.approx(4 * 6)
     assert seen.not_followed == [
-        "drawing back of G75 that the control sets: lengths without it, first at line 6"
+        "G75 at line 6: the control sets how far it draws back, lengths are without it"
     ]
 
 
@@ -137,7 +137,7 @@ def test_one_groove():
         ("G74 X40. Z-10. Q6000", "no step between its rows known"),
         ("G74 X40. Z-10. P[#1] Q6000", "P or Q is not known"),
         ("G74 Z-10. Q1", "more than 10000 pecks"),
-        ("G75 X[#1] P1000", "G75 from or to where X Z are not known"),
+        ("G75 X[#1] P1000", "where X Z stand or are to go is not known"),
     ],
 )
 def test_pecks_that_are_named_only(block, why):
@@ -149,4 +149,4 @@ def test_pecks_that_are_named_only(block, why):
 
 def test_pecks_without_units_are_not_known():
     seen = run("G99 G97 S500\nG0 X0. Z2.\nG74 R1.\nG74 Z-30. Q10000 F0.1\nM30")
-    assert seen.not_followed == ["G74: P or Q is not known at line 4"]
+    assert seen.not_followed == ["G74 at line 4: P or Q is not known"]

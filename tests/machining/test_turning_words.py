@@ -147,26 +147,26 @@ def test_an_angle_that_is_not_followed(block):
 @pytest.mark.parametrize("corner", [",C1.", ",R1.", "R1.", "K-1."])
 def test_corners_outside_a_contour_are_named(corner):
     seen = run(HEAD + f"G1 Z-10. {corner} F0.2\nX60.\nM30")
-    assert seen.not_followed == [f"corner {corner} at line 5"]
+    assert seen.not_followed == [f"{corner} at line 5: a corner outside a contour"]
     assert seen.cut == pytest.approx(12 + 5)
 
 
 def test_words_of_another_system_of_codes():
     seen = run(HEAD + "G90 G1 X48. F0.2\nX46.\nM30")
     assert [m.code for m in seen.cuts] == ["G1", "G1"]
-    assert seen.not_followed == ["G90 beside G1: not a cycle then, first at line 5"]
+    assert seen.not_followed == ["G90 beside G1 at line 5: taken as no cycle there"]
 
 
 def test_g91_leaves_out_what_it_moves():
     seen = run(HEAD + "G91 G1 X-2. F0.2\nZ-5.\nM30")
-    assert seen.not_followed == ["G91 on a lathe: how axis words count at line 5"]
+    assert seen.not_followed == ["G91 at line 5: how axis words count on this lathe is not known"]
     assert seen.cuts == []
     assert place(seen) == (None, None)
 
 
 def test_a_mirrored_turret_is_left_out():
     seen = run(HEAD + "G68\nG1 X40. F0.2\nG71 P1 Q2 U1.\nG69\nG0 X60. Z5.\nG1 X50.\nM30")
-    assert seen.not_followed[0] == "G68 (mirrored turret) at line 5"
+    assert seen.not_followed[0] == "G68 at line 5: mirrored turret"
     assert [m.end[0] for m in seen.cuts] == [50.0]
 
 
@@ -180,7 +180,9 @@ def test_codes_that_are_not_followed_are_named_and_where_they_lead_is_not_known(
 
 def test_drilling_cycles_of_a_lathe_are_named_until_they_end():
     seen = run(HEAD + "G83 X0. Z-20. Q5000 R-1. F0.1\nX20.\nG80\nG0 X50. Z2.\nM30")
-    assert seen.not_followed == ["G83 at line 5", "G83 at line 6"]
+    assert seen.not_followed == [
+        f"G83 at line {n}: what its words mean differs between lathes" for n in (5, 6)
+    ]
     assert [m.kind for m in seen.moves] == ["rapid", "rapid"]
     assert place(seen) == (50.0, 2.0)
 

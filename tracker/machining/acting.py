@@ -74,15 +74,16 @@ class Acting:
         """Name something that cannot be followed; totals are "at least" from here on."""
         self._tell(block, Event(what="not-followed", value=why))
 
-    def name(self, why: str) -> None:
-        """Name something of the block being done that is not followed: ``why`` gets the line put behind it."""
-        self.not_followed(self.block, f"{why} at line {self.block.line}")
+    def name(self, what: str, why: str = "") -> None:
+        """Name something of the block being done that is not followed: ``G71 at line 12: why``."""
+        text = f"{what} at line {self.block.line}"
+        self.not_followed(self.block, f"{text}: {why}" if why else text)
 
-    def name_once(self, key: str, why: str) -> None:
+    def name_once(self, key: str, what: str, why: str = "") -> None:
         """`name`, but only the first time since the last tool change."""
         if key not in self._said:
             self._said.add(key)
-            self.name(why)
+            self.name(what, why)
 
     def guess(self, text: str) -> None:
         """State how something was read that the text leaves open."""
@@ -234,3 +235,10 @@ class Acting:
             self.name_once(
                 "from " + axes, f"{code} from where {axes} {'is' if len(unknown) == 1 else 'are'} not known"
             )
+
+
+def _place(block: Block) -> str:
+    """``line 12``, or ``line 12 of O1002`` in what is called."""
+    if not block.depth:
+        return f"line {block.line}"
+    return f"line {block.line} of " + ("a called text" if block.program is None else f"O{block.program}")

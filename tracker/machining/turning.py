@@ -68,10 +68,10 @@ def _other_system(act: Acting, words: Words) -> None:
     motions = [code for code in words.g if code in ("0", "1", "2", "3")]
     cycles = [code for code in words.g if code in ("90", "94")]
     if cycles and motions:
-        act.name_once("system", f"G{cycles[0]} beside G{motions[0]}: not a cycle then, first")
+        act.name_once("system", f"G{cycles[0]} beside G{motions[0]}", "taken as no cycle there")
         act.control.motion = motions[-1]
     if "91" in words.g:
-        act.name("G91 on a lathe: how axis words count")
+        act.name("G91", "how axis words count on this lathe is not known")
         act.control.doubts.add("91")
         act.lose()
     elif "90" in cycles and "91" in act.control.doubts:
@@ -83,7 +83,7 @@ def _strange(act: Acting, words: Words) -> bool:
     taken = False
     for code in words.g:
         if code == _MIRROR:
-            act.name("G68 (mirrored turret)")
+            act.name("G68", "mirrored turret")
             act.control.doubts.add(_MIRROR)
             act.lose((0, 2))
         elif code == _MIRROR_OFF and _MIRROR in act.control.doubts:
@@ -108,6 +108,6 @@ def _places(words: Words) -> list[int]:
 def _drill(act: Acting, words: Words) -> bool:
     """Drilling cycles of a lathe: what R and Q mean differs between controls, so they are named."""
     if words.any_of(ALL_AXES):
-        act.name(f"G{act.control.motion}")
+        act.name(f"G{act.control.motion}", "what its words mean differs between lathes")
         act.lose(_places(words))
     return True

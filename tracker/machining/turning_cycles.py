@@ -32,7 +32,7 @@ def contour_cycle(act: Acting, words: Words, code: str) -> None:
         return
     legs = _pattern(act, words, contour, start) if code == "73" else _rough(act, words, contour, start, code)
     if isinstance(legs, str):
-        act.name(f"G{code}: {legs}; once along its contour")
+        act.name(f"G{code}", f"{legs}; counted once along its contour")
         legs = _plain(contour, start, _stock(act))
     hand_out(act, "G" + code, legs)
 
@@ -50,7 +50,7 @@ def _first_block(act: Acting, words: Words, code: str) -> None:
         retract = act.length("R")
         memory.retract = abs(retract) if retract is not None else memory.retract
     else:
-        act.name("G70 without P and Q")
+        act.name("G70", "no P and Q")
 
 
 def _contour(act: Acting, words: Words, code: str, start: Point | None) -> Contour | None:
@@ -59,16 +59,16 @@ def _contour(act: Acting, words: Words, code: str, start: Point | None) -> Conto
     lines = None if first is None or last is None else act.contour(first, last)
     if lines is None:
         named = f"P{first or '?'} to Q{last or '?'}"
-        act.name(f"G{code}: blocks {named} missing, twice there, not in order or with jumps")
+        act.name(f"G{code}", f"blocks {named} missing, twice there, not in order or with jumps")
         return None
     if start is None:
-        act.name(f"G{code} from where X Z are not known")
+        act.name(f"G{code}", "where X Z stand is not known")
         return None
     factor, control = act.factor, act.control
     tolerance = MISMATCH.get(control.base or "", MISMATCH["mm"])
     found = read(lines, start, control.motion, lambda value: value * factor, tolerance)
     if isinstance(found, str):
-        act.name(f"G{code}: {found}")
+        act.name(f"G{code}", found)
         return None
     return found
 
@@ -85,7 +85,7 @@ def _label(words: Words, letter: str) -> str | None:
 def _finish(act: Acting, words: Words, contour: Contour, start: Point) -> None:
     """G70; F and S of the contour stay in force, as they do of any block."""
     if any(letter in words for letter in "UW"):
-        act.name("G70 with U or W")
+        act.name("G70", "U or W beside it")
     hand_out(act, "G70", contour_pass(contour, start))
 
 
@@ -113,7 +113,7 @@ def _rough(act: Acting, words: Words, contour: Contour, start: Point, code: str)
     if depth is None:
         return "no depth of cut known"
     if retract is None:
-        act.name_once("retract", f"retract of G{code} that the control sets: rapids without it, first")
+        act.name_once("retract", f"G{code}", "the control sets its retract, rapids are without it")
     asked = Rough(facing=code == "72", depth=abs(depth), retract=retract or 0.0, stock=_stock(act))
     found = passes(contour, start, asked)
     return found if isinstance(found, str) else roughing(contour, start, asked, *found)

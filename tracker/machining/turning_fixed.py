@@ -11,7 +11,7 @@ from tracker.machining.turning_out import hand_out
 from tracker.machining.turning_shape import SMALL, Point
 from tracker.machining.turning_simple import MOST_PECKS, Pecks, peck_count, pecks
 from tracker.machining.turning_thread import Thread, depths, thread_passes
-from tracker.machining.turning_words import counted, leads_to, standing
+from tracker.machining.turning_words import UNKNOWN, counted, leads_to, standing
 
 
 def fixed_cycle(act: Acting, words: Words, code: str) -> None:
@@ -22,11 +22,11 @@ def fixed_cycle(act: Acting, words: Words, code: str) -> None:
     start = standing(act)
     end = None if start is None else leads_to(act, words, start)
     if start is None or end is None:
-        act.name(f"G{code} from or to where X Z are not known")
+        act.name(f"G{code}", UNKNOWN)
         return
     why = _thread(act, words, start, end) if code == "76" else _pecks(act, words, code, start, end)
     if why is not None:
-        act.name(f"G{code}: {why}")
+        act.name(f"G{code}", why)
 
 
 def _first_block(act: Acting, words: Words, code: str) -> None:
@@ -64,7 +64,7 @@ def _pecks(act: Acting, words: Words, code: str, start: Point, end: Point) -> st
         return "no step between its rows known"
     back = act.turning.back if two_blocks else None
     if back is None and step:
-        act.name_once("peck", f"drawing back of G{code} that the control sets: lengths without it, first")
+        act.name_once("peck", f"G{code}", "the control sets how far it draws back, lengths are without it")
     asked = Pecks(
         across=across,
         end=end,
@@ -122,5 +122,5 @@ def _one_block(act: Acting, words: Words, end: Point) -> Thread | str:
         return "K, D or I is not known"
     if (words.value("P") or 1) not in (1, 2):
         return f"way of coming in P{words.value('P'):g}"
-    act.name_once("thread", "spring passes of G76 that the control sets, first")
+    act.name_once("thread", "G76", "the control sets spring passes and least depth, lengths are without them")
     return Thread(end=end, taper=taper, height=abs(height), first=first)

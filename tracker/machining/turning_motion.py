@@ -14,7 +14,7 @@ from tracker.machining.turning_out import hand_out
 from tracker.machining.turning_shape import SMALL, Leg, Point
 from tracker.machining.turning_simple import face, turn
 from tracker.machining.turning_thread import thread_pass
-from tracker.machining.turning_words import leads_to, standing
+from tracker.machining.turning_words import UNKNOWN, leads_to, standing
 from tracker.machining.watch import FEED, RAPID
 
 STEPS = {"U": 0, "V": 1, "W": 2, "H": 5}
@@ -67,7 +67,7 @@ def _line(act: Acting, words: Words, code: str) -> None:
         _angle(act, words, there)
         corner = next((words.word(letter) for letter in CORNERS if letter in words), None)
         if corner is not None:
-            act.name(f"corner {corner.word.text}")
+            act.name(corner.word.text, "a corner outside a contour")
     act.line(RAPID if code == "0" else FEED, "G" + code, there)
 
 
@@ -87,7 +87,7 @@ def _angle(act: Acting, words: Words, there: dict[int, float | None]) -> None:
     elif start is not None and z is not None and 0 not in there and abs(run) > SMALL:
         there[0] = 2 * (start[1] + (z - start[0]) * rise / run)
     else:
-        act.name(f"angle {letter} beside G1")
+        act.name(f"angle {letter}", "where it leads is not known")
         act.lose((0, 2))
         there.clear()
 
@@ -98,7 +98,7 @@ def _thread(act: Acting, words: Words, code: str) -> None:
     start = standing(act)
     x, z = there.get(0, act.control.position[0]), there.get(2, act.control.position[2])
     if code == "34":
-        act.name("lead of G34")
+        act.name("G34", "minutes of a lead that changes")
     if start is None or x is None or z is None or set(there) - {0, 2}:
         act.line(FEED, "G" + code, there)
         return
@@ -117,7 +117,7 @@ def _cycle(act: Acting, words: Words, code: str) -> None:
     end = None if start is None else leads_to(act, words, start)
     if start is None or end is None or memory.end is None or memory.taper is None:
         memory.end = None
-        act.name(f"G{code} from or to where X Z are not known")
+        act.name(f"G{code}", UNKNOWN)
         return
     memory.end = _kept(words, end, memory.end)
     if code == "90":

@@ -4,6 +4,9 @@ from tracker.machining.acting import Acting
 from tracker.machining.block_words import Words
 from tracker.machining.turning_shape import Point
 
+UNKNOWN = "where X Z stand or are to go is not known"
+"""Why a cycle is not followed."""
+
 LEAST = {"inch": 0.0001, "mm": 0.001}
 """The least increment of a length: what P, Q and D without a point count in (common practice, from memory)."""
 
