@@ -9,7 +9,7 @@ from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
 
 _PLANES = frozenset(("G17", "G18", "G19"))
-_STARTS = frozenset(("M3", "M4", "M29", "M135"))
+_STARTS = frozenset(("M3", "M4", "M13", "M14", "M29", "M135"))
 # a cut of a cycle has its G80 before its code
 _WANTED = (
     ("G90", frozenset(("G90", "G91"))),

@@ -111,10 +111,11 @@ class ApproachLow(Heights):
         """Z under a length offset, not a cycle."""
         if self._asked or not is_work(move) or control.absolute is False:
             return
-        if "Z" not in self.trail.words and move.code[1:] not in CYCLES:
+        of_cycle = move.code[1:] in CYCLES
+        if "Z" not in self.trail.words and not of_cycle:
             return
         self._asked = True
-        clear = self.clearance(block, control) if "Z" in self.trail.words and move.kind == RAPID else None
+        clear = self.clearance(block, control) if move.kind == RAPID and not of_cycle else None
         z = move.end[2]
         if clear is not None and z is not None and z < clear and not across(move):
             self.found(

@@ -129,6 +129,10 @@ class EndNotHome(Watch):
         if "Z" in stretch.letters:
             self._down = stretch.last
 
+    def tool(self, block: Block, control: Control) -> None:
+        """A tool change takes Z up."""
+        self._down = None
+
     def acted(self, block: Block, control: Control) -> None:
         """A home return or machine coordinates of Z, or of all axes."""
         codes, words = self.trail.codes, self.trail.words

@@ -8,8 +8,8 @@ from tracker.checks.watch import Stretch, Watch
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
 
-_ON = frozenset(("G43", "G44", "G43.1"))
-_IN_FORCE = frozenset(("43", "44", "43.1"))
+_ON = frozenset(("G43", "G44", "G43.1", "G43.3", "G43.4", "G43.5"))
+_IN_FORCE = frozenset(code[1:] for code in _ON)
 _RADIUS = frozenset(("41", "42"))
 # here an H or D is no offset of a tool
 _OTHER_MEANING = frozenset(("G10", "G65", "G66", "G66.1", "M98"))

@@ -12,6 +12,8 @@ _TURNING = frozenset(("3", "4"))
 _TAPPING = frozenset(("G74", "G84"))
 _RIGID = frozenset(("M29", "M135"))
 _PROBING = ("G31", "G36", "G37", "G38")
+_PLAIN_M = frozenset(f"M{code}" for code in (*range(3), *range(7, 10), 30, 41, 42, 43, 44, 97, 98, 99))
+_WITH_COOLANT = frozenset(("M13", "M14"))
 # an S that is no speed of the spindle
 _OTHER_S = frozenset(("G4", "G50", "G92", "G96", "M19", "G65", "G66"))
 
@@ -22,10 +24,18 @@ class NoSpindle(Watch):
     def begin(self, control: Control) -> None:
         """Nothing told so far."""
         self._told = False
+        self._otherwise = False
 
     def tool(self, block: Block, control: Control) -> None:
         """Each tool by itself."""
-        self._told = False
+        self._told = self._otherwise = False
+
+    def acted(self, block: Block, control: Control) -> None:
+        """M13 and M14 start the spindle too, with coolant."""
+        if self.trail.codes & _WITH_COOLANT:
+            self._otherwise = True
+        elif "M5" in self.trail.codes:
+            self._otherwise = False
 
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A feed move that is no probing, and no tapping that starts the spindle itself."""
@@ -41,10 +51,19 @@ class NoSpindle(Watch):
             self._judge(stretch.first, control)
 
     def _judge(self, block: Block, control: Control) -> None:
-        if control.spindle not in _TURNING:
+        if control.spindle in _TURNING or self._otherwise:
+            return
+        if control.lathe and self._driven():
+            self.unknown("a driven tool, or a bar that is pulled, may want the spindle to stand", block)
+        else:
             self._told = True
             state = "the spindle standing still" if control.spindle == "5" else "no M3 or M4 so far"
             self.absent(block, f"a feed move with {state}, needed: spindle running")
+
+    def _driven(self) -> bool:
+        """On a lathe: the spindle was stopped in so many words, or an M code of the builder's stands with an S."""
+        codes = {code for code in self.trail.since if code[0] == "M" and code[1:]}
+        return bool(codes - _PLAIN_M) or "M5" in codes
 
 
 class NoSpeed(Watch):

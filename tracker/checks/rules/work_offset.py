@@ -49,8 +49,15 @@ class NoWorkOffset(_InTheWork):
     """No offset was stated at all."""
 
     def judge(self, block: Block, control: Control) -> None:
-        """Whatever was in force from the job before would count."""
-        if control.offset is None:
+        """Whatever was in force from the job before would count.
+
+        On a lathe whose sheet names none the zero may stand in the tools' offsets alone.
+        """
+        if control.lathe and not self.subject.operation.offsets:
+            self.unknown(
+                "a lathe, and no work offset on its sheet: the zero may lie in the tools' offsets", block
+            )
+        elif control.offset is None:
             self.absent(
                 block, "a move in the work with no work offset stated; found none, needed one of the sheet's"
             )
@@ -61,8 +68,12 @@ class OffsetNotRestated(_InTheWork):
 
     def judge(self, block: Block, control: Control) -> None:
         """An offset said just before the tool change counts."""
-        if control.offset is not None and self.trail.changes and not self.trail.restated & _CODES:
+        if control.offset is not None and self.trail.changes and not self._restated(control.offset):
             self.absent(block, f"starts with {control.offset} of an earlier tool, needed: stated again")
+
+    def _restated(self, offset: str) -> bool:
+        """G54.1 P3 and its like are said by their G word."""
+        return bool(self.trail.restated & (_CODES | {offset.partition(" ")[0]}))
 
 
 class OffsetNotOnSheet(Watch):

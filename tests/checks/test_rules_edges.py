@@ -1,0 +1,366 @@
+"""Edges of the rules: what else trips them, and what looks like a fault and is none."""
+
+from dataclasses import replace
+
+import pytest
+
+from tests.checks.subjects import subject
+from tracker.checks.check import check
+from tracker.checks.examples import INCREMENT, MILL, MILLING, SHEET, UMBRELLA, edited
+from tracker.records.job import Offset, Stock, Tool
+from tracker.records.shop import Checks, Machine
+
+LATHE = Machine(id="LATHE1", type="lathe", units="mm", changer="turret", max_rpm=4000, chuck_max_rpm=2500)
+TURNING = """\
+%
+O2101
+G21
+G0 G18 G40 G80 G99
+T0101
+G54 X150. Z100.
+G97 S1000 M3
+G0 X46. Z5. M8
+G1 Z0. F0.2
+X-1.
+G0 X150. Z100. M9
+M5
+M30
+%
+"""
+TURN_SHEET = replace(SHEET, units="mm", clearance_z=2.0, machines=("LATHE1",))
+
+
+def rules(text: str, *, sheet=SHEET, machine=MILL, called=None, checks=None) -> list[str]:
+    return sorted(
+        one.rule
+        for one in check(subject(text, sheet=sheet, machine=machine, called=called, checks=checks)).findings
+    )
+
+
+LENGTH = "G43 H2 Z1. M8"
+
+
+@pytest.mark.parametrize(
+    ("changes", "wanted"),
+    [
+        ([(LENGTH, "G43 Z1. M8")], ["no-length-offset"]),
+        ([(LENGTH, "G43 H0 Z1. M8")], ["no-length-offset"]),
+        ([(LENGTH, "G43 H2 Z1. M8\nG49\nZ0.9")], ["no-length-offset"]),
+        ([(LENGTH, "H2 Z1. M8")], ["no-length-offset"]),
+        ([(LENGTH, "G44 H2 Z1. M8")], []),
+        ([(LENGTH, "G43.4 H2 Z1. M8")], []),
+        ([(LENGTH, "G53 G0 Z0.\nG43 H2 Z1. M8")], []),
+        ([(LENGTH, "G91 Z-1.\nG90\nG43 H2 Z1. M8")], []),
+        ([("T2 M6\nT1\n", "T2 M6 G43 H2\nT1\n"), (LENGTH, "Z1. M8")], []),
+        ([(LENGTH, "M8\nG43 H2")], []),
+        ([(LENGTH, "M8")], ["no-length-offset"]),
+        ([(LENGTH, "G43 H2 Z1. M8\nH3")], ["h-not-tool"]),
+        ([("G41 D1", "G41 D0")], ["d-not-tool"]),
+        ([("G41 D1", "D1 G42")], []),
+        ([("G41 D1", "G42 D11")], ["d-not-tool"]),
+    ],
+)
+def test_length_and_radius(changes, wanted):
+    assert rules(edited(*changes)) == wanted
+
+
+def test_the_sheet_may_give_other_offsets():
+    tools = (Tool(number=1, d=21), Tool(number=2, h=32))
+    text = edited((LENGTH, "G43 H32 Z1. M8"), ("G41 D1", "G41 D21"))
+    assert rules(text, sheet=replace(SHEET, tools=tools)) == []
+    assert rules(MILLING, sheet=replace(SHEET, tools=tools)) == ["d-not-tool", "h-not-tool"]
+
+
+HOME = "M5\nG91 G28 Z0.\nG28 Y0.\nG90\nM30"
+
+
+@pytest.mark.parametrize(
+    ("new", "wanted"),
+    [
+        ("M5\nG28 G91 Z0.\nG28 Y0.\nG90\nM30", []),
+        ("M5\nG91 G28 Z0. M5\nG28 X0. Y0.\nM30", []),
+        ("M5\nG91 G28 X0. Y0. Z0.\nM30", []),
+        ("M5\nG90 G53 G0 Z0.\nG53 X-15. Y0.\nM30", []),
+        ("M5\nG53 G0 Z0.\nG53 Y0.\nM30", []),
+        ("M5\nG91 G30 P2 Z0.\nM30", []),
+        ("M5\nG91\nG28 Z0.\nM30", []),
+        ("M5\nG28 Z1.\nM30", ["home-by-work-point"]),
+        ("M5\nG53 G0 X-15. Y0.\nG53 Z0.\nM30", ["home-before-z"]),
+        ("M5\nG91 G28 Y0.\nM30", ["end-not-home", "home-before-z"]),
+        ("M5\nM30", ["end-not-home"]),
+        ("M5\nG28\nM30", ["home-all-axes"]),
+    ],
+)
+def test_going_home(new, wanted):
+    assert rules(edited((HOME, new))) == wanted
+
+
+def test_a_tool_change_at_the_end_takes_z_up():
+    assert rules(edited((HOME, "M5\nT1 M6\nM30"))) == []
+
+
+NEXT = "G91 G28 Z0.\nG90\n(NO"
+
+
+@pytest.mark.parametrize(
+    ("changes", "wanted"),
+    [
+        ([(NEXT, "G91 G28 Z0.\n(NO")], []),
+        (
+            [(NEXT, "G91 G28 Z0.\n(NO"), ("G80 G90 G54 X1.", "G80 G54 X1."), (LENGTH, "G90 " + LENGTH)],
+            ["g91-left-on"],
+        ),
+        ([(NEXT, "G91 G28 Z0.\nG0 Z-1.\nG90\n(NO")], ["g91-left-on"]),
+        ([(NEXT, "G91 G28 Z0.\nG91 G0 X1.\nG90\n(NO")], []),
+        ([("X2.\nY2.\nG40", "G91\nX3.\nG90\nY2.\nG40")], []),
+    ],
+)
+def test_g91_that_stays(changes, wanted):
+    assert [one for one in rules(edited(*changes)) if one == "g91-left-on"] == wanted
+
+
+@pytest.mark.parametrize(
+    ("changes", "wanted"),
+    [
+        ([("S3000 M3", "S3000 M13"), ("H1 Z1. M8", "H1 Z1.")], []),
+        ([("S3000 M3", "S3000 M4")], []),
+        ([("S3000 M3", "M3 S0")], ["no-speed"]),
+        ([("S4000 M3", "M3")], ["safe-start"]),
+        ([("S4000 M3", "S6001 M3")], ["speed-over-limit"]),
+        ([("S4000 M3", "S6000 M3")], []),
+        ([("G1 Z-0.1", "M5\nG1 Z-0.1")], ["no-spindle"]),
+        ([("G1 Z-0.1", "M5\nG38.2 Z-0.1 F5.\nM3\nG1 Z-0.1")], []),
+        ([("S4000 M3", "M29 S400"), ("G98 G81", "G98 G84")], []),
+        ([("S4000 M3", "S400"), ("G98 G81", "G98 G84")], ["no-spindle", "safe-start"]),
+    ],
+)
+def test_spindle(changes, wanted):
+    assert rules(edited(*changes)) == wanted
+
+
+@pytest.mark.parametrize(
+    ("sheet", "machine", "wanted"),
+    [
+        (replace(SHEET, max_rpm=None), replace(MILL, max_rpm=3999), ["speed-over-limit"]),
+        (replace(SHEET, max_rpm=3999), replace(MILL, max_rpm=None), ["speed-over-limit"]),
+        (replace(SHEET, max_rpm=4000), replace(MILL, max_rpm=4000), []),
+    ],
+)
+def test_the_least_limit_counts(sheet, machine, wanted):
+    assert rules(MILLING, sheet=sheet, machine=machine) == wanted
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "wanted"),
+    [
+        ("S1000 M3", "S3000 M3", ["speed-over-limit"]),
+        ("G97 S1000 M3", "G50 S2500\nG96 S180 M3", []),
+        ("M5\nM30", "M5\nG98 G1 Z-10. F200.\nM30", []),
+        ("S1000 M3", "S1000", ["no-spindle"]),
+        ("G54 X150.", "X150.", ["no-work-offset"]),
+    ],
+)
+def test_rules_for_both_kinds_on_a_lathe(old, new, wanted):
+    assert rules(TURNING, sheet=TURN_SHEET, machine=LATHE) == []
+    assert rules(edited((old, new), text=TURNING), sheet=TURN_SHEET, machine=LATHE) == wanted
+
+
+def test_a_lathe_whose_sheet_names_no_offset_is_not_told_off():
+    text = edited(("G54 X150.", "X150."), text=TURNING)
+    result = check(subject(text, sheet=replace(TURN_SHEET, offsets=()), machine=LATHE))
+    assert result.findings == ()
+    assert {"no-work-offset", "offset-not-on-sheet"} <= {one.rule for one in result.not_computed}
+
+
+def test_without_a_machine_the_words_say_what_it_is():
+    result = check(
+        subject(TURNING.replace("G97 S1000", "G50 S2000\nG97 S1000"), sheet=TURN_SHEET, machine=None)
+    )
+    assert "h-not-tool" not in result.checks
+    assert result.findings == ()
+    assert "h-not-tool" in check(subject(MILLING, machine=None)).checks
+
+
+@pytest.mark.parametrize(
+    ("changes", "machine", "wanted"),
+    [
+        ([("X2.\nG80", "X2\nG80")], MILL, ["bare-number"]),
+        ([("X2.\nG80", "X2\nG80")], replace(MILL, decimal=None), ["bare-number"]),
+        ([("X2.\nG80", "X2\nG80")], INCREMENT, ["bare-number"]),
+        ([("X2.\nG80", "X0\nG80")], INCREMENT, []),
+        ([("X2.\nG80", "X2.\nG4 X2\nG80")], INCREMENT, []),
+        ([("G98 G81", "G98 G82 P500")], INCREMENT, []),
+        ([("X2.\nG80", "X2. K3\nG80")], INCREMENT, ["bare-number"]),
+        ([("R0.1 F12.", "R0.1 F12. K3")], INCREMENT, []),
+        ([("X2.\nG80", "X2.\nA90\nG80")], MILL, []),
+        ([("X2.\nG80", "X2.\n(X2)\nG80")], MILL, []),
+        ([(".", "")], MILL, ["bare-number"]),
+    ],
+)
+def test_lengths_without_a_point(changes, machine, wanted):
+    assert rules(edited(*changes), machine=machine) == wanted
+
+
+def test_a_program_that_is_bare_throughout_is_its_own_habit():
+    text = (
+        MILLING.replace("X-1. Y1.", "X-1 Y1").replace("X2.", "X2").replace("Y2.", "Y2").replace("X3.", "X3")
+    )
+    assert rules(text) == []
+    result = check(subject(text, machine=replace(MILL, decimal=None)))
+    assert "bare-number" in {one.rule for one in result.not_computed}
+    assert set(rules(text, machine=INCREMENT)) == {"bare-number"}
+    assert rules(edited(("X2.\nG80", "X2\nG80")), checks=Checks(points_percent=99)) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "machine", "wanted"),
+    [
+        ([("T2 M6\nT1\n", "T2 M6\n")], MILL, ["no-precall"]),
+        ([("T2 M6\nT1\n", "T2 M6\nT5\n")], MILL, ["precall-wrong"]),
+        ([("T1 M6\nT2\n", "T1 M6\n")], UMBRELLA, ["precall-on-umbrella"]),
+        ([("T1 M6\nT2\n", "T1 M6\n")], replace(MILL, changer="manual"), []),
+        ([("T1 M6\nT2\n", "T1 M6\n"), ("T2 M6\n", "M6\n")], MILL, ["change-without-tool", "h-not-tool"]),
+        ([("T2 M6\nT1\n", "T2\nM6\nT1\n")], MILL, []),
+        ([("T2 M6\nT1\n", "M6\nT1\n")], MILL, []),
+    ],
+)
+def test_tool_change(changes, machine, wanted):
+    assert rules(edited(*changes), machine=machine) == wanted
+
+
+def test_one_tool_needs_no_precall():
+    text = MILLING[: MILLING.index("(NO. 7")].replace("T2\n", "") + "M30\n%\n"
+    assert rules(text) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "wanted"),
+    [
+        ([("Z0.15\n", "X-1.1 Z0.5\nZ0.15\n")], []),
+        ([("Z0.15\n", "X-1.1 Z0.49\nZ0.15\n")], ["rapid-down-across"]),
+        ([("X3.\nG0 Z1.", "X3.\nG0 X-1. Z1.")], ["rapid-across-low"]),
+        ([("Z0.15\n", "Z0.09\n")], []),
+        ([("Z0.15\n", "Z0.089\n")], ["rapid-near-part"]),
+        ([("X3.\nG0 Z1.", "X3.\nG0 Z0.06\nZ1.")], []),
+        ([("G98 G81", "G81 G98")], []),
+        ([("G98 G81", "G98\nG81")], []),
+        ([("G43 H2 Z1.", "G43 H2 Z0.4")], ["approach-low", "cycle-retract-low"]),
+    ],
+)
+def test_heights(changes, wanted):
+    assert rules(edited(*changes)) == wanted
+
+
+def test_margins_in_mm_for_a_program_in_mm():
+    text = edited(("G20", "G21"), ("Z0.15", "Z2.04"), ("H1 Z1.", "H1 Z20."), ("H2 Z1.", "H2 Z20."))
+    text = text.replace("G0 Z1.", "G0 Z20.").replace("R0.1", "R2.")
+    sheet = replace(SHEET, units="mm", clearance_z=15.0, stock=Stock(top=1.0))
+    assert rules(text, sheet=sheet) == []
+    assert rules(text, sheet=sheet, checks=Checks(rapid_gap=1.1)) == ["rapid-near-part"]
+    assert rules(text.replace("Z2.04", "Z1.9"), sheet=sheet) == ["rapid-near-part"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "wanted"),
+    [
+        ([("G98 G81 X1. Y1. Z-0.5 R0.1", "G98 G81 X1. Y1. R0.1")], ["cycle-words-missing"]),
+        ([("X2.\nG80", "X2.\nG83 Q0.1\nG80")], []),
+        (
+            [("G98 G81 X1. Y1. Z-0.5 R0.1", "G91 G98 G81 X0. Y0. Z-0.6 R-0.9"), ("X2.\nG80", "X1.\nG90 G80")],
+            [],
+        ),
+        (
+            [("G98 G81 X1. Y1. Z-0.5 R0.1", "G91 G98 G81 X0. Y0. Z0.6 R-0.9"), ("X2.\nG80", "X1.\nG90 G80")],
+            ["cycle-z-above-r"],
+        ),
+        ([("X2.\nG80\n", "X2.\nG0 G80 X2.5\n")], []),
+    ],
+)
+def test_cycles(changes, wanted):
+    assert rules(edited(*changes)) == wanted
+
+
+@pytest.mark.parametrize(
+    ("changes", "called", "wanted"),
+    [
+        ([("M30\n", "M30\nM30\n")], {}, ["code-after-end"]),
+        ([("M30\n", "M30\nO1005\nG1 X1.\nM99\n")], {}, []),
+        ([("M30\n", "/M30\nG4 P1\nM30\n")], {}, []),
+        ([("X2.\nY2.\n", "M97 P500\nX2.\nY2.\n"), ("M30\n", "M30\nN500 X1.\nM99\n")], {}, []),
+        ([("X2.\nY2.\n", "M98 P1005\nX2.\nY2.\n"), ("M30\n", "M30\nO1005\nX1.\n")], {}, ["called-end"]),
+        ([("X2.\nY2.\n", "M98 P1005\nX2.\nY2.\n")], {1005: "O1005\nX1.\nM99\n"}, []),
+        ([("X2.\nY2.\n", "M98 P1005\nX2.\nY2.\n")], {1005: "O1005\nX1.\n"}, ["called-end"]),
+        ([("X2.\nY2.\n", "M98 P1005\nX2.\nY2.\n")], {1005: "%\nO1005\nX1.\nM99\n"}, ["cut-off"]),
+        ([("%\nO1001", "O1001"), ("M30\n%", "M30")], {}, []),
+    ],
+)
+def test_frame(changes, called, wanted):
+    assert rules(edited(*changes), called=called) == wanted
+
+
+def test_bar_work_may_begin_again():
+    assert rules(edited(("M30\n", "M99\n")), sheet=replace(SHEET, continuous=True)) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "wanted"),
+    [
+        ([("G20\n", "G20\nG20\n")], []),
+        ([("X2.\nY2.\n", "G20 X2.\nY2.\n")], []),
+        ([("G20\n", ""), ("T1 M6", "G20\nT1 M6")], []),
+        ([("G54 X1. Y1. S4000", "G54.1 P3 X1. Y1. S4000")], ["offset-not-on-sheet"]),
+        ([("X2.\nY2.\n", "G52 X1.\nX2.\nY2.\nG52 X0.\n")], ["writes-offsets"]),
+    ],
+)
+def test_units_and_offsets(changes, wanted):
+    assert rules(edited(*changes)) == wanted
+
+
+def test_an_extended_offset_of_the_sheet():
+    text = MILLING.replace("G54 ", "G54.1 P3 ")
+    assert rules(text, sheet=replace(SHEET, offsets=(Offset(code="G54.1 P3"),))) == []
+
+
+@pytest.mark.parametrize(
+    ("comment", "wanted"),
+    [
+        ("(G1 X1. F10.)", True),
+        ("(N100 X1. Y2. F5.)", True),
+        ("(T4 M6)", True),
+        ("(M98 P1002)", True),
+        ("; G0 X1.", True),
+        ("(X0 Y0 LOWER LEFT)", False),
+        ("(X0 Y0)", False),
+        ("(G54)", False),
+        ("(T1 D0.5 CR0)", False),
+        ("(T1  D=0.5  ZMIN=-0.5)", False),
+        ("(1/2 END MILL)", False),
+        ("(M8)", False),
+        ("(REV B 2026)", False),
+        ("()", False),
+    ],
+)
+def test_code_in_comments(comment, wanted):
+    found = rules(edited(("X2.\nY2.\n", f"X2.\n{comment}\nY2.\n")))
+    assert found == (["code-in-comment"] if wanted else [])
+
+
+def test_a_row_of_lines_taken_out_is_told_once():
+    text = edited(("X2.\nY2.\n", "X2.\n(G1 X1.)\n(G1 X2.)\n(G1 X3.)\nY2.\n"))
+    (one,) = check(subject(text)).findings
+    assert "and 2 more after it" in one.message
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ("/M8", []),
+        ("/X2.", []),
+        ("/S3000", ["skip-on-line"]),
+        ("/2 G0 Z1.", ["skip-on-line"]),
+        ("/M98 P1002", []),
+    ],
+)
+def test_block_skips(line, wanted):
+    text = edited(("G40 X3.\n", f"G40 X3.\nG0 Z1.\n{line}\n"))
+    assert rules(text, called={1002: "O1002\nM99\n"}) == wanted
