@@ -217,3 +217,8 @@ def test_a_tool_changed_in_a_called_program_has_its_comment():
     called = {5: b"O5\n(REAMER)\nT7 M6\nM99\n"}.get
     (tool,) = summed("G20 G90\n(NOT THIS)\nM98 P5 (NOR THIS)\nG0 X1\nM30", called=called).tools
     assert (tool.tool, tool.description, tool.line) == ("7", "REAMER", 3)
+
+
+def test_what_is_called_is_named_with_its_number():
+    called = {5: b"O5\nG150 P1\nM99\n"}.get
+    assert summed("G20 G90\nM98 P5\nM30", called=called).not_followed == ("G150 at line 2 of O5",)

@@ -76,7 +76,7 @@ class Acting:
 
     def name(self, what: str, why: str = "") -> None:
         """Name something of the block being done that is not followed: ``G71 at line 12: why``."""
-        text = f"{what} at line {self.block.line}"
+        text = f"{what} at {_place(self.block)}"
         self.not_followed(self.block, f"{text}: {why}" if why else text)
 
     def name_once(self, key: str, what: str, why: str = "") -> None:
