@@ -24,6 +24,7 @@ class Panel:
         self._row: _Row | None = None
         self._opened = False
         self._plain_block = False
+        self._hears_plain = False
         self._hooks: dict[str, list[Callable[..., None]]] = {}
 
     # -- the run ------------------------------------------------------------------------------------------------------
@@ -32,30 +33,35 @@ class Panel:
         """A block is about to act: part of a row of plain blocks, or one by itself."""
         if not self._opened:
             self.open(control)
-        plain = (
-            control.motion in CUTS
-            and bool(block.words)
-            and not block.skip
-            and _PLAIN.issuperset([word.letter for word in block.words])
-        )
-        self._plain_block = plain
-        if plain:
-            if self._row is None or self._row.first.program != block.program:
-                self._close_row(control)
-                self._row = _Row(block)
-                self.trail.enter_row(block)
-            self._row.add(block)
-            self._ask("plain block", block, control)
-            return
+        self._plain_block = False
+        if control.motion in CUTS and block.words and not block.skip:
+            letters = [word.letter for word in block.words]
+            if _PLAIN.issuperset(letters):
+                self._add(block, letters, control)
+                return
         self._close_row(control)
         self.trail.enter(block)
         self._ask("block", block, control)
+
+    def _add(self, block: Block, letters: list[str], control: Control) -> None:
+        """One more block of a row of plain ones."""
+        self._plain_block = True
+        row = self._row
+        if row is None or row.first.program != block.program:
+            self._close_row(control)
+            row = self._row = _Row(block)
+            self.trail.enter_row(block)
+        row.last = block
+        row.letters.update(letters)
+        if self._hears_plain:
+            self._ask("plain block", block, control)
 
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move."""
         if self._plain_block and self._row is not None:
             self._row.step(block, move)
-            self._ask("plain move", block, move, control)
+            if self._hears_plain:
+                self._ask("plain move", block, move, control)
             return
         self._ask("move", block, move, control)
         self.trail.step(move)
@@ -72,7 +78,8 @@ class Panel:
     def acted(self, block: Block, control: Control) -> None:
         """The block has acted."""
         if self._plain_block:
-            self._ask("plain acted", block, control)
+            if self._hears_plain:
+                self._ask("plain acted", block, control)
             return
         self._ask("acted", block, control)
         self.trail.leave()
@@ -86,6 +93,7 @@ class Panel:
         self.rules = tuple(rule for rule in self._all if rule.machines in kinds)
         watches = [rule.watch(rule, self.subject, self.trail, self.said) for rule in self.rules]
         plain = [watch for watch in watches if watch.plain]
+        self._hears_plain = bool(plain)
         for name in ("begin", "block", "move", "tool", "event", "acted", "end"):
             self._hooks[name] = _hooks(watches, name)
         for name in ("block", "move", "acted"):
@@ -126,33 +134,29 @@ class _Row:
     def __init__(self, first: Block) -> None:
         self.first = self.last = self.lowest = first
         self.moves = 0
-        self._letters: set[str] = set()
+        self.letters: set[str] = set()
         self._low: list[float | None] = [None] * 3
         self._high: list[float | None] = [None] * 3
 
-    def add(self, block: Block) -> None:
-        self.last = block
-        self._letters.update([word.letter for word in block.words])
-
     def step(self, block: Block, move: Move) -> None:
         self.moves += 1
-        for axis in (0, 1, 2):
-            end = move.end[axis]
+        lows, highs = self._low, self._high
+        for axis, end in enumerate(move.end[:3]):
             if end is None:
                 continue
-            low, high = self._low[axis], self._high[axis]
+            low, high = lows[axis], highs[axis]
             if low is None or end < low:
-                self._low[axis] = end
+                lows[axis] = end
                 if axis == 2:
                     self.lowest = block
             if high is None or end > high:
-                self._high[axis] = end
+                highs[axis] = end
 
     def stretch(self) -> Stretch:
         return Stretch(
             first=self.first,
             last=self.last,
-            letters=frozenset(self._letters),
+            letters=frozenset(self.letters),
             low=(self._low[0], self._low[1], self._low[2]),
             high=(self._high[0], self._high[1], self._high[2]),
             lowest=self.lowest,

@@ -35,7 +35,7 @@ class OPart:
 
 def lines_of(data: bytes) -> list[str]:
     """Physical lines as text, without their ends."""
-    return re.split(r"\r\n|\n|\r", data.decode("latin-1"))
+    return data.decode("latin-1").replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
 def bare(line: str) -> str:
@@ -59,7 +59,7 @@ def parts_of(data: bytes) -> tuple[OPart, ...]:
                 parts.append(OPart(number, at, at))
                 continue
         parts[-1].code.append(at)
-        if _ENDING.search(code):
+        if ("M" in code or "m" in code) and _ENDING.search(code):
             parts[-1].ends += [(at, end) for end in _ends(words(line))]
     return tuple(parts)
 
