@@ -3,6 +3,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -94,12 +95,32 @@ def test_the_worst_status_wins(programs, capsys, monkeypatch):
     assert capsys.readouterr().out.endswith("  b b.nc\n")
 
 
-@pytest.mark.skipif(
-    os.name == "nt" or getattr(os, "geteuid", int)() == 0, reason="nothing is forbidden to this user"
-)
-def test_no_permission_for_real(programs, capsys):
+@pytest.mark.skipif(os.name == "nt", reason="this system keeps no file from its owner by its mode")
+def test_no_permission_for_real(programs):
+    for folder in (programs, *programs.parents):
+        if folder.stat().st_uid == os.geteuid() and folder.is_relative_to(tempfile.gettempdir()):
+            folder.chmod(folder.stat().st_mode | 0o055)
+    Path("b b.nc").chmod(0o444)
     Path("a.nc").chmod(0)
-    assert entry.main(["fingerprint", "a.nc"]) == 4
+    code = (
+        "import sys\nfrom tracker.cli import entry\nsys.exit(entry.main(['fingerprint', 'a.nc', 'b b.nc']))"
+    )
+    # What is imported is read before the rights are given up: the checkout may be closed to others.
+    before = (
+        "import os\nfrom tracker.cli import entry\nopen('b b.nc').close()\n"
+        "assert entry.main(['fingerprint', 'b b.nc']) == 0\n"
+        "assert entry.main(['fingerprint', 'gone.nc', '.']) == 2\n"
+    )
+    drop = "if os.geteuid() == 0:\n    os.setgroups([])\n    os.setgid(65534)\n    os.setuid(65534)\n"
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2])}
+    ran = subprocess.run(
+        [sys.executable, "-c", before + drop + code],
+        capture_output=True, text=True, encoding="utf-8", check=False, env=environment,
+    )  # fmt: skip
+    assert ran.returncode == 4, ran.stderr
+    assert "[no-permission]" in ran.stderr
+    assert "a.nc" in ran.stderr
+    assert [line.rpartition("  ")[2] for line in ran.stdout.splitlines()] == ["b b.nc", "b b.nc"]
 
 
 def test_no_permission(programs, capsys, monkeypatch):
