@@ -132,3 +132,9 @@ class TestContour:
 
     def test_on_a_mill_these_are_no_labels(self) -> None:
         assert watch(self.TEXT, lathe=False).lines == [1, 2, 3, 4, 5, 6, 7, 8]
+
+    def test_a_loop_of_cycles_is_left_too(self) -> None:
+        text = "#1=0\nN1 #1=#1+1\nG70 P5 Q6\nGOTO 1\nN5 X1.\n" + "X2.\n" * 100 + "N6 X3.\n"
+        seen = watch(text, lathe=True, most_blocks=1000)
+        assert len(seen.blocks) < 50
+        assert any(name.startswith("left after 1000 blocks") for name in seen.named)

@@ -141,3 +141,14 @@ class TestLoops:
 def test_a_computed_label() -> None:
     assert watch("o5 sub\nG0 X1.\no5 endsub\n#1=5\no#1 call\nM2\n").x == [1]
     assert watch("o#500 call\nM2\n").named == ["O word with CALL at line 1: #500 is not known"]
+
+
+def test_many_branches_without_an_end_are_looked_through_once() -> None:
+    seen = watch("o1 if [1]\n" + "o1 else\n" * 50_000)
+    assert len(seen.blocks) == 50_001
+    chain = watch(
+        "#1=0\no9 repeat [1000000]\no1 if [#1]\n" + "o1 elseif [#1]\n" * 5000 + "o1 endif\no9 endrepeat\n",
+        most_blocks=50_000,
+    )
+    assert len(chain.blocks) < 100
+    assert chain.named[0].startswith("left after 50000 blocks")

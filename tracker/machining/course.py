@@ -243,11 +243,15 @@ class Course:
         return begin[0], end[0]
 
     def _contour(self, first: str, last: str) -> tuple[tuple[Block, tuple[Said, ...]], ...] | None:
-        """The blocks of a contour; None where anything in it needs more than acting on its words."""
+        """The blocks of a contour; None where anything in it needs more than acting on its words.
+
+        They count as lines run, so that no loop of cycles runs for ever.
+        """
         lines = self.between(first, last)
         if lines is None:
             return None
         frame = self.frames[-1]
+        self.count += lines[1] - lines[0] + 1
         found = []
         for index in range(lines[0], lines[1] + 1):
             line, block = frame.text.ready(index, frame.program, frame.depth)

@@ -89,6 +89,7 @@ def _if(here: _Here) -> None:
         return
     branch = here.known.branch_after(here.index)
     while branch is not None and branch[1] == "ELSEIF":
+        here.course.count += 1
         line, block = here.frame.text.ready(branch[0], here.frame.program, here.frame.depth)
         given = tuple(word.number for word in line.words[2:] if word.letter == "[")
         if _Here(here.course, here.frame, branch[0], block, here.label, here.known, given).met("elseif"):
@@ -99,8 +100,7 @@ def _if(here: _Here) -> None:
 
 def _otherwise(here: _Here) -> None:
     """ELSEIF and ELSE that are come upon: what stood before was run."""
-    end = here.known.branch_after(here.index, last=True)
-    here.after(end[0] if end else None, "else")
+    here.after(here.known.endif_after(here.index), "else")
 
 
 def _while(here: _Here) -> None:

@@ -73,7 +73,7 @@ class OLabel:
 
     Attributes:
         sub: line of its first SUB.
-        branches, keywords: lines with ELSEIF, ELSE and ENDIF in order, and which it is.
+        branches, keywords: lines with ELSEIF, ELSE and ENDIF in order, and which it is; ``endifs``: those of ENDIF.
         close, open: line of an opening -> line of its end, and back.
         inside: line of BREAK or CONTINUE -> line that opens its loop.
     """
@@ -81,6 +81,7 @@ class OLabel:
     sub: int | None = None
     branches: list[int] = field(default_factory=list)
     keywords: list[str] = field(default_factory=list)
+    endifs: list[int] = field(default_factory=list)
     close: dict[int, int] = field(default_factory=dict)
     open: dict[int, int] = field(default_factory=dict)
     inside: dict[int, int] = field(default_factory=dict)
@@ -94,6 +95,8 @@ class OLabel:
         elif keyword in _BRANCHES:
             self.branches.append(index)
             self.keywords.append(keyword)
+            if keyword == "ENDIF":
+                self.endifs.append(index)
         elif keyword in ("BREAK", "CONTINUE") and self._loops:
             self.inside[index] = self._loops[-1]
         wanted = _CLOSERS.get(keyword)
@@ -110,12 +113,15 @@ class OLabel:
                 self._loops.pop()
             self.close[begin], self.open[index] = index, begin
 
-    def branch_after(self, index: int, *, last: bool = False) -> tuple[int, str] | None:
-        """The next ELSEIF, ELSE or ENDIF after a line, or with ``last`` the next ENDIF."""
-        for at in range(bisect_right(self.branches, index), len(self.branches)):
-            if not last or self.keywords[at] == "ENDIF":
-                return self.branches[at], self.keywords[at]
-        return None
+    def branch_after(self, index: int) -> tuple[int, str] | None:
+        """The next ELSEIF, ELSE or ENDIF after a line."""
+        at = bisect_right(self.branches, index)
+        return (self.branches[at], self.keywords[at]) if at < len(self.branches) else None
+
+    def endif_after(self, index: int) -> int | None:
+        """The next ENDIF after a line."""
+        at = bisect_right(self.endifs, index)
+        return self.endifs[at] if at < len(self.endifs) else None
 
     def end_of_loop(self, index: int) -> int | None:
         """The last line of the loop that a BREAK or CONTINUE stands in."""
