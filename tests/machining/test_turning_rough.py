@@ -258,3 +258,11 @@ def test_a_tool_of_unknown_place_does_not_rough():
     seen = run(HEAD + "G71 U2. R1.\nG71 P10 Q20 U1. F0.3\nN10 G0 X40.\nG1 Z-50.\nN20 X60.\nM30")
     assert seen.not_followed == ["G71 at line 5: where X Z stand is not known"]
     assert seen.moves == []
+
+
+def test_moves_of_cycles_are_bounded_as_blocks_are():
+    seen = run(HEAD + STEP, most_blocks=15)
+    assert seen.not_followed == ["G71 at line 6: left after 15 moves of cycles"]
+    assert len(code(seen, "G71")) == 15
+    assert seen.moves[-1].code == "G0"
+    assert seen.moves[-1].length is None

@@ -16,6 +16,7 @@ class Memory:
         least, finish: least depth of a pass and finishing allowance of G76.
         end: (z, r) the cycle G90, G92 or G94 in force goes to; ``taper`` its R.
         code: that cycle; None: none.
+        legs: moves of cycles handed out up to now.
     """
 
     depth: float | None = None
@@ -30,3 +31,4 @@ class Memory:
     code: str | None = None
     end: Point | None = None
     taper: float | None = 0.0
+    legs: int = 0

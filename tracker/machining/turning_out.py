@@ -11,6 +11,7 @@ from tracker.machining.watch import ARC, FEED, RAPID, Move
 def hand_out(act: Acting, code: str, legs: Iterable[Leg], *, hole: bool = False, timed: bool = True) -> None:
     """Make moves of legs that begin where the tool stands. F and S of a leg come into force with it.
 
+    Moves of cycles are bounded as blocks are, so that no loop of cycles runs for ever.
     With ``hole`` the first feed move is the first of a hole; without ``timed`` minutes are left out.
     """
     control = act.control
@@ -18,6 +19,11 @@ def hand_out(act: Acting, code: str, legs: Iterable[Leg], *, hole: bool = False,
         act.lose((0, 2))
         return
     for leg in legs:
+        act.turning.legs += 1
+        if act.turning.legs > act.setting.most_blocks:
+            act.name_once("legs", code, f"left after {act.setting.most_blocks} moves of cycles")
+            act.lose((0, 2))
+            return
         if leg.feed is not None:
             control.feed = leg.feed
         if leg.speed is not None:
