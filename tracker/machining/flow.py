@@ -22,6 +22,9 @@ def step(course: Course, frame: Frame, index: int, line: Line, block: Block, wor
         if words[0].letter == "ELSE" and end is not None:
             frame.jump(end + 1, course.variables)
         return
+    if words[0].letter == "END" and len(words) == 1:
+        _end(course, frame, index, words[0], block)
+        return
     chosen = _chosen(course, frame, index, words, block)
     rest = tuple(word for word in chosen if word.letter not in OWN_KEYWORDS)
     if rest:
@@ -30,11 +33,16 @@ def step(course: Course, frame: Frame, index: int, line: Line, block: Block, wor
         if word.letter == "GOTO" and course.frames and course.frames[-1] is frame:
             _go_to(course, frame, index, word.number, block)
         elif word.letter == "END" and course.frames and course.frames[-1] is frame:
-            begin = course.pairs(frame).begin.get(index)
-            if begin is None:
-                course.say(block, word.text, "without its DO")
-            else:
-                course.go_round(frame, index, begin, block, word.text)
+            _end(course, frame, index, word, block)
+
+
+def _end(course: Course, frame: Frame, index: int, word: Word, block: Block) -> None:
+    """Back to the DO of an END."""
+    begin = course.pairs(frame).begin.get(index)
+    if begin is None:
+        course.say(block, word.text, "without its DO")
+    else:
+        course.go_round(frame, index, begin, block, word.text)
 
 
 def met(course: Course, block: Block, keyword: str, condition: str) -> bool:

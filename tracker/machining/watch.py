@@ -93,7 +93,8 @@ class Event:
 
     ``what`` and ``value``: ``tool`` (number in the spindle or turret from here, with the lathe's offset in
     ``detail``), ``staged`` (T called for, not yet changed to), ``call`` (program number, repeats in ``detail``),
-    ``return``, ``stop`` (``M0``, ``M1``), ``end`` (``M2``, ``M30``, ``M99``, ``%`` or nothing: ran off the end),
+    ``return``, ``stop`` (``M0``, ``M1``, ``#3006``), ``end`` (``M2``, ``M30``, ``M99``, ``%``, ``#3000`` for an alarm,
+    or nothing: ran off the end; a run that is left before its end has none),
     ``offset-written`` (``G10 L2 P1 X1.`` as written), ``not-followed`` (why; see `Watcher`), ``guess`` (how something
     was read that the text leaves open), ``hole-pattern``.
     """
