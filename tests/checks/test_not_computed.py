@@ -7,8 +7,11 @@ import pytest
 from tests.checks.subjects import JOB, subject
 from tracker.checks.check import check
 from tracker.checks.examples import MILL, MILLING, SHEET, edited
+from tracker.checks.lost import BLOCKS, MOVES, hidden_by
 from tracker.checks.registry import RULES
 from tracker.checks.subject import ProgramIn, Subject
+from tracker.machining.watch import Block
+from tracker.nc.word import words as read_words
 from tracker.records.job import Stock
 from tracker.records.shop import Checks
 
@@ -53,6 +56,43 @@ def test_a_macro_leaves_all_that_rests_on_the_run_uncomputed():
     assert set(said) == {rule.name for rule in RULES if rule.follows and rule.machines != "lathe"}
     assert "9001" in said["no-spindle"][0]
     assert rules(one) == set()
+
+
+def test_a_figure_that_is_not_known_leaves_only_moves_uncomputed():
+    said = left(subject(edited(("Z-0.5 R0.1", "Z#3 R0.1"), ("G43 H2", "G43 H1"))))
+    assert "#3" in " ".join(said["rapid-across-low"])
+    assert "h-not-tool" not in said
+    assert rules(subject(edited(("Z-0.5 R0.1", "Z#3 R0.1"), ("G43 H2", "G43 H1")))) == {"h-not-tool"}
+
+
+def block(*words: str) -> Block:
+    held = tuple(word for text in words for word in read_words(text))
+    return Block(line=4, number=None, program=None, depth=0, skip=None, words=held, comments=(), text="")
+
+
+@pytest.mark.parametrize(
+    ("why", "words", "hidden"),
+    [
+        ("minutes of feed moves without a known F, first at line 4", ["G1 X1."], None),
+        ("how long G4 waits at line 4", ["G4 P#1"], None),
+        ("G76 at line 4: the control sets spring passes, lengths are without them", ["G76 X1."], None),
+        ("(MSG, OPEN THE DOOR) at line 4: a comment that some controls act on", [], None),
+        ("(GOTO 5) at line 4: a comment that some controls act on", [], BLOCKS),
+        ("G1 from where Z is not known at line 4", ["G1 X1."], MOVES),
+        ("G68 at line 4", ["G68 X0. Y0. R30."], MOVES),
+        ("Z#100 at line 4: #100 is not known", ["Z#100"], MOVES),
+        ("G#1 at line 4: #1 is not known", ["G#1 X1."], BLOCKS),
+        ("G200 at line 4", ["G200 X1."], BLOCKS),
+        ("G65 P9001 at line 4", ["G65 P9001"], BLOCKS),
+        ("M98 P5 at line 4", ["M98 P5"], BLOCKS),
+        ("GOTO at line 4", ["GOTO#1"], BLOCKS),
+        ("line 4 does not read as words", [], BLOCKS),
+        ("left after 100 blocks at line 4: the rest is not run", ["X1."], BLOCKS),
+        ("M99 at line 4: goes round for ever, not run on", ["X1."], BLOCKS),
+    ],
+)
+def test_what_stays_hidden(why, words, hidden):
+    assert hidden_by(why, block(*words)) == hidden
 
 
 def test_behind_a_macro_nothing_is_found_missing():

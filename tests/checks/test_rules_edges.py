@@ -228,6 +228,11 @@ def test_tool_change(changes, machine, wanted):
     assert rules(edited(*changes), machine=machine) == wanted
 
 
+def test_a_text_without_any_m6_changes_by_t():
+    text = MILLING.replace("T1 M6\nT2\n", "T1\n").replace("T2 M6\nT1\n", "T2\n")
+    assert rules(text, machine=UMBRELLA) == []
+
+
 def test_one_tool_needs_no_precall():
     text = MILLING[: MILLING.index("(NO. 7")].replace("T2\n", "") + "M30\n%\n"
     assert rules(text) == []

@@ -51,19 +51,17 @@ def _unread(subject: Subject, rules: Sequence[Rule]) -> Result:
 
 
 def _lost(panel: Panel) -> Iterable[NotComputed]:
-    """What every rule that rests on the whole run cannot tell, where the run could not be followed."""
-    reasons: dict[str, Block] = {}
-    for why, block in panel.trail.not_followed:
-        reasons.setdefault(why, block)
-    shown = list(reasons.items())[:_MOST_REASONS]
-    more = len(reasons) - len(shown)
+    """What rules cannot tell where the run could not be followed: the first few reasons, and how many more."""
+    reasons: dict[str, tuple[Block, str]] = {}
+    for why, block, hidden in panel.trail.not_followed:
+        reasons.setdefault(why, (block, hidden))
     for rule in panel.rules:
-        if not rule.follows:
-            continue
-        for why, block in shown:
+        own = [(why, block) for why, (block, hidden) in reasons.items() if rule.touched_by(hidden)]
+        for why, block in own[:_MOST_REASONS]:
             yield _not_computed(panel.subject, rule, _spelled(why), panel.trail.path(block), block.line)
-        if more:
-            yield _not_computed(panel.subject, rule, f"not followed: {more} places more", None, None)
+        if len(own) > _MOST_REASONS:
+            why = f"not followed: {len(own) - _MOST_REASONS} places more"
+            yield _not_computed(panel.subject, rule, why, None, None)
 
 
 def _spelled(why: str) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from tracker.checks.lost import BLOCKS
 from tracker.checks.watch import Watch
 from tracker.frozen import dataclass
 from tracker.records.job import Operation
@@ -59,3 +60,10 @@ class Rule:
     follows: bool = True
     watch: type[Watch]
     example: Example
+
+    def touched_by(self, hidden: str) -> bool:
+        """Whether it cannot be computed in full where this is hidden (`tracker.checks.lost`)."""
+        if not self.follows:
+            return False
+        looks_at_moves = self.watch.move is not Watch.move or self.watch.stretch is not Watch.stretch
+        return hidden == BLOCKS or looks_at_moves

@@ -1,5 +1,6 @@
 """What many rules ask of a run so far: the tool at work, what this block says, what was stated since the change."""
 
+from tracker.checks.lost import BLOCKS, hidden_by
 from tracker.checks.subject import Subject
 from tracker.machining.control import Control
 from tracker.machining.watch import RAPID, Block, Event, Move
@@ -10,9 +11,6 @@ HOMING = frozenset(("G28", "G30", "G53"))
 CYCLES = frozenset(("73", "74", "76", *map(str, range(81, 90))))
 CUTS = frozenset(("1", "2", "3"))
 AXES = frozenset("XYZABCUVW")
-# words behind which nobody can say what is in force if they were not followed
-_MAY_DO_ANYTHING = frozenset(("G65", "G66", "G66.1", "M96", "M97", "M98", "M198"))
-_FLOW = frozenset(("IF", "GOTO", "WHILE", "DO", "END", "CALL"))
 
 
 class Trail:
@@ -28,7 +26,7 @@ class Trail:
         moved: a move in the work was made since the change.
         blind: why nobody can say what is in force, since a call that was not followed; ends with a tool change.
         ever_blind: the first such reason of the whole run.
-        not_followed: what could not be followed, with its block.
+        not_followed: what could not be followed, with its block and what that hides (`tracker.checks.lost`).
     """
 
     def __init__(self, subject: Subject) -> None:
@@ -44,7 +42,7 @@ class Trail:
         self.moved = False
         self.blind: str | None = None
         self.ever_blind: str | None = None
-        self.not_followed: list[tuple[str, Block]] = []
+        self.not_followed: list[tuple[str, Block, str]] = []
         self._open: set[str] = set()
         self._moves_here = False
 
@@ -79,8 +77,10 @@ class Trail:
         if event.what == "tool":
             self._change(block, control)
         elif event.what == "not-followed":
-            self.not_followed.append((event.value, block))
-            if self.codes & _MAY_DO_ANYTHING or self.words.keys() & _FLOW:
+            hidden = hidden_by(event.value, block)
+            if hidden is not None:
+                self.not_followed.append((event.value, block, hidden))
+            if hidden == BLOCKS:
                 self.blind = event.value
                 self.ever_blind = self.ever_blind or event.value
 

@@ -99,7 +99,7 @@ def _counted(one: "Verified") -> str:
     rules = {item.rule for item in one.not_computed}
     reasons = [f"{why}: {_names(names)}" for why, names in left.items()]
     more = len(reasons) - _MOST_REASONS
-    shown = "; ".join(reasons[:_MOST_REASONS]) + (f"; {more} reasons more" if more > 0 else "")
+    shown = "; ".join(reasons[:_MOST_REASONS]) + (f"; and {more} more" if more > 0 else "")
     waived = sum(1 for finding in one.findings if finding.waived)
     count = len(one.findings) - waived
     found = "No finding" if not count else "One finding" if count == 1 else f"{count} findings"

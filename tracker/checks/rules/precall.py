@@ -170,29 +170,40 @@ class PrecallOnUmbrella(_Changer):
         """Nothing waits."""
         super().begin(control)
         self._waiting: tuple[int, Block] | None = None
+        self._met: list[tuple[int, Block, int | None]] = []
+        self._changed = False
 
     def block(self, block: Block, control: Control) -> None:
         """T and M6 on two lines are one call as long as nothing moves between."""
         trail = self.trail
         if "M6" in trail.codes:
             self._waiting = None
+            self._changed = True
         elif "T" in trail.words and self.applies(block):
             number = self.called(block)
             self._waiting = None if number is None else (number, block)
 
     def move(self, block: Block, move: Move, control: Control) -> None:
         """Something moves while a tool waits."""
-        self._tell()
+        self._note()
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""
-        self._tell()
+        self._note()
 
-    def _tell(self) -> None:
+    def _note(self) -> None:
         if self._waiting is not None:
-            number, block = self._waiting
-            self.found(block, f"T{number} is called for and not changed to before the next move")
+            self._met.append((*self._waiting, self.trail.tool))
             self._waiting = None
+
+    def end(self, control: Control) -> None:
+        """In a text without any M6 a T may change the tool by itself."""
+        for number, block, tool in self._met:
+            if self._changed:
+                message = f"T{number} is called for and not changed to before the next move"
+                self.found(block, message, tool=tool)
+            else:
+                self.unknown("no M6 in the program: T may change the tool by itself", block)
 
 
 def tool_number(word: Word) -> int | None:
