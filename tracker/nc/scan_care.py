@@ -6,7 +6,6 @@ follows for the file as a whole, as `tracker.nc.plan.survey` has it.
 
 from tracker.frozen import dataclass, names_of
 from tracker.nc import dialect
-from tracker.nc._scanner import Scanner
 from tracker.nc.fingerprint import Identity
 from tracker.nc.labels import ALL_GO, ALL_STAY, Labels, Scope, decide
 from tracker.nc.plan import Facts, Plan
@@ -14,7 +13,10 @@ from tracker.nc.reader import Line
 from tracker.nc.strands import Strands
 from tracker.nc.walk import OddLine, Walk
 from tracker.nc.writer import Writer, Written
-from tracker.typed import Any
+from tracker.typed import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from tracker.nc._scanner import Scanner
 
 MOST_DIGITS = 9
 """Longest label the compiled scanner counts; longer ones are counted here."""
@@ -103,7 +105,7 @@ class _Entries(Strands):
 class Care:
     """Reads the odd lines of one pass; blocks among them are added to ``keep`` if that is a list."""
 
-    def __init__(self, scanner: Scanner, *, strict: bool, strands: bool, ruling: Ruling | None) -> None:
+    def __init__(self, scanner: "Scanner", *, strict: bool, strands: bool, ruling: Ruling | None) -> None:
         self._scanner = scanner
         self._strict = strict
         self._walk = _CarefulWalk()
