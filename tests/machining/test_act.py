@@ -49,7 +49,7 @@ def test_the_tool_called_for_last_comes_with_m6(text, used, staged):
 
 
 def test_m6_without_a_tool_is_named():
-    assert ran("M6").not_followed == ["M6 without a tool called for at line 1"]
+    assert ran("M6").not_followed == ["M6 at line 1: no tool was called for"]
 
 
 def test_after_a_tool_change_it_is_not_known_where_the_axes_stand():
@@ -128,7 +128,7 @@ def test_a_switch_of_units_in_the_middle():
 
 def test_units_said_after_the_first_moves():
     log = ran("G90 G0 X1\nG21 X2", start=HERE)
-    assert log.not_followed == ["units before G21 at line 2"]
+    assert log.not_followed == ["G21 at line 2: lengths before it have no units"]
 
 
 # Distance (section 3.5.17)
@@ -153,13 +153,13 @@ def test_without_g90_it_is_stated():
 def test_axes_that_are_not_named_stand_still():
     log = ran("G20 G90 G0 Z1.\nG1 Z-1 F10")
     assert log.of(FEED)[0].length == 2
-    assert log.not_followed == ["G1 from where X Y are not known at line 2"]
+    assert log.not_followed == ["G1 at line 2: from where X Y are not known"]
 
 
 def test_no_motion_in_force_is_named():
     log = ran("G20 G90 X1\nY1", start=HERE)
     assert log.moves == []
-    assert log.not_followed == ["axis words without G0 to G3 in force, first at line 1"]
+    assert log.not_followed == ["axis words at line 1: no G0 to G3 in force, here and after"]
 
 
 # Offsets (sections 3.5.11, 3.5.13, 3.5.18)
@@ -265,7 +265,7 @@ def test_machine_coordinates_with_known_figures():
 
 def test_machine_coordinates_need_a_straight_motion():
     log = ran("G20 G90 G2 G53 X1", start=HERE)
-    assert log.not_followed == ["G53 without G0 or G1 in force at line 1"]
+    assert log.not_followed == ["G53 at line 1: neither G0 nor G1 is in force"]
 
 
 # What is not followed
@@ -335,10 +335,10 @@ def test_rapids_before_the_first_place_is_known_are_no_fault():
 @pytest.mark.parametrize(
     ("word", "named"),
     [
-        (",R0.1", "corner ,R, first at line 1"),
-        (",C0.1", "corner ,C, first at line 1"),
-        ("U1", "axis U, first at line 1"),
-        ("R0.1", "R beside G1, first at line 1"),
+        (",R0.1", ",R at line 1: corners are not cut or rounded off, here and after"),
+        (",C0.1", ",C at line 1: corners are not cut or rounded off, here and after"),
+        ("U1", "U at line 1: a further axis, here and after"),
+        ("R0.1", "R at line 1: beside G1, here and after"),
     ],
 )
 def test_words_that_change_the_way_are_named_once(word, named):
@@ -363,7 +363,7 @@ def test_data_of_the_control_is_named():
 def test_a_figure_no_machine_has(figure):
     log = ran(f"G20 G90 G1 F10 X1\nX{figure}\nX-{figure}\nG91 X{figure}", start=HERE)
     assert all(move.length is None for move in log.of(FEED)[1:])
-    assert "X with a figure no machine has at line 2" in log.not_followed
+    assert "X at line 2: a figure no machine has" in log.not_followed
 
 
 @pytest.mark.parametrize("lead", ["K0.05", "F0.05"])

@@ -185,7 +185,7 @@ def test_radius_and_centre_format_agree(first, sweep, clockwise, long):
 
 def test_an_arc_from_nowhere_is_named():
     log = ran("G20 G90 G17 F10\nG2 X1 Y1 R1")
-    assert log.not_followed == ["G2 from or to where the axes are not known at line 2"]
+    assert log.not_followed == ["G2 at line 2: from or to where the axes are not known"]
     assert log.of(ARC, FEED) == []
 
 

@@ -43,7 +43,7 @@ def test_g99_goes_back_to_r():
 def test_depth_above_r_is_no_hole():
     log = ran(INCH + "G81 X1 Y1 Z1 R0.5", start=(0.0, 0.0, 2.0))
     assert holes(log) == 0
-    assert log.not_followed == ["G81 with its depth above R at line 2"]
+    assert log.not_followed == ["G81 at line 2: its depth is above R"]
 
 
 def test_pecks_of_g83():
@@ -116,7 +116,7 @@ def test_back_boring_by_i_j_k():
 
 def test_back_boring_otherwise_is_named():
     assert ran(INCH + "G87 X0 Y0 R-1 Z-0.5 Q0.1", start=(0.0, 0.0, 1.0)).not_followed == [
-        "G87 without I, J and K at line 2"
+        "G87 at line 2: not by I, J and K"
     ]
 
 
@@ -183,17 +183,17 @@ def test_below_r_the_tool_goes_up_first():
 
 def test_without_a_depth_it_is_named():
     assert ran(INCH + "G81 X1 Y1 R0.1", start=(0.0, 0.0, 1.0)).not_followed == [
-        "G81 without a known depth at line 2"
+        "G81 at line 2: its depth is not known"
     ]
 
 
 @pytest.mark.parametrize(
     ("words", "named"),
     [
-        ("G81 X1 Y0 R0.1 Z-1 L999999999", "G81 more than 10000 times at line 2"),
-        ("G81 X1 Y0 R0.1 Z-1 L20000", "G81 more than 10000 times at line 2"),
-        ("G83 X1 Y0 R0.1 Z-1 Q0.00001", "G83 with more than 10000 pecks at line 2"),
-        ("G81 X1 Y0 R0.1 Z-1 L" + "9" * 400, "L with a figure no machine has at line 2"),
+        ("G81 X1 Y0 R0.1 Z-1 L999999999", "G81 at line 2: more than 10000 times"),
+        ("G81 X1 Y0 R0.1 Z-1 L20000", "G81 at line 2: more than 10000 times"),
+        ("G83 X1 Y0 R0.1 Z-1 Q0.00001", "G83 at line 2: more than 10000 pecks"),
+        ("G81 X1 Y0 R0.1 Z-1 L" + "9" * 400, "L at line 2: a figure no machine has"),
     ],
 )
 def test_cycles_without_an_end_are_bounded(words, named):
@@ -204,7 +204,7 @@ def test_cycles_without_an_end_are_bounded(words, named):
 
 def test_moves_of_cycles_end_with_what_may_be_run():
     log = ran(INCH + "G81 X1 Y0 R0.1 Z-1 L500\nX2 L500\nG0 X9", start=(0.0, 0.0, 1.0), most_blocks=300)
-    assert log.not_followed == ["cycles after 303 moves, first at line 2"]
+    assert log.not_followed == ["G81 at line 2: cycles have made 303 moves; no more are followed"]
     assert len(log.moves) < 400
 
 

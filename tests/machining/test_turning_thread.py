@@ -166,4 +166,4 @@ def test_a_lead_that_changes_has_a_length_but_no_minutes():
 
 def test_a_thread_from_an_unknown_place_is_named():
     seen = run("G21 G99 G97 S500 T0101\nG32 Z-25. F2.\nM30")
-    assert seen.not_followed == ["G32 from where X Z are not known at line 2"]
+    assert seen.not_followed == ["G32 at line 2: from where X Z are not known"]

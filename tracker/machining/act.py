@@ -22,7 +22,7 @@ class Act(Acting):
         self.block = block
         self.words = words = Words(said)
         if words.wild is not None:
-            self.name(f"{words.wild} with a figure no machine has")
+            self.name(words.wild, "a figure no machine has")
         taken = False
         if words.g or words.m or words.any_of(modes.PLAIN_WORDS):
             modes.set_modes(self, words)

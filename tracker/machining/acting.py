@@ -232,9 +232,8 @@ class Acting:
         unknown = [AXES[p] for p in asked if position[p] is None or start[p] is None]
         if unknown:
             axes = " ".join(unknown)
-            self.name_once(
-                "from " + axes, f"{code} from where {axes} {'is' if len(unknown) == 1 else 'are'} not known"
-            )
+            verb = "is" if len(unknown) == 1 else "are"
+            self.name_once("from " + axes, code, f"from where {axes} {verb} not known")
 
 
 def _place(block: Block) -> str:

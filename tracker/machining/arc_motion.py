@@ -27,7 +27,7 @@ def arc_to(act: Acting, words: Words, targets: Targets, *, clockwise: bool) -> N
         return
     start, end = _ends(act, targets)
     if start is None or end is None:
-        act.name(f"{code} from or to where the axes are not known")
+        act.name(code, "from or to where the axes are not known")
         _arrive(act, targets)
         return
     centre = _centre(act, words, start, end, code, clockwise=clockwise)
@@ -85,17 +85,17 @@ def _centre(
         if radius is not None:
             found = arcs.centre_by_radius(start, end, radius, clockwise=clockwise, tolerance=tolerance)
         if found is None:
-            act.name(f"{code} {_text(words, 'R')}: no arc of this radius leads there")
+            act.name(f"{code} {_text(words, 'R')}", "no arc of this radius leads there")
         return found
     letters = CENTRES[control.plane]
     if not words.any_of(letters):
-        act.name(f"{code} without centre or radius")
+        act.name(code, "neither centre nor radius")
         return None
     centre = []
     for letter, here in zip(letters, start, strict=True):
         figure = act.length(letter) if letter in words else None if control.arc_absolute else 0.0
         if figure is None:
-            act.name(f"{code} with a centre that is not known")
+            act.name(code, "its centre is not known")
             return None
         centre.append(figure if control.arc_absolute else here + figure)
     return centre[0], centre[1]
@@ -106,7 +106,7 @@ def _check(act: Acting, code: str, first: float, last: float) -> None:
     limit = arcs.MISMATCH[act.control.base or "inch"]
     apart = abs(first - last)
     if apart > limit * (1 + 1e-9):
-        act.name(f"{code}: radii at start and end differ by {apart:.4f},")
+        act.name(code, f"radii at start and end differ by {apart:.4f}")
 
 
 def _arrive(act: Acting, targets: Targets) -> None:

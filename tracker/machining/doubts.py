@@ -74,6 +74,7 @@ def name_codes(act: Acting, words: Words) -> bool:
     return taken
 
 
+MORE = {"corner": "corners are not cut or rounded off", "axis": "a further axis"}
 CORNERS = (",R", ",C", ",A")
 FURTHER = ("U", "V", "W")
 MORE_WORDS = frozenset({*CORNERS, *FURTHER, "R"})
@@ -85,9 +86,9 @@ def name_words(act: Acting, words: Words) -> None:
     for letter in (*CORNERS, *FURTHER):
         if letter in words and not (letter == "U" and "4" in words.g):
             kind = "corner" if letter in CORNERS else "axis"
-            act.name_once(kind, f"{kind} {letter}, first")
+            act.name_once(kind, letter, f"{MORE[kind]}, here and after")
     if "R" in words and act.control.motion in ("0", "1") and words.has_axes():
-        act.name_once("R", f"R beside G{act.control.motion}, first")
+        act.name_once("R", "R", f"beside G{act.control.motion}, here and after")
 
 
 def _cancel(act: Acting, code: str) -> None:
@@ -129,6 +130,6 @@ def unfollowed_motion(act: Acting, code: str | None) -> None:
     else:
         act.lose(targets)
     if code in (None, "80"):
-        act.name_once("no motion", "axis words without G0 to G3 in force, first")
+        act.name_once("no motion", "axis words", "no G0 to G3 in force, here and after")
     else:
         act.name(f"G{code}")

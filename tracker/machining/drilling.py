@@ -30,11 +30,11 @@ def drill(act: Acting, words: Words, code: str) -> None:
         act.lose((first, second, third))
         return
     if not words.has_axes():
-        act.name(f"G{code} without axis words")
+        act.name(f"G{code}", "no axis words")
         return
     repeats = _repeats(words, code)
     if repeats is None:
-        act.name(f"G{code}: how often")
+        act.name(f"G{code}", "how often is not known")
         act.lose((first, second, third))
         return
     if repeats == 0:
@@ -42,20 +42,22 @@ def drill(act: Acting, words: Words, code: str) -> None:
         return
     clear, r, bottom = _levels(act)
     if r is None or bottom is None:
-        act.name(f"G{code} without a known {'R' if r is None else 'depth'}")
+        act.name(f"G{code}", f"its {'R' if r is None else 'depth'} is not known")
         _arrive(act, third, clear)
         return
     if bottom > r and code != "87":
-        act.name(f"G{code} with its depth above R")
+        act.name(f"G{code}", "its depth is above R")
         _arrive(act, third, clear)
         return
     hole = Hole(act=act, code=code, third=third, r=r, bottom=bottom, clear=r if clear is None else clear)
     if repeats > MOST_REPEATS:
-        act.name(f"G{code} more than {MOST_REPEATS} times")
+        act.name(f"G{code}", f"more than {MOST_REPEATS} times")
     _rise(act, hole)
     for _ in range(min(repeats, MOST_REPEATS)):
         if act.cycle_moves > act.setting.most_blocks:
-            act.name_once("cycle moves", f"cycles after {act.cycle_moves} moves, first")
+            act.name_once(
+                "cycle moves", f"G{code}", f"cycles have made {act.cycle_moves} moves; no more are followed"
+            )
             break
         _one(act, hole)
     if clear is None:

@@ -87,11 +87,11 @@ def _pecks(hole: Hole) -> list[float] | None:
     """Depths of the pecks, the last one the bottom; None if Q says nothing that can be done."""
     q = hole.figure("Q")
     if q is None or q <= 0:
-        hole.act.name(f"{hole.name} {'without a Q' if q is None else 'with a Q that is not above 0'}")
+        hole.act.name(hole.name, "its Q is not known" if q is None else "its Q is not above 0")
         return None
     count = math.ceil((hole.r - hole.bottom) / q - 1e-9)
     if count > MOST_PECKS:
-        hole.act.name(f"{hole.name} with more than {MOST_PECKS} pecks")
+        hole.act.name(hole.name, f"more than {MOST_PECKS} pecks")
         return None
     return [hole.r - q * peck for peck in range(1, count)] + [hole.bottom]
 
@@ -127,7 +127,7 @@ def _back_bore(hole: Hole) -> None:
     aside = hole.figure("I"), hole.figure("J")
     top = hole.figure("K")
     if act.control.plane != 17 or top is None or None in aside:
-        act.name("G87 without I, J and K")
+        act.name("G87", "not by I, J and K")
         act.control.position[hole.third] = hole.clear
         return
     if not act.is_absolute():

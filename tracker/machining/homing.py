@@ -57,7 +57,7 @@ def _machine_move(act: Acting, words: Words) -> None:
     """G53: the axis words are machine coordinates, for this block only and whatever G90 and G91 say."""
     motion = act.control.motion
     if motion not in ("0", "1"):
-        act.name("G53 without G0 or G1 in force")
+        act.name("G53", "neither G0 nor G1 is in force")
         act.lose([place for place, _ in words.axes()])
         return
     factor = act.factor
@@ -86,7 +86,7 @@ def to_machine(act: Acting, kind: str, code: str, there: Mapping[int, float | No
     length = straight(steps, lathe=control.lathe)
     minutes = feed_minutes(control, length) if kind == FEED else None
     if kind == FEED and length is None:
-        act.name_once("G53", "G53 with a feed from where the axes are not known, first")
+        act.name_once("G53", "G53", "a feed from where the axes are not known, here and after")
     act.move(
         Move(kind=kind, code=code, start=start, end=tuple(end), length=length, minutes=minutes, machine=True)
     )

@@ -54,7 +54,7 @@ def _units(act: Acting, words: Words) -> None:
             _keep_in(act, factor_between(control.base, units))
             control.base = units
         elif control.base is None:
-            act.name(f"units before G{code}")
+            act.name(f"G{code}", "lengths before it have no units")
             control.base = units
         act.units_said = True
         control.units = units
@@ -159,7 +159,7 @@ def _code(act: Acting, words: Words, code: str) -> None:
         number = words.value("P")
         act.offsets.select(control, f"G{code} P?" if number is None else f"G{code} P{number:g}")
         if number is None:
-            act.name(f"G{code} without a P")
+            act.name(f"G{code}", "its P is not known")
     elif code in PATH:
         control.exact = code
     elif not control.lathe:

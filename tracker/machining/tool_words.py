@@ -26,7 +26,7 @@ def _change(act: Acting) -> None:
     """The tool called for comes into the spindle. Axes may travel meanwhile, so where they stand is not known."""
     control = act.control
     if act.called_for is None:
-        act.name("M6 without a tool called for")
+        act.name("M6", "no tool was called for")
     control.tool, control.staged = act.called_for, None
     control.spindle = "5"
     act.lose()
