@@ -88,3 +88,13 @@ def test_a_home_return_that_leaves_g91_on(project, clean):
 @pytest.mark.parametrize("fault", [one for one in SEEDED if one[2] is None])
 def test_g91_that_the_next_tool_ends_is_no_finding(project, clean, fault):
     assert rules_found(project, seeded(clean, fault)) == {}
+
+
+@pytest.mark.parametrize(
+    ("text", "operation"),
+    [*((f"O1001-r{number}", ("4471", "op10")) for number in range(1, 6)), ("O1201-r1", ("4502", "op10"))],
+)
+def test_earlier_texts_of_the_sample_shop_have_no_finding(project, text, operation):
+    data = (project / "sample_repo/texts" / f"{text}.nc").read_bytes()
+    result = check(sample(project, *operation, {f"{text.partition('-')[0]}.nc": data}))
+    assert (result.findings, result.not_computed) == ((), ())
