@@ -90,7 +90,7 @@ class _Shape:
 
 
 class _Described:
-    """``__dataclass_fields__`` and ``__dataclass_params__``, made when the standard library asks for them."""
+    """``__dataclass_fields__`` and ``__dataclass_params__``, made when the standard library first asks for them."""
 
     def __init__(self, name: str) -> None:
         self._name = name
@@ -111,7 +111,9 @@ class _Described:
         twin = dataclasses.make_dataclass(
             owner.__name__, rows, frozen=shape.frozen, kw_only=shape.kw_only, slots=True
         )
-        return getattr(twin, self._name)
+        made = getattr(twin, self._name)
+        setattr(owner, self._name, made)
+        return made
 
 
 def _compiled_init(shape: _Shape) -> "Callable[..., None]":
