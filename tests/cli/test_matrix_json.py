@@ -29,12 +29,14 @@ KEYS = {
     "install": "folder server undone actions notes",
     "lift": "said event job operation revision machine by entered_by reason at records standings notes",
     "measured": "said event job operation revision machine by entered_by reason at records standings notes",
-    "prove": "job operation revision id machine result by at tools lacks standing reason clears record notes",
+    "prove": "job operation revision id machine result by at tools lacks standing reason clears record findings notes",
     "ran": "said event job operation revision machine by entered_by reason at records standings notes",
     "release": "job number tag commit record by dry_run taken_up operations not_included notes",
     "review": "said event job operation revision machine by entered_by reason at records standings notes",
+    "sheet": "job operation revision id machine standing reason clears released part name drawing drawing_revision "
+    "material units fixture clearance_z max_rpm programs offsets tools since list steps remarks cautions at",
     "show": "job operation revision newest record record_sha256 id operation_fingerprint sheet_fingerprint rule_version "
-    "strict at entered by entered_by reason post files lost origins findings waivers outside proofs reviews standings",
+    "strict at entered by entered_by reason post files lost origins checks_version findings waivers outside proofs reviews standings",
     "status": "operations at edited",
     "strike": "said event job operation revision machine by entered_by reason at records standings notes",
     "summary": "units tools cutting_length rapid_length cutting_minutes not_followed dwell_minutes lathe order stops calls "

@@ -43,7 +43,10 @@ class Reason:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperationFacts:
-    """An operation as a tree holds it; ``problem`` says why its text could not be put together."""
+    """An operation as a tree holds it; ``problem`` says why its text could not be put together.
+
+    ``findings`` are those of the calls alone; with ``verified`` those of every check, just run, each with who waived it.
+    """
 
     operation: str
     alternative_to: str | None = None
@@ -53,6 +56,7 @@ class OperationFacts:
     fingerprint: str = ""
     rule_version: int = 0
     findings: tuple[Finding, ...] = ()
+    verified: bool = False
     problem: str | None = None
 
 
@@ -233,13 +237,22 @@ def _print_true(facts: OperationFacts, record: RevisionRecord) -> bool:
 
 
 def _findings(facts: OperationFacts, spelled: str, revision: Stored) -> Iterator[Reason]:
-    """Rule 2."""
+    """Rule 2. A finding of the tree that was not judged again stands waived where the record says so."""
     record = revision.record
     recorded = record.findings if isinstance(record, RevisionRecord) else ()
+    let_stand = set() if facts.verified else {_alike(one) for one in recorded if one.waived_by}
     for finding in dict.fromkeys((*facts.findings, *recorded)):
-        if finding.severity == REFUSE:
+        if finding.severity == REFUSE and not finding.waived_by and _alike(finding) not in let_stand:
             where = f"{finding.file}:{finding.line}: " if finding.file and finding.line else ""
-            yield Reason(words=f"{spelled}: {where}{finding.message} [{finding.rule}]", clears=finding.remedy)
+            on = f" ({finding.machine})" if finding.machine else ""
+            yield Reason(
+                words=f"{spelled}: {where}{finding.message}{on} [{finding.rule}]", clears=finding.remedy
+            )
+
+
+def _alike(finding: Finding) -> tuple[str, str | None, int | None, str]:
+    """What two sayings of one finding have in common."""
+    return finding.rule, finding.file, finding.line, finding.message
 
 
 def _machine_reasons(

@@ -62,7 +62,10 @@ class Origin:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """What a check found, as kept in a record."""
+    """What a check found, as kept in a record.
+
+    ``machine``: found for this one of several machines only; ``waived_by`` initials of who lets it stand.
+    """
 
     rule: str
     severity: str
@@ -71,6 +74,8 @@ class Finding:
     line: int | None = None
     tool: str | None = None
     remedy: str | None = None
+    machine: str | None = None
+    waived_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,8 +3,10 @@
 from typing import TYPE_CHECKING
 
 from tracker.nc.kinds import in_order
-from tracker.reports.show import finding_json, origin_json, origin_words, print_finding
+from tracker.reports.findings import finding_json, print_findings
+from tracker.reports.show import origin_json, origin_words
 from tracker.reports.table import print_table, say, visible, wrapped
+from tracker.reports.verify import counted_words, not_computed_json
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -53,8 +55,8 @@ def _print_revision(console: "Console", one: "CheckedIn", *, dry_run: bool) -> N
         wrapped(console, f"because it uses {one.because}", indent="  ")
     for traced in one.traced:
         wrapped(console, f"from {origin_words(traced.origin)}", indent="  ")
-    for finding in one.text.findings:
-        print_finding(console, finding)
+    print_findings(console, one.record.findings)
+    wrapped(console, counted_words(one.verified), indent="  ")
     for call in one.text.outside:
         wrapped(console, f"outside: {call.file}:{call.line}: {call.text} - {call.why}", indent="  ")
     for note in one.text.notes:
@@ -72,7 +74,8 @@ def _revision(one: "CheckedIn") -> dict[str, object]:
         "operation_fingerprint": one.text.fingerprint,
         "kinds": list(in_order(kinds)),
         "origins": [origin_json(traced.origin) for traced in one.traced],
-        "findings": [finding_json(finding) for finding in one.text.findings],
+        "findings": [finding_json(finding) for finding in one.record.findings],
+        "not_computed": [not_computed_json(left) for left in one.verified.not_computed],
         "notes": list(one.text.notes),
         "programs": [program.path for program in one.text.programs],
     }

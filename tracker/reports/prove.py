@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from tracker.clock import utc_text
 from tracker.reports.acted import print_standing, record_json, standing_json
 from tracker.reports.cautions import MOTION, proving
+from tracker.reports.findings import checked_words, finding_json, print_findings
 from tracker.reports.table import say, wrapped
 from tracker.reports.times import moment, zone
 from tracker.services.prove import Answers, Begun, ProveReport
@@ -30,6 +31,7 @@ def as_json(report: ProveReport) -> dict[str, object]:
         "lacks": list(report.lacks),
         **standing_json(report.standing),
         "record": record_json(record, report.path),
+        "findings": [finding_json(finding) for finding in report.begun.findings],
         "notes": list(report.notes),
     }
     if report.begun.checked_in is not None:
@@ -75,6 +77,8 @@ def print_heading(begun: Begun, console: "Console") -> None:
     # without what would clear it: that is being done
     wrapped(console, f"now: {begun.standing.state.upper()} - {begun.standing.reason}", indent="  ")
     wrapped(console, proving(begun.machine.id))
+    print_findings(console, begun.findings)
+    say(console, f"  {checked_words(found.record)}")
     for note in begun.notes:
         wrapped(console, f"note: {note}")
     if begun.unfinished is not None:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
 from tracker.nc.kinds import in_order
+from tracker.reports.findings import checked_words, finding_json, print_findings
 from tracker.reports.standing import standing_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
@@ -12,7 +13,7 @@ from tracker.reports.times import moment, zone
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from tracker.records.events import FileOf, Finding, Origin, Outside
+    from tracker.records.events import FileOf, Origin, Outside
     from tracker.services.show import ProofShown, ShowReport
 
 
@@ -40,6 +41,7 @@ def as_json(report: "ShowReport") -> dict[str, object]:
         "files": [_fields(file) for file in record.files],
         "lost": list(report.text.lost),
         "origins": [origin_json(origin) for origin in record.origins],
+        "checks_version": record.checks_version,
         "findings": [finding_json(finding) for finding in record.findings],
         "waivers": [dict(waiver) for waiver in record.waivers],
         "outside": [_fields(call) for call in record.outside],
@@ -84,19 +86,6 @@ def origin_json(origin: "Origin") -> dict[str, object]:
     return data
 
 
-def finding_json(finding: "Finding") -> dict[str, object]:
-    """A finding with its place."""
-    return {
-        "rule": finding.rule,
-        "severity": finding.severity,
-        "file": finding.file,
-        "line": finding.line,
-        "tool": finding.tool,
-        "message": finding.message,
-        "remedy": finding.remedy,
-    }
-
-
 def print_text(report: "ShowReport", console: "Console") -> None:
     """The revision, its programs, where it came from, what was found and what was proved."""
     record = report.record
@@ -116,8 +105,8 @@ def print_text(report: "ShowReport", console: "Console") -> None:
         say(console, f"  LOST: {visible(path)} cannot be read back as it was recorded")
     for origin in record.origins:
         wrapped(console, f"from {origin_words(origin)}", indent="  ")
-    for finding in record.findings:
-        print_finding(console, finding)
+    print_findings(console, record.findings)
+    say(console, f"  {checked_words(record)}")
     for call in record.outside:
         wrapped(console, f"outside: {call.file}:{call.line}: {call.text} - {call.why}", indent="  ")
     for proof in report.proofs:
@@ -138,13 +127,6 @@ def origin_words(origin: "Origin") -> str:
     tools = "all tools" if origin.sections is None else ", ".join(f"T{tool}" for tool in origin.sections)
     slower = f", slowest {origin.slower:g} of what it was" if origin.slower is not None else ""
     return f"{origin.revision}: {kinds}{f' ({tools})' if tools else ''}{slower}"
-
-
-def print_finding(console: "Console", finding: "Finding") -> None:
-    """``refuse: O1001.nc:12: ...`` with its remedy."""
-    place = ":".join(str(part) for part in (finding.file, finding.line) if part is not None)
-    fix = f" Remedy: {finding.remedy}." if finding.remedy else ""
-    wrapped(console, f"{finding.severity}: {place}: {finding.message}.{fix} [{finding.rule}]", indent="  ")
 
 
 def _proof_words(proof: "ProofShown", at: str) -> str:

@@ -19,7 +19,7 @@ def as_json(report: "VerifyReport") -> dict[str, object]:
     """Every finding and every check that could not be computed."""
     return {
         "findings": [_finding_json(finding) for one in report.operations for finding in one.findings],
-        "not_computed": [_not_computed_json(left) for one in report.operations for left in one.not_computed],
+        "not_computed": [not_computed_json(left) for one in report.operations for left in one.not_computed],
     }
 
 
@@ -38,7 +38,8 @@ def _finding_json(finding: Finding) -> dict[str, object]:
     }
 
 
-def _not_computed_json(left: NotComputed) -> dict[str, object]:
+def not_computed_json(left: NotComputed) -> dict[str, object]:
+    """A check that could not be computed, with its place."""
     return {
         "rule": left.rule,
         "why": left.why,
@@ -63,7 +64,7 @@ def _print_operation(one: "Verified", console: "Console") -> None:
     for waiver in one.unused:
         whom = f"T{waiver.tool}" if waiver.tool is not None else visible(waiver.line or "")
         wrapped(console, f"note: the waiver of {waiver.rule} for {whom} meets no finding", indent="  ")
-    wrapped(console, _counted(one), indent="  ")
+    wrapped(console, counted_words(one), indent="  ")
 
 
 def _merged(one: "Verified") -> list[tuple[tuple[str, ...], Finding]]:
@@ -91,7 +92,7 @@ def _print_finding(console: "Console", finding: Finding, machines: tuple[str, ..
     wrapped(console, f"remedy: {finding.remedy}", indent="          ")
 
 
-def _counted(one: "Verified") -> str:
+def counted_words(one: "Verified") -> str:
     """``No finding from 31 checks; 4 not computed (why).``; never more than that."""
     left: dict[str, set[str]] = {}
     for item in one.not_computed:

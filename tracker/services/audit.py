@@ -45,6 +45,7 @@ from tracker.services.audit_runs import audit_runs
 from tracker.services.audit_tags import audit_tags
 from tracker.services.audit_texts import audit_texts
 from tracker.services.desk import Desk
+from tracker.services.judged_again import looked_into
 from tracker.services.ports_audit import CommitSeen, Evidence
 from tracker.services.problem import REFUSE, WARN, Problem
 from tracker.services.released import Releases
@@ -78,7 +79,7 @@ def audit(desk: Desk, evidence: Evidence) -> AuditReport:
     problems = [
         *audit_records(ledger, evidence, commits),
         *texts.problems,
-        *audit_tags(ledger, desk.repo.release_tags(), releases.derive),
+        *audit_tags(ledger, desk.repo.release_tags(), looked_into(releases.derive)),
         *audit_runs(ledger),
         *_replaced(evidence.replaced()),
         *_times(commits),

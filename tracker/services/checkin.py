@@ -3,7 +3,8 @@
 1. The chosen operations are read from the working folder (or with the bytes of ``texts`` in place of programs of the
    last commit: a text off a control).
 2. `Planner` says which files go along and which operations get a revision.
-3. Each revision names the newest ones before it as origins, with the kinds of change from each.
+3. Each revision names the newest ones before it as origins, with the kinds of change from each, and keeps what the
+   checks found and what is waived. Nothing found stands in the way of a check-in.
 4. One commit: those files, those records, nothing else.
 
 Equal to the last byte is no error: there is nothing to do, and the report says so.
@@ -25,6 +26,7 @@ from tracker.records.stored import Ledger
 from tracker.services.changed import look_for_changes
 from tracker.services.checkin_plan import Chosen, Plan, Planned, Planner
 from tracker.services.desk import Desk, Opening, acting, opening
+from tracker.services.findings_kept import Checked, checked
 from tracker.services.locate import locate
 from tracker.services.naming import Named
 from tracker.services.operation_text import OperationText
@@ -34,6 +36,7 @@ from tracker.services.path_lint import lint_paths
 from tracker.services.paths import folder_of, name_of
 from tracker.services.ports import Head, NewFile, Tree
 from tracker.services.recording import attached_head, reason_text
+from tracker.services.verifying import Verified
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +53,7 @@ class CheckedIn:
     path: str
     data: bytes
     traced: tuple[Traced, ...]
+    verified: Verified
     because: str | None = None
 
     @property
@@ -213,10 +217,11 @@ def _revision(
     desk: Desk, shop: Shop, ledger: Ledger, planned: Planned, words: Opening, reason: str
 ) -> CheckedIn:
     text = planned.text
+    said = checked(text, shop)
     traced = tuple(trace(desk.repo, ledger, shop, origin, text) for origin in planned.origins)
     known = revisions(ledger, text.job.number, text.operation.id, everywhere=True)
     number = 1 + max((number_of(stored.name) for stored in known), default=0)
-    record = _record(text, tuple(t.origin for t in traced), number, words, reason)
+    record = _record(text, said, tuple(t.origin for t in traced), number, words, reason)
     data = desk.repo.encode(record)
     path = revision_file(folder_of(text.job_path), text.operation.id, number, data)
     return CheckedIn(
@@ -226,12 +231,18 @@ def _revision(
         path=path,
         data=data,
         traced=traced,
+        verified=said.verified,
         because=planned.because,
     )
 
 
 def _record(
-    text: OperationText, origins: tuple[Origin, ...], number: int, words: Opening, reason: str
+    text: OperationText,
+    said: Checked,
+    origins: tuple[Origin, ...],
+    number: int,
+    words: Opening,
+    reason: str,
 ) -> RevisionRecord:
     return RevisionRecord(
         job=text.job.number,
@@ -241,10 +252,11 @@ def _record(
         operation_fingerprint=text.fingerprint,
         strict=text.strict,
         rule_version=text.rule_version,
+        checks_version=said.version,
         sheet_fingerprint=text.sheet_fingerprint,
         files=text.files,
         origins=origins,
-        findings=text.findings,
+        findings=said.findings,
         waivers=tuple(_waiver(waiver) for waiver in text.operation.waivers),
         post=text.post,
         outside=text.outside,

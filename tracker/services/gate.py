@@ -7,7 +7,8 @@ nothing new (a reference packed, a tag made as it is) passes. A push is judged m
 - a number is no gap only where its record can never be tagged; here a record in the history is enough, since a fetch
   brings tags one by one in any order,
 - records made with a clock that was set by hand are turned away,
-- the texts behind a carry chain are read back and compared again.
+- the texts behind a carry chain are read back and compared again,
+- the checks are run again where the revision was checked in under the same rules; else its record says what was found.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -126,7 +127,11 @@ def _push_reasons(repo: Recorded, found: Derived) -> Iterator[Reason]:
     ledger = repo.ledger(found.tag.target)
     day = found.record.entered
     facts = found.facts
-    everywhere = decide(ledger, Judge(ledger, day), found.name.job, facts.folder, facts.operations)
+    # what checks programs is loaded by the receiving side only
+    from tracker.services.judged_again import judged_again
+
+    again = judged_again(facts, found.ledger, same_version_only=True) if found.ledger else facts.operations
+    everywhere = decide(ledger, Judge(ledger, day), found.name.job, facts.folder, again)
     yield from everywhere.reasons
     for operation in found.record.operations:
         if not everywhere.reasons and everywhere.of(operation.operation) is None:

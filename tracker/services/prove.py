@@ -18,7 +18,7 @@ from tracker.policy.spelled import counted
 from tracker.policy.standing import standing
 from tracker.policy.states import CARRIED, LAPSED, PROVEN, Standing
 from tracker.records.encode import machine_profile
-from tracker.records.events import FileOf, FirstPiece, ProofRecord, Step
+from tracker.records.events import FileOf, Finding, FirstPiece, ProofRecord, Step
 from tracker.records.problems import nearest_fix
 from tracker.records.shop import Machine, Person
 from tracker.records.stored import Stored
@@ -63,6 +63,11 @@ class Begun:
     ran: Ran | None = None
     checked_in: CheckInReport | None = None
     notes: tuple[str, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the checks found for this machine when the revision was checked in."""
+        return tuple(one for one in self.target.record.findings if one.machine in (None, self.machine.id))
 
     @property
     def short(self) -> bool:
@@ -324,7 +329,8 @@ def _notes(desk: Desk, found: Target, machine: Machine) -> list[str]:
     meant = operation.machines if operation else ()
     if meant and machine.id.casefold() not in [one.casefold() for one in meant]:
         notes.append(
-            f"{machine.id} is not among the machines of {found.operation} in job.toml: {', '.join(meant)}"
+            f"{machine.id} is not among the machines of {found.operation} in job.toml: {', '.join(meant)}; "
+            "the checks of its programs were not made for it"
         )
     return notes
 

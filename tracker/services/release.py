@@ -3,6 +3,9 @@
 It refuses with every reason and what would clear it, unless each operation of the job (of alternatives, one) stands as
 the last commit holds it. What was written is derived again in the way of the gate before the tag is made. A record that
 was left without its tag (a killed call, a closed gate) is taken up again.
+
+The checks of ``verify`` are run again for every operation and machine, with the rules of today: what the records say of
+findings counts as well, and of waivers only what they say.
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,6 +25,7 @@ from tracker.records.shop import Person
 from tracker.records.stored import Ledger, Stored
 from tracker.services.chain_check import chain_reasons
 from tracker.services.desk import Desk, acting, opening
+from tracker.services.judged_again import judged_again
 from tracker.services.locate import find_job
 from tracker.services.naming import Named
 from tracker.services.ports import Head, NewFile, TagSeen
@@ -145,7 +149,7 @@ class _Maker:
             Judge(self.ledger, self.desk.clock.now()),
             self.job,
             self.facts.folder,
-            self.facts.operations,
+            judged_again(self.facts, self.ledger),
         )
         number = max(self.desk.repo.release_numbers(self.job), default=0) + 1
         reasons = [*self._edits(), *decision.reasons, *self._chains(decision), *self._number(number)]

@@ -1,0 +1,73 @@
+"""The checks asked again: by a release, by what receives a push, by an audit. What a record says is not believed there."""
+
+from collections.abc import Callable, Mapping
+
+from tracker.checks.registry import CHECKS_VERSION
+from tracker.frozen import replace
+from tracker.policy.find import newest
+from tracker.policy.release_rules import OperationFacts, decide
+from tracker.policy.standing import Judge
+from tracker.records.events import RevisionRecord
+from tracker.records.job import Waiver
+from tracker.records.stored import Ledger
+from tracker.services.findings_kept import kept
+from tracker.services.ports import TagSeen
+from tracker.services.rederive import Derived
+from tracker.services.release_facts import JobFacts
+from tracker.services.verifying import verified
+
+
+def judged_again(
+    facts: JobFacts, ledger: Ledger, *, same_version_only: bool = False
+) -> tuple[OperationFacts, ...]:
+    """The operations with every check run again, each finding with who waived it in the newest revision's record.
+
+    Waivers that stand in job.toml alone do not count. With ``same_version_only`` a revision that was checked in under
+    other rules (or none) is left to what its record says: a rule that came later undoes no release.
+    """
+    return tuple(_again(facts, one, ledger, same_version_only) for one in facts.operations)
+
+
+def _again(facts: JobFacts, one: OperationFacts, ledger: Ledger, same_version_only: bool) -> OperationFacts:
+    text = facts.texts.get(one.operation)
+    heads = newest(ledger, facts.job.number, one.operation)
+    record = heads[0].record if len(heads) == 1 else None
+    if text is None or not isinstance(record, RevisionRecord):
+        return one
+    if same_version_only and record.checks_version != CHECKS_VERSION:
+        return one
+    waivers = tuple(waiver for said in record.waivers if (waiver := _waiver(said)) is not None)
+    as_recorded = replace(text, operation=replace(text.operation, waivers=waivers))
+    found = tuple(kept(verified(as_recorded, ledger.shop, of_record=True)))
+    return replace(one, findings=found, verified=True)
+
+
+def _waiver(said: Mapping[str, object]) -> Waiver | None:
+    """A waiver as it stands in a record; None for one this version cannot read: it lets nothing stand."""
+    rule, reason, by = said.get("rule"), said.get("reason"), said.get("by")
+    tool, line = said.get("tool"), said.get("line")
+    if not (isinstance(rule, str) and isinstance(reason, str) and isinstance(by, str)):
+        return None
+    if not isinstance(tool, int | None) or not isinstance(line, str | None):
+        return None
+    return Waiver(rule=rule, reason=reason, by=by, tool=tool, line=line)
+
+
+def looked_into(derive: Callable[[TagSeen], Derived]) -> Callable[[TagSeen], Derived]:
+    """The same derivation of a release tag, with the checks asked again where it holds so far."""
+
+    def derived(tag: TagSeen) -> Derived:
+        found = derive(tag)
+        if not found.holds or found.facts is None or found.ledger is None or found.record is None:
+            return found
+        facts = judged_again(found.facts, found.ledger, same_version_only=True)
+        judge = Judge(found.ledger, found.record.entered)
+        decision = decide(found.ledger, judge, found.facts.job.number, found.facts.folder, facts)
+        reasons = [*decision.reasons]
+        for operation in found.record.operations:
+            if not decision.reasons and decision.of(operation.operation) is None:
+                left = [one for one in decision.left_out if one.facts.operation == operation.operation]
+                reasons += [reason for one in left for reason in one.reasons]
+        return replace(found, reasons=tuple(dict.fromkeys(reasons)))
+
+    return derived
