@@ -2,15 +2,16 @@
 
 Two things happen here:
 
-1. ``tracker/nc/_scanner.pyx`` is compiled where that is possible. The extension is optional: without a C compiler
-   (or with ``PROVEOUT_PURE=1`` in the environment of the build) the install succeeds and the plain-Python reference
-   does the work, with the same results and less speed.
+1. ``tracker/nc/_scanner.pyx`` and ``tracker/machining/_walker.pyx`` are compiled where that is possible. The
+   extensions are optional: without a C compiler (or with ``PROVEOUT_PURE=1`` in the environment of the build) the
+   install succeeds and the plain-Python reference does the work, with the same results and less speed.
 2. The hook templates and the sample shop live at the top of the source tree, where people look for them. A built
    package carries them as ``tracker/_data/hooks`` and ``tracker/_data/sample_repo``; the copies are written into the
    built package only, never into the source tree. A checkout finds them beside the package.
 """
 
 import os
+import sys
 from pathlib import Path
 
 from setuptools import Extension, setup
@@ -50,7 +51,7 @@ class BuildWithData(build_py):
 
 
 def extensions() -> list[Extension]:
-    """The compiled scanner, or nothing where it was declined or Cython is missing."""
+    """The compiled scanner and walker, or nothing where they were declined or Cython is missing."""
     if os.environ.get("PROVEOUT_PURE") == "1":
         return []
     try:
@@ -58,7 +59,13 @@ def extensions() -> list[Extension]:
     except ImportError:
         return []
     scanner = Extension("tracker.nc._scanner", ["tracker/nc/_scanner.pyx"])
-    built: list[Extension] = cythonize([scanner], language_level=3, build_dir="build/cython")
+    # Figures must have the same bits as in plain Python: no product and sum rounded as one. Microsoft's compiler does
+    # not do that unless asked.
+    bits = [] if sys.platform == "win32" else ["-ffp-contract=off"]
+    walker = Extension(
+        "tracker.machining._walker", ["tracker/machining/_walker.pyx"], extra_compile_args=bits
+    )
+    built: list[Extension] = cythonize([scanner, walker], language_level=3, build_dir="build/cython")
     for extension in built:
         extension.optional = True  # set here: cythonize makes new objects and loses it
     return built

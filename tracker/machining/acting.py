@@ -20,6 +20,9 @@ Contour = Callable[[str, str], "tuple[tuple[Block, tuple[Said, ...]], ...] | Non
 """Labels of a lathe contour -> the blocks between them, or None."""
 
 
+_READ_AS_G90 = "no G90 or G91 before the first axis word: read as G90"
+
+
 def _no_contour(_first: str, _last: str) -> None:
     return None
 
@@ -138,8 +141,13 @@ class Acting:
     def is_absolute(self) -> bool:
         """Whether axis words say where, not how far. Without G90 and G91 they do, and it is stated."""
         if self.control.absolute is None and not self.control.lathe:
-            self.guess("no G90 or G91 before the first axis word: read as G90")
+            self.guess(_READ_AS_G90)
         return self.control.absolute is not False
+
+    @property
+    def read_as_g90(self) -> bool:
+        """Whether it has been stated for the tool in hand that axis words are read so without G90 and G91."""
+        return _READ_AS_G90 in self._said
 
     def steps(self, targets: Mapping[int, float | None]) -> Places:
         """What each axis travels to these targets; under G91 that is known wherever they stand."""

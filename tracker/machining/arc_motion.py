@@ -105,7 +105,7 @@ def _check(act: Acting, code: str, first: float, last: float) -> None:
     """The radii at start and end are nearly the same, or the arc is named (section 3.5.3.2)."""
     limit = arcs.MISMATCH[act.control.base or "inch"]
     apart = abs(first - last)
-    if apart > limit * (1 + 1e-9):
+    if apart > limit * arcs.SLACK:
         act.name(code, f"radii at start and end differ by {apart:.4f}")
 
 

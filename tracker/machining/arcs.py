@@ -12,6 +12,8 @@ TINY = 1e-12
 
 MISMATCH = {"inch": 0.0002, "mm": 0.002}
 """How far the radii at start and end may differ (section 3.5.3.2)."""
+SLACK = 1 + 1e-9
+"""What that is multiplied with before an arc is named, since radii are rounded."""
 
 
 def sweep(start: float, end: float, *, clockwise: bool, turns: int = 1) -> float:

@@ -13,6 +13,7 @@ from tracker.machining.reckon import figure
 from tracker.machining.said import Said
 from tracker.machining.setting import Setting
 from tracker.machining.texts import Text
+from tracker.machining.thin import thin, whole
 from tracker.machining.variables import SYSTEM, NotKnown, Variables
 from tracker.machining.watch import Block, Event, Watcher
 from tracker.nc.item import Word
@@ -101,7 +102,14 @@ class Course:
     """
 
     def __init__(
-        self, main: Text, reader: LineReader, setting: Setting, control: Control, watchers: Sequence[Watcher]
+        self,
+        main: Text,
+        reader: LineReader,
+        setting: Setting,
+        control: Control,
+        watchers: Sequence[Watcher],
+        *,
+        thins: bool = False,
     ) -> None:
         self.main = main
         self.setting = setting
@@ -113,6 +121,7 @@ class Course:
         self.count = 0
         self.modal: Modal | None = None
         self._reader = reader
+        self._read = thin if thins else whole
         self._files: dict[int, Text | None] = {}
         self.ending = ""
         self.asks = 0 if setting.decimal == "calculator" else BARE
@@ -190,7 +199,7 @@ class Course:
         """The text of a called program that is in hand."""
         if number not in self._files:
             data = self.setting.called(number)
-            self._files[number] = None if data is None else Text(data, self._reader)
+            self._files[number] = None if data is None else Text(self._read(data), self._reader)
         return self._files[number]
 
     def unfollowed(self, *, locals_too: bool) -> None:

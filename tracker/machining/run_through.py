@@ -13,8 +13,11 @@ from tracker.machining.control import Control
 from tracker.machining.course import MAIN, Course, Frame
 from tracker.machining.lines import KEYWORDS, O_WORDS, OWN_KEYWORDS, SETS, WORDS, Line, LineReader
 from tracker.machining.perform import perform
+from tracker.machining.quick import Lane
 from tracker.machining.setting import Setting
-from tracker.machining.texts import Text
+from tracker.machining.tally import Tally
+from tracker.machining.texts import NotThinError, Text
+from tracker.machining.thin import Thin, whole
 from tracker.machining.watch import Block, Watcher
 from tracker.nc.block import O_KEYWORDS
 
@@ -27,10 +30,24 @@ def run(data: bytes, setting: Setting, watchers: Sequence[Watcher]) -> Control:
     A text that is not in word-address form gives one not-followed event and no block. Whatever the bytes, it ends:
     after `Setting.most_blocks` lines at the latest, and says so.
     """
+    return _through(whole(data), setting, watchers, None)
+
+
+def run_tally(data: Thin, setting: Setting, tally: Tally) -> Control:
+    """The same for a tally alone: rows of plain motion lines go the quick lane, with the same sums.
+
+    Raises:
+        NotThinError: a line in a row is asked for; the program is to be run whole, for a new tally.
+    """
+    return _through(data, setting, (tally,), tally)
+
+
+def _through(thin: Thin, setting: Setting, watchers: Sequence[Watcher], tally: Tally | None) -> Control:
     reader = LineReader()
-    text = Text(data, reader)
+    text = Text(thin, reader)
     control = _at_start(setting)
-    course = Course(text, reader, setting, control, watchers)
+    course = Course(text, reader, setting, control, watchers, thins=tally is not None)
+    lane = None if tally is None else Lane(course, tally)
     if text.verbatim:
         course.act.not_followed(_NOWHERE, "the text is not in word-address form")
         return control
@@ -47,7 +64,7 @@ def run(data: bytes, setting: Setting, watchers: Sequence[Watcher]) -> Control:
             at=span.first,
         )
     )
-    _run(course)
+    _run(course, lane)
     return control
 
 
@@ -60,9 +77,8 @@ def _at_start(setting: Setting) -> Control:
     return control
 
 
-def _run(course: Course) -> None:
+def _run(course: Course, lane: Lane | None) -> None:
     """Line after line, until no program is left."""
-    act, control, watchers = course.act.act, course.control, course.watchers
     most, skipping = course.setting.most_blocks, course.setting.skip
     block = _NOWHERE
     while course.frames:
@@ -76,22 +92,57 @@ def _run(course: Course) -> None:
                 block, f"left after {most} blocks at line {block.line}: the rest is not run"
             )
             return
+        if lane is not None and index in frame.text.rows:
+            block = _row(course, lane, frame, index, block)
+            continue
         course.count += 1
         frame.at = index + 1
         line, block = frame.text.ready(index, frame.program, frame.depth)
         if skipping and line.skip is not None:
             continue
-        if not (line.said or line.comments or line.number or line.percent or line.why):
-            continue
-        for watcher in watchers:
-            watcher.block(block, control)
-        if line.plain and not line.holds & course.asks and course.modal is None:
-            if line.said:
-                act(block, line.said)
-        else:
-            _step(course, frame, index, line, block)
-        for watcher in watchers:
-            watcher.acted(block, control)
+        if line.said or line.comments or line.number or line.percent or line.why:
+            _block(course, frame, index, line, block)
+
+
+def _block(course: Course, frame: Frame, index: int, line: Line, block: Block) -> None:
+    """A line that holds something."""
+    control, watchers = course.control, course.watchers
+    for watcher in watchers:
+        watcher.block(block, control)
+    if line.plain and not line.holds & course.asks and course.modal is None:
+        if line.said:
+            course.act.act(block, line.said)
+    else:
+        _step(course, frame, index, line, block)
+    for watcher in watchers:
+        watcher.acted(block, control)
+
+
+def _row(course: Course, lane: Lane, frame: Frame, index: int, block: Block) -> Block:
+    """A row of plain motion lines; what the lane leaves is run line by line.
+
+    Returns the block run last. It stays at the row where no more blocks may be run.
+    """
+    if course.modal is not None:
+        raise NotThinError
+    text, row, most = frame.text, frame.text.rows[index], course.setting.most_blocks
+    data, at, done = text.thin.data, row.start, 0
+    frame.at = index + 1
+    while at < row.end:
+        at, lines = lane.go(data, at, row.end)
+        done += lines
+        if lines and (at == row.end or course.count >= most):
+            begins = data.rfind(b"\n", row.start, at - 1) + 1 or row.start
+            _, block = text.row_line(row, begins, done - 1, frame.program, frame.depth)
+        if course.count >= most and at < row.end:
+            frame.at = index
+            break
+        if at < row.end:
+            course.count += 1
+            line, block = text.row_line(row, at, done, frame.program, frame.depth)
+            _block(course, frame, index, line, block)
+            at, done = data.index(b"\n", at) + 1, done + 1
+    return block
 
 
 def _step(course: Course, frame: Frame, index: int, line: Line, block: Block) -> None:

@@ -3,22 +3,25 @@
 import gc
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from tracker.frozen import replace
-from tracker.machining.run_through import run
+from tracker.machining.run_through import run_tally
 from tracker.machining.section_list import sections
 from tracker.machining.setting import Setting
 from tracker.machining.summary import Summary, ToolSummary
 from tracker.machining.tally import Tally
+from tracker.machining.texts import NotThinError
+from tracker.machining.thin import Lines, Thin, thin, whole
 from tracker.nc.canonical import Reading
 from tracker.nc.compare_tools import reads_as_lathe
+from tracker.nc.dialect import WORD_ADDRESS
 from tracker.nc.scan import read
 
 LATHE_GUESS = "read as a lathe program, as its words suggest"
 T_GUESS = "T taken as changing the tool: the program has no M6"
 _M6 = re.compile(rb"M6(?![0-9])")
-_T = re.compile(rb"(?m)^[^(;]*T[0-9]")
+_T = re.compile(rb"(?m)^[^(;\n]*T[0-9]")
 MILL_GUESS = "read as a mill program: nothing in the text says mill or lathe"
 
 
@@ -30,16 +33,33 @@ def summarise(data: bytes, setting: Setting, reading: Reading | None = None) -> 
         setting: what is known of the machine and the programs it calls.
         reading: its reading, if there is one already.
     """
-    reading = reading or read(data)
+    if reading is not None:
+        return _summarise(whole(data), setting, reading)
+    found = thin(data)
+    reading = read(found.text)
+    if found.rows and reading.dialect == WORD_ADDRESS:
+        with suppress(NotThinError):
+            return _summarise(found, setting, reading)
+    return _summarise(whole(data), setting, read(data) if found.rows else reading)
+
+
+def _summarise(data: Thin, setting: Setting, reading: Reading) -> Summary:
+    """The same of a program of which maybe rows were put aside; ``reading`` is that of its text.
+
+    Raises:
+        NotThinError: it is to be done whole.
+    """
     lathe, guesses = judge_lathe(reading, setting)
     t_changes = not lathe and _changes_by_t(reading)
     if t_changes:
         guesses = (*guesses, T_GUESS)
     tally = Tally(setting.max_rpm)
+    setting = replace(setting, lathe=lathe, t_changes=t_changes)
     with _uncollected():
-        control = run(data, replace(setting, lathe=lathe, t_changes=t_changes), (tally,))
+        control = run_tally(data, setting, tally)
     told = tally.summary(units=control.base or control.units or setting.units, lathe=lathe, guesses=guesses)
-    described = {one.line: one.description for one in sections(reading) if one.description}
+    lines = Lines(data.rows)
+    described = {lines.physical(one.line): one.description for one in sections(reading) if one.description}
     tools = [_described(tool, described) if tool.tool in tally.own else tool for tool in told.tools]
     return replace(told, tools=tuple(tools))
 

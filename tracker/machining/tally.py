@@ -72,6 +72,29 @@ class Tally:
             _reach(sums, move, lathe=control.lathe)
         _cut(sums, move, control, self.max_rpm)
 
+    def row(self, control: Control, *, lines: int, moved: bool, cut: bool, plunged: bool) -> None:
+        """Lines of a row were run, and `here` was brought up to date but for what is in force meanwhile.
+
+        Args:
+            control: what is in force.
+            lines: how many; each is a block.
+            moved: there was a move.
+            cut: there was a feed move.
+            plunged: there was a feed move, or one of Z.
+        """
+        self.blocks += lines
+        self._before = ()
+        sums = self.here
+        if moved:
+            _offsets(sums, control, length=plunged)
+        if cut:
+            sums.timed = True
+            sums.feed_modes.add(PER_MINUTE)
+            if control.speed is not None and not control.surface:
+                _widen(
+                    sums.speeds, control.speed if self.max_rpm is None else min(control.speed, self.max_rpm)
+                )
+
     def event(self, block: Block, event: Event, control: Control) -> None:
         """Something else happens."""
         what, value = event.what, event.value
@@ -155,16 +178,17 @@ def _used(sums: Sums, move: Move, control: Control) -> None:
 
     Between a tool change and its own G43 the length of the tool before is still in force, and means nothing.
     """
+    _offsets(sums, control, length=move.kind != RAPID or move.start[2] != move.end[2])
+
+
+def _offsets(sums: Sums, control: Control, *, length: bool) -> None:
+    """The same; ``length`` says whether the tool length means something."""
     if control.offset is not None:
         sums.offsets[control.offset] = None
     if control.lathe:
         if control.tool_offset:
             sums.h.add(control.tool_offset)
-    elif (
-        control.h is not None
-        and control.length in ("43", "44")
-        and (move.kind != RAPID or move.start[2] != move.end[2])
-    ):
+    elif length and control.h is not None and control.length in ("43", "44"):
         sums.h.add(control.h)
     if control.d is not None and control.radius in ("41", "42"):
         sums.d.add(control.d)

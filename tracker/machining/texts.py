@@ -9,6 +9,7 @@ from functools import cached_property
 from tracker.machining.family import family_of
 from tracker.machining.lines import Line, LineReader
 from tracker.machining.program import Span
+from tracker.machining.thin import Lines, Row, Thin
 from tracker.machining.watch import Block
 from tracker.nc import scan
 from tracker.nc.canonical import source_of
@@ -24,10 +25,20 @@ _OPENS = re.compile(
 _NUMBER = re.compile(_BEFORE + r"[Nn][ \t]*+([0-9]++)(?![0-9.])")
 
 
-class Text:
-    """One text. Lines are counted from 0; ``first`` is the physical number of line 0."""
+class NotThinError(Exception):
+    """A line is asked for that was put aside in a row: the run has to begin anew with the whole text."""
 
-    def __init__(self, data: bytes, reader: LineReader) -> None:
+
+class Text:
+    """One text. Lines are counted from 0; ``first`` is the number of line 0 in ``thin.text``.
+
+    A row (`tracker.machining.thin`) counts as one line: ``rows`` says which lines are rows. Whoever runs them asks
+    for what is in them by `row_line`; anything else that would have to look into a row raises `NotThinError`.
+    """
+
+    def __init__(self, thin: Thin, reader: LineReader) -> None:
+        self.thin = thin
+        data = thin.text
         source = source_of(data)
         self.first = 1
         self.starts = array("Q")
@@ -44,10 +55,12 @@ class Text:
         self.text = "".join(parts)
         self.count = len(self.starts)
         self.starts.append(at)
+        self.rows = {line - self.first: row for line, row in self.thin.rows.items()}
         self.verbatim = scan.identity_fields(lambda: (data,))["dialect"] == VERBATIM
         self._reader = reader
         self._ready: dict[int, tuple[Line, Block]] = {}
         self._labels: dict[tuple[int, int], dict[str, list[int]]] = {}
+        self._lines = Lines(self.thin.rows)
 
     def line_text(self, index: int) -> str:
         """A line as written, without its line end."""
@@ -69,10 +82,20 @@ class Text:
         return met
 
     def _made(self, index: int, program: int | None, depth: int) -> tuple[Line, Block]:
-        text = self.line_text(index)
+        if index in self.rows:
+            raise NotThinError
+        return self._block(self.line_text(index), self._lines.physical(self.first + index), program, depth)
+
+    def row_line(self, row: Row, at: int, done: int, program: int | None, depth: int) -> tuple[Line, Block]:
+        """The line of a row that begins at byte ``at``, ``done`` lines after its first."""
+        data = self.thin.data
+        text = data[at : data.index(b"\n", at)].removesuffix(b"\r").decode("latin-1")
+        return self._block(text, row.line + done, program, depth)
+
+    def _block(self, text: str, number: int, program: int | None, depth: int) -> tuple[Line, Block]:
         line = self._reader.read(text)
         block = Block(
-            line=self.first + index,
+            line=number,
             number=line.number,
             program=program,
             depth=depth,
@@ -143,6 +166,8 @@ class Text:
         """Lines by their N (whole digits without leading zeros) in one program."""
         found = self._labels.get((span.first, span.end))
         if found is None:
+            if any(self.thin.is_numbered(row) for row in self.rows.values()):
+                raise NotThinError
             found = self._labels[span.first, span.end] = {}
             for match in _NUMBER.finditer(self.text, self.starts[span.first], self.starts[span.end]):
                 index = self.index_at(match.end() - 1)

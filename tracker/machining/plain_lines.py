@@ -1,0 +1,29 @@
+"""What a plain motion line is, and a line of a comment that surely is only wording: patterns over bytes.
+
+A plain line holds a line number or none, G0 to G3 and words of ``X Y Z I J K R F`` with numbers, nothing else, and ends
+with LF or CR LF. To the reference it is a simple line (`tracker.machining.lines`) that no order of blocks depends on.
+"""
+
+import re
+
+SHORTEST = 64
+"""Lines of a row; fewer are not worth putting aside."""
+
+OPENINGS = (
+    "AB AX BP CA DE DF DG DO DP DS ED EF EL EN ER ES EX FC FO FR GO GU IF KE LO LU MC MD MS OP OR PC PL PO PR PY RE RP "
+    "SE SS SU TH TL TM TO WB WH WR"
+)
+"""First two letters of all comments that a control may act on or read as a statement (`tracker.nc.wording`)."""
+
+_NUMBER = rb"[-+]?+(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)"
+_PLAIN = (
+    rb"[ \t]*+(?:[Nn][ \t]*+[0-9]++[ \t]*+)?+(?:(?:[XYZIJKRFxyzijkrf][ \t]*+" + _NUMBER
+    + rb"|[Gg][ \t]*+(?:0[0-3]|[0-3])(?![0-9.]))[ \t]*+)++\r?+\n"
+)  # fmt: skip
+_WORDING = (
+    rb"[ \t]*+\((?!(?i:"
+    + OPENINGS.replace(" ", "|").encode()
+    + rb"))[A-Za-z]{2}[A-Za-z0-9 .,+/:*_-]*+\)[ \t]*+\r?+\n"
+)
+ROW = re.compile(rb"(?m)^" + _PLAIN + rb"(?:(?:" + _WORDING + rb")*+" + _PLAIN + rb"){%d,}+" % (SHORTEST - 1))
+"""A row: plain lines, with wording between them."""
