@@ -12,6 +12,7 @@ from tracker.nc.kinds import KINDS
 from tracker.reports.explain import all_pages, page
 from tracker.reports.pages_errors import ERRORS
 from tracker.reports.pages_rules import rule_pages
+from tracker.reports.pages_sheet import SHEET
 from tracker.reports.pages_store import PROBLEMS, SETUP
 
 RAISERS = {"BadCall", "Refused", "CouldNot", "ProveoutError"}
@@ -87,5 +88,5 @@ def test_every_rule_has_a_page_made_from_it(rule: Rule) -> None:
 
 
 def test_no_two_pages_have_one_name() -> None:
-    names = [p.name for p in (*rule_pages(), *ERRORS, *PROBLEMS, *SETUP)]
+    names = [p.name for p in (*rule_pages(), *ERRORS, *PROBLEMS, *SETUP, *SHEET)]
     assert len(set(names)) == len(names)

@@ -21,6 +21,7 @@ summary      unknown-job      unknown-revision  unknown-machine  .              
 verify       unknown-job      .                 unknown-machine  .               .
 show         unknown-job      unknown-revision  .                .               .
 status       unknown-job      .                 unknown-machine  .               .
+sheet        unknown-job      unknown-revision  unknown-machine  .               .
 export       unknown-job      unknown-revision  unknown-machine  unknown-person  0
 prove        unknown-job      unknown-revision  unknown-machine  unknown-person  wrong-role
 measured     unknown-job      unknown-revision  unknown-machine  unknown-person  wrong-role
@@ -53,6 +54,7 @@ summary      missing-file       is-a-folder        0               0            
 verify       unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 show         unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 status       .                  .                  .               .               .
+sheet        0                  is-a-folder        file-exists     file-exists     no-permission
 export       no-stick           0                  no-stick        no-stick        no-stick
 prove        missing-file       is-a-folder        no-code         0               no-permission
 measured     .                  .                  .               .               .

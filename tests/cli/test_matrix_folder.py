@@ -30,6 +30,7 @@ summary      no-repository  no-git  shallow  0              0
 verify       no-repository  no-git  0        0              0
 show         no-repository  no-git  shallow  0              0
 status       no-repository  no-git  shallow  0              0
+sheet        no-repository  no-git  shallow  0              0
 export       no-repository  no-git  shallow  detached-head  0
 prove        no-repository  no-git  shallow  detached-head  0
 measured     no-repository  no-git  shallow  detached-head  0
@@ -40,7 +41,7 @@ review       no-repository  no-git  shallow  detached-head  0
 countersign  no-repository  no-git  shallow  detached-head  0
 hold         no-repository  no-git  shallow  detached-head  0
 lift         no-repository  no-git  shallow  detached-head  0
-release      no-repository  no-git  shallow  detached-head  0
+release      no-repository  no-git  shallow  detached-head  not-released
 withdraw     no-repository  no-git  shallow  detached-head  0
 strike       no-repository  no-git  shallow  detached-head  0
 history      no-repository  no-git  shallow  0              0
@@ -62,6 +63,7 @@ summary      no-shop  broken-toml  wrong-shop-file  0              0
 verify       no-shop  broken-toml  wrong-shop-file  broken-toml    wrong-job-file
 show         no-shop  broken-toml  wrong-shop-file  0              0
 status       no-shop  broken-toml  wrong-shop-file  2              2
+sheet        no-shop  broken-toml  wrong-shop-file  0              0
 export       no-shop  broken-toml  wrong-shop-file  0              0
 prove        no-shop  broken-toml  wrong-shop-file  broken-toml    wrong-job-file
 measured     no-shop  broken-toml  wrong-shop-file  0              0
@@ -94,6 +96,7 @@ summary      0                  0                  0                  0         
 verify       1                  1                  0                  no-permission    0
 show         0                  0                  0                  0                no-permission
 status       0                  0                  0                  no-permission    no-permission
+sheet        0                  0                  0                  no-permission    no-permission
 export       0                  0                  0                  0                no-permission
 prove        uncommitted-edits  uncommitted-edits  uncommitted-edits  no-permission    no-permission
 measured     0                  0                  0                  0                no-permission
@@ -124,6 +127,7 @@ READING = {
     "verify",
     "show",
     "status",
+    "sheet",
     "identify",
     "history",
     "audit",

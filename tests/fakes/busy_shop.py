@@ -188,6 +188,7 @@ def good_calls(shop: ShopFolder) -> dict[str, list[str]]:
         "verify": ["verify", "4471/op10", "--machine", "MILL2"],
         "show": ["show", "4471/op10@r1"],
         "status": ["status"],
+        "sheet": ["sheet", "4471/op10@r1", "--machine", "MILL2"],
         "export": ["export", "4471", "--machine", "MILL2", "--to", stick, *by, "--yes"],
         "prove": prove(shop, "4477"),
         "measured": ["measured", "4473", "--machine", "MILL2", "--report", "77", "--accept", *by],

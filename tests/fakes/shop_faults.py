@@ -170,6 +170,7 @@ def with_file(shop: ShopFolder, verb: str, path: str) -> list[str] | None:
         "normalize": ["normalize", path],
         "fingerprint": ["fingerprint", path],
         "show": ["show", path],
+        "sheet": [*words, "--html", path],
         "ran": ["ran", path, *words[2:]],
         "prove": [*prove(shop, "4477"), "--ran", path],
         "install": ["install", "--server", path],

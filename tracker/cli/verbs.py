@@ -38,6 +38,9 @@ VERBS: tuple[Verb, ...] = (
     ),
     Verb("show", PROGRAMMER, "One revision: programs, where it came from, proofs; or its bytes."),
     Verb("status", SETUP, "How every operation stands on every machine today, and what may run."),
+    Verb(
+        "sheet", SETUP, "The setup sheet for a machine, with id, standing and prove-out steps; to be printed."
+    ),
     Verb("export", SETUP, "Write what may run on a machine today to a stick, or one text to be proved."),
     Verb("prove", SETUP, "Sign a prove-out: accepted, rejected, or kept as unfinished."),
     Verb("measured", SETUP, "What measuring the first piece said."),

@@ -7,6 +7,7 @@ from tracker.nc import kinds
 from tracker.reports.page import Page
 from tracker.reports.pages_errors import ERRORS
 from tracker.reports.pages_rules import rule_pages
+from tracker.reports.pages_sheet import SHEET
 from tracker.reports.pages_store import PROBLEMS, SETUP
 from tracker.reports.pages_words import STANDINGS, VERDICTS, WORDS
 
@@ -16,7 +17,17 @@ def all_pages() -> dict[str, Page]:
     changes = (Page(name, "kind", sentence) for name, sentence in kinds.SENTENCES.items())
     return {
         page.name: page
-        for page in (*STANDINGS, *WORDS, *changes, *VERDICTS, *rule_pages(), *PROBLEMS, *SETUP, *ERRORS)
+        for page in (
+            *STANDINGS,
+            *WORDS,
+            *changes,
+            *VERDICTS,
+            *rule_pages(),
+            *PROBLEMS,
+            *SETUP,
+            *SHEET,
+            *ERRORS,
+        )
     }
 
 

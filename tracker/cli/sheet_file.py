@@ -1,0 +1,70 @@
+"""Where a printed setup sheet goes: a file of its own, never over something that is none of ours.
+
+Written beside its place and put there whole, so that a printer never meets half a sheet.
+"""
+
+import os
+import sys
+from pathlib import Path
+
+from tracker.cli.fast_files import file_error
+from tracker.errors import BadCall, CouldNot
+
+_READ = 400
+"""The mark stands in the second line."""
+
+
+def put_sheet(path: Path, html: str, *, mark: str, force: bool) -> None:
+    """Write the sheet.
+
+    Args:
+        path: the file; an older sheet (one that opens with ``mark``) is replaced.
+        html: its text.
+        mark: what a sheet of ours has in its first lines.
+        force: replace whatever file stands there.
+
+    Raises:
+        BadCall: ``file-exists``, ``is-a-folder``, ``no-such-folder``.
+        CouldNot: ``not-written``, or what reading the file that is there raises.
+    """
+    if path.is_dir():
+        raise BadCall(
+            "is-a-folder", "This is a folder, not a file.", where=str(path), fix="Name the file itself."
+        )
+    if path.exists() and not force and mark.encode("ascii") not in _head(path):
+        raise BadCall(
+            "file-exists",
+            "there is a file of that name already, and it is no setup sheet of ours",
+            where=str(path),
+            fix="name another file, or say --force to write over it",
+        )
+    if not path.parent.is_dir():
+        raise BadCall(
+            "no-such-folder", "there is no such folder", where=str(path.parent), fix="make it first"
+        )
+    fresh = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        fresh.write_bytes(html.encode("utf-8"))
+        fresh.replace(path)
+    except OSError as fault:
+        fresh.unlink(missing_ok=True)
+        raise CouldNot(
+            "not-written",
+            f"the file cannot be written: {fault.strerror or fault}",
+            where=str(path),
+            fix="look at the permissions and the free space",
+        ) from fault
+
+
+def to_standard_output(html: str) -> None:
+    """The sheet for a program behind a pipe; UTF-8 whatever the console."""
+    sys.stdout.buffer.write(html.encode("utf-8"))
+    sys.stdout.buffer.flush()
+
+
+def _head(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(_READ)
+    except OSError as fault:
+        raise file_error(str(path), fault) from fault
