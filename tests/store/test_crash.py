@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.store.shop_repo import PROGRAM, git, opened, record, record_path, write
+from tracker.store import commit
 
 ROOT = Path(__file__).resolve().parents[2]
 PATH = record_path(1)
@@ -109,8 +110,7 @@ def test_killed_by_somebody_at_any_moment(shop):
         process.kill()
         process.wait()
         process.stderr.close()
-        _wait_for_locks(shop)
-        opened(shop).tidy_up()
+        until(lambda: tidied(shop))
         head = git(shop, "rev-parse", "HEAD")
         listed = git(shop, "ls-tree", "-r", "--name-only", "HEAD").splitlines()
         assert (path in listed) == (head != before)
@@ -120,11 +120,92 @@ def test_killed_by_somebody_at_any_moment(shop):
         assert git(shop, "fsck", "--strict", "--no-dangling") == ""
 
 
-def _wait_for_locks(shop):
-    """A git that was started by the killed process ends by itself a moment later."""
-    end = time.monotonic() + 5
-    while list((shop / ".git").rglob("*.lock")) and time.monotonic() < end:
-        time.sleep(0.02)
+WAITING_HOOK = """#!/bin/sh
+[ "$1" = prepared ] && grep -q refs/heads/ || exit 0
+: > .git/waiting
+while [ ! -e .git/go ]; do sleep 0.02; done
+read -r status < .git/go
+exit "$status"
+"""
+
+
+def killed_while_git_lands(shop):
+    """A check-in whose process is gone, while the git it had started is still about to move the branch."""
+    hook = shop / ".git/hooks/reference-transaction"
+    hook.parent.mkdir(exist_ok=True)
+    hook.write_text(WAITING_HOOK)
+    hook.chmod(0o755)
+    process = run_until(shop, "never")
+    until(lambda: (shop / ".git/waiting").exists())
+    process.kill()
+    process.wait()
+    process.stderr.close()
+
+
+def until(what):
+    end = time.monotonic() + 30
+    while not what():
+        assert time.monotonic() < end
+        time.sleep(0.01)
+
+
+def let_git_go(shop, status):
+    (shop / ".git/go.new").write_text(f"{status}\n")
+    (shop / ".git/go.new").replace(shop / ".git/go")
+    until(lambda: tidied(shop))
+    (shop / ".git/hooks/reference-transaction").unlink()
+
+
+def tidied(shop):
+    opened(shop).tidy_up()
+    # an empty journal is of one that was killed before it did anything; it goes away when it is old
+    return not [path for path in (shop / ".git/proveout").iterdir() if path.stat().st_size]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there no lock outlives its process")
+@pytest.mark.parametrize("lands", [True, False])
+def test_a_git_that_outlives_the_killed_check_in_is_waited_for(shop, lands):
+    before = git(shop, "rev-parse", "HEAD")
+    write(shop, "jobs/4471/op10/O1001.nc", EDITED)
+    killed_while_git_lands(shop)
+    opened(shop).tidy_up()
+    assert (shop / PATH).exists()
+    assert list((shop / ".git/proveout").iterdir())
+    let_git_go(shop, 0 if lands else 1)
+    assert (git(shop, "rev-parse", "HEAD") != before) == lands
+    assert (shop / PATH).exists() == lands
+    wanted = "" if lands else "M jobs/4471/op10/O1001.nc"
+    assert git(shop, "status", "--porcelain", "-uall").strip() == wanted
+
+
+def test_what_lands_while_it_is_taken_back_is_brought_back(shop, monkeypatch):
+    """Where no lock tells that a git still lives: the commit lands between the look at the branch and the next."""
+    write(shop, "jobs/4471/op10/O1001.nc", EDITED)
+    before = git(shop, "rev-parse", "HEAD")
+    process = run_until(shop, "built")
+    process.wait()
+    process.stderr.close()
+    tree = git(shop, "write-tree")
+    late = git(
+        shop, "-c", "user.name=k", "-c", "user.email=k@x", "commit-tree", tree, "-p", before, "-m", "late"
+    )
+    take_away = commit._take_away
+
+    def landing(*words, **named):
+        take_away(*words, **named)
+        git(shop, "update-ref", "refs/heads/main", late)
+
+    monkeypatch.setattr(commit, "_take_away", landing)
+    opened(shop).tidy_up()
+    assert (shop / PATH).read_bytes() == git_bytes(shop, late)
+    assert git(shop, "status", "--porcelain", "-uall") == ""
+    assert not list((shop / ".git/proveout").iterdir())
+
+
+def git_bytes(shop, state):
+    return subprocess.run(
+        ["git", "cat-file", "blob", f"{state}:{PATH}"], cwd=shop, capture_output=True, check=True
+    ).stdout
 
 
 def test_a_record_file_that_is_not_ours_is_left_alone(shop):

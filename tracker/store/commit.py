@@ -14,11 +14,12 @@ away again:
 
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from glob import escape
 from pathlib import Path
 
+from tracker import frozen
 from tracker.errors import ProveoutError, Refused
 from tracker.records.places import is_below_records
 from tracker.records.shop import Person
@@ -68,10 +69,11 @@ def check_in(place: Place, plan: Plan) -> str:
     decided.protect_edits(place.work, plan, before, staged, place.git.zero)
     made = decided.entries(held, plan.removed, before, place.git.zero)
     journal = Journal.begin(place.git_dir, _planned(place, plan, made, staged))
+    acting = replace(place, git=frozen.replace(place.git, holding=journal.held))
     try:
         place.step("journal")
-        _write(place, plan, made)
-        commit = _land(place, plan, made, before, journal.scratch)
+        _write(acting, plan, made)
+        commit = _land(acting, plan, made, before, journal.scratch)
     except BaseException:
         with suppress(ProveoutError):  # what cannot be taken back now, the next run takes back
             _undo(place, journal.planned)
@@ -205,7 +207,8 @@ def _undo(place: Place, planned: Mapping[str, Planned]) -> None:
     """Take back what did not land: entries that are still ours, and record files that are still what we wrote."""
     if not planned:
         return
-    landed = place.tree(place.head().commit).entries
+    head = place.head().commit
+    landed = place.tree(head).entries
     pending = {path: one for path, one in planned.items() if _blob(landed.get(path)) != one.blob}
     staged = index_entries(place.git, list(pending))
     back = {
@@ -218,6 +221,25 @@ def _undo(place: Place, planned: Mapping[str, Planned]) -> None:
     for path, one in pending.items():
         if one.blob is not None:
             _take_away(place.work.root, path, one.blob, made=one.made)
+    now = place.head().commit
+    if now != head:
+        _bring_back(place, pending, place.tree(now))
+
+
+def _bring_back(place: Place, pending: Mapping[str, Planned], tree: CommitTree) -> None:
+    """What landed after all while it was being taken back, by a git that outlived who had started it.
+
+    Only where git cannot hold the lock of its check-in (`Journal.held`) can that be.
+    """
+    late = {path: one for path, one in pending.items() if _blob(tree.entries.get(path)) == one.blob}
+    for path, one in late.items():
+        data = tree.read(path)
+        if one.made and data is not None and read_file(place.work.root, path) is None:
+            write_file(place.work.root, path, data)
+    staged = index_entries(place.git, list(late))
+    forth = {path: tree.entries.get(path) for path, one in late.items() if staged.get(path) == one.before}
+    if forth:
+        stage(place.git, forth)
 
 
 def _blob(entry: Entry | None) -> str | None:

@@ -7,7 +7,6 @@ to us, and settings that run other programs or change what is printed are switch
 """
 
 import os
-import subprocess
 import sys
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
@@ -16,6 +15,13 @@ from functools import cache
 from tracker.errors import BadCall, CouldNot
 from tracker.frozen import dataclass
 from tracker.store.git_faults import GitFailedError
+from tracker.store.spawned import Spawned, can_spawn
+
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    import subprocess
+
+    Process = Spawned | subprocess.Popen[bytes]
 
 OLDEST = (2, 30)
 
@@ -95,12 +101,16 @@ def clean_environment(*, hook: bool = False) -> dict[str, str]:
 class Git:
     """git, called in one folder; ``id_length`` of object ids is 40 (SHA-1) or 64 (SHA-256).
 
-    In a hook ``git_dir`` is the repository git itself named, so that no other is found from the folder.
+    In a hook ``git_dir`` is the repository git itself named, so that no other is found from the folder. ``here``: the
+    folder is the one in hand, so that git can be started in the quickest way. ``holding``: open files git keeps open too, so that
+    the locks on them outlive us as long as a git that we started does (not on Windows).
     """
 
     folder: str
     hook: bool = False
     git_dir: str = ""
+    here: bool = False
+    holding: tuple[int, ...] = ()
     id_length: int = 40
 
     @property
@@ -132,6 +142,8 @@ class Git:
 
         Raises BadCall (``no-such-folder``), CouldNot (``no-git``, ``no-permission``).
         """
+        import subprocess  # see `start`
+
         try:
             done = subprocess.run(
                 self.command(words),
@@ -140,6 +152,7 @@ class Git:
                 input=stdin,
                 capture_output=True,
                 check=False,
+                pass_fds=self.holding if sys.platform != "win32" else (),
             )
         except (NotADirectoryError, FileNotFoundError) as fault:
             fix = "check the name: it must be a folder that is there"
@@ -165,8 +178,12 @@ class Git:
             process.stdin = None
         return Asked(words, process)
 
-    def start(self, *words: str) -> "subprocess.Popen[bytes]":
+    def start(self, *words: str) -> "Process":
         """A call that stays open, with pipes on all three streams."""
+        if self.here and can_spawn():
+            return Spawned(self.command(words), self._environment())
+        import subprocess
+
         return subprocess.Popen(
             self.command(words),
             cwd=self.folder,
@@ -180,15 +197,16 @@ class Git:
 class Asked:
     """A call of git that runs by the side."""
 
-    def __init__(self, words: Sequence[str | bytes], process: "subprocess.Popen[bytes]") -> None:
+    def __init__(self, words: Sequence[str | bytes], process: "Process") -> None:
         self._words = words
         self._process = process
 
     def answer(self) -> bytes:
         """Its standard output; raises GitFailedError (a CouldNot) when it failed."""
         out, said = self._process.communicate()
-        if self._process.returncode != 0:
-            raise GitFailedError(self._words, self._process.returncode, said)
+        status = self._process.wait()
+        if status != 0:
+            raise GitFailedError(self._words, status, said)
         return out
 
     def drop(self) -> None:

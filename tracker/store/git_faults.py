@@ -13,18 +13,18 @@ anything else               ``git-failed``, with the lines git printed
 =========================== ==========================================================================
 """
 
-import re
 import time
 from collections.abc import Sequence
 
 from tracker.errors import CouldNot
+from tracker.patterns import lazy_pattern
 
 TYPE_CHECKING = False  # as in typing
 if TYPE_CHECKING:
     from pathlib import Path
 
-_LOCK = re.compile(r"Unable to create '(?P<path>.+?\.lock)': File exists")
-_DAMAGED = re.compile(
+_LOCK = lazy_pattern(r"Unable to create '(?P<path>.+?\.lock)': File exists")
+_DAMAGED = lazy_pattern(
     r"[Bb]ad object|missing (object|blob|tree|commit)|not a tree object|failed to unpack|[Uu]nable to read|[Cc]ould not read|[Cc]ould not parse|corrupt|inflate|invalid sha1 pointer|not our ref"
     r"|loose object|object file .* is empty|bad tree|broken"
 )

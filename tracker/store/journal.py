@@ -2,7 +2,8 @@
 
 A journal is a small file under the git directory, written before the first change and removed after the last. Its
 writer holds a lock of the operating system on it: a journal that can be locked by somebody else belongs to a process
-that is gone. Such a check-in never was: either its commit landed, then nothing is left to do, or its record files are
+that is gone, and so is every git it had started: they hold the same lock, because one that lives a moment longer may
+still land the commit. Such a check-in never was: either its commit landed, then nothing is left to do, or its record files are
 taken away again and the entries it staged are put back. Programs in the working folder are never touched.
 """
 
@@ -60,6 +61,11 @@ class Journal:
     def scratch(self) -> Path:
         """A file of this check-in's own, for the index its commit is built from; goes away with the journal."""
         return self._path.with_suffix(".index")
+
+    @property
+    def held(self) -> tuple[int, ...]:
+        """The open file with the lock, for programs that act for this check-in: while one lives, it is not over."""
+        return (self._file.fileno(),)
 
     def release(self) -> None:
         """Let go of it; unless it is `done`, the next run tidies up after it."""

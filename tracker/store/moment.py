@@ -57,5 +57,5 @@ def moment_here() -> Moment | None:
     git_dir, shared = git_dir_here(), common_dir_here()
     if git_dir is None or shared is None:
         return None
-    git = Git(folder=os.getcwd(), hook=True, git_dir=os.path.abspath(git_dir))  # noqa: PTH100, PTH109
+    git = Git(folder=os.getcwd(), hook=True, here=True, git_dir=os.path.abspath(git_dir))  # noqa: PTH100, PTH109
     return Moment(git, shared)

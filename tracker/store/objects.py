@@ -4,25 +4,27 @@ Every object is hashed again here. git returns a loose object whose bytes were e
 a word, so its answer alone is no evidence.
 """
 
-import hashlib
 import os
-import subprocess
-import threading
-import weakref
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 
+from tracker.digest import sha1_of, sha256_of
 from tracker.errors import CouldNot
 from tracker.frozen import dataclass
 from tracker.store.git import Git, path_bytes
 from tracker.store.git_faults import GitFailedError
 from tracker.typed import IO, cast
 
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from tracker.store.git import Process
+
 _KEPT_BYTES = 1 << 25
 _SMALL = 1 << 16
-FEW = 6
-"""Questions that surely go into an empty pipe (POSIX: at least 512 bytes), so that nobody has to wait."""
+_AHEAD = 60
+"""Questions asked ahead of their answers; so many fit in a pipe (4096 bytes and more on the systems known to us), or
+both sides would wait for each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +37,8 @@ class GitObject:
 
 def object_id(kind: str, data: bytes, *, like: str) -> str:
     """The id git gives these bytes; ``like`` any id of the repository (its length tells which hash it uses)."""
-    digest = hashlib.sha1(usedforsecurity=False) if len(like) == 40 else hashlib.sha256()
-    digest.update(f"{kind} {len(data)}\0".encode())
-    digest.update(data)
-    return digest.hexdigest()
+    whole = f"{kind} {len(data)}\0".encode() + data
+    return sha1_of(whole) if len(like) == 40 else sha256_of(whole)
 
 
 class Objects:
@@ -46,8 +46,7 @@ class Objects:
 
     def __init__(self, git: Git) -> None:
         self._git = git
-        self._process: subprocess.Popen[bytes] | None = None
-        self._finalizer: weakref.finalize[[subprocess.Popen[bytes]], Objects] | None = None
+        self._process: Process | None = None
         self._kept: OrderedDict[str, GitObject] = OrderedDict()
         self._kept_bytes = 0
 
@@ -80,9 +79,13 @@ class Objects:
 
     def close(self) -> None:
         """End the process behind this object; the next read starts another."""
-        if self._finalizer is not None:
-            self._finalizer()
-        self._process = None
+        process, self._process = self._process, None
+        if process is not None:
+            _end(process)
+
+    def __del__(self) -> None:
+        """End it with the last reference."""
+        self.close()
 
     def _keep(self, read_id: str, read: GitObject) -> None:
         """Small files are kept, the latest of them: records are looked at again and again."""
@@ -96,26 +99,23 @@ class Objects:
     def _each(self, wanted: list[str]) -> Iterator[GitObject]:
         process = self._running()
         answers = _Answers(process)
-        writer: threading.Thread | None = None
-        if len(wanted) <= FEW:
-            _ask(process, [*wanted, answers.end])
-        else:  # a thread, or both sides would wait for each other once the pipes are full
-            writer = threading.Thread(target=_ask, args=(process, [*wanted, answers.end]), daemon=True)
-            writer.start()
+        questions = [*wanted, answers.end]
+        asked = 0
         try:
-            for wanted_id in wanted:
+            for place, wanted_id in enumerate(wanted):
+                if asked - place <= _AHEAD // 2:
+                    _ask(process, questions[asked : place + _AHEAD])
+                    asked = place + _AHEAD
                 yield _one(answers, wanted_id)
+            _ask(process, questions[asked:])
             answers.finish()
         except BaseException:
             self.close()  # what is left in the pipe belongs to nobody
             raise
-        if writer is not None:
-            writer.join()
 
-    def _running(self) -> "subprocess.Popen[bytes]":
+    def _running(self) -> "Process":
         if self._process is None:
             self._process = self._git.start("cat-file", "--batch")
-            self._finalizer = weakref.finalize(self, _end, self._process)
         return self._process
 
 
@@ -126,7 +126,7 @@ class _Answers:
     wait for ever. The answer to the last question, a word nobody could have foreseen, tells that nothing more comes.
     """
 
-    def __init__(self, process: "subprocess.Popen[bytes]") -> None:
+    def __init__(self, process: "Process") -> None:
         self.end = f"?{os.urandom(16).hex()}"
         self._last = f"{self.end} missing\n".encode("ascii")
         self._process = process
@@ -182,7 +182,7 @@ def damaged(what: str) -> CouldNot:
     )
 
 
-def _ask(process: "subprocess.Popen[bytes]", wanted: list[str]) -> None:
+def _ask(process: "Process", wanted: list[str]) -> None:
     questions = cast(IO[bytes], process.stdin)
     try:
         questions.write("".join(f"{wanted_id}\n" for wanted_id in wanted).encode("ascii"))
@@ -191,7 +191,7 @@ def _ask(process: "subprocess.Popen[bytes]", wanted: list[str]) -> None:
         return
 
 
-def _end(process: "subprocess.Popen[bytes]") -> None:
+def _end(process: "Process") -> None:
     process.kill()  # it only reads; and a writer that still waits for it must be let go first
     process.wait()
     for stream in (process.stdin, process.stdout, process.stderr):
