@@ -15,10 +15,13 @@ piece that fits nothing makes the whole line `NotWords`. So a line read with bla
 give the same items.
 """
 
-import re
-
 from tracker.nc import number
 from tracker.nc.item import Item, Word
+from tracker.patterns import lazy_pattern
+
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    import re
 
 OUTPUT = ("DPRNT", "BPRNT", "SETVN", "POPEN", "PCLOS", "FOPEN", "FCLOS")
 """Output statements: from one of these on the line is kept to the letter."""
@@ -70,17 +73,17 @@ OPERATOR_VARIABLES = frozenset({"3000", "3006"})
 DEEPEST = 40
 """Brackets in brackets; deeper than this no control goes."""
 
-_BLANK = re.compile(r"[ \t]*")
-_NUMBER = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
-_PLAIN_WORD = re.compile(r"([A-MP-Z])[ \t]*([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)[ \t]*")
-_QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'|<[^<>]*>")
-_NAME = re.compile(r"<[^<>]*>")
-_STATEMENT = re.compile("|".join(("IF", "THEN", "ELSE", "ENDIF", "GOTO", "WHILE", "DO", "END", *OUTPUT)))
-_O_KEYWORD = re.compile("|".join(sorted(O_KEYWORDS, key=len, reverse=True)))
-_FUNCTION = re.compile("(" + "|".join(sorted(FUNCTIONS, key=len, reverse=True)) + r")(?=[ \t]*\[)")
-_OPERATOR = re.compile(r"\*\*|[-+*/]|MOD|AND|XOR|OR|EQ|NE|GT|GE|LT|LE")
-_SAYS_NOTHING = re.compile(r"\([^()]*\)|[^!-~]")
-_MARK = re.compile(r"=[0-9]*")
+_BLANK = lazy_pattern(r"[ \t]*")
+_NUMBER = lazy_pattern(r"[0-9]+\.?[0-9]*|\.[0-9]+")
+_PLAIN_WORD = lazy_pattern(r"([A-MP-Z])[ \t]*([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)[ \t]*")
+_QUOTED = lazy_pattern(r"\"[^\"]*\"|'[^']*'|<[^<>]*>")
+_NAME = lazy_pattern(r"<[^<>]*>")
+_STATEMENT = lazy_pattern("|".join(("IF", "THEN", "ELSE", "ENDIF", "GOTO", "WHILE", "DO", "END", *OUTPUT)))
+_O_KEYWORD = lazy_pattern("|".join(sorted(O_KEYWORDS, key=len, reverse=True)))
+_FUNCTION = lazy_pattern("(" + "|".join(sorted(FUNCTIONS, key=len, reverse=True)) + r")(?=[ \t]*\[)")
+_OPERATOR = lazy_pattern(r"\*\*|[-+*/]|MOD|AND|XOR|OR|EQ|NE|GT|GE|LT|LE")
+_SAYS_NOTHING = lazy_pattern(r"\([^()]*\)|[^!-~]")
+_MARK = lazy_pattern(r"=[0-9]*")
 
 
 def bare_name(text: str) -> str:
@@ -143,7 +146,7 @@ class BlockReader:
     def _char(self) -> str:
         return self.upper[self.at] if self.at < self.end else ""
 
-    def _match(self, pattern: re.Pattern[str]) -> str:
+    def _match(self, pattern: "re.Pattern[str]") -> str:
         match = pattern.match(self.upper, self.at, self.end)
         if match is None:
             return ""

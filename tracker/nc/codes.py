@@ -5,9 +5,9 @@ a custom call and its numbers may be labels. The lists are common practice and f
 a look, never more.
 """
 
-import re
+from tracker.patterns import lazy_pattern
 
-_WITH_NOTHING_BEHIND = re.compile(r"\+?([0-9]+)\.?0*")
+_WITH_NOTHING_BEHIND = lazy_pattern(r"\+?([0-9]+)\.?0*")
 
 
 def code_of(number: str) -> str:

@@ -22,28 +22,32 @@ A comment is code when
    before it in the file or on its line: the reader and the walk decide that.
 """
 
-import re
-
 from tracker.frozen import dataclass
 from tracker.nc.block import LINE_NAME, BlockReader, NotWords, bare_name
 from tracker.nc.item import Item, Word
+from tracker.patterns import lazy_pattern
 
-_PIECE = re.compile(r"\"[^\"]*\"|'[^']*'|<[^<>]*>|\([^)]*\)?|;.*", re.DOTALL)
-_ACTIVE = re.compile(r"MSG|LOG|PROBEOPEN|PROBECLOSE|(?:DEBUG|PRINT|ABORT|PY)(?![A-Z])|AXIS,")
-_STATEMENT = re.compile(
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    import re
+
+_PIECE = lazy_pattern(r"(?s)\"[^\"]*\"|'[^']*'|<[^<>]*>|\([^)]*\)?|;.*")
+_ACTIVE = lazy_pattern(r"MSG|LOG|PROBEOPEN|PROBECLOSE|(?:DEBUG|PRINT|ABORT|PY)(?![A-Z])|AXIS,")
+_STATEMENT = lazy_pattern(
     r"(?:GOTO|IF|[PM]?CALL|RPT|RET|EXEC|ERROR|MDOFF|WRITE|WBUF|REPOS|DGWZ|E?DSTOP|ESTOP|[DE]STBLK|[DE]FHOLD)(?![A-Z])"
     r"|(?:GOTO|IF|[PM]?CALL|RPT|EXEC)[A-Z]{1,2}[0-9]|P[0-9]+=|(?:SUB|PROBE|OPENP|OPEN +P)[ \t]*[0-9]"
     r"|(?:TO[DFIKLRSXZ]|TLF[DFNR]|TMZT|ORG[A-Z]|PLC[A-Z]|[GL]UP|FRO|SSO|KEY)[0-9]*[ \t]*="
 )
-_LAST_NUMBER = re.compile("BLKN", re.IGNORECASE)
-_SEES_LINES = re.compile(re.escape("#" + LINE_NAME))
-_SEES_NUMBERS = re.compile(r"#(?:0*4[135]14|[\[#_]|<[^<>]*line)")
-_PYTHON = re.compile(r"[(;][ \t]*P[ \t]*Y(?![A-Z])", re.IGNORECASE)
-_FILE_NAME = re.compile(r"\.[A-Za-z]")
-_FOLDERS = re.compile(r"[/\\]")
-_LETTER = re.compile("[A-Za-z]")
-_DIGIT = re.compile("[0-9]")
-_ODD = re.compile(r"[(%\x00-\x08\x0a-\x1f\x7f]")
+_LAST_NUMBER = lazy_pattern("(?i)BLKN")
+_SEES_LINES = lazy_pattern("#" + LINE_NAME)
+_SEES_NUMBERS = lazy_pattern(r"#(?:0*4[135]14|[\[#_]|<[^<>]*line)")
+_PYTHON = lazy_pattern(r"(?i)[(;][ \t]*P[ \t]*Y(?![A-Z])")
+_FILE_NAME = lazy_pattern(r"\.[A-Za-z]")
+_FOLDERS = lazy_pattern(r"[/\\]")
+_LETTER = lazy_pattern("[A-Za-z]")
+_DIGIT = lazy_pattern("[0-9]")
+_NUMBER = lazy_pattern("[0-9]+")
+_ODD = lazy_pattern(r"[(%\x00-\x08\x0a-\x1f\x7f]")
 _NO_BLANKS = str.maketrans("", "", " \t")
 _NO_MARKS = str.maketrans("", "", "()")
 
@@ -91,7 +95,7 @@ def is_active(comment: str) -> bool:
     return _opens_with(_ACTIVE, comment[1:])
 
 
-def _opens_with(pattern: re.Pattern[str], text: str) -> bool:
+def _opens_with(pattern: "re.Pattern[str]", text: str) -> bool:
     """Whether it opens so, read word by word or without its blanks."""
     text = text.strip(" \t").upper()
     return bool(pattern.match(text) or pattern.match(text.translate(_NO_BLANKS)))
@@ -137,7 +141,7 @@ def sees_numbers(text: str) -> bool:
     return _shows_variable(_SEES_NUMBERS, text)
 
 
-def _shows_variable(pattern: re.Pattern[str], text: str) -> bool:
+def _shows_variable(pattern: "re.Pattern[str]", text: str) -> bool:
     """Whether a variable of the kind stands in it, comments in it read as text or left out."""
     return "#" in text and any(
         pattern.search(bare_name(written)) for written in (text, text.translate(_NO_MARKS))
@@ -148,7 +152,7 @@ def holds_only_numbers(comment: str) -> list[str]:
     """The whole numbers of a comment without any letter, without leading zeros."""
     if _LETTER.search(comment):
         return []
-    return [digits.lstrip("0") or "0" for digits in re.findall("[0-9]+", comment)]
+    return [digits.lstrip("0") or "0" for digits in _NUMBER.findall(comment)]
 
 
 def words_behind(comment: str) -> list[list[Item]]:

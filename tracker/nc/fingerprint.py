@@ -4,9 +4,9 @@ Covered are the bytes ``proveout canonical <rule version> <dialect>``, LF, and t
 different rule versions are never compared.
 """
 
-import hashlib
 from collections.abc import Callable, Iterable
 
+from tracker.digest import Sha256, sha256_of
 from tracker.frozen import dataclass
 from tracker.nc import dialect
 from tracker.nc.canonical import RULE_VERSION
@@ -45,14 +45,14 @@ def head_of(dialect_name: str) -> bytes:
 
 def fingerprint_of(code: bytes, dialect_name: str) -> str:
     """The fingerprint of a canonical form; a strict one differs in its code alone."""
-    return hashlib.sha256(head_of(dialect_name) + code).hexdigest()
+    return sha256_of(head_of(dialect_name) + code)
 
 
 class _Hash:
     """Takes canonical code in pieces."""
 
     def __init__(self, dialect_name: str) -> None:
-        self._sha = hashlib.sha256(head_of(dialect_name))
+        self._sha = Sha256(head_of(dialect_name))
         self.blocks = 0
 
     def take(self, code: bytes) -> None:
@@ -79,7 +79,7 @@ def identity_of_chunks(open_chunks: Callable[[], Iterable[bytes]], *, strict: bo
             bytes every time.
         strict: every line number stays code.
     """
-    raw, size = hashlib.sha256(), 0
+    raw, size = Sha256(), 0
     for chunk in open_chunks():
         raw.update(chunk)
         size += len(chunk)

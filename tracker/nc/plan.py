@@ -4,7 +4,6 @@ The leading and trailing lone ``%`` go when there are exactly two lone ones in t
 the first and nothing but wording after the second.
 """
 
-import re
 from collections.abc import Callable
 
 from tracker.frozen import dataclass, field
@@ -13,9 +12,10 @@ from tracker.nc.labels import ALL_GO, ALL_STAY, Labels, Scope, decide
 from tracker.nc.reader import Line
 from tracker.nc.source import Source
 from tracker.nc.walk import OddLine, SimpleLines, Walk
+from tracker.patterns import lazy_pattern
 
 MOST_NOTES = 50
-_EMPTY = re.compile(rb"\n\n+")
+_EMPTY = lazy_pattern(rb"\n\n+")
 Sink = Callable[[bytes], object]
 
 

@@ -16,7 +16,6 @@ comment is code), and whether a G10 is open (then the whole line is data). In th
 5. Comments that are not code are wording, and go.
 """
 
-import re
 from itertools import pairwise
 
 from tracker.frozen import dataclass, field
@@ -25,13 +24,14 @@ from tracker.nc.block import BlockReader, NotWords
 from tracker.nc.codes import CALL_G, CALL_M, PLAIN_G, PLAIN_M, SHOWN_G, SHOWN_M, code_of
 from tracker.nc.item import Item, Word
 from tracker.nc.labels import VARIABLE, References, behind, beside, reads_numbers, references
+from tracker.patterns import lazy_pattern
 
 UNREAD = "line that does not read as words"
 CHANNEL = "line with $ ! @ or &"
 
-_OPENS = re.compile(r"[ \t]*%[ \t]*[O:o][ \t]*[0-9]")
-_MARKED = re.compile(r"[ \t]*(?:/[0-9]?[ \t]*)*N[ \t]*=", re.IGNORECASE)
-_RETURN = re.compile(r"M[ \t]*0*99(?![0-9])", re.IGNORECASE)
+_OPENS = lazy_pattern(r"[ \t]*%[ \t]*[O:o][ \t]*[0-9]")
+_MARKED = lazy_pattern(r"(?i)[ \t]*(?:/[0-9]?[ \t]*)*N[ \t]*=")
+_RETURN = lazy_pattern(r"(?i)M[ \t]*0*99(?![0-9])")
 _CALLING = {"G": CALL_G - {"67"}, "M": CALL_M - {"96", "99"}}
 _ENGRAVES = "9201"
 _ANYWHERE = 1 << 30

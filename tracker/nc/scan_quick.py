@@ -10,6 +10,7 @@ to the reference as a whole.
 
 from __future__ import annotations
 
+from tracker.digest import Sha256
 from tracker.nc._scanner import Scanner, Unclean
 
 TYPE_CHECKING = False  # as in typing, which takes as long to import as a program to read
@@ -175,9 +176,7 @@ def identity_fields(open_chunks: Chunks, *, strict: bool = False) -> dict[str, o
 
 
 def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
-    from hashlib import sha256
-
-    raw = sha256()
+    raw = Sha256()
     size = 0
 
     def chunks() -> Iterator[bytes]:
@@ -189,13 +188,13 @@ def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
 
     head = f"proveout canonical {RULE_VERSION} {WORD_ADDRESS}\n".encode("ascii")
     made = Pass(strict=strict)
-    covered = sha256(head)
+    covered = Sha256(head)
     for code in made.codes(chunks()):
         covered.update(code)
     ruling = made.rule()
     if not _guess_holds(ruling):
         made = Pass(strict=strict, ruling=ruling)
-        covered = sha256(head)
+        covered = Sha256(head)
         for code in made.codes(open_chunks()):
             covered.update(code)
     return {

@@ -13,38 +13,38 @@ it can change that but an open G10. What is not simple, or looks odd in any way,
 gives the same text for simple lines.
 """
 
-import re
 from collections.abc import Iterator
 
 from tracker.nc import number
 from tracker.nc.codes import LONG_L, SIMPLE_G, SIMPLE_M
+from tracker.patterns import lazy_pattern
 
 _PLAIN_BYTES = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+- \t\n"
 _ODD = b"!"
 _ODD_BYTES = bytes(code if code in _PLAIN_BYTES else _ODD[0] for code in range(256))
 """Every byte that no simple line has becomes the same one, which is quickly found."""
 
-MAY_BE_SIMPLE = re.compile(
+MAY_BE_SIMPLE = lazy_pattern(
     rb"[ \t]*(?:[Nn][ \t]*[0-9]+[ \t]*)?(?:[A-MP-Za-mp-z][ \t]*[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)[ \t]*)*\n"
 )
 """A line with its LF that is simple unless one of its codes is not."""
 
-NUMBERS = re.compile(rb"\nN([0-9]+)")
+NUMBERS = lazy_pattern(rb"\nN([0-9]+)")
 """Line numbers of simple lines, once blanks are out, letters upper case and an LF stands in front."""
-_NUMBERS_BEFORE_WORDS = re.compile(rb"\nN[0-9]+ ?")
+_NUMBERS_BEFORE_WORDS = lazy_pattern(rb"\nN[0-9]+ ?")
 
 _KEPT_MOST = 250_000
 _ALWAYS = {b"\n": b"\n", b"": b""}
 _SHAPE = bytes(
     0x20 if c in b" \t" else 0x30 if c in b"0123456789.+-" else c if c == 0x0A else 0x41 for c in range(256)
 )
-_SPLIT_NUMBER = re.compile(rb"0 +0")
+_SPLIT_NUMBER = lazy_pattern(rb"0 +0")
 _PARTED = [(bytes((code,)), b" " + bytes((code,))) for code in b"ABCDEFGHIJKLMNOPQRSTUVWXYZ"]
 _PARTED.append((b"\n", b" \n "))
-_WORD = re.compile(r"([A-MP-Z])([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)")
+_WORD = lazy_pattern(r"([A-MP-Z])([+-]?)([0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
-_AS_IT_IS = re.compile(
+_AS_IT_IS = lazy_pattern(
     rb"[XYZIJKABCUVWRQFE](?:-?0\.[0-9]*[1-9]|-?[1-9][0-9]*\.(?:[0-9]*[1-9])?|0\.)"
 )  # words with a point that are canonical as written, the bulk of every surface
 

@@ -8,10 +8,10 @@
 * A file is *binary* when it opens with a UTF-16 mark or a NUL stands between its printable lines.
 """
 
-import re
 from collections.abc import Callable, Iterable, Iterator
 
 from tracker.frozen import dataclass
+from tracker.patterns import lazy_pattern
 
 LEADER = b"\x00\x7f\x11\x12\x13\x14\x1a"
 MARK = b"\xef\xbb\xbf"
@@ -20,13 +20,14 @@ PAGE = 1 << 18
 """Bytes worked on at a time."""
 
 _OUTSIDE = LEADER + b"\r\n \t"
-_LEAD = re.compile(rb"(?:\xef\xbb\xbf)?(?:[ \t]*(?:[\x00\x7f\x11-\x14\x1a]|\r*\n\r*))*")
-_LEAD_CR = re.compile(rb"(?:\xef\xbb\xbf)?(?:[ \t]*[\x00\x7f\x11-\x14\x1a\r]+)*")
-_RUN = re.compile(rb"[\r\n]+")
-_ENDS = re.compile(rb"[\r\n]*\n[\r\n]*")
-_ONE_CR = re.compile(rb"\r")
-_ONE_END = re.compile(rb"\r*\n(?:\r+(?![\r\n]))?")
-_SPLIT = re.compile(rb"([\r\n]*\n[\r\n]*)")
+_LEAD = lazy_pattern(rb"(?:\xef\xbb\xbf)?(?:[ \t]*(?:[\x00\x7f\x11-\x14\x1a]|\r*\n\r*))*")
+_LEAD_CR = lazy_pattern(rb"(?:\xef\xbb\xbf)?(?:[ \t]*[\x00\x7f\x11-\x14\x1a\r]+)*")
+_RUN = lazy_pattern(rb"[\r\n]+")
+_ENDS = lazy_pattern(rb"[\r\n]*\n[\r\n]*")
+_ONE_CR = lazy_pattern(rb"\r")
+_ONE_END = lazy_pattern(rb"\r*\n(?:\r+(?![\r\n]))?")
+_OLD_ENDS = lazy_pattern(rb"[^\r]*\r|[^\r]+")
+_SPLIT = lazy_pattern(rb"([\r\n]*\n[\r\n]*)")
 
 Chunks = Callable[[], Iterable[bytes]]
 """Opens a program anew and hands it out in pieces of any size."""
@@ -154,7 +155,7 @@ class Source:
 
 
 def _cr_lines(raw: bytes) -> list[bytes]:
-    return re.findall(rb"[^\r]*\r|[^\r]+", raw)
+    return _OLD_ENDS.findall(raw)
 
 
 def _end_of(held: bytes, at: int, *, cr_only: bool) -> int:

@@ -10,16 +10,16 @@ into its lines of the strands; what follows the last block gets a last line. An 
 Entries are parted by 1E hex. They are there to be compared, not to be read.
 """
 
-import re
 from array import array
 
 from tracker.nc.reader import Line
 from tracker.nc.writer import Written
+from tracker.patterns import lazy_pattern
 
 _PART = b"\x1e"
-_WORDING = re.compile(rb"\([^)]*\)|;.*", re.DOTALL)
-_WORDING_AND_BLANKS = re.compile(rb"[ \t]*(?:\([^)]*\)|;.*)", re.DOTALL)
-_SIMPLE = re.compile(rb"[ \t]*([Nn][ \t]*[0-9]+)?[ \t]*(.*)", re.DOTALL)
+_WORDING = lazy_pattern(rb"(?s)\([^)]*\)|;.*")
+_WORDING_AND_BLANKS = lazy_pattern(rb"(?s)[ \t]*(?:\([^)]*\)|;.*)")
+_SIMPLE = lazy_pattern(rb"(?s)[ \t]*([Nn][ \t]*[0-9]+)?[ \t]*(.*)")
 _BLANK_KINDS = ("blank", "percent")
 
 

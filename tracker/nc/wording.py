@@ -12,9 +12,12 @@ A comment after ``;`` goes when it opens with two letters that open nothing else
 a comment (quotes, ``< >``, another comment) is an odd character by itself and keeps its line odd.
 """
 
-import re
-
 from tracker.nc import comments
+from tracker.patterns import lazy_pattern
+
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    import re
 
 _CODE = (
     "MSG MCALL MDOFF LOG LUP PRINT PROBE PY PCALL PLC DEBUG DGWZ DST DFH ABORT AXIS GOTO GUP IF CALL RPT RET REPOS EXEC "
@@ -36,16 +39,16 @@ def _spread(words: str) -> bytes:
 
 _INSIDE = rb"[^()%\x00-\x08\x0a-\x1f\x7f]*"
 _FOLLOWED = rb"\)(?=[ \t]*[A-Z\n(;\x01])"
-_SURE = re.compile(
+_SURE = lazy_pattern(
     rb"\([ \t]*(?:(?!P[ \t]*[0-9]|" + _spread(_CODE) + rb")[A-Z]|[0-9][^A-Z()%\x00-\x08\x0a-\x1f\x7f]*[A-Z])" + _INSIDE
     + _FOLLOWED
     + rb"|;[ \t]*(?!P[ \t]*[0-9]|" + _spread(_CODE + " " + _WORDS) + rb")[A-Z][ \t]*[A-Z][^;()\[%\x00-\x08\x0a-\x1f\x7f]*(?=\n)"
 )  # fmt: skip
-_MAY_BE = re.compile(rb"\(" + _INSIDE + _FOLLOWED)
-_STOP = re.compile(rb"M[ \t]*0*(?:60|[01])(?![0-9])")
+_MAY_BE = lazy_pattern(rb"\(" + _INSIDE + _FOLLOWED)
+_STOP = lazy_pattern(rb"M[ \t]*0*(?:60|[01])(?![0-9])")
 _ODD_MARKS = bytes.maketrans(b"(;", b"!!")
 _GONE = b"\x01"
-_ENGRAVES = re.compile(rb"L[ \t]*[+]?[0-9]*9201")
+_ENGRAVES = lazy_pattern(rb"L[ \t]*[+]?[0-9]*9201")
 _REMEMBERED = 4096
 
 _known: dict[bytes, bytes] = {}
@@ -67,7 +70,7 @@ def left_out(text: bytes) -> bytes:
     return bare.replace(_GONE, b"")
 
 
-def _judged(match: re.Match[bytes]) -> bytes:
+def _judged(match: "re.Match[bytes]") -> bytes:
     comment = match.group()
     found = _known.get(comment)
     if found is None:

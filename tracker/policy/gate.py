@@ -6,10 +6,10 @@ it; a number whose release record lies in the history, but can never be tagged, 
 record and that record's SHA-256.
 """
 
-import re
 from collections.abc import Collection, Mapping, Sequence
 
 from tracker.frozen import dataclass
+from tracker.patterns import lazy_pattern
 from tracker.policy.release_rules import Reason
 from tracker.records.ids import is_id
 from tracker.typed import Protocol
@@ -21,7 +21,7 @@ _STANDS_ON = {
     "commit": "straight on a commit, in nobody's name and without a record",
     "tag": "on something that is no state of the shop",
 }
-_MESSAGE = re.compile(r"^record: (?P<path>\S.*)\nsha256: (?P<sha256>[0-9a-f]{64})$", re.MULTILINE)
+_MESSAGE = lazy_pattern(r"(?m)^record: (?P<path>\S.*)\nsha256: (?P<sha256>[0-9a-f]{64})$")
 
 
 class Tag(Protocol):

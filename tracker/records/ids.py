@@ -4,10 +4,10 @@ One pattern for all (``[A-Za-z0-9][A-Za-z0-9._-]{0,23}``), unique without regard
 reserves: ids become parts of file names on Windows, FAT and in git references.
 """
 
-import re
+from tracker.patterns import lazy_pattern
 
 ID_PATTERN = r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}"
-_ID = re.compile(ID_PATTERN)
+_ID = lazy_pattern(ID_PATTERN)
 # learn.microsoft.com, "Naming Files, Paths, and Namespaces": reserved also with an extension
 RESERVED_NAMES = frozenset(
     ["CON", "PRN", "AUX", "NUL", *(f"COM{n}" for n in range(1, 10)), *(f"LPT{n}" for n in range(1, 10))]

@@ -4,7 +4,6 @@ Field names are the keys of the file. Lengths are in the operation's units. Defa
 has (H and D are the tool's number) are filled in by the properties, never written back into the file.
 """
 
-
 from tracker.frozen import dataclass, replace
 from tracker.typed import Any
 

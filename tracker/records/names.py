@@ -5,15 +5,15 @@ two clones' r3 never clash. Every other event of a revision: ``<revision>-<event
 without a revision ``<UTC stamp>-<event>[-<machine>]-<initials>``. What belongs to no job lies in ``records``.
 """
 
-import re
 from collections.abc import Container
 from datetime import datetime, timedelta
-from hashlib import sha256
 
 from tracker.clock import file_stamp
+from tracker.digest import sha256_of
+from tracker.patterns import lazy_pattern
 
 RECORDS = "records"
-_REVISION = re.compile(r"r(\d{4,})(?:-([0-9a-f]{8}))?")
+_REVISION = lazy_pattern(r"r(\d{4,})(?:-([0-9a-f]{8}))?")
 
 
 def records_folder(job_folder: str | None, operation: str | None = None) -> str:
@@ -24,9 +24,7 @@ def records_folder(job_folder: str | None, operation: str | None = None) -> str:
 
 def revision_file(job_folder: str, operation: str, number: int, data: bytes) -> str:
     """Path of revision record ``number`` whose file holds ``data``."""
-    return (
-        f"{records_folder(job_folder, operation)}/{revision_name(number)}-{sha256(data).hexdigest()[:8]}.toml"
-    )
+    return f"{records_folder(job_folder, operation)}/{revision_name(number)}-{sha256_of(data)[:8]}.toml"
 
 
 def revision_name(number: int) -> str:

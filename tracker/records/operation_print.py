@@ -10,8 +10,8 @@ The raw bytes are not in it. Programs without a number come after those with one
 """
 
 from collections.abc import Sequence
-from hashlib import sha256
 
+from tracker.digest import sha256_of
 from tracker.errors import BadCall
 from tracker.typed import Protocol
 
@@ -40,7 +40,7 @@ def operation_fingerprint(
     Raises:
         BadCall: ``bad-file-name`` for a name with a control character, which could be read as two lines.
     """
-    return sha256(operation_bytes(rule_version, strict, files, sheet_fingerprint)).hexdigest()
+    return sha256_of(operation_bytes(rule_version, strict, files, sheet_fingerprint))
 
 
 def operation_bytes(

@@ -8,8 +8,8 @@ stated is left out. Machines, waivers and names are outside it, and so are blank
 """
 
 from collections.abc import Mapping
-from hashlib import sha256
 
+from tracker.digest import sha256_of
 from tracker.frozen import names_of
 from tracker.records.job import Job, Offset, Operation, Tool, filled_in
 
@@ -27,7 +27,7 @@ _TOOL_TEXT = ("description", "insert")
 
 def sheet_fingerprint(job: Job, operation: Operation) -> str:
     """SHA-256 of the sheet, in hex."""
-    return sha256(sheet_bytes(job, operation)).hexdigest()
+    return sha256_of(sheet_bytes(job, operation))
 
 
 def sheet_bytes(job: Job, operation: Operation) -> bytes:

@@ -1,17 +1,32 @@
 """Rules for single values in people's files: each takes the text and returns what is wrong with it, or None."""
 
-import re
 from zoneinfo import ZoneInfo
 
+from tracker.patterns import lazy_pattern
 from tracker.records.ids import is_id, is_reserved
 
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from string import Formatter
+
+    formatter_parser = Formatter().parse
+else:
+    from _string import (
+        formatter_parser,
+    )  # what stands behind it, without what string compiles for its templates
+
 # FAT and Windows: learn.microsoft.com, "Naming Files, Paths, and Namespaces"
-_NOT_IN_NAMES = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f]')
+_NOT_IN_NAMES = lazy_pattern(r'[<>:"/\\|?*\x00-\x1f\x7f]')
 _STICK_FOLDERS_OF_OURS = ("for-proving", "deviation")
-_EXTENDED_OFFSET = re.compile(r"G54\.1\s*P0*([1-9][0-9]{0,2})")
+_EXTENDED_OFFSET = lazy_pattern(r"G54\.1\s*P0*([1-9][0-9]{0,2})")
 # for the schemas: what an editor can check, never stricter than the rules below
 EMAIL_PATTERN = r"^[^@\s]+@[^@\s]+$"
 OFFSET_PATTERN = r"^\s*[Gg]5([4-9]|9\.[123]|4\.1\s*[Pp]0*[1-9][0-9]{0,2})\s*$"
+_EMAIL = lazy_pattern(EMAIL_PATTERN)
+_PLAIN_SPEC = lazy_pattern("0?[1-9]?d?")
+_DRIVE = lazy_pattern("[A-Za-z]:")
+_CONTROL_CHARACTER = lazy_pattern(r"[\x00-\x1f\x7f]")
+_RULE_NAME = lazy_pattern(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _PLAIN_OFFSETS = frozenset([*(f"G{n}" for n in range(54, 60)), "G59.1", "G59.2", "G59.3"])
 
 
@@ -37,11 +52,13 @@ def timezone(text: str) -> str | None:
 
 def email(text: str) -> str | None:
     """An e-mail address: something, an @, something, no blanks."""
-    return None if re.match(EMAIL_PATTERN, text) else f"{text!r} is no e-mail address"
+    return None if _EMAIL.match(text) else f"{text!r} is no e-mail address"
 
 
 def post_stamp(text: str) -> str | None:
     """A pattern with the groups name and version."""
+    import re  # only a shop that states one pays for it
+
     try:
         groups = re.compile(text).groupindex
     except re.error as fault:
@@ -55,11 +72,9 @@ def post_stamp(text: str) -> str | None:
 
 def file_name(text: str) -> str | None:
     """A file name on a stick made from ``{number}`` (``{number:04}``: with leading zeros) or ``{name}``."""
-    import string  # only a machine that states it pays for it
-
     hint = "write it like O{number:04}.NC or {name}"
     try:
-        parts = list(string.Formatter().parse(text))
+        parts = list(formatter_parser(text))
     except ValueError as fault:
         return f"{text!r} cannot be filled in ({fault}); {hint}"
     fields = [(name, spec, conversion) for _, name, spec, conversion in parts if name is not None]
@@ -72,7 +87,7 @@ def file_name(text: str) -> str | None:
 
 
 def _is_plain_spec(name: str, spec: str) -> bool:
-    return not spec if name == "name" else re.fullmatch(r"0?[1-9]?d?", spec) is not None
+    return not spec if name == "name" else _PLAIN_SPEC.fullmatch(spec) is not None
 
 
 def folder(text: str) -> str | None:
@@ -87,9 +102,9 @@ def program_path(text: str) -> str | None:
     if "\\" in text:
         return f"{text!r}: write the path with forward slashes"
     parts = text.split("/")
-    if text.startswith("/") or re.match(r"[A-Za-z]:", text):
+    if text.startswith("/") or _DRIVE.match(text):
         return f"{text!r}: write the path from the folder of this file, not from the root of a disk"
-    if any(part in ("", ".") for part in parts) or parts[-1] == ".." or re.search(r"[\x00-\x1f\x7f]", text):
+    if any(part in ("", ".") for part in parts) or parts[-1] == ".." or _CONTROL_CHARACTER.search(text):
         return f"{text!r} is no path to a program file"
     return None
 
@@ -122,7 +137,7 @@ def usual_offset(text: str) -> str | None:
 
 def rule_name(text: str) -> str | None:
     """The name of one check, never a wild-card."""
-    if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", text):
+    if _RULE_NAME.fullmatch(text):
         return None
     return f"{text!r} names no single rule; a waiver is for one rule, wild-cards are not allowed"
 

@@ -5,22 +5,22 @@ A file answers to the O numbers it holds; one without any answers to the number 
 folders; ``common/``.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 
 from tracker.frozen import dataclass, field
 from tracker.nc.calls import program_numbers
+from tracker.patterns import lazy_pattern
 from tracker.records.job import Job, Operation
 from tracker.records.places import is_below_records
 from tracker.services.paths import folder_of, inside, program_path
 from tracker.services.ports import Tree
 
 COMMON = "common"
-_NAMED_NUMBER = re.compile(r"[Oo]?0*(\d{1,8})")
+_NAMED_NUMBER = lazy_pattern(r"[Oo]?0*(\d{1,8})")
 # what lies beside programs and is none; anything else may be a program, with an extension or without
-_NO_PROGRAM = re.compile(
+_NO_PROGRAM = lazy_pattern(
     r"\.(toml|md|pdf|png|jpe?g|gif|bmp|tiff?|docx?|xlsx?|ods|odt|csv|zip|7z|html?|xml|json|py|step|iges|igs|dxf|dwg"
-    r"|stl|sig|exe|dll|db|lnk|ini|gitattributes|gitignore|gitkeep)"
+    r"|stl|sig|precalls|exe|dll|db|lnk|ini|gitattributes|gitignore|gitkeep)"
 )
 
 

@@ -8,11 +8,11 @@ Rules of findings (severity ``refuse``):
 ``call-bound``     more programs than any honest operation calls: the search stopped
 """
 
-import re
 from collections.abc import Iterable
 
 from tracker.frozen import dataclass, field
 from tracker.nc.calls import Call, calls
+from tracker.patterns import lazy_pattern
 from tracker.records.events import Finding, Outside
 from tracker.records.shop import Shop
 from tracker.services.call_lookup import Found, Lookup
@@ -173,7 +173,7 @@ def _defined_here(data: bytes, call: Call) -> bool:
     if call.word != "call" or not call.readings:
         return False
     opening = rb"(?im)^[ \t]*(?:N[0-9]+[ \t]*)?o[ \t]*0*%d[ \t]*sub\b" % call.readings[0][0]
-    return re.search(opening, data) is not None
+    return lazy_pattern(opening).search(data) is not None
 
 
 def _o(number: int) -> str:

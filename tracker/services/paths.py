@@ -1,11 +1,11 @@
 """Paths in the repository: text with forward slashes, from its root."""
 
 import posixpath
-import re
 
 from tracker.errors import BadCall
+from tracker.patterns import lazy_pattern
 
-_DRIVE = re.compile(r"[A-Za-z]:")
+_DRIVE = lazy_pattern(r"[A-Za-z]:")
 
 
 def folder_of(path: str) -> str:

@@ -5,8 +5,7 @@ names, the records of its own history, the programs and setup sheets of its tree
 the day the record was entered.
 """
 
-from hashlib import sha256
-
+from tracker.digest import sha256_of
 from tracker.errors import BadCall
 from tracker.frozen import dataclass, replace
 from tracker.policy.book import part_of
@@ -79,7 +78,7 @@ def rederive(repo: Recorded, tag: TagSeen, *, known: Ledger | None = None) -> De
     path, digest = named_record(tag.message) or ("", "")
     tree = repo.tree(tag.target)
     data = tree.read(path)
-    if data is None or sha256(data).hexdigest() != digest:
+    if data is None or sha256_of(data) != digest:
         gone = "is not in its commit" if data is None else "has not the SHA-256 the tag says"
         return Derived(tag=tag, name=name, reasons=(Reason(words=f"{path} {gone}"),))
     try:
@@ -128,7 +127,7 @@ def _own_ledger(repo: Recorded, commit: str, tree: Tree, job: str, known: Ledger
 
     def holds(stored: Stored) -> bool:
         data = tree.read(stored.path)
-        return data is not None and sha256(data).hexdigest() == stored.sha256
+        return data is not None and sha256_of(data) == stored.sha256
 
     own = own_history(part, commit, tree.shop(), holds)
     there = tuple(bad for bad in own.unreadable if tree.read(bad.path) is not None)

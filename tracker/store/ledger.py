@@ -5,9 +5,9 @@ was (``in_hand`` false), so taking it out of the tree does not undo a rejection 
 says which are in hand, and those bytes come from its own blobs.
 """
 
-import hashlib
 from collections.abc import Mapping, Sequence
 
+from tracker.digest import sha256_of
 from tracker.errors import ProveoutError
 from tracker.frozen import dataclass
 from tracker.records.events import AnyRecord
@@ -147,7 +147,7 @@ def _read_versions(
 def _parse(data: bytes, path: str) -> _Read:
     from tracker.store.toml_files import load_record
 
-    digest = hashlib.sha256(data).hexdigest()
+    digest = sha256_of(data)
     try:
         return _Read(digest, load_record(data, path))
     except ProveoutError as error:
