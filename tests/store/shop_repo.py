@@ -34,7 +34,7 @@ id = "op10"
 program = "op10/O1001.nc"
 machines = ["MILL2"]
 """
-PROGRAM = b"%\r\nO1001\r\nG0 G90 X0 Y0\r\nM30\r\n%\r\n"
+PROGRAM = b"%\r\nO1001\r\nG20 G17 G54\r\nG0 G90 X0 Y0\r\nM30\r\n%\r\n"
 
 
 def git(folder, *words, check=True, stdin=None, env=None):

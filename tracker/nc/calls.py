@@ -6,8 +6,8 @@ all the same, without its blanks, and so are the lines of a text in another lang
 it is one. A comment that may be a block or a statement (`tracker.nc.comments`, rules 4 and 5) may be a call.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from tracker.frozen import dataclass, replace
 from tracker.nc import comments, dialect, scan
@@ -18,16 +18,21 @@ from tracker.nc.labels import VARIABLE
 from tracker.nc.plan import survey
 from tracker.nc.source import Source
 from tracker.nc.walk import OddLine, Walk
+from tracker.patterns import lazy_pattern
 
 _CALLS = {"M97", "M98", "M198", "G65", "G66", "G66.1", "M96"}
-_UNREAD_CALL = re.compile(r"(?:(M)\+?0*(9[678]|198)|(G)\+?0*(6[56]))(?![0-9])|(?<!TOOL)(?<!CYCL)CALL(?!LBL)")
-_UNREAD_P = re.compile(r"P\+?([0-9]{1,9})(?![0-9]|\.0*[1-9])")
-_UNREAD_RETURN = re.compile(r"M\+?0*99(?![0-9])")
-_STATEMENT_CALL = re.compile(r"\((?:[PM]?CALL|EXEC)P?([0-9]{1,9})(?![0-9])")
-_BEHIND_LETTER = re.compile(r"(?<=[A-Z])[ \t]+")
+_UNREAD_CALL = lazy_pattern(
+    r"(?:(M)\+?0*(9[678]|198)|(G)\+?0*(6[56]))(?![0-9])|(?<!TOOL)(?<!CYCL)CALL(?!LBL)"
+)
+_UNREAD_P = lazy_pattern(r"P\+?([0-9]{1,9})(?![0-9]|\.0*[1-9])")
+_UNREAD_RETURN = lazy_pattern(r"M\+?0*99(?![0-9])")
+_STATEMENT_CALL = lazy_pattern(r"\((?:[PM]?CALL|EXEC)P?([0-9]{1,9})(?![0-9])")
+_BEHIND_LETTER = lazy_pattern(r"(?<=[A-Z])[ \t]+")
 _NO_BLANKS = str.maketrans("", "", " \t")
-_PERCENT_NUMBER = re.compile(r"[ \t]*%[ \t]*[O:o][ \t]*([0-9]+)")
+_PERCENT_NUMBER = lazy_pattern(r"[ \t]*%[ \t]*[O:o][ \t]*([0-9]+)")
 _MOST_DIGITS = 9
+_PROGRAMS_KEPT = 32
+_LONGEST_KEPT = 1 << 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +111,17 @@ def _comments_of(text: str) -> list[str]:
 
 
 def _odd_lines(data: bytes) -> tuple[bool, Iterable[OddLine]]:
+    """As `_look`; short programs are looked at once, though they are asked for calls, numbers and labels in turn."""
+    return _remembered(data, scan.engine()) if len(data) <= _LONGEST_KEPT else _look(data)
+
+
+@lru_cache(maxsize=_PROGRAMS_KEPT)
+def _remembered(data: bytes, engine: str) -> tuple[bool, Sequence[OddLine]]:  # noqa: ARG001 - each reads for itself
+    foreign, lines = _look(data)
+    return foreign, tuple(lines)
+
+
+def _look(data: bytes) -> tuple[bool, Iterable[OddLine]]:
     """Whether a file is in another language, and its lines that are not simple: no simple one calls or names anything."""
     quick = scan.care_blocks(data)
     if quick is not None:

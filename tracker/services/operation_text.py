@@ -9,15 +9,13 @@ number (a variable, a resident program) is *outside* what the record covers.
 The search goes through called programs too, within a bound.
 """
 
-import hashlib
-import re
 from collections.abc import Sequence
 
+from tracker.digest import sha256_of
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
 from tracker.nc.calls import header_comments, needs_strict, program_numbers
 from tracker.nc.canonical import RULE_VERSION
-from tracker.nc.compare_post import post_of
 from tracker.nc.fingerprint import Identity
 from tracker.nc.scan import identity
 from tracker.records.events import FileOf, Finding, Outside
@@ -59,7 +57,7 @@ class OperationText:
         sheet_fingerprint: of the setup sheet.
         fingerprint: of the operation; its first 8 digits are the id people read back.
         rule_version: of the rules the fingerprints were computed by.
-        post: the post-processors' stamps in the programs' heads (``PLUMB-MILL 1.2``, several joined by ``; ``).
+        post_patterns: how the shop says a post-processor's stamp looks; see `post`.
         codeless: paths of programs that hold no code at all.
     """
 
@@ -75,13 +73,21 @@ class OperationText:
     sheet_fingerprint: str
     fingerprint: str
     rule_version: int
-    post: str | None = None
+    post_patterns: tuple[str, ...] = ()
     codeless: tuple[str, ...] = ()
 
     @property
     def paths(self) -> Sequence[str]:
         """The operation's own files: its job.toml and every program."""
         return (self.job_path, *(program.path for program in self.programs))
+
+    @property
+    def post(self) -> str | None:
+        """The post-processors' stamps in the programs' heads (``PLUMB-MILL 1.2``, several joined by ``; ``), or None.
+
+        Looked for when it is asked for: what is decided hangs on the code alone. Raises BadCall (``bad-pattern``).
+        """
+        return post_stamp(self.post_patterns, self.programs)
 
     @property
     def display_id(self) -> str:
@@ -132,7 +138,7 @@ def operation_text(
         sheet_fingerprint=prints.sheet,
         fingerprint=prints.operation,
         rule_version=RULE_VERSION,
-        post=post_stamp(shop, programs),
+        post_patterns=tuple(shop.policy.post_stamp),
         codeless=tuple(p.path for p, it in zip(programs, prints.seen, strict=True) if not it.blocks),
     )
 
@@ -162,13 +168,19 @@ def fingerprint_of(
     )
 
 
-def post_stamp(shop: Shop, programs: Sequence[ProgramText]) -> str | None:
-    """The post-processors' stamps in the programs' heads, by the patterns of the shop's policy, or None.
+def post_stamp(patterns: Sequence[str], programs: Sequence[ProgramText]) -> str | None:
+    """The post-processors' stamps in the programs' heads, by the patterns of a shop's policy, or None.
 
     Raises BadCall (``bad-pattern``) for a pattern that cannot be used.
     """
+    if not patterns:
+        return None
+    import re  # only where a shop states one
+
+    from tracker.nc.compare_post import post_of
+
     try:
-        stamps = [post_of(header_comments(p.data), shop.policy.post_stamp) for p in programs]
+        stamps = [post_of(header_comments(p.data), patterns) for p in programs]
     except (re.error, IndexError) as fault:
         raise BadCall(
             "bad-pattern",
@@ -238,7 +250,7 @@ def _file_of(program: ProgramText, seen: Identity) -> FileOf:
         path=program.path,
         name=program.name,
         number=program.number,
-        raw_sha256=hashlib.sha256(program.data).hexdigest(),
+        raw_sha256=sha256_of(program.data),
         fingerprint=seen.fingerprint,
         dialect=seen.dialect,
     )

@@ -68,7 +68,7 @@ def post_changed(ledger: Ledger, shop: Shop, old: RevisionText, new_post: str | 
 
 def _nearest_post(ledger: Ledger, shop: Shop, old: RevisionText) -> str | None:
     """From ``old`` back through where revisions came from, the nearest generation first."""
-    said = old.record.post or post_stamp(shop, old.programs)
+    said = old.record.post or post_stamp(shop.policy.post_stamp, old.programs)
     if said:
         return said
     job, operation = old.record.job or "", old.record.operation or ""

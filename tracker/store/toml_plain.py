@@ -22,7 +22,7 @@ class _NotPlain(Exception):  # noqa: N818 - no error: the reader of the standard
 def plain_toml(text: str) -> dict[str, object] | None:
     """What a TOML text holds, or None where it is not plain (it may be wrong, or well-formed)."""
     try:
-        return _Reader().read(map(_line, text.replace("\r\n", "\n").split("\n")))
+        return _Reader().read(iter(text.replace("\r\n", "\n").split("\n")))
     except (_NotPlain, ValueError):
         return None
 
@@ -38,16 +38,33 @@ class _Reader:
 
     def read(self, lines: Iterator[str]) -> _Table:
         """Take every line."""
-        for line in lines:
+        here = self._here
+        for raw in lines:
+            # nearly every line there is: one key, one text without anything in it that says more than itself
+            key, middle, text = raw.partition(' = "')
+            if (
+                middle
+                and text[-1:] == '"'
+                and key not in here
+                and "\\" not in text
+                and text.find('"') == len(text) - 1
+                and key.isidentifier()
+                and key.isascii()
+                and raw.isprintable()
+            ):
+                here[key] = text[:-1]
+                continue
+            line = _line(raw)
             if not line:
                 continue
             if line[0] == "[":
                 self._heading(line)
+                here = self._here
                 continue
             key, value = _pair(line)
-            if key in self._here:
+            if key in here:
                 raise _NotPlain
-            self._here[key] = _rows(lines) if value == "[" else _value(_without_remark(value))
+            here[key] = _rows(lines) if value == "[" else _value(_without_remark(value))
         return self._root
 
     def _heading(self, line: str) -> None:
@@ -123,7 +140,7 @@ def _rows(lines: Iterator[str]) -> list[object]:
     """A list over several lines, an item on each."""
     rows: list[object] = []
     more = True
-    for line in lines:
+    for line in map(_line, lines):
         if line == "]":
             return rows
         if line:
@@ -176,6 +193,10 @@ def _split(inside: str) -> list[str]:
     """The pieces between commas, those inside texts, lists and tables left alone."""
     if "\\" in inside:
         raise _NotPlain
+    if not any(mark in inside for mark in "'[{]}"):
+        cut = inside.split(",")
+        if not any(piece.count('"') % 2 for piece in cut):  # else a comma stands inside a text
+            return [piece.strip(" \t") for piece in cut]
     pieces, began, depth, quote = [], 0, 0, ""
     for at, mark in enumerate(inside):
         if quote:
