@@ -44,14 +44,41 @@ def printed(outside_program, tmp_path):
             html.as_uri(),
         ]
         subprocess.run([browser, *words], check=True, capture_output=True, timeout=120)
-        text = subprocess.run(
-            [to_text, "-layout", str(pdf), "-"], check=True, capture_output=True
-        ).stdout.decode()
+        text = subprocess.run([to_text, "-layout", str(pdf), "-"], check=True, capture_output=True).stdout
         said = subprocess.run([info, "-l", "-1", str(pdf)], check=True, capture_output=True, text=True).stdout
         sizes = re.findall(r"Page +\d+ size: +([\d.]+) x ([\d.]+)", said)
-        return text.split("\f")[:-1], [(float(wide), float(high)) for wide, high in sizes]
+        boxes = subprocess.run([to_text, "-bbox", str(pdf), "-"], check=True, capture_output=True).stdout
+        nothing_runs_together(boxes.decode())
+        return text.decode().split("\f")[:-1], [(float(wide), float(high)) for wide, high in sizes]
 
     return pages
+
+
+def nothing_runs_together(boxes: str) -> None:
+    """No word reaches over the edge of its page, and no two words of a page lie on each other."""
+    for one in boxes.split("<page ")[1:]:
+        wide, high = (float(part) for part in re.findall(r'(?:width|height)="([\d.]+)"', one)[:2])
+        found = [
+            (*map(float, edges), text)
+            for *edges, text in re.findall(
+                r'<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(.*?)</word>', one
+            )
+        ]
+        assert len(found) > 20
+        over = [
+            word
+            for word in found
+            if word[0] < 15 or word[1] < 10 or word[2] > wide - 15 or word[3] > high - 5
+        ]
+        assert over == []
+        found.sort(key=lambda word: (word[1], word[0]))
+        on_each_other = [
+            (a[4], b[4])
+            for at, a in enumerate(found)
+            for b in found[at + 1 : at + 40]
+            if min(a[2], b[2]) - max(a[0], b[0]) > 1 and min(a[3], b[3]) - max(a[1], b[1]) > 4
+        ]
+        assert on_each_other == []
 
 
 def words(text: str) -> str:
@@ -143,16 +170,16 @@ def test_a_long_job(printed, tmp_path):
 
 
 def long_job() -> Floor:
-    """24 tools, each with a description, a large mark or a remark here and there."""
-    numbers = range(1, 25)
+    """24 tools with numbers of one to four digits, each with a description; a large one here and there."""
+    numbers = (*range(1, 13), *range(101, 109), *range(1021, 1025))
     tools = "".join(
-        f'[[operations.tools]]\nnumber = {n}\ndescription = "TOOL {n} CARBIDE 4FL LONG REACH"\ndiameter = 0.375\n'
-        f"stick_out = {n}.25\nlarge = {'true' if n % 8 == 0 else 'false'}\n"
+        f'[[operations.tools]]\nnumber = {n}\ndescription = "TOOL {n} 4FL LONG REACH"\ndiameter = 0.375\n'
+        f"h = {n + 200}\nd = {n + 400}\nstick_out = {n % 100 + 10}.3125\nlarge = {'true' if n % 8 == 0 else 'false'}\n"
         for n in numbers
     )
     head = '[job]\nnumber = "4471"\n[[operations]]\nid = "op10"\nprogram = "op10/O1001.nc"\nmachines = ["MILL2"]\nunits = "inch"\n'
     cuts = "".join(
-        f"T{n} M6\nG0 G54 X0. Y0. S3000 M3\nG43 H{n} Z1.\nG1 Z-0.{n:02} F20.\nG41 D{n} X2.\nG0 G40 Z1.\n"
+        f"T{n} M6\nG0 G54 X0. Y0. S3000 M3\nG43 H{n + 200} Z1.\nG1 Z-{n % 7}.5625 F20.\nG41 D{n + 400} X2.\nG0 G40 Z1.\n"
         for n in numbers
     )
     return Floor(job=head + tools, text=f"%\nO1001\nG20 G17 G90\n{cuts}M30\n%\n")

@@ -313,4 +313,5 @@ def test_a_binary_program_has_no_figures():
     floor.check_in(by="np")
     report = asked(floor)
     assert report.summary.not_followed
+    assert next(one.tools for one in report.steps.steps if one.key == "P8") == ("T3", "T4", "T5")
     assert [one.deepest.why for one in report.tools] == ["not met in the program"] * 3

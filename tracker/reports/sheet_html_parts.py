@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 _NARROW = 32
 """A fact of more characters than this takes a whole line."""
+_MOST_BIG_T, _MOST_BIG_LATHE, _MOST_BIG_H = 3, 5, 2
+_MOST_MID = 5
+"""Characters the columns of the tool table take at their full size, in the widest of the usual faces."""
 BOX = '<span class="box"></span>'
 
 
@@ -88,7 +91,7 @@ def programs(report: "SheetReport") -> str:
         row(
             BOX,
             cell("mid mono", text(words.o_number(file.number))),
-            cell("mid", text(file.name)),
+            cell("name", text(file.name)),
             cell("mid mono", text(file.fingerprint[:8].upper())),
         )
         for file in report.files
@@ -123,26 +126,36 @@ def tools(report: "SheetReport") -> str:
 
 def _tool(tool: "SheetTool", units: str | None, *, lathe: bool) -> str:
     entered = (tool.offset,) if lathe else (tool.h, tool.d)
-    numbers = [cell("big num", "-" if one is None else str(one)) for one in entered]
-    left = [] if lathe else [cell("mid num", _figure(tool.left, units))]
+    numbers = [_number("-" if one is None else str(one), _MOST_BIG_H, "num") for one in entered]
+    left = [] if lathe else [_figure(tool.left, units)]
     return row(
         BOX,
-        cell("big", text(tool.name)),
+        _number(tool.name, _MOST_BIG_LATHE if lathe else _MOST_BIG_T),
         *numbers,
         _described(tool),
-        cell("mid num", text(figure(tool.diameter, units))),
-        cell("mid num", f"<b>{text(figure(tool.stick_out, units))}</b>"),
+        _length(figure(tool.diameter, units)),
+        _length(figure(tool.stick_out, units), bold=True),
         cell("fill", ""),
-        cell("mid num", _figure(tool.deepest, units)),
+        _figure(tool.deepest, units),
         *left,
     )
 
 
+def _number(said: str, most: int, more: str = "") -> str:
+    """A number as big as its column allows: it is never broken and never runs into the next one."""
+    size = "" if len(said) <= most else " longer" if len(said) == most + 1 else " longest"
+    return cell(f"big{size} {more}".strip(), text(said))
+
+
+def _length(said: str, bound: str = "", *, bold: bool = False) -> str:
+    """A length, smaller where it has many digits; ``at least`` stands above it."""
+    above = f'<span class="bound">{text(bound)}</span>' if bound else ""
+    shown = f"<b>{text(said)}</b>" if bold else text(said)
+    return cell(f"mid num{' long' if len(said) > _MOST_MID else ''}", above + shown)
+
+
 def _figure(found: "Figure", units: str | None) -> str:
-    if found.value is None:
-        return "-"
-    bound = f'<span class="bound">{text(found.bound)}</span>' if found.bound else ""
-    return bound + text(figure(found.value, units))
+    return _length("-") if found.value is None else _length(figure(found.value, units), found.bound)
 
 
 def _described(tool: "SheetTool") -> str:

@@ -26,9 +26,9 @@ tfoot { display: table-footer-group; }
 .page > tbody > tr > td { padding: 0; }
 .page > tfoot > tr > td { padding: 1.5mm 0 0; font-size: 8.5pt; border-top: 0.4mm solid #000; }
 .strip { display: flex; justify-content: space-between; border-bottom: 0.8mm solid #0b4a7d; padding-bottom: 1mm;
-  font-size: 10pt; font-weight: bold; }
+  gap: 4mm; font-size: 10pt; font-weight: bold; }
 .head { display: flex; justify-content: space-between; align-items: stretch; gap: 4mm; margin-bottom: 2mm; }
-h1 { font-size: 21pt; line-height: 1.05; margin: 0; }
+h1 { font-size: 21pt; line-height: 1.05; margin: 0; overflow-wrap: anywhere; }
 h1 small { display: block; font-size: 12.5pt; font-weight: normal; margin-top: 1mm; }
 .id { border: 0.9mm solid #0b4a7d; padding: 1mm 3mm 1.2mm; text-align: center; white-space: nowrap; }
 .id b { display: block; font: bold 25pt/1.1 "Courier New", "Liberation Mono", monospace; letter-spacing: 0.6mm; }
@@ -46,21 +46,24 @@ h2 { font-size: 11pt; margin: 2.2mm 0 0.8mm; color: #0b4a7d; break-after: avoid;
 .facts dd { margin: 0; }
 .grid { border: 0.3mm solid #000; }
 .grid th { font-size: 8pt; font-weight: bold; border-bottom: 0.5mm solid #000; background: #eef3f7;
-  padding: 0.7mm 1.5mm; }
+  padding: 0.7mm 1.2mm; }
 .grid td { border-bottom: 0.2mm solid #777; }
 .mono { font-family: "Courier New", "Liberation Mono", monospace; font-weight: bold; white-space: nowrap; }
 .big { font-size: 15.5pt; line-height: 1.1; font-weight: bold; white-space: nowrap; }
 .mid { font-size: 12pt; line-height: 1.3; white-space: nowrap; }
+.name { font-size: 12pt; line-height: 1.3; }
 .tools th:nth-child(1) { width: 8mm; }
-.mill th:nth-child(2) { width: 15mm; }
-.mill th:nth-child(3), .mill th:nth-child(4) { width: 11mm; }
-.mill th:nth-child(6) { width: 15.5mm; }
-.mill th:nth-child(10) { width: 15mm; }
-.mill th:nth-child(7), .mill th:nth-child(8), .mill th:nth-child(9) { width: 18mm; }
+.mill th:nth-child(2) { width: 16mm; }
+.mill th:nth-child(3), .mill th:nth-child(4) { width: 12.5mm; }
+.mill th:nth-child(6), .mill th:nth-child(10) { width: 15mm; }
+.mill th:nth-child(7), .mill th:nth-child(8), .mill th:nth-child(9) { width: 17.5mm; }
 .lathe th:nth-child(2) { width: 25mm; }
 .lathe th:nth-child(3) { width: 14mm; }
 .lathe th:nth-child(5) { width: 16mm; }
 .lathe th:nth-child(6), .lathe th:nth-child(7), .lathe th:nth-child(8) { width: 19mm; }
+.grid .longer { font-size: 12pt; }
+.grid .longest { font-size: 8.5pt; }
+.grid .long { font-size: 9pt; }
 .tools td { padding-top: 0.7mm; padding-bottom: 0.7mm; }
 .tools .big, .tools .mid { line-height: 5.6mm; }
 .tools .what { padding-top: 1.5mm; line-height: 1.2; }

@@ -115,7 +115,7 @@ def sheet(desk: Desk, named: Named, machine: str | None) -> SheetReport:
         summary=summary,
         tools=tool_rows(operation, place, summary, sections(reading)),
         since=since_last_proof(desk.repo, found, text, place, seen),
-        steps=step_list(seen, tuple(dict.fromkeys(f"T{tool}" for tool in summary.order))),
+        steps=step_list(seen, _in_order_of_use(summary, operation)),
         notes=tuple(_notes(desk, found, text, operation, place)),
         shop=shop.name,
         timezone=shop.timezone,
@@ -165,6 +165,13 @@ def _is_for(found: Recorded, operation: Operation, machine: Machine, reading: Re
             f"{name} {shown_name(found.stored, found.ledger)} is not for {machine.id}: job.toml names {', '.join(meant)}",
             fix=f"print it for one of those; or add {machine.id} to machines of {operation.id} in job.toml and check it in",
         )
+
+
+def _in_order_of_use(summary: Summary, operation: Operation) -> tuple[str, ...]:
+    """The tools as the program calls them; those of the sheet where it could not be read."""
+    return tuple(dict.fromkeys(f"T{one}" for one in summary.order)) or tuple(
+        f"T{tool.number}" for tool in operation.tools
+    )
 
 
 def _release(desk: Desk, found: Recorded) -> int | None:
