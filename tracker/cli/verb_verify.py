@@ -1,5 +1,6 @@
 """``verify``: a program against its setup sheet and its machine."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -16,6 +17,15 @@ def command(
     ] = None,
     machine: MachineOption = None,
     listed: Annotated[bool, typer.Option("--list", help="List all rules instead.")] = False,
+    fix: Annotated[
+        str | None,
+        typer.Option(
+            "--fix", metavar="precalls", help="Write the program with its pre-calls beside the original."
+        ),
+    ] = None,
+    in_place: Annotated[
+        bool, typer.Option("--in-place", help="With --fix: write over the original.")
+    ] = False,
     json: Json = False,
 ) -> int:
     """Check a job's programs against setup sheet and machine."""
@@ -30,6 +40,28 @@ def command(
         raise BadCall(
             "wrong-call", "what is to be checked?", fix="name JOB or JOB/OP, or say --list for all rules"
         )
+    if fix is not None or in_place:
+        return _fix(frame, name, fix, machine, in_place=in_place)
     report = verify(frame.desk(), parse_named(name), machine)
     frame.answer("verify", lambda: as_json(report), lambda console: print_text(report, console))
     return Exit.NO if report.stops else Exit.DONE
+
+
+def _fix(frame: Frame, name: str, what: str | None, machine: str | None, *, in_place: bool) -> int:
+    """Write what can be put right by rote; raises BadCall (``wrong-call``) for anything else."""
+    if what != "precalls":
+        raise BadCall(
+            "wrong-call",
+            "--in-place goes with --fix" if what is None else f"--fix knows nothing of {what!r}",
+            fix="proveout verify JOB/OP --fix precalls",
+        )
+    from tracker.reports.precalls import as_json, print_text
+    from tracker.services.precalls import precalls
+    from tracker.store.work_tree import write_file
+
+    desk = frame.desk()
+    report = precalls(desk, parse_named(name), machine, in_place=in_place)
+    if report.path is not None and not report.there:
+        write_file(Path(desk.repo.root), report.path, report.data)
+    frame.answer("verify", lambda: as_json(report), lambda console: print_text(report, console))
+    return Exit.DONE

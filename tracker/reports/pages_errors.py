@@ -64,6 +64,14 @@ ERRORS: tuple[Page, ...] = (
         "Name one with the digits shown (4471/op10@r5-7f3a); the next check-in names both as its origin.",
     ),
     Page(
+        "precalls-not-written",
+        "error",
+        "verify --fix precalls wrote nothing: the changer wants no pre-call, or the text leaves open which tool is next "
+        "(a jump, a tool by variable, a block skip at a tool, changes in called programs).",
+        "Only a side-mount changer wants pre-calls; state changer in shop.toml. Else write the T words by hand, from the "
+        "end of the program upwards.",
+    ),
+    Page(
         "unknown-rule",
         "error",
         "A waiver in job.toml names a rule that does not exist: it would let nothing stand, and nobody would know.",
