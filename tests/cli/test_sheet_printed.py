@@ -38,6 +38,7 @@ def printed(outside_program, tmp_path):
             "--headless",
             "--no-sandbox",
             "--disable-gpu",
+            "--disable-dev-shm-usage",
             "--no-pdf-header-footer",
             home,
             print_to,

@@ -91,7 +91,7 @@ ul { margin: 0.5mm 0 0; padding-left: 5mm; }
 .cautions p:first-child { font-weight: bold; }
 .traveller { margin-top: 3mm; break-inside: avoid; }
 .traveller td { height: 9mm; border: 0.2mm solid #777; width: 25%; font-size: 8.5pt; }
-@media screen { body { padding: 6mm; } }
+@media screen { body { padding: 6mm; max-width: 200mm; } }
 """
 
 
