@@ -12,6 +12,7 @@ from hashlib import sha256
 
 from tracker.clock import SetClock
 from tracker.errors import CouldNot, ProveoutError, Refused
+from tracker.policy.book import part_of
 from tracker.records.events import AnyRecord
 from tracker.records.job import Job
 from tracker.records.shop import Person, Shop
@@ -97,6 +98,9 @@ class FakeRepository:
 
     def work_tree(self) -> FakeTree:
         return FakeTree(dict(self.work))
+
+    def ledger_of_job(self, commit: str, job: str) -> Ledger:
+        return part_of(self.ledger(commit), job)
 
     def ledger(self, commit: str | None = None) -> Ledger:
         if self.shallow:

@@ -60,6 +60,8 @@ def _decide(repo: Reading, shared: str, lines: list[Line], *, push: bool) -> Non
     for change in changes:
         if change.new is not None and change.new != change.old and not push:
             remember(shared, change.ref, change.new)
+    if isinstance(repo, Moment):
+        repo.note_records_read()
 
 
 def _ask_ahead(repo: Moment, lines: list[Line]) -> None:

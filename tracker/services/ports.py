@@ -82,6 +82,9 @@ class Recorded(Protocol):
         Raises CouldNot for a shallow, partial or grafted clone.
         """
 
+    def ledger_of_job(self, commit: str, job: str) -> Ledger:
+        """The same with the records of one job and those of no job only, as `tracker.policy.book.part_of` has it."""
+
     def release_tags(self) -> Sequence[TagSeen]:
         """Every reference below refs/tags/release/."""
 

@@ -123,7 +123,7 @@ def _with_record(
 
 def _own_ledger(repo: Recorded, commit: str, tree: Tree, job: str, known: Ledger | None) -> Ledger:
     """The records of the job in the commit's own history, and the shop of its tree."""
-    part = part_of(known if known is not None else repo.ledger(commit), job)
+    part = part_of(known, job) if known is not None else repo.ledger_of_job(commit, job)
 
     def holds(stored: Stored) -> bool:
         data = tree.read(stored.path)

@@ -29,42 +29,58 @@ class _Read:
 
 
 class RecordReader:
-    """Reads record blobs in bulk and remembers them: a blob never changes, so it is parsed once."""
+    """Reads record blobs in bulk and remembers them: a blob never changes, so it is parsed once.
+
+    Where only one job is asked about, records that are known to be another's (`jobs`: blob id -> number in lower case)
+    are fetched and hashed like all, and not parsed.
+    """
 
     def __init__(self, objects: Objects) -> None:
         self._objects = objects
+        self.jobs: dict[str, str] = {}
         self._read: dict[str, _Read] = {}
         self._shops: dict[str, Shop | None] = {}
 
-    def fetch(self, records: Mapping[str, str], shops: Sequence[str]) -> None:
+    def fetch(self, records: Mapping[str, str], shops: Sequence[str], job: str | None = None) -> None:
         """Read these record blobs (id -> a path for messages) and blobs of shop.toml in one go."""
         wanted = [blob for blob in records if blob not in self._read]
         wanted_shops = [blob for blob in shops if blob not in self._shops]
         found = self._objects.read([*wanted, *wanted_shops])
         for blob in wanted:
-            self._read[blob] = _parse(found[blob].data, records[blob])
+            if job is None or self.jobs.get(blob, job) == job:
+                self._read[blob] = _parse(found[blob].data, records[blob])
         for blob in wanted_shops:
             self._shops[blob] = _parse_shop(found[blob].data)
 
-    def record(self, blob: str) -> _Read:
-        """What `fetch` read from this blob."""
-        return self._read[blob]
+    def record(self, blob: str) -> _Read | None:
+        """What `fetch` read from this blob; None where it is another job's and was not asked about."""
+        return self._read.get(blob)
+
+    def jobs_read(self) -> dict[str, str]:
+        """The job of every record known to be of one, those parsed by now and those known before."""
+        read = {blob: one.record.job for blob, one in self._read.items() if one.record is not None}
+        return self.jobs | {blob: job.casefold() for blob, job in read.items() if job is not None}
 
     def shop(self, blob: str) -> Shop | None:
         """The shop in this blob, or None where it cannot be read."""
         return self._shops[blob]
 
 
-def build_ledger(tree: CommitTree, history: History, reader: RecordReader) -> Ledger:
-    """The ledger for a decision about ``tree``; raises CouldNot (``no-shop``) or BadCall for its shop.toml."""
+def build_ledger(
+    tree: CommitTree, history: History, reader: RecordReader, *, job: str | None = None
+) -> Ledger:
+    """The ledger for a decision about ``tree``, or the part of it for one job (with what is of no job); raises CouldNot (``no-shop``) or BadCall for its shop.toml."""
     in_hand = {path: entry.blob for path, entry in tree.entries.items() if is_record(path)}
     brought = _brought_in(tree.commit, history, in_hand)
     versions = _shop_versions(tree.commit, history)
-    reader.fetch({blob: path for path, blob in brought}, [change.blob for change in versions])
+    wanted = None if job is None else job.casefold()
+    reader.fetch({blob: path for path, blob in brought}, [change.blob for change in versions], wanted)
     stored: list[Stored] = []
     unreadable: list[Unreadable] = []
     for (path, blob), commit in brought.items():
         read = reader.record(blob)
+        if read is None:
+            continue
         if read.record is None:
             # a damaged version that was put right again counts for audit, not against every later decision
             if in_hand.get(path, blob) == blob:

@@ -7,11 +7,15 @@ be asked is asked at once, and git works on it while the rules are still being i
 import os
 from collections.abc import Sequence
 
+from tracker.records.stored import Ledger
 from tracker.store.derived import common_dir_here, git_dir_here
 from tracker.store.git import Asked, Git
 from tracker.store.history import History, begin_walk, walked
+from tracker.store.ledger import build_ledger
+from tracker.store.read_before import jobs_read_before, note_jobs_read
 from tracker.store.reading import Reading
 from tracker.store.refs import Ref, ask_refs, refs_from
+from tracker.store.whole import check_whole
 
 
 class Moment(Reading):
@@ -38,6 +42,22 @@ class Moment(Reading):
         if self._refs is None:
             self._refs = refs_from(self._asked.answer())
         return self._refs
+
+    def ledger_of_job(self, commit: str, job: str) -> Ledger:
+        """The records of one job and of none; those that were read here before and are another's are not parsed."""
+        from tracker.policy.book import part_of  # as above
+
+        check_whole(self.shared)
+        if not self._reader.jobs:
+            self._reader.jobs = jobs_read_before(self.shared)
+        part = build_ledger(self._tree_of(commit), self.history(commit), self._reader, job=job)
+        return part_of(part, job)
+
+    def note_records_read(self) -> None:
+        """Spare the next hook the records that were parsed now."""
+        known = self._reader.jobs_read()
+        if known.keys() != self._reader.jobs.keys():
+            note_jobs_read(self.shared, known)
 
     def begin_history(self, commit: str) -> None:
         """Let git begin the walk that `history` of this commit wants."""

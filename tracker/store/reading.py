@@ -51,6 +51,12 @@ class Reading:
         """
         return self._ledger_of(commit)
 
+    def ledger_of_job(self, commit: str, job: str) -> Ledger:
+        """The same with the records of one job and those of no job only."""
+        from tracker.policy.book import part_of  # the rules are loaded while git works
+
+        return part_of(self.ledger(commit), job)
+
     def history(self, commit: str | None = None) -> History:
         """The walk through every branch and tag, and through ``commit`` if no reference leads there."""
         tips = self.tips(commit)
