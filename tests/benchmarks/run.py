@@ -1,6 +1,6 @@
 """Speed of the console script beside common tools, as ratios taken in one run.
 
-    python tests/benchmarks/run.py [--megabytes 50] [--rounds 3] [--folder DIR] [--json]
+    python tests/benchmarks/run.py [--megabytes 50] [--rounds 3] [--folder DIR] [--peers] [--json]
 
 Comparisons of whole processes, taken in turn:
 
@@ -8,7 +8,8 @@ Comparisons of whole processes, taken in turn:
   the same in plain Python;
 - ``proveout compare`` of a renumbered pair with one edit against ``git diff --no-index -w``;
 - the start of the fast lane, and ``proveout status`` of the sample shop, against an interpreter that does nothing;
-- ``git update-ref`` with the local hook against the same without it.
+- ``git update-ref`` with the local hook against the same without it;
+- ``proveout summary`` of a surface and of arcs, compiled and plain, in blocks a second (`tests.benchmarks.summary`).
 
 Times depend on the machine and on who else uses it; nothing here fails by time. What it does check, and ends with
 status 1 over, is the answers: the right file must have the right fingerprint, and one edit must be one change.
@@ -28,11 +29,14 @@ from pathlib import Path
 if __package__ in (None, ""):
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.benchmarks import hook, surfacing
+from tests.benchmarks import hook, summary, surfacing
 from tests.benchmarks.measure import Contender, interleaved
 
 AT = {"PROVEOUT_NOW": "2026-03-20T13:00:00Z"}
 """The moment the sample shop's history leads up to."""
+
+BYTES_A_BLOCK = 25
+"""Programs to be summed up have so many blocks that 50 MB mean two millions."""
 
 SED = r"LC_ALL=C sed -E 's/^N[0-9]+ ?//; s/\([^)]*\)//g' '{}' | sha256sum"
 
@@ -160,25 +164,28 @@ def costs_data(costs: list[hook.Cost]) -> list[dict[str, object]]:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The contenders by race, what the hook adds, and the wrong answers."""
+    """The contenders by race, what the hook adds, summaries of long programs, and the wrong answers."""
 
     races: dict[str, list[Contender]]
     costs: list[hook.Cost]
+    summaries: list[summary.Race]
     wrong: list[str]
 
     def text(self) -> str:
         """For people."""
         tables = [table(name, race) for name, race in self.races.items()]
-        return "\n".join([*tables, costs_table(self.costs), *(f"WRONG: {line}" for line in self.wrong)])
+        tables += [costs_table(self.costs), *(race.text() for race in self.summaries)]
+        return "\n".join([*tables, *(f"WRONG: {line}" for line in self.wrong)])
 
     def data(self) -> dict[str, object]:
         """For scripts."""
         races = {name: as_data(race) for name, race in self.races.items()}
-        return {**races, "hook": costs_data(self.costs), "wrong": self.wrong}
+        summaries = {f"summary of {race.name}": race.data() for race in self.summaries}
+        return {**races, "hook": costs_data(self.costs), **summaries, "wrong": self.wrong}
 
 
-def measure(folder: Path, size: int, rounds: int) -> Measured:
-    """Run all races on freshly made programs."""
+def measure(folder: Path, size: int, rounds: int, *, peers: bool = False) -> Measured:
+    """Run all races on freshly made programs; ``peers`` are installed for it."""
     script = console_script()
     files = programs(folder, size)
     small, part = folder / "small.nc", folder / "part.nc"
@@ -193,7 +200,10 @@ def measure(folder: Path, size: int, rounds: int) -> Measured:
         "start": start_race(script, small, shop, often),
     }
     costs, wrong = hook.race(script, shop, often)
-    return Measured(races, costs, wrong_answers(script, files, races["compare"][0]) + wrong)
+    python = summary.peers(folder) if peers else None
+    summaries = summary.races(script, folder, size // BYTES_A_BLOCK, rounds, python)
+    wrong += wrong_answers(script, files, races["compare"][0]) + summary.wrong_answers(summaries)
+    return Measured(races, costs, summaries, wrong)
 
 
 def main() -> int:
@@ -202,10 +212,11 @@ def main() -> int:
     parser.add_argument("--megabytes", type=float, default=50.0)
     parser.add_argument("--rounds", type=int, default=3)
     parser.add_argument("--folder", type=Path, help="where the programs go; a temporary folder if not named")
+    parser.add_argument("--peers", action="store_true", help="install parsers of G code to compare with")
     parser.add_argument("--json", action="store_true")
     call = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="bench-", dir=call.folder) as folder:
-        found = measure(Path(folder), int(call.megabytes * 1_000_000), call.rounds)
+        found = measure(Path(folder), int(call.megabytes * 1_000_000), call.rounds, peers=call.peers)
     print(json.dumps(found.data(), indent=2) if call.json else found.text())
     return 1 if found.wrong else 0
 

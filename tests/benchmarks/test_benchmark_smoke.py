@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks import run, surfacing
+from tests.benchmarks import arcing, run, summary, surfacing
 from tests.benchmarks.measure import Contender, interleaved
+from tracker.machining.setting import Setting
+from tracker.machining.summarise import summarise
 from tracker.nc import canonical, compare, scan
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -63,6 +65,10 @@ def test_a_small_run_agrees(tmp_path):
     for cost in found.costs:
         assert len(cost.with_hook) == len(cost.without) == 5
         assert cost.name in found.text()
+    assert [race.name for race in found.summaries] == ["surface", "surface, short", "arcs", "arcs, short"]
+    for race in found.summaries:
+        assert race.contenders[0].name == "proveout summary"
+        assert all(one.best > 0 and one.name in found.text() for one in race.contenders)
     assert [cost.name for cost in found.costs] == [entry["name"] for entry in found.data()["hook"]]
 
 
@@ -86,6 +92,7 @@ def test_the_script_runs_by_itself(tmp_path):
     assert found["fingerprint"][-1]["ratio"] == found["fingerprint"][-1]["median_ratio"] == 1.0
     assert found["plain"][0]["megabytes_per_second"] > 0
     assert len(found["hook"]) == 3
+    assert found["summary of surface"][0]["blocks_per_second"] > 0
 
 
 def test_a_wrong_answer_is_told(files, monkeypatch):
@@ -106,3 +113,24 @@ def test_output_is_kept_from_its_start():
     talker = Contender("talker", [sys.executable, "-c", "print('x' * 200_000)"])
     interleaved([talker], 1)
     assert hashlib.sha256(talker.output).hexdigest() == hashlib.sha256(b"x" * 65536).hexdigest()
+
+
+def test_a_summary_that_is_wrong_is_told():
+    compiled, plain = Contender("one", []), Contender("other", [])
+    compiled.output, plain.output = b'{"blocks": 5}', b'{"blocks": 6}'
+    race = summary.Race("stand-in", 9, [compiled, plain])
+    assert summary.wrong_answers([race]) == [
+        "summary of stand-in: compiled and plain differ",
+        "summary of stand-in: 5 blocks of 9 lines",
+    ]
+
+
+def test_programs_of_arcs_are_the_same_every_time(tmp_path):
+    arcing.write(tmp_path / "one.nc", SIZE)
+    lines = arcing.write(tmp_path / "other.nc", SIZE)
+    text = (tmp_path / "one.nc").read_bytes()
+    assert text == (tmp_path / "other.nc").read_bytes()
+    assert text.count(b"\n") == lines
+    told = summarise(text, Setting(lathe=False, units="mm", decimal="calculator"))
+    assert told.not_followed == ()
+    assert told.blocks == lines - 1

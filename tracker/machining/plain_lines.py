@@ -5,6 +5,7 @@ with LF or CR LF. To the reference it is a simple line (`tracker.machining.lines
 """
 
 import re
+from functools import cache
 
 SHORTEST = 64
 """Lines of a row; fewer are not worth putting aside."""
@@ -25,5 +26,10 @@ _WORDING = (
     + OPENINGS.replace(" ", "|").encode()
     + rb"))[A-Za-z]{2}[A-Za-z0-9 .,+/:*_-]*+\)[ \t]*+\r?+\n"
 )
-ROW = re.compile(rb"(?m)^" + _PLAIN + rb"(?:(?:" + _WORDING + rb")*+" + _PLAIN + rb"){%d,}+" % (SHORTEST - 1))
-"""A row: plain lines, with wording between them."""
+
+
+@cache
+def row_pattern(shortest: int) -> re.Pattern[bytes]:
+    """Rows of at least so many plain lines, with wording between them."""
+    more = rb"(?:(?:" + _WORDING + rb")*+" + _PLAIN + rb"){%d,}+" % (shortest - 1)
+    return re.compile(rb"(?m)^" + _PLAIN + more)

@@ -20,10 +20,12 @@ _Figures = dict[str, float]
 
 def line_of(text: str, going: Going) -> bool:
     """Run a plain line or one of wording; no, and nothing done, where it is for the reference."""
-    words = dict(_WORD.findall(text.upper())) if "(" not in text else {}
-    code = words.pop("G", "")
-    figures: _Figures = {}
-    for letter, number in words.items():
+    code = ""
+    figures: _Figures = {}  # of several words of a letter the last one counts, but all of them are looked at
+    for letter, number in _WORD.findall(text.upper()) if "(" not in text else ():
+        if letter == "G":
+            code = number
+            continue
         figure = _figure(letter, number, going)
         if figure is None:
             return False

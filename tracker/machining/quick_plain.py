@@ -13,16 +13,16 @@ from tracker.machining.quick_line import line_of
 _FIRST, _MOST = 512, 8192
 """Bytes matched at a time: few at first, since a row may stop at once."""
 
-_POINTED = r"([-+]?+[0-9]{0,9}+\.[0-9]*+)[ \t]*+"
-_ANY = r"(?!-0++[^.0-9])([-+]?+[0-9]{0,9}+(?:\.[0-9]*+)?+)[ \t]*+"
-"""A number below 10^9; a zero without a point loses its sign, which `quick_line` knows."""
+_POINTED = r"([-+]?+[0-9]{0,8}+\.[0-9]*+)[ \t]*+"
+_ANY = r"(?!-0++[^.0-9])([-+]?+[0-9]{0,8}+(?:\.[0-9]*+)?+)[ \t]*+"
+"""A number below 10^8; a zero without a point loses its sign, which `quick_line` knows."""
 
 
 def _straight(figure: str) -> re.Pattern[str]:
     return re.compile(
         r"[ \t]*+(?:N[ \t]*+[0-9]++[ \t]*+)?+(?:G(?:0(?=[01]))?+([01])[ \t]*+)?+"
         + "".join(f"(?:{axis}{figure})?+" for axis in "XYZ")
-        + r"(?:F([0-9]{1,9}+(?:\.[0-9]*+)?+)[ \t]*+)?+\r?+\n|([^\n]*+\n)"
+        + r"(?:F([0-9]{1,8}+(?:\.[0-9]*+)?+)[ \t]*+)?+\r?+\n|([^\n]*+\n)"
     )
 
 

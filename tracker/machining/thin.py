@@ -12,7 +12,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import NamedTuple
 
-from tracker.machining.plain_lines import ROW, SHORTEST
+from tracker.machining.plain_lines import SHORTEST, row_pattern
 from tracker.nc import scan
 
 try:
@@ -99,7 +99,7 @@ def found_rows(data: bytes) -> list[Row]:
 
 def _searched(data: bytes) -> Iterator[Row]:
     line, counted = 1, 0
-    for match in ROW.finditer(data):
+    for match in row_pattern(SHORTEST).finditer(data):
         start, end = match.span()
         line += data.count(b"\n", counted, start)
         lines = data.count(b"\n", start, end)
