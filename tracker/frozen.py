@@ -65,7 +65,12 @@ def _default(said: object) -> _Default:
 
 def _own_fields(cls: type) -> list[str]:
     """What is annotated in the body of a class, without what belongs to the class itself."""
-    return [name for name, kind in cls.__annotations__.items() if "ClassVar[" not in str(kind)[:20]]
+    return [name for name, kind in cls.__annotations__.items() if not _is_of_the_class(kind)]
+
+
+def _is_of_the_class(kind: object) -> bool:
+    written = kind if isinstance(kind, str) else str(kind) if type(kind).__module__ == "typing" else ""
+    return "ClassVar[" in written[:20]
 
 
 class _Shape:
@@ -79,14 +84,37 @@ class _Shape:
         self.frozen = frozen
         self.kw_only = kw_only
         for base in cls.__mro__[-1:0:-1]:
-            known = base.__dict__.get("__tracker_shape__")
-            if known is not None:
+            if "__tracker_shape__" in base.__dict__:
+                known: _Shape = base.__tracker_shape__  # type: ignore[attr-defined]  # as just seen
                 self.types.update(known.types)
                 self.defaults.update(known.defaults)
         for name in _own_fields(cls):
             self.types[name] = cls.__annotations__[name]
             self.defaults[name] = _default(cls.__dict__.get(name, _UNSAID))
         self.required = tuple(name for name, default in self.defaults.items() if default.required)
+
+
+class _Later:
+    """The shape of a class, made out when it is first wanted: of most classes a short call makes no object."""
+
+    __slots__ = ("_cls", "_frozen", "_kw_only", "_shape")
+
+    def __init__(self, cls: type, *, frozen: bool, kw_only: bool) -> None:
+        self._cls = cls
+        self._frozen = frozen
+        self._kw_only = kw_only
+        self._shape: _Shape | None = None
+
+    @property
+    def shape(self) -> _Shape:
+        """It."""
+        if self._shape is None:
+            self._shape = _Shape(self._cls, frozen=self._frozen, kw_only=self._kw_only)
+        return self._shape
+
+    def __get__(self, obj: object, owner: type) -> _Shape:
+        """As an attribute of the class."""
+        return self.shape
 
 
 class _Described:
@@ -136,13 +164,14 @@ def _compiled_init(shape: _Shape) -> "Callable[..., None]":
     return scope["__init__"]  # type: ignore[return-value]  # what was just defined
 
 
-def _init(made: type, shape: _Shape) -> object:
+def _init(made: type, later: _Later) -> object:
     """Stands in for ``__init__`` until enough objects were made that compiling one pays."""
     left = _UNCOMPILED
 
     def init(self: object, *words: object, **named: object) -> None:
         nonlocal left
         left -= 1
+        shape = later.shape
         if left >= 0 and _fill(self, shape, words, named):
             return
         compiled = _compiled_init(shape)
@@ -176,21 +205,34 @@ def _fill(obj: object, shape: _Shape, words: tuple[object, ...], named: "dict[st
     return True
 
 
-def _comparison(names: list[str], *, frozen: bool) -> dict[str, object]:
-    """Equality of objects of one class by the values of these fields, and the hash that goes with it."""
-    key = attrgetter(*names) if names else lambda _: ()
+def _comparison(later: _Later, *, frozen: bool) -> dict[str, object]:
+    """Equality of objects of one class by the values of their fields, and the hash that goes with it."""
+    key: Callable[[object], object] | None = None
 
     def equal(self: object, other: object) -> bool:
+        nonlocal key
+        if key is None:
+            key = _key(later.shape)
         return bool(key(self) == key(other)) if other.__class__ is self.__class__ else NotImplemented
 
     def hashed(self: object) -> int:
+        nonlocal key
+        if key is None:
+            key = _key(later.shape)
         return hash(key(self))
 
     return {"__eq__": equal, "__hash__": hashed if frozen else None}
 
 
-def _text(names: list[str]) -> object:
+def _key(shape: _Shape) -> "Callable[[object], object]":
+    """The values an object is compared by."""
+    names = [name for name, default in shape.defaults.items() if default.compare]
+    return attrgetter(*names) if names else lambda _: ()
+
+
+def _text(later: _Later) -> object:
     def shown(self: object) -> str:
+        names = [name for name, default in later.shape.defaults.items() if default.repr]
         values = ", ".join(f"{name}={getattr(self, name)!r}" for name in names)
         return f"{self.__class__.__qualname__}({values})"
 
@@ -223,7 +265,7 @@ def _restore(self: object, state: list[object]) -> None:
 
 def _made(cls: type, *, frozen: bool, kw_only: bool) -> type:
     """The class anew, with slots for its fields."""
-    shape = _Shape(cls, frozen=frozen, kw_only=kw_only)
+    later = _Later(cls, frozen=frozen, kw_only=kw_only)
     own = _own_fields(cls)
     space = {name: held for name, held in cls.__dict__.items() if name not in own}
     for name in ("__dict__", "__weakref__"):
@@ -232,21 +274,21 @@ def _made(cls: type, *, frozen: bool, kw_only: bool) -> type:
         "__slots__": tuple(
             name for name in own if not any(name in base.__dict__ for base in cls.__mro__[1:])
         ),
-        "__match_args__": () if kw_only else tuple(shape.types),
-        "__repr__": _text([name for name, default in shape.defaults.items() if default.repr]),
+        "__match_args__": () if kw_only else tuple(later.shape.types),
+        "__repr__": _text(later),
         "__dataclass_fields__": _Described("__dataclass_fields__"),
         "__dataclass_params__": _Described("__dataclass_params__"),
-        "__tracker_shape__": shape,
+        "__tracker_shape__": later,
         "__getstate__": _state,
         "__setstate__": _restore,
-        **_comparison([name for name, default in shape.defaults.items() if default.compare], frozen=frozen),
+        **_comparison(later, frozen=frozen),
     }
     if frozen:
         methods |= {"__setattr__": _no_change, "__delattr__": _no_removal}
     made = type(cls)(cls.__name__, cls.__bases__, methods | space)
     made.__qualname__ = cls.__qualname__
     if "__init__" not in space:
-        made.__init__ = _init(made, shape)  # type: ignore[misc]  # taken over at the first call
+        made.__init__ = _init(made, later)  # type: ignore[misc]  # taken over at the first call
     return made
 
 
