@@ -45,10 +45,13 @@ def wheel(source, target, **environment):
     return made
 
 
+COMPILED = ["tracker/machining/_walker", "tracker/nc/_scanner"]
+
+
 def compiled(names):
-    return [
-        name for name in names if name.startswith("tracker/nc/_scanner.") and name.endswith((".so", ".pyd"))
-    ]
+    """Which of the compiled parts are among the files."""
+    built = [name for name in names if name.endswith((".so", ".pyd"))]
+    return [part for part in COMPILED if any(name.startswith(f"{part}.") for name in built)]
 
 
 def same_answers(made, folder, engine):
@@ -74,7 +77,7 @@ def test_a_wheel_with_the_compiled_scanner(source, tmp_path):
         names = archive.namelist()
         for folder in ("hooks", "sample_repo"):
             assert archive.read(f"tracker/_data/{folder}/deep er/probe.txt") == b"travels\r\n"
-    assert compiled(names)
+    assert compiled(names) == COMPILED
     assert not any(name.startswith(("hooks/", "sample_repo/", "tests/")) for name in names)
     assert not (source / "tracker" / "_data").exists()
     same_answers(made, tmp_path, "compiled")
@@ -111,5 +114,6 @@ def test_the_source_archive_holds_what_a_build_needs(source, tmp_path):
         names = {name.split("/", 1)[1] for name in archive.getnames() if "/" in name}
     assert {
         "setup.py", "pyproject.toml", "tracker/nc/_scanner.pyx", "tracker/nc/_scanner_words.pxi", "tracker/py.typed",
+        "tracker/machining/_walker.pyx", "tracker/machining/_walker_words.pxi",
         "hooks/deep er/probe.txt", "sample_repo/deep er/probe.txt",
     } <= names  # fmt: skip
