@@ -35,8 +35,10 @@ class RecordReader:
     are fetched and hashed like all, and not parsed.
     """
 
-    def __init__(self, objects: Objects) -> None:
+    def __init__(self, objects: Objects, good_shops: dict[str, Shop]) -> None:
+        """Args: good_shops: those of blobs read by now, kept together with who else reads them (`TreeObjects`)."""
         self._objects = objects
+        self._good_shops = good_shops
         self.jobs: dict[str, str] = {}
         self._read: dict[str, _Read] = {}
         self._shops: dict[str, Shop | None] = {}
@@ -50,7 +52,10 @@ class RecordReader:
             if job is None or self.jobs.get(blob, job) == job:
                 self._read[blob] = _parse(found[blob].data, records[blob])
         for blob in wanted_shops:
-            self._shops[blob] = _parse_shop(found[blob].data)
+            shop = self._good_shops.get(blob) or _parse_shop(found[blob].data)
+            self._shops[blob] = shop
+            if shop is not None:
+                self._good_shops[blob] = shop
 
     def record(self, blob: str) -> _Read | None:
         """What `fetch` read from this blob; None where it is another job's and was not asked about."""

@@ -30,8 +30,8 @@ class Reading:
         self.git = git
         self.objects = Objects(git)
         self._shared_dir = shared
-        self._reader = RecordReader(self.objects)
         self._tree_objects = TreeObjects(self.objects, id_length=git.id_length)
+        self._reader = RecordReader(self.objects, self._tree_objects.shops)
         self._trees: OrderedDict[str | None, CommitTree] = OrderedDict()
         self._histories: dict[tuple[str, ...], History] = {}
         self._ledgers: dict[tuple[str | None, tuple[str, ...]], Ledger] = {}
