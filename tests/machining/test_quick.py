@@ -54,19 +54,19 @@ def agree(data, setting=KNOWN):
 def share_in_lane(data, setting=KNOWN):
     """Lines run in the lane, of all."""
     taken = []
-    began = quick.Lane.go
+    began = quick.TallyLane.go
 
     def counted(self, *given):
         at, lines = began(self, *given)
         taken.append(lines)
         return at, lines
 
-    quick.Lane.go = counted
+    quick.TallyLane.go = counted
     try:
         summarise(data, setting)
         return sum(taken)
     finally:
-        quick.Lane.go = began
+        quick.TallyLane.go = began
 
 
 def files(*folders):

@@ -8,8 +8,10 @@ from tracker.checks.panel import Panel
 from tracker.checks.registry import RULES
 from tracker.checks.rule import ANY, Rule
 from tracker.checks.subject import Subject
-from tracker.machining.run_through import run
+from tracker.machining.run_through import run, run_rows
+from tracker.machining.setting import Setting
 from tracker.machining.summarise import judge_lathe
+from tracker.machining.texts import NotThinError
 from tracker.machining.watch import Block
 from tracker.nc.scan import read
 
@@ -23,12 +25,11 @@ def check(subject: Subject, rules: Sequence[Rule] = RULES) -> Result:
     """
     if not subject.main.readable:
         return _unread(subject, rules)
-    panel = Panel(subject, rules)
     setting = subject.setting()
     if setting.lathe is None:
         lathe, _ = judge_lathe(read(subject.main.data), setting)
         setting = replace(setting, lathe=lathe)
-    panel.close(run(subject.main.data, setting, [panel]))
+    panel = _run(subject, rules, setting)
     lost = _lost(panel)
     left = [*panel.said.unknown, *lost]
     return Result(
@@ -36,6 +37,18 @@ def check(subject: Subject, rules: Sequence[Rule] = RULES) -> Result:
         not_computed=tuple(left),
         checks=tuple(rule.name for rule in panel.rules),
     )
+
+
+def _run(subject: Subject, rules: Sequence[Rule], setting: Setting) -> Panel:
+    """All rules over a run, which has ended; rows of plain blocks in bulk, unless the order of blocks needs one of them."""
+    try:
+        panel = Panel(subject, rules)
+        control = run_rows(subject.main.data, setting, panel)
+    except NotThinError:
+        panel = Panel(subject, rules)
+        control = run(subject.main.data, setting, [panel])
+    panel.close(control)
+    return panel
 
 
 def _unread(subject: Subject, rules: Sequence[Rule]) -> Result:

@@ -1,13 +1,13 @@
 """One watcher for all rules: it keeps the trail, sums up rows of plain blocks, and asks only who wants to know."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from tracker.checks.rule import ANY, LATHE, MILL, Rule
 from tracker.checks.subject import Subject
 from tracker.checks.trail import CUTS, Trail
 from tracker.checks.watch import Said, Stretch, Watch
 from tracker.machining.control import Control
-from tracker.machining.watch import Block, Event, Move
+from tracker.machining.watch import Block, Event, Move, PassedRow
 
 _PLAIN = frozenset("XYZABCIJKRF")
 
@@ -43,7 +43,7 @@ class Panel:
         self.trail.enter(block)
         self._ask("block", block, control)
 
-    def _add(self, block: Block, letters: list[str], control: Control) -> None:
+    def _add(self, block: Block, letters: Iterable[str], control: Control) -> None:
         """One more block of a row of plain ones."""
         self._plain_block = True
         row = self._row
@@ -55,6 +55,18 @@ class Panel:
         row.letters.update(letters)
         if self._hears_plain:
             self._ask("plain block", block, control)
+
+    def takes_rows(self, control: Control) -> bool:
+        """Whether rows of plain blocks may come summed up: no rule has to see each of their blocks."""
+        if not self._opened:
+            self.open(control)
+        return control.motion in CUTS and not self._hears_plain
+
+    def row(self, row: PassedRow, control: Control) -> None:
+        """Blocks and moves of a row of plain ones, all at once."""
+        self._add(row.first, row.letters, control)
+        if self._row is not None:
+            self._row.pass_on(row)
 
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move."""
@@ -151,6 +163,21 @@ class _Row:
                     self.lowest = block
             if high is None or end > high:
                 highs[axis] = end
+
+    def pass_on(self, row: PassedRow) -> None:
+        """The same for many moves."""
+        self.last = row.last
+        if not row.moves:
+            return
+        self.moves += row.moves
+        for axis in range(3):
+            low, high = self._low[axis], self._high[axis]
+            if low is None or row.low[axis] < low:
+                self._low[axis] = row.low[axis]
+                if axis == 2:
+                    self.lowest = row.lowest
+            if high is None or row.high[axis] > high:
+                self._high[axis] = row.high[axis]
 
     def stretch(self) -> Stretch:
         return Stretch(

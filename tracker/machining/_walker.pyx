@@ -7,7 +7,7 @@ sums have the same bits. A line that asks for more (a radius that does not reach
 too many digits) is left to the reference. No rule is decided here that is not decided there.
 """
 
-from libc.math cimport atan2, fabs, sqrt
+from libc.math cimport INFINITY, atan2, fabs, sqrt
 from libc.string cimport memchr
 
 from tracker.machining import arcs, block_words, plain_lines
@@ -35,6 +35,10 @@ cdef void load(State* s, going) except *:
     s.moved, s.cut, s.risen = going.moved, going.cut, going.risen
     for axis in range(3):
         s.here[axis], s.low[axis], s.high[axis] = going.here[axis], going.low[axis], going.high[axis]
+        s.ends_low[axis], s.ends_high[axis] = INFINITY, -INFINITY
+    s.lowest = NULL
+    s.letters = 0
+    s.moves = 0
 
 
 cdef void store(State* s, going) except *:
@@ -46,6 +50,14 @@ cdef void store(State* s, going) except *:
     going.here = [s.here[0], s.here[1], s.here[2]]
     going.low = [s.low[0], s.low[1], s.low[2]]
     going.high = [s.high[0], s.high[1], s.high[2]]
+
+
+cdef passed(State* s, const u8* data):
+    """What one who watches a row is told (`tracker.machining.going`)."""
+    letters = "".join(["XYZIJKRF"[at] for at in range(LETTERS) if s.letters & (1 << at)])
+    low = s.ends_low[0], s.ends_low[1], s.ends_low[2]
+    high = s.ends_high[0], s.ends_high[1], s.ends_high[2]
+    return letters, s.moves, low, high, -1 if s.lowest == NULL else s.lowest - data
 
 
 def walk(bytes data, Py_ssize_t at, Py_ssize_t end, Py_ssize_t most, going):
@@ -68,4 +80,5 @@ def walk(bytes data, Py_ssize_t at, Py_ssize_t end, Py_ssize_t most, going):
             p = next_line
             lines += 1
     store(&state, going)
+    going.passed = passed(&state, data)
     return p - <const u8*>data, lines

@@ -8,6 +8,12 @@ cdef struct State:
     double here[3]
     double low[3]
     double high[3]
+    # of the ends of moves alone, for those who watch a row: extents, the line that ends lowest, letters met, moves
+    double ends_low[3]
+    double ends_high[3]
+    const u8* lowest
+    unsigned int letters
+    Py_ssize_t moves
 
 cdef struct Bow:        # an arc: its centre in the plane, radius and angle
     double a, b, radius, angle
@@ -66,6 +72,7 @@ cdef inline const u8* step(State* s, const u8* p, const u8* stop) noexcept nogil
             return NULL
     if not words.has & (7 if motion < 2 else 63):
         s.motion, s.feed = motion, feed
+        s.letters |= words.has
         return after
     if motion and not feed > 0:
         return NULL
@@ -87,8 +94,16 @@ cdef inline const u8* step(State* s, const u8* p, const u8* stop) noexcept nogil
     else:
         s.motion = motion
     s.moved = True
+    s.letters |= words.has
+    s.moves += 1
+    if there[2] < s.ends_low[2]:
+        s.lowest = p
     for axis in range(3):
         s.here[axis] = there[axis]
+        if there[axis] < s.ends_low[axis]:
+            s.ends_low[axis] = there[axis]
+        if there[axis] > s.ends_high[axis]:
+            s.ends_high[axis] = there[axis]
     return after
 
 

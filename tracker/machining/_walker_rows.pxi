@@ -44,7 +44,7 @@ cdef inline const u8* skip_number(const u8* p, const u8* stop) noexcept nogil:
     return p if p - digits > points else NULL
 
 
-cdef const u8* plain_line(const u8* p, const u8* stop) noexcept nogil:
+cdef const u8* plain_line(const u8* p, const u8* stop, bint coded) noexcept nogil:
     """Behind a plain line at ``p``, or NULL."""
     cdef bint words = False
     p = skip_blanks(p, stop)
@@ -60,7 +60,7 @@ cdef const u8* plain_line(const u8* p, const u8* stop) noexcept nogil:
             p = skip_number(skip_blanks(p + 1, stop), stop)
             if p == NULL:
                 return NULL
-        elif p[0] == 71 or p[0] == 103:
+        elif coded and (p[0] == 71 or p[0] == 103):
             p = skip_blanks(p + 1, stop)
             if p + 1 < stop and p[0] == 48 and is_digit(p[1]):
                 p += 1
@@ -89,8 +89,8 @@ cdef const u8* wording_line(const u8* p, const u8* stop) noexcept nogil:
     return line_end(skip_blanks(p + 1, stop), stop)
 
 
-def rows(bytes data, Py_ssize_t shortest):
-    """Start, end, first physical line and lines of every row of at least so many plain lines."""
+def rows(bytes data, Py_ssize_t shortest, bint coded):
+    """Start, end, first physical line and lines of every row of at least so many plain lines (if not coded: without G)."""
     cdef const u8* begin = data
     cdef const u8* stop = begin + len(data)
     cdef const u8* p = begin
@@ -100,14 +100,14 @@ def rows(bytes data, Py_ssize_t shortest):
     cdef Py_ssize_t line = 1, first = 0, last = 0, plain = 0
     found = []
     while True:
-        after = plain_line(p, stop) if p < stop else NULL
+        after = plain_line(p, stop, coded) if p < stop else NULL
         if after != NULL:
             if not plain:
                 start, first = p, line
             plain += 1
             end, last = after, line
         else:
-            after = wording_line(p, stop) if plain and p < stop else NULL
+            after = wording_line(p, stop) if coded and plain and p < stop else NULL
             if after == NULL:
                 if plain >= shortest:
                     found.append((start - begin, end - begin, first, last - first + 1))

@@ -1,6 +1,6 @@
 """Where a run is: the programs being run, one in another, and what is told to those who watch."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from tracker.machining.act import Act
@@ -13,7 +13,7 @@ from tracker.machining.reckon import figure
 from tracker.machining.said import Said
 from tracker.machining.setting import Setting
 from tracker.machining.texts import Text
-from tracker.machining.thin import thin, whole
+from tracker.machining.thin import Thin, whole
 from tracker.machining.variables import SYSTEM, NotKnown, Variables
 from tracker.machining.watch import Block, Event, Watcher
 from tracker.nc.item import Word
@@ -109,7 +109,7 @@ class Course:
         control: Control,
         watchers: Sequence[Watcher],
         *,
-        thins: bool = False,
+        read: Callable[[bytes], Thin] = whole,
     ) -> None:
         self.main = main
         self.setting = setting
@@ -121,7 +121,7 @@ class Course:
         self.count = 0
         self.modal: Modal | None = None
         self._reader = reader
-        self._read = thin if thins else whole
+        self._read = read
         self._files: dict[int, Text | None] = {}
         self.ending = ""
         self.asks = 0 if setting.decimal == "calculator" else BARE

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+Passed = tuple[str, int, tuple[float, float, float], tuple[float, float, float], int]
+
 
 @dataclass(slots=True)
 class Going:
@@ -22,6 +24,8 @@ class Going:
         lowest_rapid: Z of rapids across.
         feeds: lowest and highest F of feed moves.
         moved: a move was made; cut: a feed move was; risen: a rapid moved Z.
+        passed: what the compiled walker met: letters, moves, lowest and highest X Y Z where moves end, and the byte
+            at which the line begins that ends lowest.
     """
 
     motion: int
@@ -44,6 +48,7 @@ class Going:
     moved: bool = False
     cut: bool = False
     risen: bool = False
+    passed: Passed | None = None
 
     def reach(self, axis: int, one: float) -> None:
         """A feed move touches this coordinate."""

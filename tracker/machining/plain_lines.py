@@ -17,10 +17,11 @@ OPENINGS = (
 """First two letters of all comments that a control may act on or read as a statement (`tracker.nc.wording`)."""
 
 _NUMBER = rb"[-+]?+(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)"
-_PLAIN = (
-    rb"[ \t]*+(?:[Nn][ \t]*+[0-9]++[ \t]*+)?+(?:(?:[XYZIJKRFxyzijkrf][ \t]*+" + _NUMBER
-    + rb"|[Gg][ \t]*+(?:0[0-3]|[0-3])(?![0-9.]))[ \t]*+)++\r?+\n"
-)  # fmt: skip
+_WORD = rb"[XYZIJKRFxyzijkrf][ \t]*+" + _NUMBER
+_CODE = rb"[Gg][ \t]*+(?:0[0-3]|[0-3])(?![0-9.])"
+_OPENS = rb"[ \t]*+(?:[Nn][ \t]*+[0-9]++[ \t]*+)?+"
+_PLAIN = _OPENS + rb"(?:(?:" + _WORD + rb"|" + _CODE + rb")[ \t]*+)++\r?+\n"
+_BARE = _OPENS + rb"(?:" + _WORD + rb"[ \t]*+)++\r?+\n"
 _WORDING = (
     rb"[ \t]*+\((?!(?i:"
     + OPENINGS.replace(" ", "|").encode()
@@ -29,7 +30,8 @@ _WORDING = (
 
 
 @cache
-def row_pattern(shortest: int) -> re.Pattern[bytes]:
-    """Rows of at least so many plain lines, with wording between them."""
-    more = rb"(?:(?:" + _WORDING + rb")*+" + _PLAIN + rb"){%d,}+" % (shortest - 1)
-    return re.compile(rb"(?m)^" + _PLAIN + more)
+def row_pattern(shortest: int, *, coded: bool) -> re.Pattern[bytes]:
+    """Rows of at least so many plain lines: with wording between them, or, if not ``coded``, of lines without G alone."""
+    line, between = (_PLAIN, _WORDING) if coded else (_BARE, rb"(?!)")
+    more = rb"(?:(?:" + between + rb")*+" + line + rb"){%d,}+" % (shortest - 1)
+    return re.compile(rb"(?m)^" + line + more)

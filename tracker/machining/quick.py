@@ -7,6 +7,7 @@ that asks for more. `quick_plain` does it in plain Python, `_walker` compiled.
 """
 
 from collections.abc import Callable
+from typing import Protocol
 
 from tracker.machining import quick_plain
 from tracker.machining.acting import Acting
@@ -17,6 +18,7 @@ from tracker.machining.feeds import PER_MINUTE
 from tracker.machining.going import Going
 from tracker.machining.sums import Sums
 from tracker.machining.tally import Tally
+from tracker.machining.watch import Block, PassedRow, RowWatcher
 from tracker.nc import scan
 
 try:
@@ -38,7 +40,18 @@ def walker() -> Walk:
     return walk
 
 
-class Lane:
+BlockAt = Callable[[int], Block]
+"""The block of a row that begins at a byte."""
+
+
+class Lane(Protocol):
+    """A lane for one who watches."""
+
+    def go(self, data: bytes, at: int, end: int, block_at: BlockAt) -> tuple[int, int]:
+        """Run lines of a row from ``at`` on: where it stopped, and how many lines were run."""
+
+
+class TallyLane:
     """Runs rows for one tally."""
 
     def __init__(self, course: Course, tally: Tally) -> None:
@@ -46,7 +59,7 @@ class Lane:
         self._tally = tally
         self._walk = walker()
 
-    def go(self, data: bytes, at: int, end: int) -> tuple[int, int]:
+    def go(self, data: bytes, at: int, end: int, block_at: BlockAt) -> tuple[int, int]:  # noqa: ARG002 - see `Lane`
         """Run lines of a row from ``at`` on: where it stopped, and how many lines were run."""
         course, tally = self._course, self._tally
         if not _is_ready(course.act):
@@ -60,6 +73,45 @@ class Lane:
             plunged = going.cut or going.risen
             tally.row(course.control, lines=lines, moved=going.moved, cut=going.cut, plunged=plunged)
         return at, lines
+
+
+class RowLane:
+    """Runs rows for a watcher that takes them in bulk; only compiled."""
+
+    def __init__(self, course: Course, watcher: RowWatcher) -> None:
+        self._course = course
+        self._watcher = watcher
+        self._walk = walker()
+
+    def go(self, data: bytes, at: int, end: int, block_at: BlockAt) -> tuple[int, int]:
+        """Run lines of a row from ``at`` on: where it stopped, and how many lines were run."""
+        course, control = self._course, self._course.control
+        if control.motion == "0" or not _is_ready(course.act) or not self._watcher.takes_rows(control):
+            return at, 0
+        sums = Sums(tool=None)
+        going = _begin(course, sums)
+        stopped, lines = self._walk(data, at, end, course.setting.most_blocks - course.count, going)
+        if lines and going.passed is not None:
+            first = block_at(at)
+            letters, moves, low, high, lowest = going.passed
+            row = PassedRow(
+                first=first,
+                last=block_at(data.rfind(b"\n", at, stopped - 1) + 1 or at) if lines > 1 else first,
+                letters=frozenset(letters),
+                moves=moves,
+                low=low,
+                high=high,
+                lowest=block_at(lowest) if moves else first,
+            )
+            course.count += lines
+            _end(course, going, sums)
+            self._watcher.row(row, control)
+        return stopped, lines
+
+
+def is_compiled() -> bool:
+    """Whether the lane is a compiled one."""
+    return walker() is not quick_plain.walk
 
 
 def _is_ready(act: Acting) -> bool:

@@ -6,19 +6,19 @@ M2, ``%``, the end of the main program) is not run. The order of blocks is decid
 what the words of a block do in `perform` and `act`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from tracker.machining import flow, flow_o, returning
 from tracker.machining.control import Control
 from tracker.machining.course import MAIN, Course, Frame
 from tracker.machining.lines import KEYWORDS, O_WORDS, OWN_KEYWORDS, SETS, WORDS, Line, LineReader
 from tracker.machining.perform import perform
-from tracker.machining.quick import Lane
+from tracker.machining.quick import Lane, RowLane, TallyLane, is_compiled
 from tracker.machining.setting import Setting
 from tracker.machining.tally import Tally
 from tracker.machining.texts import NotThinError, Text
-from tracker.machining.thin import Thin, whole
-from tracker.machining.watch import Block, Watcher
+from tracker.machining.thin import Thin, thin, whole
+from tracker.machining.watch import Block, RowWatcher, Watcher
 from tracker.nc.block import O_KEYWORDS
 
 _NOWHERE = Block(line=1, number=None, program=None, depth=0, skip=None, words=(), comments=(), text="")
@@ -30,27 +30,54 @@ def run(data: bytes, setting: Setting, watchers: Sequence[Watcher]) -> Control:
     A text that is not in word-address form gives one not-followed event and no block. Whatever the bytes, it ends:
     after `Setting.most_blocks` lines at the latest, and says so.
     """
-    return _through(whole(data), setting, watchers, None)
+    course, text = _begun(whole(data), setting, watchers, whole)
+    _run(course, text, None)
+    return course.control
 
 
-def run_tally(data: Thin, setting: Setting, tally: Tally) -> Control:
+def run_tally(data: Thin, setting: Setting, tally: Tally, read_called: Callable[[bytes], Thin]) -> Control:
     """The same for a tally alone: rows of plain motion lines go the quick lane, with the same sums.
+
+    ``read_called`` says what is put aside of called programs.
 
     Raises:
         NotThinError: a line in a row is asked for; the program is to be run whole, for a new tally.
     """
-    return _through(data, setting, (tally,), tally)
+    course, text = _begun(data, setting, (tally,), read_called)
+    _run(course, text, TallyLane(course, tally))
+    return course.control
 
 
-def _through(thin: Thin, setting: Setting, watchers: Sequence[Watcher], tally: Tally | None) -> Control:
+def run_rows(data: bytes, setting: Setting, watcher: RowWatcher) -> Control:
+    """The same for a watcher that takes rows of plain cutting moves in bulk.
+
+    Raises:
+        NotThinError: a line in a row is asked for; the program is to be run by `run`, for a new watcher.
+    """
+    read = _without_codes if is_compiled() else whole
+    course, text = _begun(read(data), setting, (watcher,), read)
+    _run(course, text, RowLane(course, watcher))
+    return course.control
+
+
+def _without_codes(data: bytes) -> Thin:
+    return thin(data, coded=False)
+
+
+def _begun(
+    data: Thin, setting: Setting, watchers: Sequence[Watcher], read: Callable[[bytes], Thin]
+) -> tuple[Course, Text]:
+    """A run that is about to begin; ``read`` says what of called programs is put aside."""
     reader = LineReader()
-    text = Text(thin, reader)
-    control = _at_start(setting)
-    course = Course(text, reader, setting, control, watchers, thins=tally is not None)
-    lane = None if tally is None else Lane(course, tally)
+    text = Text(data, reader)
+    return Course(text, reader, setting, _at_start(setting), watchers, read=read), text
+
+
+def _run(course: Course, text: Text, lane: Lane | None) -> None:
+    """Run the main program of a text."""
     if text.verbatim:
         course.act.not_followed(_NOWHERE, "the text is not in word-address form")
-        return control
+        return
     span = text.main
     course.push(
         Frame(
@@ -64,8 +91,7 @@ def _through(thin: Thin, setting: Setting, watchers: Sequence[Watcher], tally: T
             at=span.first,
         )
     )
-    _run(course, lane)
-    return control
+    _lines(course, lane)
 
 
 def _at_start(setting: Setting) -> Control:
@@ -77,7 +103,7 @@ def _at_start(setting: Setting) -> Control:
     return control
 
 
-def _run(course: Course, lane: Lane | None) -> None:
+def _lines(course: Course, lane: Lane | None) -> None:
     """Line after line, until no program is left."""
     most, skipping = course.setting.most_blocks, course.setting.skip
     block = _NOWHERE
@@ -128,12 +154,17 @@ def _row(course: Course, lane: Lane, frame: Frame, index: int, block: Block) -> 
     text, row, most = frame.text, frame.text.rows[index], course.setting.most_blocks
     data, at, done = text.thin.data, row.start, 0
     frame.at = index + 1
+
+    def block_at(begins: int) -> Block:
+        lines = data.count(b"\n", row.start, begins)
+        return text.row_line(row, begins, lines, frame.program, frame.depth)[1]
+
     while at < row.end:
-        at, lines = lane.go(data, at, row.end)
+        at, lines = lane.go(data, at, row.end, block_at)
         done += lines
         if lines and (at == row.end or course.count >= most):
             begins = data.rfind(b"\n", row.start, at - 1) + 1 or row.start
-            _, block = text.row_line(row, begins, done - 1, frame.program, frame.depth)
+            block = block_at(begins)
         if course.count >= most and at < row.end:
             frame.at = index
             break

@@ -2,7 +2,7 @@
 
 import gc
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 
 from tracker.frozen import replace
@@ -34,20 +34,22 @@ def summarise(data: bytes, setting: Setting, reading: Reading | None = None) -> 
         reading: its reading, if there is one already.
     """
     if reading is not None:
-        return _summarise(whole(data), setting, reading)
+        return _summarise(whole(data), setting, reading, whole)
     found = thin(data)
     reading = read(found.text)
-    if found.rows and reading.dialect == WORD_ADDRESS:
+    if reading.dialect == WORD_ADDRESS:
         with suppress(NotThinError):
-            return _summarise(found, setting, reading)
-    return _summarise(whole(data), setting, read(data) if found.rows else reading)
+            return _summarise(found, setting, reading, thin)
+    return _summarise(whole(data), setting, read(data) if found.rows else reading, whole)
 
 
-def _summarise(data: Thin, setting: Setting, reading: Reading) -> Summary:
+def _summarise(
+    data: Thin, setting: Setting, reading: Reading, read_called: Callable[[bytes], Thin]
+) -> Summary:
     """The same of a program of which maybe rows were put aside; ``reading`` is that of its text.
 
     Raises:
-        NotThinError: it is to be done whole.
+        NotThinError: it is to be done whole, and what it calls too.
     """
     lathe, guesses = judge_lathe(reading, setting)
     t_changes = not lathe and _changes_by_t(reading)
@@ -56,7 +58,7 @@ def _summarise(data: Thin, setting: Setting, reading: Reading) -> Summary:
     tally = Tally(setting.max_rpm)
     setting = replace(setting, lathe=lathe, t_changes=t_changes)
     with _uncollected():
-        control = run_tally(data, setting, tally)
+        control = run_tally(data, setting, tally, read_called)
     told = tally.summary(units=control.base or control.units or setting.units, lathe=lathe, guesses=guesses)
     lines = Lines(data.rows)
     described = {lines.physical(one.line): one.description for one in sections(reading) if one.description}

@@ -72,9 +72,9 @@ def whole(data: bytes) -> Thin:
     return Thin(data, data, MappingProxyType({}))
 
 
-def thin(data: bytes) -> Thin:
-    """Put the rows of a program aside."""
-    found = found_rows(data)
+def thin(data: bytes, *, coded: bool = True) -> Thin:
+    """Put the rows of a program aside; if not ``coded`` only those of lines without G, with no comment between them."""
+    found = found_rows(data, coded=coded)
     if not found:
         return whole(data)
     rows: dict[int, Row] = {}
@@ -90,16 +90,16 @@ def thin(data: bytes) -> Thin:
     return Thin(data, b"".join(parts), rows)
 
 
-def found_rows(data: bytes) -> list[Row]:
+def found_rows(data: bytes, *, coded: bool = True) -> list[Row]:
     """All rows of a program, in order."""
     if _compiled is not None and scan.engine() == "compiled":
-        return [Row(*row) for row in _compiled(data, SHORTEST)]
-    return list(_searched(data))
+        return [Row(*row) for row in _compiled(data, SHORTEST, coded)]
+    return list(_searched(data, coded=coded))
 
 
-def _searched(data: bytes) -> Iterator[Row]:
+def _searched(data: bytes, *, coded: bool) -> Iterator[Row]:
     line, counted = 1, 0
-    for match in row_pattern(SHORTEST).finditer(data):
+    for match in row_pattern(SHORTEST, coded=coded).finditer(data):
         start, end = match.span()
         line += data.count(b"\n", counted, start)
         lines = data.count(b"\n", start, end)

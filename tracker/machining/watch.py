@@ -123,3 +123,34 @@ class Watcher(Protocol):
 
     def acted(self, block: Block, control: "Control") -> None:
         """The block has acted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassedRow:
+    """A row of plain cutting moves that was run in bulk: G1, G2 or G3 in force, blocks with ``X Y Z I J K R F`` alone.
+
+    Attributes:
+        first, last: its blocks at the ends.
+        letters: letters met in it.
+        moves: how many moves it made; 0: all else below says nothing.
+        low, high: lowest and highest X Y Z at which its moves end; all of them are known.
+        lowest: the first block that ends at ``low[2]``.
+    """
+
+    first: Block
+    last: Block
+    letters: frozenset[str]
+    moves: int
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+    lowest: Block
+
+
+class RowWatcher(Watcher, Protocol):
+    """A watcher that takes rows in bulk: instead of ``block``, ``move`` and ``acted`` for each of its blocks."""
+
+    def takes_rows(self, control: "Control") -> bool:
+        """Whether it does so here and now."""
+
+    def row(self, row: PassedRow, control: "Control") -> None:
+        """A row has acted; ``control`` is what is in force after it."""
