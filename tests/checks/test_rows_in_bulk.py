@@ -69,7 +69,7 @@ def agree(data):
 
 
 @given(rows())
-@settings(max_examples=200)
+@settings(max_examples=100)
 def test_rows_made_up(data):
     agree(data)
 

@@ -64,6 +64,9 @@ cdef void bulge(State* s, const Bow* bow, bint clockwise, double a, double b, do
     """Extents of an arc in its plane: its ends and its bulges."""
     cdef double low_a, high_a, low_b, high_b, first, da, db
     cdef int quarter
+    if s.low[s.first] <= bow.a - bow.radius and bow.a + bow.radius <= s.high[s.first]:
+        if s.low[s.second] <= bow.b - bow.radius and bow.b + bow.radius <= s.high[s.second]:
+            return  # the whole circle lies within what was reached before
     a, b = a + 0.0, b + 0.0     # a zero has no sign here
     to_a, to_b = to_a + 0.0, to_b + 0.0
     low_a, high_a = smaller(a, to_a), larger(a, to_a)

@@ -12,7 +12,7 @@ from tracker.machining.program import Span
 from tracker.machining.reckon import figure
 from tracker.machining.said import Said
 from tracker.machining.setting import Setting
-from tracker.machining.texts import Text
+from tracker.machining.texts import Text, text_of
 from tracker.machining.thin import Thin, whole
 from tracker.machining.variables import SYSTEM, NotKnown, Variables
 from tracker.machining.watch import Block, Event, Watcher
@@ -199,7 +199,7 @@ class Course:
         """The text of a called program that is in hand."""
         if number not in self._files:
             data = self.setting.called(number)
-            self._files[number] = None if data is None else Text(self._read(data), self._reader)
+            self._files[number] = None if data is None else text_of(self._read(data), self._reader)
         return self._files[number]
 
     def unfollowed(self, *, locals_too: bool) -> None:

@@ -123,6 +123,11 @@ def _bulge(
 ) -> None:
     """Extents of an arc in its plane. A zero has no sign here."""
     first, second, _ = going.plane
+    a, b = centre
+    low, high = going.low, going.high
+    across = low[first] <= a - radius and a + radius <= high[first]
+    if across and low[second] <= b - radius and b + radius <= high[second]:
+        return  # the whole circle lies within what was reached before
     ends = (start[0] or 0.0, start[1] or 0.0), (end[0] or 0.0, end[1] or 0.0)
     low_a, high_a, low_b, high_b = arcs.bounds(*ends, centre, radius, angle, clockwise=clockwise)
     for axis, one in ((first, low_a), (first, high_a), (second, low_b), (second, high_b)):

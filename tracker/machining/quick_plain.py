@@ -114,11 +114,10 @@ def _sum_up(
     """Extents and feeds of feed moves, and what rapids do in Z."""
     if ends:
         going.cut = going.moved = True
+        low, high = going.low, going.high
         for axis, figures in enumerate(zip(*ends, strict=True)):
-            going.reach(axis, min(figures))
-            going.reach(axis, max(figures))
-        going.feed_at(min(feeds))
-        going.feed_at(max(feeds))
+            low[axis], high[axis] = min(low[axis], *figures), max(high[axis], *figures)
+        going.feeds = [min(going.feeds[0], *feeds), max(going.feeds[1], *feeds)]
     for start, end in rapids:
         going.moved = True
         going.risen |= start[2] != end[2]

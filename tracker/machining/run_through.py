@@ -16,7 +16,7 @@ from tracker.machining.perform import perform
 from tracker.machining.quick import Lane, RowLane, TallyLane, is_compiled
 from tracker.machining.setting import Setting
 from tracker.machining.tally import Tally
-from tracker.machining.texts import NotThinError, Text
+from tracker.machining.texts import NotThinError, Text, text_of
 from tracker.machining.thin import Thin, thin, whole
 from tracker.machining.watch import Block, RowWatcher, Watcher
 from tracker.nc.block import O_KEYWORDS
@@ -69,7 +69,7 @@ def _begun(
 ) -> tuple[Course, Text]:
     """A run that is about to begin; ``read`` says what of called programs is put aside."""
     reader = LineReader()
-    text = Text(data, reader)
+    text = text_of(data, reader)
     return Course(text, reader, setting, _at_start(setting), watchers, read=read), text
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from tracker.machining.family import family_of
 from tracker.machining.lines import Line, LineReader
 from tracker.machining.program import Span
-from tracker.machining.thin import Lines, Row, Thin
+from tracker.machining.thin import Lines, Row, Thin, whole
 from tracker.machining.watch import Block
 from tracker.nc import scan
 from tracker.nc.canonical import source_of
@@ -177,3 +177,9 @@ class Text:
                 if digits and digits.isdigit():
                     found.setdefault(digits.lstrip("0") or "0", []).append(index)
         return found
+
+
+def text_of(data: Thin, reader: LineReader) -> Text:
+    """A text; whole where it would not pass for words without its rows, of which the share of lines that read decides."""
+    text = Text(data, reader)
+    return Text(whole(data.data), reader) if text.verbatim and text.rows else text
