@@ -13,7 +13,7 @@ from tracker.records.shop import Checks, Machine
 LATHE = Machine(id="LATHE1", type="lathe", units="mm", changer="turret", max_rpm=4000, chuck_max_rpm=2500)
 TURNING = """\
 %
-O2101
+O1001
 G21
 G0 G18 G40 G80 G99
 T0101
@@ -27,7 +27,7 @@ M5
 M30
 %
 """
-TURN_SHEET = replace(SHEET, units="mm", clearance_z=2.0, machines=("LATHE1",))
+TURN_SHEET = replace(SHEET, units="mm", clearance_z=2.0, machines=("LATHE1",), tools=SHEET.tools[:1])
 
 
 def rules(text: str, *, sheet=SHEET, machine=MILL, called=None, checks=None) -> list[str]:
@@ -208,7 +208,7 @@ def test_a_program_that_is_bare_throughout_is_its_own_habit():
     assert rules(text) == []
     result = check(subject(text, machine=replace(MILL, decimal=None)))
     assert "bare-number" in {one.rule for one in result.not_computed}
-    assert set(rules(text, machine=INCREMENT)) == {"bare-number"}
+    assert set(rules(text, machine=INCREMENT)) == {"bare-number", "comp-lead-in-short"}
     assert rules(edited(("X2.\nG80", "X2\nG80")), checks=Checks(points_percent=99)) == []
 
 
@@ -219,7 +219,11 @@ def test_a_program_that_is_bare_throughout_is_its_own_habit():
         ([("T2 M6\nT1\n", "T2 M6\nT5\n")], MILL, ["precall-wrong"]),
         ([("T1 M6\nT2\n", "T1 M6\n")], UMBRELLA, ["precall-on-umbrella"]),
         ([("T1 M6\nT2\n", "T1 M6\n")], replace(MILL, changer="manual"), []),
-        ([("T1 M6\nT2\n", "T1 M6\n"), ("T2 M6\n", "M6\n")], MILL, ["change-without-tool", "h-not-tool"]),
+        (
+            [("T1 M6\nT2\n", "T1 M6\n"), ("T2 M6\n", "M6\n")],
+            MILL,
+            ["change-without-tool", "h-not-tool", "sheet-tool-unused"],
+        ),
         ([("T2 M6\nT1\n", "T2\nM6\nT1\n")], MILL, []),
         ([("T2 M6\nT1\n", "M6\nT1\n")], MILL, []),
     ],
@@ -235,7 +239,7 @@ def test_a_text_without_any_m6_changes_by_t():
 
 def test_one_tool_needs_no_precall():
     text = MILLING[: MILLING.index("(NO. 7")].replace("T2\n", "") + "M30\n%\n"
-    assert rules(text) == []
+    assert rules(text, sheet=replace(SHEET, tools=SHEET.tools[:1])) == []
 
 
 @pytest.mark.parametrize(
@@ -259,7 +263,8 @@ def test_heights(changes, wanted):
 def test_margins_in_mm_for_a_program_in_mm():
     text = edited(("G20", "G21"), ("Z0.15", "Z2.04"), ("H1 Z1.", "H1 Z20."), ("H2 Z1.", "H2 Z20."))
     text = text.replace("G0 Z1.", "G0 Z20.").replace("R0.1", "R2.")
-    sheet = replace(SHEET, units="mm", clearance_z=15.0, stock=Stock(top=1.0))
+    tools = tuple(replace(one, stick_out=40.0) for one in SHEET.tools)
+    sheet = replace(SHEET, units="mm", clearance_z=15.0, stock=Stock(top=1.0), tools=tools)
     assert rules(text, sheet=sheet) == []
     assert rules(text, sheet=sheet, checks=Checks(rapid_gap=1.1)) == ["rapid-near-part"]
     assert rules(text.replace("Z2.04", "Z1.9"), sheet=sheet) == ["rapid-near-part"]

@@ -66,7 +66,7 @@ def test_everything_the_record_says(desk):
     assert [file["name"] for file in data["files"]] == ["O1.nc", "O2.nc"]
     (origin,) = data["origins"]
     assert (origin["kinds"], origin["sections"]) == (["motion"], ["1"])
-    assert [finding["rule"] for finding in data["findings"]] == ["call-missing"]
+    assert "call-missing" in {finding["rule"] for finding in data["findings"]}
     assert [call["line"] for call in data["outside"]] == [3]
     assert data["standings"][0]["machine"] == "MILL2"
     text = shown(report)

@@ -29,6 +29,9 @@ id = "MILL2"
 type = "mill"
 units = "inch"
 changer = "side-mount"
+large_tool_over = 3.15
+rapid = { x = 900, y = 900, z = 700 }
+travel = { x = [-30.0, 0.0], y = [-16.0, 0.0], z = [-20.0, 0.0] }
 max_rpm = 8000
 decimal = "calculator"
 [[machines]]
@@ -53,8 +56,12 @@ stock = { top = 0.05 }
 code = "G54"
 [[operations.tools]]
 number = 1
+diameter = 0.5
+stick_out = 1.25
 [[operations.tools]]
 number = 2
+diameter = 0.201
+stick_out = 1.75
 """
 WAIVER = """[[operations.waivers]]
 rule = "%s"
@@ -172,9 +179,10 @@ def test_called_programs_are_run_and_their_lines_named():
 
 def test_a_job_means_all_its_operations():
     two = JOB + JOB[JOB.index("[[operations]]") :].replace("op10", "op20").replace("O1001", "O1003")
-    said = report(job=two, more={"jobs/77/op20/O1003.nc": WRONG_H})
+    other = WRONG_H.replace("O1001", "O1003")
+    said = report(job=two, more={"jobs/77/op20/O1003.nc": other})
     assert [(one.operation, len(one.findings)) for one in said.operations] == [("op10", 0), ("op20", 1)]
-    assert len(report(job=two, named="77/OP 20", more={"jobs/77/op20/O1003.nc": WRONG_H}).operations) == 1
+    assert len(report(job=two, named="77/OP 20", more={"jobs/77/op20/O1003.nc": other}).operations) == 1
 
 
 @pytest.mark.parametrize(

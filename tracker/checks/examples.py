@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from tracker.records.job import Offset, Operation, Stock, Tool
-from tracker.records.shop import Machine
+from tracker.records.shop import Axes, Machine, Travel
 
 MILL = Machine(
     id="MILL2",
@@ -11,7 +11,10 @@ MILL = Machine(
     units="inch",
     changer="side-mount",
     pockets=20,
+    large_tool_over=3.15,
     max_rpm=8000,
+    rapid=Axes(x=900, y=900, z=700),
+    travel=Travel(x=(-30.0, 0.0), y=(-16.0, 0.0), z=(-20.0, 0.0)),
     decimal="calculator",
 )
 UMBRELLA = replace(MILL, id="MILL3", changer="umbrella")

@@ -6,20 +6,32 @@ from collections.abc import Mapping
 from tracker.checks.rule import Rule
 from tracker.checks.rules import (
     approach,
+    bar,
     clearance,
+    coolant,
+    cutter_comp,
     cycle,
     debris,
     decimal_point,
+    feed,
     frame_of_program,
     homing,
     length_offset,
+    pockets,
     precall,
+    program_number,
+    sheet_lists,
     spindle,
+    stick_out,
+    tapping,
+    text_limits,
+    travel,
+    turning,
     units,
     work_offset,
 )
 
-CHECKS_VERSION = 1
+CHECKS_VERSION = 2
 """Goes up with every rule added or changed, so that a record says which rules its findings come from."""
 
 FAMILIES: Mapping[str, tuple[Rule, ...]] = {
@@ -35,6 +47,18 @@ FAMILIES: Mapping[str, tuple[Rule, ...]] = {
     "units": units.RULES,
     "start of a tool": approach.RULES,
     "left over": debris.RULES,
+    "feed": feed.RULES,
+    "tapping": tapping.RULES,
+    "stick-out": stick_out.RULES,
+    "lists of the sheet": sheet_lists.RULES,
+    "magazine": pockets.RULES,
+    "cutter compensation": cutter_comp.RULES,
+    "coolant": coolant.RULES,
+    "travel": travel.RULES,
+    "number of the program": program_number.RULES,
+    "what a control reads": text_limits.RULES,
+    "turning": turning.RULES,
+    "bar and jaws": bar.RULES,
 }
 RULES: tuple[Rule, ...] = tuple(rule for family in FAMILIES.values() for rule in family)
 

@@ -283,6 +283,33 @@ CHECKS = Table(
             example="4",
             doc="How deep called programs may lie.",
         ),
+        Field(
+            key="stick_out_gap",
+            kind=Kind.FIGURE,
+            default=2,
+            low=0,
+            high=1000,
+            example="2",
+            doc="How much longer than the depth a tool must stand out, mm.",
+        ),
+        Field(
+            key="travel_gap",
+            kind=Kind.FIGURE,
+            default=10,
+            low=0,
+            high=1000,
+            example="10",
+            doc="What is to be left of the travel, mm.",
+        ),
+        Field(
+            key="jaw_gap",
+            kind=Kind.FIGURE,
+            default=3,
+            low=0,
+            high=1000,
+            example="3",
+            doc="How near to the jaws of a lathe a move may go, mm.",
+        ),
     ),
 )
 

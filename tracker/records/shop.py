@@ -39,6 +39,9 @@ class Checks:
     rapid_gap: float = 1
     points_percent: float = 95
     call_depth: int = 4
+    stick_out_gap: float = 2
+    travel_gap: float = 10
+    jaw_gap: float = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

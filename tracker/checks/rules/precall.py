@@ -259,7 +259,7 @@ RULES = (
             clean=_ONE_T,
             sheet=SHEET,
             machine=UMBRELLA,
-            also=("h-not-tool",),
+            also=("h-not-tool", "sheet-tool-unused"),
         ),
     ),
     Rule(

@@ -95,6 +95,8 @@ RULES = (
             sheet=SHEET,
             machine=MILL,
             also=(
+                "comp-lead-in-short",
+                "stick-out-short",
                 "rapid-down-across",
                 "rapid-across-low",
                 "rapid-near-part",

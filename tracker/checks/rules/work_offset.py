@@ -154,7 +154,11 @@ RULES = (
         remedy="write the work offset in the first block of the tool",
         watch=OffsetNotRestated,
         example=Example(
-            trips=edited(("G54 X1. Y1. S4000", "X1. Y1. S4000")), clean=MILLING, sheet=_TWO, machine=MILL
+            trips=edited(("G54 X1. Y1. S4000", "X1. Y1. S4000")),
+            clean=edited(("G54 X1. Y1. S4000", "G55 X1. Y1. S4000")),
+            sheet=_TWO,
+            machine=MILL,
+            also=("sheet-offset-unused",),
         ),
     ),
     Rule(
