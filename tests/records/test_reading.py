@@ -421,6 +421,16 @@ def test_a_job_against_its_shop():
     assert "no machines here yet" in job_against_shop(unknown, shop("")[0])[0].fix
 
 
+def test_machines_of_two_kinds_run_no_program_of_one():
+    lathe = '[[machines]]\nid = "LATHE9"\ntype = "lathe"\nunits = "mm"\n'
+    known = shop(SHOP + lathe)[0]
+    both = job(JOB.replace('"MILL2"', '"MILL2", "LATHE9"', 1))[0]
+    (problem,) = job_against_shop(both, known)
+    assert problem.path == ("operations", 0, "machines")
+    assert "machines of two kinds: LATHE9 (lathe) and MILL2 (mill)" in problem.message
+    assert "write an operation for each" in problem.fix
+
+
 def test_without_the_folder_a_program_is_not_judged():
     noun, problems = job(OPERATION.replace("O1.nc", "../../../O1.nc"), folder=None)
     assert problems == ()

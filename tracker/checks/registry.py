@@ -16,6 +16,7 @@ from tracker.checks.rules import (
     feed,
     frame_of_program,
     homing,
+    kind_of_machine,
     length_offset,
     pockets,
     precall,
@@ -31,7 +32,7 @@ from tracker.checks.rules import (
     work_offset,
 )
 
-CHECKS_VERSION = 2
+CHECKS_VERSION = 3
 """Goes up with every rule added or changed, so that a record says which rules its findings come from."""
 
 FAMILIES: Mapping[str, tuple[Rule, ...]] = {
@@ -59,6 +60,7 @@ FAMILIES: Mapping[str, tuple[Rule, ...]] = {
     "what a control reads": text_limits.RULES,
     "turning": turning.RULES,
     "bar and jaws": bar.RULES,
+    "kind of machine": kind_of_machine.RULES,
 }
 RULES: tuple[Rule, ...] = tuple(rule for family in FAMILIES.values() for rule in family)
 

@@ -64,6 +64,12 @@ def job_against_shop(job: Job, shop: Shop) -> tuple[Problem, ...]:
                 message = f"operation {operation.id} names the machine {name!r}, which is not in shop.toml"
                 fix = nearest_fix(name, machines, "machines")
                 found.append(Problem(("operations", at, "machines", place), message, fix))
+        kinds = {machine.type: machine.id for name in operation.machines if (machine := shop.machine(name))}
+        if len(kinds) > 1:
+            named = " and ".join(f"{kinds[kind]} ({kind})" for kind in sorted(kinds))
+            message = f"operation {operation.id} names machines of two kinds: {named}"
+            fix = "one program runs on one kind of machine; write an operation for each"
+            found.append(Problem(("operations", at, "machines"), message, fix))
         for place, waiver in enumerate(operation.waivers):
             person = shop.person(waiver.by)
             if person is None or not {"programmer", "quality"} & set(person.roles):
