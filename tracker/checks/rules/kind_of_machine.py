@@ -32,7 +32,7 @@ class WrongKind(Watch):
 
 RULES = (
     Rule(
-        name="wrong-kind-of-machine",
+        name="mill-or-lathe",
         severity=REFUSE,
         what="A program with words only a lathe has is for a lathe, one with words only a mill has for a mill.",
         reason="The other kind reads the same words otherwise: X as a diameter, U as a move, G50 as a scale.",
