@@ -40,9 +40,9 @@ def kept(said: Verified) -> Iterator[KeptFinding]:
     for finding in said.findings:
         machines.setdefault(_plain(finding), []).append(finding.machine or "")
     rows: list[KeptFinding] = []
-    for finding, found_for in machines.items():
+    for row, found_for in machines.items():
         everywhere = "" in found_for or set(found_for) >= set(said.machines)
-        rows += [finding] if everywhere else [replace(finding, machine=name) for name in found_for]
+        rows += [row] if everywhere else [replace(row, machine=name) for name in found_for]
     yield from _first_of_each(rows)
 
 
