@@ -11,6 +11,8 @@ from tracker.checks.check import check
 from tracker.checks.examples import MILLING
 from tracker.checks.panel import Panel
 from tracker.checks.registry import RULES
+from tracker.checks.watch import Stretch
+from tracker.frozen import replace
 from tracker.machining import quick, thin
 from tracker.machining.run_through import run, run_rows
 from tracker.machining.setting import Setting
@@ -30,6 +32,13 @@ def rows_of(shortest):
         thin.SHORTEST = was
 
 
+def spelled(one):
+    """As text; of a set, whose members come in an order of their own, in alphabetical order."""
+    if isinstance(one, Stretch):
+        return f"{sorted(one.letters)} {replace(one, letters=frozenset())}"
+    return repr(one)
+
+
 class Noting(Panel):
     """Writes down all that the rules are asked, the bulk of a row as what it comes to."""
 
@@ -39,7 +48,7 @@ class Noting(Panel):
         self.taken = 0
 
     def _ask(self, name, *what):
-        self.asked.append((name, *(repr(one) for one in what)))
+        self.asked.append((name, *(spelled(one) for one in what)))
         super()._ask(name, *what)
 
     def row(self, row, control):
