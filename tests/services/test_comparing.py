@@ -3,6 +3,7 @@ import pytest
 from tests.fakes.comparing_texts import revision
 from tracker.records.shop import Policy, Shop
 from tracker.reports.compare import as_json
+from tracker.services import comparing_files
 from tracker.services.comparing import PlainFile, compare_files, compare_mixed, compare_revisions
 
 MAIN = "%\nO1001 (PLATE)\nN10 G20\nN20 T4 M6\nN30 G0 X1. S2000 M3\nN40 G1 Z-0.5 F15.\nN50 M98 P1002\nN60 M30\n%\n"
@@ -49,6 +50,15 @@ def test_a_changed_block_has_both_sides():
             "new": {"line": 6, "text": "N40 G1 Z-0.6 F15."},
         }
     ]
+
+
+def test_long_programs_are_not_summed_up_unasked(monkeypatch):
+    old, new = (PlainFile(name=f"{x}.nc", data=b"G0 X0. Y0. Z0.\nG1 X%d. F10.\nM30\n" % x) for x in (1, 2))
+    assert [one.file for one in compare_files(old, new).effect] == ["2.nc"]
+    monkeypatch.setattr(comparing_files, "MOST_SUMMED_UP", len(old.data) * 2 - 1)
+    report = compare_files(old, new)
+    assert (report.effect, report.kinds) == ((), ("motion",))
+    assert report.notes[-1] == comparing_files.TOO_LONG
 
 
 @pytest.mark.parametrize(

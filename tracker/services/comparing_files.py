@@ -21,6 +21,10 @@ PLAIN_PERCENT = 20.0
 CALLED_NOTE = (
     "line numbers changed, and programs are called that may come back to one; compare the whole operation"
 )
+MOST_SUMMED_UP = 40_000_000
+"""Bytes of both files together up to which what they do is worked out unasked: beyond, it would take longer than the
+comparison."""
+TOO_LONG = "what these programs do was not summed up, they are long; summary FILE does it for each"
 UNEXPLAINED = "what is run differs, and no changed word says how"
 QUIET_KINDS = k.TEXT_ONLY | {k.PROGRAM_NUMBER, k.STOP, k.STOP_REMOVED, k.PRECALL, k.COOLANT}
 """Kinds that say that no way, feed or speed is another one."""
@@ -82,7 +86,10 @@ def compare_files(old: PlainFile, new: PlainFile) -> CompareReport:
     if k.NUMBERING in kinds and (_calls(old.data) or _calls(new.data)):
         notes.append(CALLED_NOTE)
     changes = shown_changes(new.short, found.changes, is_slower)
-    done = () if found.same_code else (_effect(old, new, found),)
+    too_long = len(old.data) + len(new.data) > MOST_SUMMED_UP
+    if too_long and not found.same_code:
+        notes.append(TOO_LONG)
+    done = () if found.same_code or too_long else (_effect(old, new, found),)
     return CompareReport(
         old=old.name,
         new=new.name,
