@@ -36,8 +36,8 @@ def test_its_status_and_the_signal_that_ended_it():
 
 
 def test_it_lives_in_the_environment_it_was_given():
-    child = start("import os; print(os.environ['SHOP'], os.getcwd())", {"SHOP": "demo"})
-    assert child.communicate()[0].decode().split() == ["demo", str(Path.cwd())]
+    child = start("import os; print(ascii([os.environ['SHOP'], os.getcwd()]))", {"SHOP": "demo"})
+    assert child.communicate()[0].decode().strip() == ascii(["demo", str(Path.cwd())])
 
 
 def test_a_pipe_closed_by_its_reader_ends_it_as_any_program():
