@@ -137,7 +137,7 @@ def usable(found) -> set:
             "hold MILL2 xx",
             "hold r1 kp",
             "withdraw r1 dg",
-            "withdraw all xx",
+            "withdraw 1 xx",
             "proof r1 MILL2 xx rejected program",
             "proof r1 MILL2 ss rejected setup",
         )

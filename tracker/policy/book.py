@@ -1,7 +1,7 @@
 """One job's records as they count on a day: nothing entered later, nothing struck, sorted by what they are.
 
 Permission (proofs, reviews, countersigns, lifts, runs) is read from the tree in hand only; what stops use is read
-from every branch and tag. A stop made by a clock that ran ahead counts once something entered by the day follows it.
+from every branch and tag. A run counts if who reports it was listed. A stop made by a clock that ran ahead counts once something entered by the day follows it.
 """
 
 from collections.abc import Callable, Mapping
@@ -9,7 +9,7 @@ from datetime import date, datetime, tzinfo
 
 from tracker.frozen import dataclass, field, replace
 from tracker.policy.days import end_of_day, local_date, zone_of
-from tracker.policy.shops import shop_on
+from tracker.policy.shops import shop_on, was_listed
 from tracker.policy.strikes import stops_use, struck
 from tracker.records.events import (
     AnyRecord,
@@ -119,7 +119,7 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         withdrawals=_all(stops, WithdrawRecord),
         lifts=_all(counting, LiftRecord),
         releases=_all(counting, ReleaseRecord),
-        runs=_all(in_hand, RanRecord),
+        runs=tuple(r for r in _all(in_hand, RanRecord) if was_listed(part, r.stored, r.record.by)),
     )
 
 

@@ -18,12 +18,12 @@ from math import prod
 
 from tracker.frozen import dataclass, replace
 from tracker.policy.book import Book, Entry
-from tracker.policy.groups import GROUP, OWN, counts_on
+from tracker.policy.groups import OWN
 from tracker.policy.proofs import Owed, Worth, is_full, worth
 from tracker.policy.spelled import revision_words, target_words
 from tracker.policy.states import REJECTED, WITHDRAWN
 from tracker.policy.steps import ALL, Step, cover
-from tracker.policy.stops import is_rejected, withdrawals
+from tracker.policy.stops import is_rejected, valid_on, withdrawals
 from tracker.policy.texts import effective_post, raw_files, same_bytes, same_code
 from tracker.records.events import Origin, RevisionRecord
 from tracker.records.shop import CARRY, Machine
@@ -77,6 +77,20 @@ class Reach:
     owes: tuple[Owed, ...] = ()
 
 
+def members(book: Book, chain: Chain) -> list[Entry[RevisionRecord]]:
+    """The revisions of a chain, the proved one first."""
+    names = [chain.root.proof.record.revision or ""]
+    names += [name for step in chain.steps for name in (step.source, step.target)]
+    return [book.revisions[name] for name in dict.fromkeys(names) if name in book.revisions]
+
+
+def among(entry: Entry[RevisionRecord], texts: Sequence[Entry[RevisionRecord]]) -> bool:
+    """Whether a revision is one of these texts, or has the code of one."""
+    return any(
+        same_code(entry.record, text.record) or same_bytes(entry.record, text.record) for text in texts
+    )
+
+
 def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
     """All chains to a revision on a machine."""
     known: dict[str, Reach] = {}
@@ -116,12 +130,11 @@ def _sources(book: Book, entry: Entry[RevisionRecord]) -> list[Entry[RevisionRec
 def _valid_proofs(book: Book, machine: Machine) -> Iterator[tuple[Worth, str]]:
     """The full proofs that count and are valid on the machine, each with where it was made (rule 1)."""
     for proof in book.proofs:
-        place = counts_on(book, proof, machine) if is_full(proof.record) else None
-        if place is None:
-            continue
-        found = worth(book, proof)
-        if found.counts and not (place == GROUP and _turned_down(book, found)):
-            yield found, place
+        if is_full(proof.record):
+            found = worth(book, proof)
+            place = valid_on(book, found, machine)
+            if place is not None:
+                yield found, place
 
 
 def _roots(book: Book, entry: Entry[RevisionRecord], valid: Sequence[tuple[Worth, str]]) -> list[Chain]:
@@ -145,14 +158,6 @@ def _bound(book: Book, found: Worth, entry: Entry[RevisionRecord]) -> tuple[Step
     if not set(CARRY) <= set(book.policy.carry) or len(posts) > 1:
         return None
     return (Step(source=proved.stored.name, target=entry.stored.name, changes=False),)
-
-
-def _turned_down(book: Book, found: Worth) -> bool:
-    """Whether the proof's own machine has turned that text down since."""
-    made_on = book.shop.machine(found.proof.record.machine)
-    if made_on is None or found.revision is None:
-        return True
-    return is_rejected(book, found.revision, made_on)
 
 
 def _through(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: dict[str, Reach]) -> Reach:

@@ -3,15 +3,16 @@
 Rules:
 
 1. After a machine's hold is lifted, each operation's next run there asks for one, once.
-2. With ``group_first_piece``, the first run on a machine that counts by its group asks for one.
-3. Asked for is answered by a later run of the operation there with an accepted first piece (measured at once or
-   afterwards), or by a later counting full proof there. A rejected first piece answers nothing.
+2. With ``group_first_piece``, the first run on a machine that counts by its group asks for one: of a text of the chain
+   it stands on, or of its code. What was made there of another text says nothing about this one.
+3. Asked for is answered by a run of the operation there with an accepted first piece (measured at once or afterwards),
+   or by a counting full proof there; after a lift by a later one. A rejected first piece answers nothing.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from tracker.policy.book import Book, Entry
-from tracker.policy.carry import Chain
+from tracker.policy.carry import Chain, among, members
 from tracker.policy.days import local_date, words
 from tracker.policy.groups import GROUP, same_machine
 from tracker.policy.proofs import is_full, worth
@@ -29,9 +30,16 @@ def first_piece_due(book: Book, entry: Entry[RevisionRecord], machine: Machine, 
         if not any(book.ledger.later(answer, lift) for answer in answers):
             lifted = words(local_date(lift.record.at, book.zone))
             return f"the next run asks for a first piece: {machine.id} was lifted {lifted}"
-    if chain.place == GROUP and book.policy.group_first_piece and not answers:
+    if chain.place == GROUP and book.policy.group_first_piece and not _of_chain(book, answers, chain):
         return f"no first piece on {machine.id} recorded"
     return None
+
+
+def _of_chain(book: Book, answers: Sequence[Stored], chain: Chain) -> bool:
+    """Whether one of the answers is about a text of the chain."""
+    texts = members(book, chain)
+    made = (book.revisions.get(answer.record.revision or "") for answer in answers)
+    return any(entry is not None and among(entry, texts) for entry in made)
 
 
 def _machine_lifts(book: Book, machine: Machine) -> Iterator[Stored]:

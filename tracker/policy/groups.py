@@ -13,6 +13,7 @@ from collections.abc import Mapping
 
 from tracker.policy.book import Book, Entry
 from tracker.policy.days import end_of_day
+from tracker.policy.shops import versions_before
 from tracker.records.events import ProofRecord
 from tracker.records.shop import Machine, Shop
 from tracker.records.stored import Stored
@@ -53,8 +54,9 @@ def _shops_since(book: Book, proof: Stored) -> list[Shop]:
     versions = sorted(
         (version for version in book.ledger.shops if version.committed <= end), key=lambda v: v.order
     )
-    at_proof = [version for version in versions if version.order <= proof.order][-1:]
-    since = [version for version in versions if version.order > proof.order]
+    before = {version.order for version in versions_before(book.ledger, proof)}
+    at_proof = [version for version in versions if version.order in before][-1:]
+    since = [version for version in versions if version.order not in before]
     shops = [version.shop for version in (*at_proof, *since)]
     return shops or [book.shop]
 

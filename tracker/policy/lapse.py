@@ -5,7 +5,7 @@ Rules:
 1. The clock starts with the full proof at the root (kept on paper: with the last run it states, if that is earlier or
    later than the proof's day but not after its entry).
 2. A run of a revision of the chain, or of its code, on this machine renews it, if on its day standing there was usable
-   and had not lapsed. A run entered with a day in the future counts on the day it was entered.
+   and had not lapsed, both by the policy of that day. A run entered with a day in the future counts on the day it was entered.
 3. A proof of sections the chain rests on, made on this machine, renews it in the same way.
 4. The short form (``again``) renews it even after it lapsed, if no code changed since the root, the text is the one
    the root proved, or its code, and the machine's profile is that of the root. Only keys about how files travel may
@@ -18,10 +18,11 @@ from datetime import date
 
 from tracker.frozen import dataclass, replace
 from tracker.policy.book import Book, Entry
-from tracker.policy.carry import Chain
-from tracker.policy.days import happened_on, lapse_day, local_date
+from tracker.policy.carry import Chain, among, members
+from tracker.policy.days import end_of_day, happened_on, lapse_day, local_date
 from tracker.policy.groups import same_machine
 from tracker.policy.proofs import worth
+from tracker.policy.shops import shop_on
 from tracker.policy.texts import same_bytes, same_code
 from tracker.records.events import ProofRecord, RanRecord, RevisionRecord
 from tracker.records.shop import Machine
@@ -60,12 +61,18 @@ def last_use(book: Book, chain: Chain, machine: Machine, usable: Usable) -> Use:
 
 def _furthest(book: Book, use: Use, events: list[Use], machine: Machine, usable: Usable) -> Use | None:
     """The latest event that renews ``use``; asking the latest first spares judging most of them."""
-    until = lapse_day(use.day, book.policy.lapse_months)
     for event in reversed(events):
+        until = lapse_day(use.day, _months_on(book, event.day))
         fresh = until is None or event.day < until
         if event.day > use.day and (event.again or (fresh and _counts(book, event, machine, usable))):
             return replace(event, through=(*use.through, use.stored))
     return None
+
+
+def _months_on(book: Book, day: date) -> int:
+    """After how many months a use counted as too long ago on that day."""
+    end = end_of_day(day, book.zone)
+    return book.once(("months", day.isoformat()), lambda: shop_on(book.ledger, end).policy.lapse_months)
 
 
 def lapses_on(book: Book, use: Use) -> date | None:
@@ -86,10 +93,10 @@ def _root_day(book: Book, root: Entry[ProofRecord]) -> date:
 
 def _events(book: Book, chain: Chain, machine: Machine) -> Iterator[Use]:
     """Runs, proofs of sections and short forms of this chain on this machine."""
-    members = _members(book, chain)
+    ran_of = members(book, chain)
     for run in book.runs:
         ran = book.revisions.get(run.record.revision or "")
-        if ran is not None and same_machine(run.record.machine, machine.id) and _among(ran, members):
+        if ran is not None and same_machine(run.record.machine, machine.id) and among(ran, ran_of):
             yield Use(day=_run_day(book, run.record), stored=run.stored)
     for found in chain.worths[1:]:
         if same_machine(found.proof.record.machine, machine.id):
@@ -101,19 +108,6 @@ def _events(book: Book, chain: Chain, machine: Machine) -> Iterator[Use]:
             and _renews(book, proof, chain)
         ):
             yield Use(day=happened_on(proof.record, book.zone), stored=proof.stored, again=True)
-
-
-def _members(book: Book, chain: Chain) -> list[Entry[RevisionRecord]]:
-    names = [chain.root.proof.record.revision or ""]
-    names += [name for step in chain.steps for name in (step.source, step.target)]
-    return [book.revisions[name] for name in dict.fromkeys(names) if name in book.revisions]
-
-
-def _among(entry: Entry[RevisionRecord], members: list[Entry[RevisionRecord]]) -> bool:
-    return any(
-        same_code(entry.record, member.record) or same_bytes(entry.record, member.record)
-        for member in members
-    )
 
 
 def _run_day(book: Book, run: RanRecord) -> date:

@@ -19,8 +19,17 @@ def shop_on(ledger: Ledger, moment: datetime) -> Shop:
 
 def shop_at(ledger: Ledger, stored: Stored) -> Shop:
     """shop.toml as it stood where a record came in; for a record older than the first version, the first."""
-    before = [version for version in ledger.shops if version.order <= stored.order]
-    return _latest(ledger, before)
+    return _latest(ledger, versions_before(ledger, stored))
+
+
+def versions_before(ledger: Ledger, stored: Stored) -> list[ShopVersion]:
+    """The versions a record came in under: those its commit descends from.
+
+    What another clone had changed by then does not count, wherever its commit lies in line. With no history at hand,
+    those that lie before it in line.
+    """
+    in_line = [version for version in ledger.shops if version.order <= stored.order]
+    return [v for v in in_line if ledger.descends(stored.commit, v.commit)] or in_line
 
 
 def _latest(ledger: Ledger, versions: list[ShopVersion]) -> Shop:
@@ -36,13 +45,22 @@ def is_here(person: Person, day: date) -> bool:
     return (person.since is None or person.since <= day) and (person.left is None or day <= person.left)
 
 
+def was_listed(ledger: Ledger, stored: Stored, initials: str) -> bool:
+    """Whether somebody was listed where and when a record was entered, whatever the roles."""
+    return _listed(ledger, stored, initials) is not None
+
+
 def had_role(ledger: Ledger, stored: Stored, initials: str, *roles: str) -> bool:
     """Whether somebody held one of ``roles`` where and when a record was entered."""
+    person = _listed(ledger, stored, initials)
+    return person is not None and bool(set(person.roles) & set(roles))
+
+
+def _listed(ledger: Ledger, stored: Stored, initials: str) -> Person | None:
     shop = shop_at(ledger, stored)
     person = shop.person(initials)
-    if person is None or not is_here(person, local_date(stored.record.entered, zone_of(shop))):
-        return False
-    return bool(set(person.roles) & set(roles))
+    here = person is not None and is_here(person, local_date(stored.record.entered, zone_of(shop)))
+    return person if here else None
 
 
 def machine_now(shop: Shop, machine: Machine) -> Machine:

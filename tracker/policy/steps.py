@@ -6,7 +6,7 @@ A step is covered by itself when
 2. all ``carry`` or ``review`` kinds, with a desk review of exactly that pair over all its kinds, by somebody who then
    was programmer or quality and wrote neither the text nor the code it continues, or
 3. all ``carry``, ``review`` or ``reprove`` kinds, with counting proofs of all its changed sections on this machine or
-   in its group.
+   in its group, where the text was not turned down since on the machine the section was proved on.
 
 Feed and speed are read as ``slower`` while the product of the lowest ratios since the last full proof is at least
 1 - slower_percent/100. Across two versions of the same-code rules only equal bytes are a step. A record that says
@@ -17,10 +17,10 @@ from collections.abc import Iterable
 
 from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
-from tracker.policy.groups import counts_on
 from tracker.policy.proofs import Owed, Worth, worth
 from tracker.policy.shops import had_role
 from tracker.policy.spelled import by_words, joined, revision_words, target_words
+from tracker.policy.stops import valid_on
 from tracker.policy.texts import same_bytes, same_code
 from tracker.policy.writers import people_of, writers
 from tracker.records.events import Origin, ReviewRecord, RevisionRecord
@@ -112,7 +112,7 @@ def cover(
         return _step(pair, how=how, review=review)
     proofs = _sections_proved(pair) if kinds <= {*lighter, *book.policy.reprove} else ()
     if proofs:
-        again = joined([by_words(book, proof.proof.record) for proof in proofs])
+        again = joined([", ".join((by_words(book, p.proof.record), *p.remarks)) for p in proofs])
         return _step(pair, how=f"{tools_words(origin.sections or ())} proved again {again}", proofs=proofs)
     return _owed(pair, kinds)
 
@@ -197,11 +197,10 @@ def _sections_proved(pair: _Pair) -> tuple[Worth, ...]:
     used = [
         found
         for found in (worth(pair.book, proof) for proof in pair.book.proofs if proof.record.tools)
-        if found.counts
-        and found.revision is not None
+        if found.revision is not None
         and same_code(found.revision.record, pair.target.record)
-        and counts_on(pair.book, found.proof, pair.machine) is not None
         and wanted & _tools_of(found)
+        and valid_on(pair.book, found, pair.machine) is not None
     ]
     covered = {tool for found in used for tool in _tools_of(found)}
     return tuple(used) if wanted and wanted <= covered else ()

@@ -10,14 +10,15 @@ Rules:
    accepted full proof of that fingerprint there. Where the rejection was made on another machine, a proof that counts
    by the group answers it too; one made on this machine is answered only on this machine.
 6. What stops use counts whoever recorded it.
+7. A proof whose text was turned down since on the machine it was made on gives the group nothing.
 """
 
 from collections.abc import Iterator
 
 from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
-from tracker.policy.groups import counts_on, same_machine
-from tracker.policy.proofs import is_full, worth
+from tracker.policy.groups import GROUP, counts_on, same_machine
+from tracker.policy.proofs import Worth, is_full, worth
 from tracker.policy.shops import had_role
 from tracker.policy.spelled import by_words, operation_words, revision_words, target_words
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN, Cause
@@ -145,6 +146,20 @@ def rejections(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> It
 def is_rejected(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> bool:
     """Whether there is such a rejection."""
     return any(_unanswered(book, entry, machine))
+
+
+def valid_on(book: Book, found: Worth, machine: Machine) -> str | None:
+    """`OWN` or `GROUP` when a proof counts and is valid on ``machine``, else None (rule 7)."""
+    place = counts_on(book, found.proof, machine) if found.counts else None
+    return None if place == GROUP and _turned_down(book, found) else place
+
+
+def _turned_down(book: Book, found: Worth) -> bool:
+    """Whether the proof's own machine has turned that text down since."""
+    made_on = book.shop.machine(found.proof.record.machine)
+    if made_on is None or found.revision is None:
+        return True
+    return is_rejected(book, found.revision, made_on)
 
 
 def _unanswered(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Rejection]:
