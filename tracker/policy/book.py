@@ -77,6 +77,11 @@ class Book:
         return self.once(("on", day.isoformat()), lambda: open_book(self.ledger, day, self.zone))
 
 
+def in_line(stored: Stored) -> tuple[int, datetime, str]:
+    """The place of a record; those of one commit by their time and their name."""
+    return stored.order, stored.record.entered, stored.path
+
+
 def part_of(ledger: Ledger, job: str | None) -> Ledger:
     """The records of one job and those that belong to no job."""
     wanted = (job or "").casefold()
@@ -99,7 +104,7 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         for stored in part.records
         if stored.path not in there and stops_use(stored.record) and _overtaken(part, stored, by_then)
     ]
-    known = replace(part, records=tuple(sorted([*by_then, *ahead], key=lambda stored: stored.order)))
+    known = replace(part, records=tuple(sorted([*by_then, *ahead], key=in_line)))
     gone = struck(known)
     counting = [stored for stored in known.records if stored.path not in gone]
     in_hand = [stored for stored in counting if stored.in_hand]

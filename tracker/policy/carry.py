@@ -5,7 +5,8 @@ Rules:
 1. A chain starts at a counting full proof that is valid on the machine: made there, or counting by its group while
    it was not turned down on its own machine.
 2. A proof binds to the fingerprint: a revision with that code starts a chain too, one step of numbering, wording and
-   format away, if policy lets all three carry and no other post-processor wrote it.
+   format away, if policy lets all three carry, no other post-processor wrote it, and no step between them is recorded
+   as more than words.
 3. It goes on through every origin a revision names. Where there are several (two clones brought together), the step
    from *each* of them has to be covered, each has to be in hand, and at least one has to stand: a merged text is
    explained by all it came from, or not at all.
@@ -24,7 +25,7 @@ from tracker.policy.spelled import revision_words, target_words
 from tracker.policy.states import REJECTED, WITHDRAWN
 from tracker.policy.steps import ALL, Step, cover
 from tracker.policy.stops import is_rejected, valid_on, withdrawals
-from tracker.policy.texts import effective_post, raw_files, same_bytes, same_code
+from tracker.policy.texts import effective_post, raised, raw_files, same_bytes, same_code
 from tracker.records.events import Origin, RevisionRecord
 from tracker.records.shop import CARRY, Machine
 from tracker.records.stored import Stored
@@ -156,6 +157,8 @@ def _bound(book: Book, found: Worth, entry: Entry[RevisionRecord]) -> tuple[Step
         return ()
     posts = {effective_post(book, proved), effective_post(book, entry)} - {None}
     if not set(CARRY) <= set(book.policy.carry) or len(posts) > 1:
+        return None
+    if raised(book, proved) != raised(book, entry):
         return None
     return (Step(source=proved.stored.name, target=entry.stored.name, changes=False),)
 

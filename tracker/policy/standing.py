@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import date, datetime
 
 from tracker.frozen import replace
-from tracker.policy.book import Book, Entry, open_book
+from tracker.policy.book import Book, Entry, in_line, open_book
 from tracker.policy.carry import Chain, Reach, reach
 from tracker.policy.days import local_date, zone_of
 from tracker.policy.first_piece import first_piece_due
@@ -43,7 +43,7 @@ class Judge:
         key = (job or "").casefold()
         if key not in self._books:
             common = self._by_job.get("", []) if key else []
-            records = sorted((*self._by_job.get(key, ()), *common), key=lambda stored: stored.order)
+            records = sorted((*self._by_job.get(key, ()), *common), key=in_line)
             part = replace(self._ledger, records=tuple(records))
             self._books[key] = open_book(part, self.day, self.zone)
         return self._books[key]
@@ -152,4 +152,4 @@ def _relied_on(
     """The chain's records, what renewed it, and the lifts without which something would be stopped."""
     found = [*chain.records, *use.through, use.stored, *lifts_relied_on(book, entry, machine)]
     by_path = {stored.path: stored for stored in found}
-    return tuple(sorted(by_path.values(), key=lambda stored: (stored.order, stored.path)))
+    return tuple(sorted(by_path.values(), key=in_line))

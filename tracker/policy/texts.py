@@ -39,6 +39,35 @@ def effective_post(book: Book, entry: Entry[RevisionRecord]) -> str | None:
     return book.once(("post", entry.stored.name), lambda: _nearest_post(book, entry))
 
 
+def raised(book: Book, entry: Entry[RevisionRecord]) -> frozenset[str]:
+    """The revisions on the way of this code to ``entry`` whose step is recorded as more than words.
+
+    Fingerprints do not see it: a kind somebody made stricter, a post-processor nobody knows the name of. A proof made before such a
+    step does not reach past it by the fingerprint alone.
+    """
+    return book.once(("raised", entry.stored.name), lambda: _raised(book, entry))
+
+
+def _raised(book: Book, entry: Entry[RevisionRecord]) -> frozenset[str]:
+    found: set[str] = set()
+    seen = {entry.stored.name}
+    waiting = [entry]
+    while waiting:
+        here = waiting.pop()
+        for origin in here.record.origins:
+            source = book.revisions.get(origin.revision)
+            if source is None or not same_code(source.record, here.record):
+                continue
+            # where both stamps are known they are compared themselves: the old post-processor may be back
+            stamped = effective_post(book, source) and effective_post(book, here)
+            if not set(origin.kinds) <= (_NO_CODE if stamped else set(CARRY)):
+                found.add(here.stored.name)
+            if source.stored.name not in seen:
+                seen.add(source.stored.name)
+                waiting.append(source)
+    return frozenset(found)
+
+
 def _nearest_post(book: Book, entry: Entry[RevisionRecord]) -> str | None:
     seen: set[str] = set()
     waiting = [entry]
