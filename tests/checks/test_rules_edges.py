@@ -131,7 +131,8 @@ def test_g91_that_stays(changes, wanted):
         ([("G1 Z-0.1", "M5\nG1 Z-0.1")], ["no-spindle"]),
         ([("G1 Z-0.1", "M5\nG38.2 Z-0.1 F5.\nM3\nG1 Z-0.1")], []),
         ([("S4000 M3", "M29 S400"), ("G98 G81", "G98 G84")], []),
-        ([("S4000 M3", "S400"), ("G98 G81", "G98 G84")], ["no-spindle", "safe-start"]),
+        ([("S4000 M3", "S400"), ("G98 G81", "G98 G84")], []),  # not computed: see the tapping cycle below
+        ([("S4000 M3", ""), ("G98 G81", "G98 G84")], ["no-spindle", "safe-start"]),
     ],
 )
 def test_spindle(changes, wanted):
@@ -374,3 +375,117 @@ def test_a_row_of_lines_taken_out_is_told_once():
 def test_block_skips(line, wanted):
     text = edited(("G40 X3.\n", f"G40 X3.\nG0 Z1.\n{line}\n"))
     assert rules(text, called={1002: "O1002\nM99\n"}) == wanted
+
+
+def untold(text: str, rule: str, *, sheet=SHEET, machine=MILL) -> list[str]:
+    return [
+        one.why for one in check(subject(text, sheet=sheet, machine=machine)).not_computed if one.rule == rule
+    ]
+
+
+TOOL_2 = "T2 M6\nT1\nG0 G17 G40 G80 G90 G54 X1. Y1. S4000 M3"
+
+
+def test_a_tapping_cycle_may_start_the_spindle_itself():
+    sheet = replace(SHEET, tools=(SHEET.tools[0], Tool(number=2, description="1/4-20 TAP", stick_out=1.75)))
+    text = edited(("S4000 M3", "S500"), ("G98 G81", "G98 G84"), ("F12.", "F25."))
+    assert rules(text, sheet=sheet) == []
+    assert "some controls start the spindle" in untold(text, "no-spindle", sheet=sheet)[0]
+    assert rules(text.replace("S500", ""), sheet=sheet) == ["no-spindle", "safe-start", "tap-feed"]
+
+
+def test_a_probe_and_a_broach_want_the_spindle_to_stand():
+    for word, more in (
+        ("TOUCH PROBE", []),
+        ("MESSTASTER", []),
+        ("KEYWAY BROACH", ["no-coolant"]),
+        ("ROTARY BROACH", ["no-coolant", "no-spindle", "safe-start"]),
+        ("NO. 7 DRILL", ["no-coolant", "no-spindle", "safe-start"]),
+    ):
+        tool = Tool(number=2, description=word, stick_out=1.75)
+        sheet = replace(SHEET, tools=(SHEET.tools[0], tool))
+        text = edited((" S4000 M3", ""), ("Z1. M8\nG98 G81", "Z1.\nG98 G81"))
+        assert rules(text, sheet=sheet) == more, word
+
+
+def test_a_tool_held_by_m19_is_not_told():
+    text = edited((" S4000 M3", " M19"))
+    assert rules(text) == []
+    assert untold(text, "no-spindle") == ["after M19 the spindle may be meant to stand"]
+
+
+def test_home_before_the_units_where_no_length_is_named():
+    assert rules(edited(("G20\n", "G91 G28 Z0.\nG90\nG20\n"))) == []
+    assert rules(edited(("G20\n", "G53 G0 Z0.\nG20\n"))) == []
+    assert rules(edited(("G20\n", "G53 G0 Z-1.\nG20\n"))) == ["no-units"]
+
+
+def test_back_boring_goes_up():
+    text = edited(("G98 G81 X1. Y1. Z-0.5 R0.1 F12.", "G98 G87 X1. Y1. Z-0.5 R-1.2 Q0.05 F2."))
+    assert rules(text) == []
+
+
+def test_no_magazine_where_tools_are_changed_by_hand():
+    machine = replace(MILL, changer="manual", large_tool_over=None)
+    assert untold(MILLING, "large-not-marked", machine=machine) == []
+
+
+def test_a_sentence_in_a_comment_is_no_statement():
+    for comment, statement in (
+        ("(IF BURRS STAY ABOVE .03, FILE THEM)", False),
+        ("(CALL QUALITY AT PIECE 10)", False),
+        ("(IF P1 EQ 5 GOTO 10)", True),
+        ("(IF #5 > 2)", True),
+        ("(CALL 10)", True),
+    ):
+        text = edited(("(NO. 7 DRILL)", comment))
+        assert bool(untold(text, "no-spindle")) is statement, comment
+        assert rules(text) == []
+
+
+def test_what_the_end_takes_off_by_itself_is_asked_before_it():
+    assert rules(edited(("X2.\nG80\nG0 Z1. M9", "X2.\nG80\nG0 Z1."))) == ["coolant-left-on"]
+    assert rules(edited(("X2.\nG80\nG0 Z1. M9", "X2.\nG80\nG0 Z1."), ("M30", "M9 M30"))) == []
+    text = edited(("G80\nG0 Z1. M9\nM5\nG91 G28 Z0.\nG28 Y0.\nG90\n", "G80\nG41 D2 G1 X5.\nG0 Z1. M9\nM5\n"))
+    assert rules(text) == ["comp-left-on", "end-not-home"]
+
+
+def test_coolant_through_the_spindle_ends_with_m89():
+    sheet = replace(SHEET, tools=tuple(replace(one, through_coolant=True) for one in SHEET.tools))
+    text = edited(("G43 H2 Z1. M8", "G43 H2 Z1. M88"), ("X2.\nG80\nG0 Z1. M9", "X2.\nG80\nG0 Z1. M89"))
+    assert rules(text, sheet=sheet) == []
+    assert rules(text.replace("M89", ""), sheet=sheet) == ["coolant-left-on"]
+
+
+@pytest.mark.parametrize(
+    ("block", "wanted"),
+    [
+        ("IF [#500 EQ 1.] GOTO 90", ["label-missing"]),
+        ("GOTO90", ["label-missing"]),
+        ("M97 P90", ["label-missing"]),
+        ("M97 P90 L2", ["label-missing"]),
+        ("(GOTO 90)", []),
+        ("IF [#500 EQ 1.] GOTO #9", []),
+    ],
+)
+def test_where_a_jump_leads(block, wanted):
+    text = edited(("X2.\nG80", f"X2.\n{block}\nG80"))
+    assert [one for one in rules(text) if one not in ("uses-variables", "no-end")] == wanted
+    named = text.replace("G0 Z1. M9\nM5\nG91 G28 Z0.\nG28", "/N0090 G0 Z1. M9\nM5\nG91 G28 Z0.\nG28")
+    assert "label-missing" not in rules(named)
+
+
+def test_a_driven_tool_has_a_speed_of_its_own():
+    driven = TURNING.replace("G97 S1000 M3", "G97 S6000 M133")
+    assert "speed-over-limit" not in rules(driven, sheet=TURN_SHEET, machine=LATHE)
+    assert untold(driven, "speed-over-limit", sheet=TURN_SHEET, machine=LATHE)
+    fast = TURNING.replace("G97 S1000 M3", "G97 S6000 M3 M133")
+    assert "speed-over-limit" in rules(fast, sheet=TURN_SHEET, machine=LATHE)
+    later = TURNING.replace("G97 S1000 M3", "M5\nM133\nG97 S6000")
+    assert untold(later, "speed-over-limit", sheet=TURN_SHEET, machine=LATHE)
+
+
+def test_offsets_by_g154():
+    sheet = replace(SHEET, offsets=(Offset(code="G154 P3"),))
+    assert rules(MILLING.replace("G54", "G154 P3"), sheet=sheet) == []
+    assert "offset-not-on-sheet" in rules(MILLING.replace("G54", "G154 P4"), sheet=sheet)

@@ -96,10 +96,11 @@ def test_almost_nothing_is_required():
 
 def test_offsets_have_one_way_of_writing():
     text = '[job]\nnumber = "1"\n[[operations]]\nprogram = "p"\n'
-    codes = ["g54", "G59.3", "G54.1P7", "g54.1 p0300"]
+    codes = ["g54", "G59.3", "G54.1P7", "g54.1 p0300", "g154p02"]
     read, problems = job(text + "".join(f'[[operations.offsets]]\ncode = "{code}"\n' for code in codes))
     assert problems == ()
-    assert [one.code for one in read.operations[0].offsets] == ["G54", "G59.3", "G54.1 P7", "G54.1 P300"]
+    usual = ["G54", "G59.3", "G54.1 P7", "G54.1 P300", "G154 P2"]
+    assert [one.code for one in read.operations[0].offsets] == usual
 
 
 def test_a_kind_moved_to_a_stricter_list_leaves_the_list_that_is_not_stated():
@@ -358,6 +359,7 @@ WRONG_JOBS = [
     (OFFSET + "code = 'G54.1'", (*AT, "offsets", 0, "code"), "no work offset", ""),
     (OFFSET + "code = 'G54.1 P0'", (*AT, "offsets", 0, "code"), "no work offset", ""),
     (OFFSET + "code = 'G54.1 P301'", (*AT, "offsets", 0, "code"), "no work offset", ""),
+    (OFFSET + "code = 'G154 P100'", (*AT, "offsets", 0, "code"), "no work offset", ""),
     (OFFSET + "code = 'G59.4'", (*AT, "offsets", 0, "code"), "no work offset", ""),
     (OFFSET + "code = 'G54'\n[[operations.offsets]]\ncode = 'g54'", (*AT, "offsets", 1, "code"), "twice", ""),
     (OFFSET + "code = 'G54'\norigin = 3", (*AT, "offsets", 0, "origin"), "text in quotes", ""),

@@ -17,6 +17,12 @@ _LENGTHS_ONLY = re.compile(r"minutes of |how long |.*(?:lengths|rapids) are with
 _SHOWN_ONLY = re.compile(
     r"\W*(?:MSG|LOG|PRINT|DEBUG|AXIS,).*: a comment that some controls act on", re.IGNORECASE
 )
+# what opens like a statement of some controls and goes on like a sentence: no comparison, no jump, no number to call
+_SENTENCE = re.compile(
+    r"\W*(?:IF\b(?!.*(?:\b(?:EQ|NE|GT|LT|GE|LE|GOTO|THEN|CALL|RPT|RET|EXEC)\b|[=<>\[#]))|CALL +[A-Z]{3})"
+    r".*: a comment that some controls act on",
+    re.IGNORECASE,
+)
 _RUN_ENDS = re.compile(r"left after |.*(?:for ever|an alarm ends the run|word-address form)")
 _FIGURES = frozenset("ABCDEFHIJKLPQRSTUVWXYZ")
 
@@ -26,7 +32,7 @@ def hidden_by(why: str, block: Block) -> str | None:
 
     ``why`` as in a not-followed event at ``block``. In doubt it hides blocks.
     """
-    if _LENGTHS_ONLY.match(why) or _SHOWN_ONLY.match(why):
+    if _LENGTHS_ONLY.match(why) or _SHOWN_ONLY.match(why) or _SENTENCE.match(why):
         return None
     if _RUN_ENDS.match(why) or not block.words:
         return BLOCKS

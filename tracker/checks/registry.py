@@ -17,6 +17,7 @@ from tracker.checks.rules import (
     frame_of_program,
     homing,
     kind_of_machine,
+    labels,
     length_offset,
     pockets,
     precall,
@@ -32,7 +33,7 @@ from tracker.checks.rules import (
     work_offset,
 )
 
-CHECKS_VERSION = 3
+CHECKS_VERSION = 4
 """Goes up with every rule added or changed, so that a record says which rules its findings come from."""
 
 FAMILIES: Mapping[str, tuple[Rule, ...]] = {
@@ -44,7 +45,7 @@ FAMILIES: Mapping[str, tuple[Rule, ...]] = {
     "tool change": precall.RULES,
     "rapids": clearance.RULES,
     "cycles": cycle.RULES,
-    "frame of the program": frame_of_program.RULES,
+    "frame of the program": (*frame_of_program.RULES, *labels.RULES),
     "units": units.RULES,
     "start of a tool": approach.RULES,
     "left over": debris.RULES,

@@ -12,6 +12,7 @@ from tracker.nc.word import Word, words
 
 _ENDING = re.compile(r"M[ \t]*\+?[ \t]*0*(?:2|30|99)(?![0-9])", re.IGNORECASE)
 _COMMENT = re.compile(r"\([^)]*\)|;.*")
+_LABEL = re.compile(r"[ \t]*(?:/[0-9]?)?[ \t]*N[ \t]*0*([0-9]{1,9})(?![0-9.])", re.IGNORECASE)
 _OPENING = re.compile(r"[ \t]*(?:%[ \t]*)?[O:][ \t]*[0-9]", re.IGNORECASE)
 
 
@@ -62,6 +63,16 @@ def parts_of(data: bytes) -> tuple[OPart, ...]:
         if ("M" in code or "m" in code) and _ENDING.search(code):
             parts[-1].ends += [(at, end) for end in _ends(words(line))]
     return tuple(parts)
+
+
+def labels_of(lines: list[str], part: OPart) -> dict[int, list[int]]:
+    """The whole line numbers of a program, each with the lines it stands on; block skips may stand before them."""
+    met: dict[int, list[int]] = {}
+    for at in part.code:
+        label = _LABEL.match(_COMMENT.sub("", lines[at - 1]))
+        if label:
+            met.setdefault(int(label[1]), []).append(at)
+    return met
 
 
 def _number(code: str) -> int | None:

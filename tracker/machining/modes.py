@@ -106,7 +106,7 @@ def states_limit(control: Control, words: Words) -> bool:
 
 
 def _machine(act: Acting, words: Words) -> None:
-    """M3 to M5 and M7 to M9."""
+    """M3 to M5, M7 to M9, and through the spindle: M88 on, M89 off (from memory)."""
     control = act.control
     for code in words.m:
         if code in ("3", "4", "5"):
@@ -115,6 +115,8 @@ def _machine(act: Acting, words: Words) -> None:
             control.coolant.add(code)
         elif code == "9":
             control.coolant.clear()
+        elif code == "89":
+            control.coolant.discard("88")
 
 
 def dwell(act: Acting, words: Words, code: str, letters: str) -> None:

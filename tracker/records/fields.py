@@ -557,7 +557,7 @@ OFFSET = Table(
             pattern=rules.OFFSET_PATTERN,
             rule=rules.offset_code,
             example='"G54"',
-            doc="G54 to G59, G59.1 to G59.3, or G54.1 P1 to G54.1 P300.",
+            doc="G54 to G59, G59.1 to G59.3, G54.1 P1 to G54.1 P300, or G154 P1 to G154 P99.",
         ),
         Field(
             key="origin",

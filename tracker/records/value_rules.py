@@ -18,15 +18,16 @@ else:
 # FAT and Windows: learn.microsoft.com, "Naming Files, Paths, and Namespaces"
 _NOT_IN_NAMES = lazy_pattern(r'[<>:"/\\|?*\x00-\x1f\x7f]')
 _STICK_FOLDERS_OF_OURS = ("for-proving", "deviation")
-_EXTENDED_OFFSET = lazy_pattern(r"G54\.1\s*P0*([1-9][0-9]{0,2})")
+_EXTENDED_OFFSET = lazy_pattern(r"G(54\.1|154)\s*P0*([1-9][0-9]{0,2})")
 # for the schemas: what an editor can check, never stricter than the rules below
 EMAIL_PATTERN = r"^[^@\s]+@[^@\s]+$"
-OFFSET_PATTERN = r"^\s*[Gg]5([4-9]|9\.[123]|4\.1\s*[Pp]0*[1-9][0-9]{0,2})\s*$"
+OFFSET_PATTERN = r"^\s*[Gg](5[4-9]|59\.[123]|(54\.1|154)\s*[Pp]0*[1-9][0-9]{0,2})\s*$"
 _EMAIL = lazy_pattern(EMAIL_PATTERN)
 _PLAIN_SPEC = lazy_pattern("0?[1-9]?d?")
 _DRIVE = lazy_pattern("[A-Za-z]:")
 _CONTROL_CHARACTER = lazy_pattern(r"[\x00-\x1f\x7f]")
 _RULE_NAME = lazy_pattern(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+_MOST_EXTENDED = {"54.1": 300, "154": 99}
 _PLAIN_OFFSETS = frozenset([*(f"G{n}" for n in range(54, 60)), "G59.1", "G59.2", "G59.3"])
 
 
@@ -122,7 +123,7 @@ def leads_out(job_folder: str, path: str) -> bool:
 def offset_code(text: str) -> str | None:
     """A work offset."""
     if usual_offset(text) is None:
-        return f"{text!r} is no work offset: G54 to G59, G59.1 to G59.3, or G54.1 P1 to G54.1 P300"
+        return f"{text!r} is no work offset: G54 to G59, G59.1 to G59.3, G54.1 P1 to G54.1 P300, or G154 P1 to G154 P99"
     return None
 
 
@@ -132,7 +133,9 @@ def usual_offset(text: str) -> str | None:
     if upper in _PLAIN_OFFSETS:
         return upper
     found = _EXTENDED_OFFSET.fullmatch(upper)
-    return f"G54.1 P{int(found[1])}" if found and int(found[1]) <= 300 else None
+    if found is None or int(found[2]) > _MOST_EXTENDED[found[1]]:
+        return None
+    return f"G{found[1]} P{int(found[2])}"
 
 
 def rule_name(text: str) -> str | None:

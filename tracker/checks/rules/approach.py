@@ -3,6 +3,7 @@
 from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import WARN
 from tracker.checks.rule import Example, Rule
+from tracker.checks.standing import is_broach, is_probe
 from tracker.checks.trail import is_cut
 from tracker.checks.watch import Stretch, Watch
 from tracker.machining.control import Control
@@ -11,6 +12,7 @@ from tracker.machining.watch import Block, Move
 _PLANES = frozenset(("G17", "G18", "G19"))
 _STARTS = frozenset(("M3", "M4", "M13", "M14", "M29", "M135"))
 # a cut of a cycle has its G80 before its code
+_TAPPING = frozenset(("G74", "G84"))
 _WANTED = (
     ("G90", frozenset(("G90", "G91"))),
     ("G17", _PLANES),
@@ -33,20 +35,23 @@ class SafeStart(Watch):
     def move(self, block: Block, move: Move, control: Control) -> None:
         """The first cut."""
         if not self._asked and is_cut(move):
-            self._judge(block)
+            self._judge(block, taps=move.code in _TAPPING)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """The first cut, in a row."""
         if not self._asked:
             self._judge(stretch.first)
 
-    def _judge(self, block: Block) -> None:
+    def _judge(self, block: Block, *, taps: bool = False) -> None:
+        """A tapping cycle may start the spindle itself; a probe, a broach, a tool under M19 want it to stand."""
         self._asked = True
         trail = self.trail
         missing = [name for name, codes in _WANTED if not trail.restated & codes]
-        if "S" not in trail.since:
+        tool = self.subject.tool(trail.tool)
+        stands = "M19" in trail.since or is_probe(tool, trail.change) or is_broach(tool, trail.change)
+        if "S" not in trail.since and not stands:
             missing.append("S")
-        if not trail.since & _STARTS:
+        if not trail.since & _STARTS and not stands and not taps:
             missing.append("M3")
         change = trail.change
         if missing and change is not None:

@@ -5,17 +5,20 @@ import re
 from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import WARN
 from tracker.checks.rule import Example, Rule
+from tracker.checks.standing import is_probe
 from tracker.checks.trail import is_cut
 from tracker.checks.watch import Stretch, Watch
 from tracker.machining.control import Control
-from tracker.machining.watch import Block, Event, Move
+from tracker.machining.watch import Block, Move
 
 _ON = frozenset(("M7", "M8", "M13", "M14", "M88"))
+_ENDS = frozenset(("M2", "M30"))
 _THROUGH = "M88"
 _KNOWN_M = frozenset(
     f"M{code}" for code in (*range(10), 13, 14, 19, 29, 30, 41, 42, 43, 44, 88, 89, 97, 98, 99)
 )
-_DRY = re.compile(r"\b(?:DRY|AIR|TROCKEN|LUFT|PROBE)\b", re.IGNORECASE)
+_DRY = re.compile(r"\b(?:DRY|AIR|TROCKEN|LUFT)\b", re.IGNORECASE)
+_PROBING = ("G31", "G36", "G37", "G38")
 
 
 class NoCoolant(Watch):
@@ -31,7 +34,7 @@ class NoCoolant(Watch):
 
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A feed move that is no probing."""
-        if not self._told and is_cut(move) and not move.code.startswith("G3"):
+        if not self._told and is_cut(move) and not move.code.startswith(_PROBING):
             self._judge(block, control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
@@ -45,7 +48,7 @@ class NoCoolant(Watch):
         self._told = True
         tool = self.subject.tool(self.trail.tool)
         words = [tool.description or "" if tool else "", *self.trail.change.comments]
-        if any(_DRY.search(word) for word in words):
+        if is_probe(tool, self.trail.change) or any(_DRY.search(word) for word in words):
             return
         builders = sorted(
             code for code in self.trail.since if code[0] == "M" and code[1:] and code not in _KNOWN_M
@@ -57,17 +60,16 @@ class NoCoolant(Watch):
 
 
 class CoolantLeftOn(Watch):
-    """Coolant at a tool change or the end."""
+    """Coolant at a tool change or the end, which takes it off by itself: asked before the block acts."""
 
     def block(self, block: Block, control: Control) -> None:
-        """A change."""
-        if "M6" in self.trail.codes and control.coolant and "M9" not in self.trail.codes:
-            self.found(block, f"M{min(control.coolant)} is still on at the tool change; needed: M9 before it")
-
-    def event(self, block: Block, event: Event, control: Control) -> None:
-        """The end."""
-        if event.what == "end" and event.value in ("M2", "M30") and control.coolant:
-            self.found(block, f"M{min(control.coolant)} is still on at {event.value}; needed: M9 before it")
+        """A change, or the end."""
+        codes = self.trail.codes
+        if not control.coolant or "M9" in codes:
+            return
+        where = "the tool change" if "M6" in codes else min(codes & _ENDS, default="")
+        if where:
+            self.found(block, f"M{min(control.coolant)} is still on at {where}; needed: M9 before it")
 
 
 class ThroughUnmarked(Watch):

@@ -6,10 +6,10 @@ from tracker.checks.rule import Example, Rule
 from tracker.checks.trail import is_work
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
-from tracker.machining.watch import ARC, Block, Event, Move
+from tracker.machining.watch import ARC, Block, Move
 
 _ON = frozenset(("G41", "G42"))
-_ENDS = frozenset(("M2", "M30"))
+_LEAVES = frozenset(("M6", "G28", "G30", "G53", "M2", "M30"))
 
 
 class _LeadIn(Watch):
@@ -84,30 +84,24 @@ class LeadInShort(_LeadIn):
 
 
 class CompLeftOn(Watch):
-    """G41 or G42 in force where the tool goes: a change, a home return, the end."""
+    """G41 or G42 in force where the tool goes: a change, a home return, the end, which takes it off by itself."""
 
     def begin(self, control: Control) -> None:
         """Nothing told so far."""
         self._told = False
 
     def block(self, block: Block, control: Control) -> None:
-        """A change or a home return."""
+        """Asked before the block acts."""
         codes = self.trail.codes
         if control.radius not in ("41", "42"):
             self._told = False
             return
         if self._told:
             return
-        if control.radius in ("41", "42") and "G40" not in codes and codes & {"M6", "G28", "G30", "G53"}:
-            where = min(codes & {"M6", "G28", "G30", "G53"})
+        at = codes & _LEAVES
+        if at and "G40" not in codes:
             self._told = True
-            self.found(block, f"G{control.radius} is still in force at {where}; needed: G40 before it")
-
-    def event(self, block: Block, event: Event, control: Control) -> None:
-        """The end of the program."""
-        ends = event.what == "end" and event.value in _ENDS
-        if ends and not self._told and control.radius in ("41", "42"):
-            self.found(block, f"G{control.radius} is still in force at {event.value}; needed: G40 before it")
+            self.found(block, f"G{control.radius} is still in force at {min(at)}; needed: G40 before it")
 
 
 def _across(move: Move) -> float | None:

@@ -12,6 +12,8 @@ from tracker.machining.watch import RAPID, Block, Move
 _CODES = frozenset(f"G{code}" for code in CYCLES)
 _RETRACT = frozenset(("G98", "G99"))
 _WAYS = frozenset(("G0", "G1", "G2", "G3"))
+# back boring feeds upwards from an R below the part
+_FROM_BELOW = "87"
 _DEPTH = {17: "Z", 18: "Y", 19: "X"}
 
 
@@ -60,7 +62,7 @@ class DepthAboveR(Watch):
 
     def acted(self, block: Block, control: Control) -> None:
         """Words of a cycle stay until it ends."""
-        if control.motion not in CYCLES or control.plane != 17:
+        if control.motion not in CYCLES or control.motion == _FROM_BELOW or control.plane != 17:
             self._r = self._z = None
             return
         words = self.trail.words

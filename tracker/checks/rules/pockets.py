@@ -60,8 +60,10 @@ class LargeNotMarked(_AtChange):
     """A tool wider than a full magazine takes that the sheet does not call large."""
 
     def judge(self, block: Block, number: int, tool: Tool | None, control: Control) -> None:
-        """Its diameter against the machine's figure."""
+        """Its diameter against the machine's figure; where tools are changed by hand there is no magazine."""
         machine = self.subject.machine
+        if machine is not None and machine.changer == "manual":
+            return
         if machine is None or machine.large_tool_over is None:
             self.missing("large_tool_over", block)
         elif tool is None or tool.large:

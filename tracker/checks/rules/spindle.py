@@ -1,8 +1,11 @@
 """The spindle: running when it cuts, with a speed, and not faster than it may."""
 
+from collections.abc import Set as AbstractSet
+
 from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import REFUSE
 from tracker.checks.rule import ANY, Example, Rule
+from tracker.checks.standing import is_broach, is_probe
 from tracker.checks.trail import is_cut
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
@@ -12,7 +15,7 @@ _TURNING = frozenset(("3", "4"))
 _TAPPING = frozenset(("G74", "G84"))
 _RIGID = frozenset(("M29", "M135"))
 _PROBING = ("G31", "G36", "G37", "G38")
-_PLAIN_M = frozenset(f"M{code}" for code in (*range(3), *range(7, 10), 30, 41, 42, 43, 44, 97, 98, 99))
+_PLAIN_M = frozenset(f"M{code}" for code in (*range(6), *range(7, 10), 30, 41, 42, 43, 44, 97, 98, 99))
 _WITH_COOLANT = frozenset(("M13", "M14"))
 # an S that is no speed of the spindle
 _OTHER_S = frozenset(("G4", "G50", "G92", "G96", "M19", "G65", "G66"))
@@ -43,18 +46,28 @@ class NoSpindle(Watch):
             return
         if move.code in _TAPPING and self.trail.restated & _RIGID:
             return
-        self._judge(block, control)
+        self._judge(block, control, taps=move.code in _TAPPING)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""
         if not self._told:
             self._judge(stretch.first, control)
 
-    def _judge(self, block: Block, control: Control) -> None:
+    def _judge(self, block: Block, control: Control, *, taps: bool = False) -> None:
         if control.spindle in _TURNING or self._otherwise:
+            return
+        trail = self.trail
+        tool = self.subject.tool(trail.tool)
+        if is_probe(tool, trail.change) or is_broach(tool, trail.change):
             return
         if control.lathe and self._driven():
             self.unknown("a driven tool, or a bar that is pulled, may want the spindle to stand", block)
+        elif taps and "S" in trail.since:
+            self.unknown(
+                "a tapping cycle with no M3 before it: some controls start the spindle with it", block
+            )
+        elif "M19" in trail.since:
+            self.unknown("after M19 the spindle may be meant to stand", block)
         else:
             self._told = True
             state = "the spindle standing still" if control.spindle == "5" else "no M3 or M4 so far"
@@ -62,8 +75,12 @@ class NoSpindle(Watch):
 
     def _driven(self) -> bool:
         """On a lathe: the spindle was stopped in so many words, or an M code of the builder's stands with an S."""
-        codes = {code for code in self.trail.since if code[0] == "M" and code[1:]}
-        return bool(codes - _PLAIN_M) or "M5" in codes
+        return bool(_builders(self.trail.since)) or "M5" in self.trail.since
+
+
+def _builders(codes: AbstractSet[str]) -> set[str]:
+    """M words whose meaning is the builder's."""
+    return {code for code in codes if code[0] == "M" and code[1:]} - _PLAIN_M
 
 
 class NoSpeed(Watch):
@@ -105,10 +122,21 @@ class SpeedOverLimit(Watch):
         if control.speed is None:
             self.unknown("an S by variable", block)
             return
+        if control.lathe and self._may_be_driven():
+            self.unknown("an S that may be a driven tool's, by an M code of the builder's", block)
+            return
         limit, whose = self._limit
         if control.speed > limit:
             over = control.speed - limit
             self.found(block, f"S{fig(control.speed)}, highest {fig(limit)} ({whose}), {fig(over)} too fast")
+
+    def _may_be_driven(self) -> bool:
+        """A builder's M code and no M3 in the block, or an M5 and such a code since the change."""
+        trail = self.trail
+        if trail.codes & {"M3", "M4"}:
+            return False
+        here, since = _builders(trail.codes), _builders(trail.since)
+        return bool(here or (since and "M5" in trail.since and not trail.since & {"M3", "M4"}))
 
 
 RULES = (

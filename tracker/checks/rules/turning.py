@@ -7,7 +7,7 @@ from tracker.checks.examples_turning import LATHE as LATHE1
 from tracker.checks.examples_turning import TURNING, TURNING_SHEET
 from tracker.checks.finding import REFUSE, WARN
 from tracker.checks.rule import LATHE, Example, Rule
-from tracker.checks.spans import lines_of
+from tracker.checks.spans import labels_of, lines_of
 from tracker.checks.trail import is_cut
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
@@ -15,7 +15,6 @@ from tracker.machining.watch import Block, Move
 
 _PAST_MM = 0.2
 _CONTOUR = frozenset(("G70", "G71", "G72", "G73"))
-_LABEL = re.compile(r"[ \t]*/?[ \t]*N[ \t]*0*([0-9]+)", re.IGNORECASE)
 _CALLS = {letter: re.compile(rf"{letter}[ \t]*0*([0-9]+)(?![0-9.])", re.IGNORECASE) for letter in "PQ"}
 _COMMENT = re.compile(r"\([^)]*\)|;.*")
 
@@ -134,14 +133,9 @@ class ProfileMissing(Watch):
             return
         path = self.trail.path(block)
         program = next((one for one in self.subject.programs if one.path == path), self.subject.main)
-        part = next((p for p in self.subject.parts[program.path] if p.first <= block.line <= p.last), None)
-        lines = lines_of(program.data)
-        span = range(part.first, part.last + 1) if part else range(1, len(lines) + 1)
-        met: dict[int, list[int]] = {}
-        for at in span:
-            label = _LABEL.match(_COMMENT.sub("", lines[at - 1]))
-            if label:
-                met.setdefault(int(label[1]), []).append(at)
+        parts = self.subject.parts[program.path]
+        part = next((one for one in parts if one.first <= block.line <= one.last), parts[0])
+        met = labels_of(lines_of(program.data), part)
         self._judge(block, int(first[1]), int(last[1]), met)
 
     def _judge(self, block: Block, first: int, last: int, met: dict[int, list[int]]) -> None:

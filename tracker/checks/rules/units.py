@@ -3,6 +3,7 @@
 from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import REFUSE
 from tracker.checks.rule import ANY, Example, Rule
+from tracker.checks.trail import AXES, is_work
 from tracker.checks.watch import Stretch, Watch
 from tracker.machining.control import Control
 from tracker.machining.watch import DWELL, Block, Move
@@ -22,10 +23,14 @@ class NoUnits(Watch):
         self._settled |= bool(self.trail.codes & _UNITS.keys())
 
     def move(self, block: Block, move: Move, control: Control) -> None:
-        """Any move."""
-        if not self._settled and move.kind != DWELL:
+        """Any move but one home by way of where the tool stands: 0 is 0 in both."""
+        if not self._settled and move.kind != DWELL and (is_work(move) or self._has_length()):
             self._settled = True
             self.absent(block, "moves before G20 or G21 was stated; found neither, needed one")
+
+    def _has_length(self) -> bool:
+        words = self.trail.words
+        return any(words[letter].number.strip("+-0.") for letter in AXES & words.keys())
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""

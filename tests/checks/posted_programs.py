@@ -1,0 +1,56 @@
+"""Programs as posts and people write them (folder ``posted``), with their sheets, for the machines of an invented shop."""
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from tracker.checks.check import check
+from tracker.checks.finding import Result
+from tracker.checks.subject import ProgramIn, Subject
+from tracker.checks.waivers import with_waivers
+from tracker.frozen import replace
+from tracker.records.reading import job_from, shop_from
+
+POSTED = Path(__file__).parent / "posted"
+JOBS = tuple(sorted(path.name for path in POSTED.iterdir() if path.is_dir()))
+
+
+def machines_of(job: str) -> tuple[str, ...]:
+    return tuple(tomllib.loads((POSTED / job / "job.toml").read_text("utf-8"))["operations"][0]["machines"])
+
+
+def texts_of(job: str) -> dict[str, str]:
+    """Texts of a job by file name, the main program first."""
+    folder = POSTED / job
+    operation = tomllib.loads((folder / "job.toml").read_text("utf-8"))["operations"][0]
+    paths = [folder / operation["program"], *sorted((folder / "sub").glob("*.nc"))]
+    return {path.name: path.read_text("latin-1") for path in paths}
+
+
+def posted(
+    job: str, machine: str, texts: Mapping[str, str] | None = None, sheet: str | None = None
+) -> Subject:
+    """A job's only operation on a machine; ``texts`` by file name and ``sheet`` instead of those in the folder."""
+    shop, problems = shop_from(tomllib.loads((POSTED / "shop.toml").read_text("utf-8")))
+    assert shop is not None, problems
+    read, problems = job_from(tomllib.loads(sheet or (POSTED / job / "job.toml").read_text("utf-8")))
+    assert read is not None, problems
+    (operation,) = read.operations
+    profile = shop.machine(machine)
+    assert profile is not None
+    programs = []
+    for at, (name, text) in enumerate({**texts_of(job), **(texts or {})}.items()):
+        path = operation.program if at == 0 else f"sub/{name}"
+        stem = name.partition(".")[0]
+        number = int(stem[1:]) if stem[0] == "O" and stem[1:].isdigit() else None
+        programs.append(ProgramIn(path=f"jobs/{job}/{path}", number=number, data=text.encode("latin-1")))
+    return Subject(
+        job=read, operation=operation, machine=profile, programs=tuple(programs), checks=shop.checks
+    )
+
+
+def judged(subject: Subject) -> Result:
+    """What is found, less what the sheet waives."""
+    result = check(subject)
+    left = [one for one in with_waivers(result.findings, subject.operation.waivers) if one.waived is None]
+    return replace(result, findings=tuple(left))
