@@ -94,7 +94,7 @@ def numbered(text: str) -> str:
 
 
 def not_numbered(text: str) -> str:
-    return text if re.search(r"P\d+ Q\d+", text) else re.sub(r"(?m)^N\d+ ?", "", text)
+    return text if re.search(r"P\d+ Q\d+|GOTO ", text) else re.sub(r"(?m)^N\d+ ?", "", text)
 
 
 def no_percent(text: str) -> str:

@@ -211,7 +211,7 @@ RULES = (
             machine=MILL,
             called=_SUB,
             trips_called={1002: CALLED.replace("M99", "M30")},
-            also=("end-not-home", "no-end", "sheet-tool-unused"),
+            also=("coolant-left-on", "comp-left-on", "end-not-home", "no-end", "sheet-tool-unused"),
         ),
     ),
     Rule(

@@ -49,8 +49,8 @@ RULES = (
         follows=False,
         watch=LabelMissing,
         example=Example(
-            trips=edited(("X2.\nG80", "X2.\nIF [#500 EQ 1.] GOTO 90\nG80")),
-            clean=edited(("X2.\nG80", "X2.\nIF [#500 EQ 1.] GOTO 90\nN90 G80")),
+            trips=edited(("X2.\nG80", "X2.\nGOTO 9901\nG80")),
+            clean=edited(("X2.\nG80", "X2.\nGOTO 9901\nN9901 G80")),
             sheet=SHEET,
             machine=MILL,
         ),
