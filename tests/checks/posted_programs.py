@@ -4,6 +4,7 @@ import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
+from tests.checks.posted_faults import SHEET
 from tracker.checks.check import check
 from tracker.checks.finding import Result
 from tracker.checks.subject import ProgramIn, Subject
@@ -15,8 +16,10 @@ POSTED = Path(__file__).parent / "posted"
 JOBS = tuple(sorted(path.name for path in POSTED.iterdir() if path.is_dir()))
 
 
-def machines_of(job: str) -> tuple[str, ...]:
-    return tuple(tomllib.loads((POSTED / job / "job.toml").read_text("utf-8"))["operations"][0]["machines"])
+def machines_of(job: str, sheet: str | None = None) -> tuple[str, ...]:
+    """The machines of a job's operation; of ``sheet`` if that stands instead of the one in the folder."""
+    text = sheet or (POSTED / job / "job.toml").read_text("utf-8")
+    return tuple(tomllib.loads(text)["operations"][0]["machines"])
 
 
 def texts_of(job: str) -> dict[str, str]:
@@ -54,3 +57,16 @@ def judged(subject: Subject) -> Result:
     result = check(subject)
     left = [one for one in with_waivers(result.findings, subject.operation.waivers) if one.waived is None]
     return replace(result, findings=tuple(left))
+
+
+def slipped(job: str, old: str, new: str) -> tuple[dict[str, str], str | None]:
+    """Texts of a job and its sheet (None: as it is) with a slip put in; ``old`` as in `posted_faults`."""
+    texts = texts_of(job)
+    if old.startswith(SHEET):
+        whole = (POSTED / job / "job.toml").read_text("utf-8")
+        passage = old.removeprefix(SHEET)
+        assert passage in whole
+        return texts, whole.replace(passage, new, 1)
+    name = next(name for name, text in texts.items() if old in text)
+    texts[name] = texts[name].replace(old, new, 1)
+    return texts, None
