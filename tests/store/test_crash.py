@@ -15,7 +15,7 @@ from tracker.store import commit
 ROOT = Path(__file__).resolve().parents[2]
 PATH = record_path(1)
 EDITED = PROGRAM + b"(edited)\r\n"
-STEPS = ["journal", "written", "stored", "staged", "built", "landed", "done"]
+STEPS = ["journal", "written", "stored", "built", "staged", "landed", "done"]
 
 
 def person_at_work(shop):
@@ -182,7 +182,7 @@ def test_what_lands_while_it_is_taken_back_is_brought_back(shop, monkeypatch):
     """Where no lock tells that a git still lives: the commit lands between the look at the branch and the next."""
     write(shop, "jobs/4471/op10/O1001.nc", EDITED)
     before = git(shop, "rev-parse", "HEAD")
-    process = run_until(shop, "built")
+    process = run_until(shop, "staged")
     process.wait()
     process.stderr.close()
     tree = git(shop, "write-tree")

@@ -10,6 +10,12 @@ SETUP: tuple[Page, ...] = (
         "Put right what git says, then run it again.",
     ),
     Page(
+        "disk-full",
+        "error",
+        "The disk has no room for what was to be written. Nothing half is in the record.",
+        "Make room, then run it again.",
+    ),
+    Page(
         "lost-race",
         "error",
         "Somebody else wrote to the record at the same moment, and went on doing so.",

@@ -147,8 +147,10 @@ class Clone(Reading):
     def tag(self, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
         """Annotated tag ``refs/tags/<name>``; raises Refused (``tag-exists``, ``gate-closed``).
 
-        Whoever calls this for a release has just derived it; the hook is told so.
+        Whoever calls this for a release has just derived it; the hook is told so. What a killed check-in left behind is
+        taken back first: a release that is taken up again makes no commit that would do it.
         """
+        self.tidy_up()
 
         def made(ref: str, tag_id: str) -> None:
             remember(str(self.common_dir), ref, tag_id)

@@ -6,10 +6,13 @@ away again:
 1. journal (see `tracker.store.journal`);
 2. files into the working folder: temporary name, down to the disk, renamed;
 3. their blobs into the object store, as bytes, past every filter and line-end conversion;
-4. the *real* index, these paths only: without this the person's next plain commit would take the record out again;
-5. the commit, from a throw-away index on top of the branch's tip;
-6. the branch moved with its old value; if somebody was faster, from 5 again on the new tip, unless what the decision
+4. the commit, from a throw-away index on top of the branch's tip: whatever needs room on the disk is there by now;
+5. the *real* index, these paths only: without this the person's next plain commit would take the record out again;
+6. the branch moved with its old value; if somebody was faster, from 4 again on the new tip, unless what the decision
    rested on changed meanwhile.
+
+git is started so that it comes to its end whatever becomes of us: a lock of its own stays behind only where git itself
+was killed, or the PC lost its power. Such a lock is named, with age and owner, and never deleted here.
 """
 
 from collections.abc import Callable, Mapping
@@ -69,7 +72,7 @@ def check_in(place: Place, plan: Plan) -> str:
     decided.protect_edits(place.work, plan, before, staged, place.git.zero)
     made = decided.entries(held, plan.removed, before, place.git.zero)
     journal = Journal.begin(place.git_dir, _planned(place, plan, made, staged))
-    acting = replace(place, git=frozen.replace(place.git, holding=journal.held))
+    acting = replace(place, git=frozen.replace(place.git, holding=journal.held, lasting=True))
     try:
         place.step("journal")
         _write(acting, plan, made)
@@ -121,7 +124,7 @@ def _planned(
 
 
 def _write(place: Place, plan: Plan, made: Mapping[str, Entry | None]) -> None:
-    """Steps 2 to 4: working folder, object store, real index."""
+    """Steps 2 and 3: working folder and object store."""
     for file in plan.files:
         if read_file(place.work.root, file.path) != file.data:
             write_file(place.work.root, file.path, file.data)
@@ -134,21 +137,22 @@ def _write(place: Place, plan: Plan, made: Mapping[str, Entry | None]) -> None:
             if blob != entry.blob:
                 raise decided.changed_meanwhile(path)
     place.step("stored")
-    stage(place.git, made)
-    place.step("staged")
 
 
 def _land(
     place: Place, plan: Plan, made: Mapping[str, Entry | None], before: CommitTree, scratch: Path
 ) -> str:
-    """Steps 5 and 6, as often as somebody else is faster."""
+    """Steps 4 to 6, as often as somebody else is faster; what is staged stays so."""
     head = _attached(place.head())
-    for _ in range(_RETRIES):
+    for attempt in range(_RETRIES):
         if head.commit != before.commit:
             decided.still_holds(before, place.tree(head.commit), plan, made)
         tree = build_tree(place.git, scratch, head.commit, made)
         commit = _make_commit(place.git, plan, tree, head.commit)
         place.step("built")
+        if not attempt:
+            stage(place.git, made)
+            place.step("staged")
         if _moved_branch(place.git, head, commit, plan):
             place.step("landed")
             return commit
@@ -210,6 +214,9 @@ def _undo(place: Place, planned: Mapping[str, Planned]) -> None:
     head = place.head().commit
     landed = place.tree(head).entries
     pending = {path: one for path, one in planned.items() if _blob(landed.get(path)) != one.blob}
+    for path, one in pending.items():  # first: on a full disk this makes room
+        if one.blob is not None:
+            _take_away(place.work.root, path, one.blob, made=one.made)
     staged = index_entries(place.git, list(pending))
     back = {
         path: one.before
@@ -218,9 +225,6 @@ def _undo(place: Place, planned: Mapping[str, Planned]) -> None:
     }
     if back:
         stage(place.git, back)
-    for path, one in pending.items():
-        if one.blob is not None:
-            _take_away(place.work.root, path, one.blob, made=one.made)
     now = place.head().commit
     if now != head:
         _bring_back(place, pending, place.tree(now))

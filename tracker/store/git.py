@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     Process = Spawned | subprocess.Popen[bytes]
 
 OLDEST = (2, 30)
+# so often Ctrl-C is pressed before a git that writes is left to itself
+_PRESSED = 3
 
 # settings of a person or of a repository that must not reach what we read
 _ALWAYS = (
@@ -103,7 +105,8 @@ class Git:
 
     In a hook ``git_dir`` is the repository git itself named, so that no other is found from the folder. ``here``: the
     folder is the one in hand, so that git can be started in the quickest way. ``holding``: open files git keeps open too, so that
-    the locks on them outlive us as long as a git that we started does (not on Windows).
+    the locks on them outlive us as long as a git that we started does (not on Windows). ``lasting``: git comes to its
+    end whatever becomes of us (Ctrl-C, a closed terminal, a kill), so that it leaves no lock of its own behind.
     """
 
     folder: str
@@ -111,6 +114,7 @@ class Git:
     git_dir: str = ""
     here: bool = False
     holding: tuple[int, ...] = ()
+    lasting: bool = False
     id_length: int = 40
 
     @property
@@ -145,6 +149,8 @@ class Git:
         import subprocess  # see `start`
 
         try:
+            if self.lasting:
+                return self._to_its_end(words, stdin, env)
             done = subprocess.run(
                 self.command(words),
                 cwd=self.folder,
@@ -152,7 +158,6 @@ class Git:
                 input=stdin,
                 capture_output=True,
                 check=False,
-                pass_fds=self.holding if sys.platform != "win32" else (),
             )
         except (NotADirectoryError, FileNotFoundError) as fault:
             fix = "check the name: it must be a folder that is there"
@@ -163,6 +168,38 @@ class Git:
                 "no-permission", "this folder may not be entered", where=self.folder, fix=fix
             ) from fault
         return done.returncode, done.stdout, done.stderr
+
+    def _to_its_end(
+        self, words: Sequence[str | bytes], stdin: bytes, env: Mapping[str, str] | None
+    ) -> tuple[int, bytes, bytes]:
+        """`attempt` in a group of its own, so that no signal meant for us reaches git.
+
+        A Ctrl-C meanwhile is raised when git is through; one who insists is not kept waiting, and git goes on alone.
+        """
+        import subprocess  # see `start`
+
+        process = subprocess.Popen(
+            self.command(words),
+            cwd=self.folder,
+            env=self._environment() | dict(env or {}),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            creationflags=getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0),  # Windows only
+            start_new_session=sys.platform != "win32",
+            pass_fds=self.holding if sys.platform != "win32" else (),
+        )
+        pressed: KeyboardInterrupt | None = None
+        for attempt in range(_PRESSED):
+            try:
+                out, said = process.communicate(None if attempt else stdin)
+            except KeyboardInterrupt as fault:
+                pressed = fault
+                continue
+            if pressed is not None:
+                raise pressed
+            return process.returncode, out, said
+        raise pressed or KeyboardInterrupt
 
     def _environment(self) -> dict[str, str]:
         own = {"GIT_DIR": self.git_dir} if self.git_dir else {}

@@ -8,7 +8,9 @@ not a git repository        ``no-repository``
 Unable to create X.lock     ``locked``, with the age and owner of the lock
 is at X but expected Y      ``lost-race`` (never shown: the caller tries again)
 bad object, missing, ...    ``damaged``
-Permission denied           ``no-permission``
+No space left, Disk quota   ``disk-full``
+Permission denied,          ``no-permission``
+Read-only file system
 anything else               ``git-failed``, with the lines git printed
 =========================== ==========================================================================
 """
@@ -24,6 +26,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _LOCK = lazy_pattern(r"Unable to create '(?P<path>.+?\.lock)': File exists")
+_FULL = lazy_pattern(
+    r"No space left on device|Out of diskspace|[Dd]isk quota exceeded|not enough space on the disk|File too large"
+)
 _DAMAGED = lazy_pattern(
     r"[Bb]ad object|missing (object|blob|tree|commit)|not a tree object|failed to unpack|[Uu]nable to read|[Cc]ould not read|[Cc]ould not parse|corrupt|inflate|invalid sha1 pointer|not our ref"
     r"|loose object|object file .* is empty|bad tree|broken"
@@ -65,7 +70,10 @@ def _explain(words: Sequence[str | bytes], said: str) -> _Explained:
         return "lost-race", "somebody else wrote at the same moment", None, "run it again", ()
     if "not a git repository" in said.lower():
         return no_repository(None)
-    if "ermission denied" in said:
+    if _FULL.search(said):
+        fix = "make room on the disk, then run it again"
+        return "disk-full", "the disk is full", None, fix, _lines(said)
+    if "ermission denied" in said or "Read-only file system" in said:
         fix = "ask the owner of the folder for the right to read and write it"
         return "no-permission", "git has no permission here", None, fix, _lines(said)
     if _DAMAGED.search(said):

@@ -1,7 +1,8 @@
 """Locks of the operating system on an open file: gone by themselves when their process ends, however it ended."""
 
 import sys
-from typing import BinaryIO
+from io import FileIO
+from typing import IO
 
 if sys.platform == "win32":
     import msvcrt
@@ -9,7 +10,7 @@ if sys.platform == "win32":
     # Windows keeps others from reading the locked part itself, so a byte far behind the content is locked
     _FAR = 1 << 30
 
-    def try_hold(file: BinaryIO) -> bool | None:
+    def try_hold(file: IO[bytes] | FileIO) -> bool | None:
         """Hold ``file`` for this process: True, False when another holds it, None where that cannot be told."""
         place = file.tell()
         file.seek(_FAR)
@@ -27,7 +28,7 @@ else:
     import errno
     import fcntl
 
-    def try_hold(file: BinaryIO) -> bool | None:
+    def try_hold(file: IO[bytes] | FileIO) -> bool | None:
         """Hold ``file`` for this process: True, False when another holds it, None where that cannot be told."""
         try:
             fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -13,9 +13,10 @@ import time
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from io import FileIO
 from pathlib import Path
-from typing import BinaryIO
 
+from tracker.errors import CouldNot
 from tracker.store.held import try_hold
 from tracker.store.tree import Entry
 
@@ -38,23 +39,32 @@ class Planned:
 class Journal:
     """The journal of one check-in, held while it runs."""
 
-    def __init__(self, path: Path, file: BinaryIO, planned: Mapping[str, Planned]) -> None:
+    def __init__(self, path: Path, file: FileIO, planned: Mapping[str, Planned]) -> None:
         self._path = path
         self._file = file
         self.planned = planned
 
     @classmethod
     def begin(cls, git_dir: Path, planned: Mapping[str, Planned]) -> "Journal":
-        """Write a journal down to the disk and hold it."""
-        folder = git_dir / "proveout"
-        folder.mkdir(exist_ok=True)
-        path = folder / f"writing-{os.urandom(8).hex()}.json"
-        file = path.open("x+b")
-        while try_hold(file) is False:  # somebody looks whether this is a left-over; he lets go at once
-            time.sleep(0.005)
-        file.write(_encode(planned))
-        file.flush()
-        os.fsync(file.fileno())
+        """Write a journal down to the disk and hold it; raises CouldNot (``not-written``), and then nothing is there."""
+        path = git_dir / "proveout" / f"writing-{os.urandom(8).hex()}.json"
+        file: FileIO | None = None
+        try:
+            path.parent.mkdir(exist_ok=True)
+            file = path.open("x+b", buffering=0)
+            while try_hold(file) is False:  # somebody looks whether this is a left-over; he lets go at once
+                time.sleep(0.005)
+            _write_all(file, _encode(planned))
+            os.fsync(file.fileno())
+        except OSError as fault:
+            if file is not None:
+                cls(path, file, {}).done()
+            raise CouldNot(
+                "not-written",
+                f"nothing can be written in the repository: {fault.strerror or fault}",
+                where=str(path.parent),
+                fix="look at the free space and the permissions of that folder",
+            ) from fault
         return cls(path, file, planned)
 
     @property
@@ -75,7 +85,8 @@ class Journal:
         """The check-in is over, one way or the other: nothing is left to tidy up."""
         self._file.close()
         for file in (self.scratch, self.scratch.with_suffix(".index.lock"), self._path):
-            file.unlink(missing_ok=True)
+            with suppress(OSError):  # what cannot be taken away now, the next run takes away
+                file.unlink(missing_ok=True)
 
 
 def left_over(git_dir: Path) -> Iterator[Journal]:
@@ -83,16 +94,22 @@ def left_over(git_dir: Path) -> Iterator[Journal]:
     folder = git_dir / "proveout"
     for path in sorted(folder.glob("writing-*.json")):
         with suppress(OSError):  # gone meanwhile, or held so that not even reading is allowed
-            file = path.open("r+b")
+            file = path.open("r+b", buffering=0)
             held = try_hold(file)
             if held is False or (held is None and _age(path) < _OLD_SECONDS):
                 file.close()
                 continue
-            planned = _decode(file.read())
+            planned = _decode(file.readall())
             if planned is None and _age(path) < _OLD_SECONDS:
                 file.close()  # not yet written: nothing has been done by it so far
                 continue
             yield Journal(path, file, planned or {})
+
+
+def _write_all(file: FileIO, data: bytes) -> None:
+    """A plain file may take less than it is given when the disk is nearly full; the next write says why."""
+    while data:
+        data = data[file.write(data) or 0 :]
 
 
 def _age(path: Path) -> float:

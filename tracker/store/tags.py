@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 
+from tracker import frozen
 from tracker.errors import Refused
 from tracker.records.shop import Person
 from tracker.store.commit import identity, plain
@@ -38,8 +39,11 @@ def make_tag(
     tag_id = git.run(*DURABLE, "mktag", stdin=data).decode("ascii").strip()
     ref = f"refs/tags/{name}"
     made(ref, tag_id)
+    lasting = frozen.replace(git, lasting=True)
     try:
-        patiently(lambda: git.run(*DURABLE, "update-ref", ref, tag_id, git.zero, env=identity(tagger, at)))
+        patiently(
+            lambda: lasting.run(*DURABLE, "update-ref", ref, tag_id, git.zero, env=identity(tagger, at))
+        )
     except GitFailedError as fault:
         raise _why_not(fault, ref) from fault
     return tag_id

@@ -1,0 +1,101 @@
+"""A git that writes comes to its end whatever becomes of us; what it says about a full disk has a name."""
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.store.shop_repo import git, opened
+from tracker import frozen
+from tracker.store.git_faults import GitFailedError
+
+HOOK = "#!/bin/sh\n: > .git/waiting\nsleep 0.4\n: > .git/through\n"
+
+
+@pytest.fixture
+def slow(shop):
+    """A repository in which git takes its time to move a branch."""
+    hook = shop / ".git/hooks/reference-transaction"
+    hook.parent.mkdir(exist_ok=True)
+    hook.write_text(HOOK)
+    hook.chmod(0o755)
+    return shop
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent like that there")
+def test_a_key_pressed_meanwhile_waits_for_git(slow):
+    lasting = frozen.replace(opened(slow).git, lasting=True)
+    head = git(slow, "rev-parse", "HEAD")
+
+    def press():
+        end = time.monotonic() + 20
+        while not (slow / ".git/waiting").exists() and time.monotonic() < end:
+            time.sleep(0.01)
+        os.kill(os.getpid(), signal.SIGINT)
+
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    presser = threading.Thread(target=press)
+    presser.start()
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            lasting.run("update-ref", "refs/heads/other", head)
+    finally:
+        presser.join()
+        signal.signal(signal.SIGINT, before)
+    assert git(slow, "rev-parse", "refs/heads/other") == head
+    assert not list((slow / ".git").rglob("*.lock"))
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent like that there")
+def test_one_who_insists_is_not_kept_waiting(slow):
+    code = (
+        "import sys\n"
+        "from tests.store.shop_repo import opened, git\n"
+        "from tracker import frozen\n"
+        "shop = sys.argv[1]\n"
+        "lasting = frozen.replace(opened(shop).git, lasting=True)\n"
+        "lasting.run('update-ref', 'refs/heads/other', git(shop, 'rev-parse', 'HEAD'))\n"
+    )
+    (slow / ".git/hooks/reference-transaction").write_text(HOOK.replace("0.4", "3"))
+    root = str(Path(__file__).resolve().parents[2])
+    process = subprocess.Popen(
+        [sys.executable, "-c", code, str(slow)],
+        cwd=root,
+        env=os.environ | {"PYTHONPATH": root},
+        stderr=subprocess.DEVNULL,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+    )
+    end = time.monotonic() + 20
+    while not (slow / ".git/waiting").exists() and time.monotonic() < end:
+        time.sleep(0.01)
+    started = time.monotonic()
+    while process.poll() is None and time.monotonic() < started + 2.5:
+        process.send_signal(signal.SIGINT)
+        time.sleep(0.1)
+    assert process.wait() != 0
+    assert time.monotonic() < started + 2.5
+    end = time.monotonic() + 20
+    while list((slow / ".git").rglob("*.lock")) and time.monotonic() < end:  # git goes on alone
+        time.sleep(0.05)
+    assert git(slow, "rev-parse", "refs/heads/other") == git(slow, "rev-parse", "HEAD")
+
+
+@pytest.mark.parametrize(
+    ("said", "name"),
+    [
+        (b"fatal: cannot write: No space left on device", "disk-full"),
+        (b"fatal: sha1 file 'x/.git/index.lock' write error. Out of diskspace", "disk-full"),
+        (b"error: unable to write file x: Disk quota exceeded", "disk-full"),
+        (b"fatal: Unable to create 'x/index.lock': Read-only file system", "no-permission"),
+        (b"error: insufficient permission for adding an object: Permission denied", "no-permission"),
+    ],
+)
+def test_what_git_says_about_a_disk_has_a_name(said, name):
+    fault = GitFailedError(("update-ref",), 128, said)
+    assert fault.name == name
+    assert fault.fix
