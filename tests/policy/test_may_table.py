@@ -5,7 +5,8 @@ from datetime import UTC, date, datetime
 import pytest
 
 from tracker.errors import Refused
-from tracker.policy.may import ROLES, may, require
+from tracker.frozen import replace
+from tracker.policy.may import ROLES, holders, may, require
 from tracker.records.shop import Person, Shop
 
 NOON = datetime(2026, 3, 20, 12, tzinfo=UTC)
@@ -39,6 +40,7 @@ TABLE = [
     ("lift", "dg al"),
     ("withdraw", "dg al"),
     ("strike", "np ss dg xx al"),
+    ("enter", "np ss dg xx al"),
 ]
 # action | person | facts | words of the reason, None: may
 FACTS = [
@@ -83,6 +85,43 @@ def test_facts(action, who, facts, words):
 def test_anyone_changes_the_shop_while_nobody_is_quality():
     nobody = Shop(name="Bench", people=(PEOPLE["np"], PEOPLE["xx"]))
     assert may(nobody, PEOPLE["xx"], "shop", NOON) is None
+
+
+# who holds quality, from and to | the day | whether somebody without a role may change the shop
+SHOP_DAYS = [
+    (None, None, 20, False),
+    (None, date(2026, 3, 20), 20, False),
+    (None, date(2026, 3, 19), 20, True),
+    (date(2026, 3, 20), None, 20, False),
+    (date(2026, 3, 21), None, 20, True),
+]
+
+
+@pytest.mark.parametrize(("since", "left", "day", "anyone"), SHOP_DAYS)
+def test_quality_that_is_not_there_that_day_guards_nothing(since, left, day, anyone):
+    gauge = Person(initials="dg", name="d", email="d@b.example", roles=("quality",), since=since, left=left)
+    shop = Shop(name="Bench", people=(PEOPLE["np"], PEOPLE["xx"], gauge))
+    why = may(shop, PEOPLE["xx"], "shop", datetime(2026, 3, day, 12, tzinfo=UTC))
+    assert (why is None) == anyone
+    assert anyone or why == "xx has not the role quality that this needs"
+    assert [one.initials for one in holders(shop, "quality", date(2026, 3, day))] == (
+        [] if anyone else ["dg"]
+    )
+
+
+@pytest.mark.parametrize("action", sorted(ROLES))
+@pytest.mark.parametrize(
+    ("since", "left", "words"),
+    [
+        (None, date(2026, 3, 19), "al left on 19 Mar 2026 and is not listed for 20 Mar 2026 in shop.toml"),
+        (date(2026, 3, 21), None, "al came on 21 Mar 2026 and is not listed for 20 Mar 2026 in shop.toml"),
+    ],
+)
+def test_who_is_not_there_that_day_may_nothing(action, since, left, words):
+    al = replace(PEOPLE["al"], since=since, left=left)
+    assert may(Shop(name="Bench", people=(al,)), al, action, NOON) == words
+    back = replace(al, since=None, left=None)
+    assert may(Shop(name="Bench", people=(back,)), back, action, NOON) is None
 
 
 # London is an hour ahead of UTC in summer: 23:30 UTC is the next day there

@@ -129,9 +129,9 @@ def how_long(ready, words):
 
 
 def moments(takes, count, seed):
-    """Moments spread evenly over a call and a little beyond, each moved at random."""
+    """Moments spread evenly over a call and beyond, since the next may take longer, each moved at random."""
     rng = random.Random(seed)
-    return [takes * 1.05 * (place + rng.random()) / count for place in range(count)]
+    return [takes * 1.25 * (place + rng.random()) / count for place in range(count)]
 
 
 def kill_at(folder, words, moment, *, group):

@@ -4,7 +4,7 @@
 action                  who
 ======================= ==================================================================================
 checkin                 programmer; setup for a text off the control
-shop                    quality; anyone while nobody holds that role
+shop                    quality; anyone while nobody holds that role that day
 prove, measured         setup
 ran, export, collect,   anyone listed
 hold
@@ -12,13 +12,14 @@ review                  programmer or quality, not somebody who wrote the revisi
 countersign             setup or quality, neither the prover nor somebody who wrote the revision
 release, lift, withdraw quality
 strike                  one's own slip; a rejection, hold or withdrawal only quality
+enter                   anyone listed (who types in what another says)
 ======================= ==================================================================================
 
 A person counts from the day ``since`` to the day ``left``, both included, in the shop's time zone.
 """
 
 from collections.abc import Collection
-from datetime import datetime
+from datetime import date, datetime
 
 from tracker.errors import Refused
 from tracker.policy.days import local_date, words, zone_of
@@ -43,6 +44,7 @@ ROLES: dict[str, tuple[str, ...]] = {
     "withdraw": (QUALITY,),
     "shop": (QUALITY,),
     "strike": (),
+    "enter": (),
 }
 """Action -> the roles that may do it; none: anyone listed."""
 
@@ -66,18 +68,33 @@ def may(
     it is a rejection, a hold or a withdrawal. Raises KeyError for an unknown action.
     """
     day = local_date(moment, zone_of(shop))
-    if not is_here(person, day):
-        return f"{person.initials} is not listed for {words(day)} in shop.toml"
+    gone = not_here(person, day)
+    if gone is not None:
+        return gone
     needed = ROLES[action]
     if action == "checkin" and off_control:
         needed = (PROGRAMMER, SETUP)
     if action == "strike" and stops_use:
         needed = (QUALITY,)
-    if action == "shop" and not any(QUALITY in other.roles for other in shop.people):
+    if action == "shop" and not holders(shop, QUALITY, day):
         needed = ()
     if needed and not set(needed) & set(person.roles):
         return f"{person.initials} has not the role {' or '.join(needed)} that this needs"
     return _barred(person, action, writers, prover, () if stops_use else made_by)
+
+
+def holders(shop: Shop, role: str, day: date) -> tuple[Person, ...]:
+    """Who holds a role on a day."""
+    return tuple(person for person in shop.people if role in person.roles and is_here(person, day))
+
+
+def not_here(person: Person, day: date) -> str | None:
+    """Why somebody does not count on a day, in words; None where he does."""
+    if is_here(person, day):
+        return None
+    since, left = person.since, person.left
+    why = f"came on {words(since)}" if since and day < since else f"left on {words(left)}" if left else ""
+    return f"{person.initials} {why} and is not listed for {words(day)} in shop.toml"
 
 
 def _barred(

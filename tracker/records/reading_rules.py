@@ -1,6 +1,6 @@
 """Rules between the keys of a people's file, on the mapping as read (values may still be of the wrong kind).
 
-Shop: ids, initials and stick folders unique without regard to case; a stick's owner is listed; nobody left before he
+Shop: ids, initials and stick folders unique without regard to case, e-mail addresses on every day; a stick's owner is listed; nobody left before he
 came; a kind of change stands in one list and in none looser than the one it comes with. Job: operation ids unique, an
 alternative names another operation that is none itself, tools and offsets stand once, a waiver names a tool or a
 line, programs lie inside the repository.
@@ -37,6 +37,7 @@ def shop_problems(mapping: Row) -> Iterator[Problem]:
             yield Problem(
                 (*path, "left"), f"the last day {left} lies before the first, {since}", "check both dates"
             )
+    yield from _addresses_twice(people)
     initials = [text for _, row in people if isinstance(text := row.get("initials"), str)]
     for path, stick in sticks:
         owner = stick.get("owner")
@@ -49,6 +50,43 @@ def shop_problems(mapping: Row) -> Iterator[Problem]:
     policy = mapping.get("policy")
     if isinstance(policy, Mapping):
         yield from _policy_problems(policy)
+
+
+def _addresses_twice(people: list[tuple[Path, Row]]) -> Iterator[Problem]:
+    """Two people with one e-mail address on one day: git's e-mail would stand for either of them.
+
+    Somebody who came after the other had left may have taken the address over.
+    """
+    seen: list[tuple[str, Row]] = []
+    for path, row in people:
+        text = row.get("email")
+        if not isinstance(text, str):
+            continue
+        address = text.strip().casefold()
+        other = next((one for known, one in seen if known == address and _on_one_day(one, row)), None)
+        if other is not None:
+            yield Problem(
+                (*path, "email"),
+                f"{other.get('initials')} has the e-mail address {text!r} too",
+                "give each person an address of his own; one who left keeps it to the day in `left`",
+            )
+        seen.append((address, row))
+
+
+def _on_one_day(one: Row, other: Row) -> bool:
+    """Whether there is a day both are listed for; a person who stands twice is told by the initials."""
+    names = [str(row.get("initials", "")).casefold() for row in (one, other)]
+    return names[0] != names[1] and _begins(one) <= _ends(other) and _begins(other) <= _ends(one)
+
+
+def _begins(row: Row) -> date:
+    since = row.get("since")
+    return since if type(since) is date else date.min
+
+
+def _ends(row: Row) -> date:
+    left = row.get("left")
+    return left if type(left) is date else date.max
 
 
 def _folders_twice(machines: list[tuple[Path, Row]]) -> Iterator[Problem]:

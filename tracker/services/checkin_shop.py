@@ -1,13 +1,14 @@
 """``checkin shop.toml``: people, machines and policy change by a commit of their own.
 
-Authority is the shop.toml before the change: a person with role quality, or anyone while nobody holds that role there.
+Authority is the shop.toml before the change: a person with role quality, or anyone while nobody holds that role that day.
 The commit holds shop.toml and a record that says which tables changed; nothing else goes along.
 """
 
 from dataclasses import dataclass, fields
 
 from tracker.errors import BadCall
-from tracker.policy.may import require
+from tracker.policy.days import local_date, zone_of
+from tracker.policy.may import QUALITY, holders, require
 from tracker.records.events import ShopRecord
 from tracker.records.names import event_file
 from tracker.records.places import SHOP
@@ -60,7 +61,7 @@ def check_in_shop(desk: Desk, *, by: str | None, reason: str | None, dry_run: bo
 
 def _may(desk: Desk, before: Shop, after: Shop, by: str | None) -> Person:
     """Who acts, by the shop.toml before the change; the first people write themselves in."""
-    guarded = any("quality" in person.roles for person in before.people)
+    guarded = bool(holders(before, QUALITY, local_date(desk.clock.now(), zone_of(before))))
     person = acting(desk, before if guarded else after, by)
     require(before, person, "shop", desk.clock.now())
     return person

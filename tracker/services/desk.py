@@ -5,7 +5,9 @@ from datetime import datetime
 from typing import TypedDict
 
 from tracker.clock import Clock
-from tracker.errors import BadCall
+from tracker.errors import BadCall, Refused
+from tracker.policy.days import local_date, zone_of
+from tracker.policy.may import not_here
 from tracker.records.shop import Person, Shop
 from tracker.services.ports import Repository
 
@@ -15,12 +17,14 @@ class Desk:
     """The place somebody acts from.
 
     ``email`` is the e-mail address git knows this person by, None on a PC marked shared or without one: it stands
-    for a person only if exactly one person of shop.toml has it.
+    for a person only if exactly one person of shop.toml who is listed that day has it. ``machine``: the machine this PC
+    stands at, None where none was said.
     """
 
     repo: Repository
     clock: Clock
     email: str | None = None
+    machine: str | None = None
 
 
 class Opening(TypedDict):
@@ -45,17 +49,45 @@ def acting(desk: Desk, shop: Shop, by: str | None) -> Person:
                 fix=f"use one of: {known}; or add the person to shop.toml",
             )
         return person
-    same = [p for p in shop.people if desk.email and p.email.lower() == desk.email.lower()]
-    if len(same) != 1:
-        raise BadCall("who", "who is doing this?", fix="say it with --by INITIALS")
-    return same[0]
+    found = whose(desk, shop)
+    if isinstance(found, str):
+        raise BadCall("who", "who is doing this?", fix="say it with --by INITIALS", reasons=(found,))
+    return found
+
+
+def whose(desk: Desk, shop: Shop) -> Person | str:
+    """The person this PC stands for today by git's e-mail address, or why it stands for none, in words."""
+    if not desk.email or not desk.email.strip():
+        return "this PC stands for nobody: it is shared, or git knows no e-mail address here"
+    address = desk.email.strip().casefold()
+    same = [person for person in shop.people if person.email.strip().casefold() == address]
+    if not same:
+        return f"nobody in shop.toml has git's e-mail address here, {desk.email.strip()}"
+    today = local_date(desk.clock.now(), zone_of(shop))
+    here = [person for person in same if not_here(person, today) is None]
+    if not here:
+        return "; ".join(filter(None, (not_here(person, today) for person in same)))
+    if len(here) > 1:
+        return f"{' and '.join(person.initials for person in here)} have one e-mail address, {address}"
+    return here[0]
 
 
 def opening(
     desk: Desk, by: Person, *, entered_by: Person | None = None, at: datetime | None = None
 ) -> Opening:
-    """When and by whom: ``at`` as claimed (default: now), ``entered`` by the clock."""
+    """When and by whom: ``at`` as claimed (default: now), ``entered`` by the clock.
+
+    Raises Refused (``wrong-role``) for somebody who was not listed on the day claimed, or who enters it and is not
+    listed today.
+    """
     now = desk.clock.now()
+    zone = zone_of(desk.repo.tree().shop()) if at is not None or entered_by is not None else None
+    for person, moment in ((by, at), (entered_by, now)):
+        why = not_here(person, local_date(moment, zone)) if person and moment and zone else None
+        if why is not None:
+            raise Refused(
+                "wrong-role", why, fix="name who it was, or put `since` and `left` in shop.toml right"
+            )
     return Opening(
         at=at or now,
         entered=now,
