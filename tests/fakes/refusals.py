@@ -29,15 +29,19 @@ PLACED = {
     "no-stick",
 }
 PLACED |= {"uncommitted-edits", "no-permission", "shallow", "no-repository"}
+NOTES = {"audit-derived", "audit-found", "packs-verified"}
 
 
 def contents(shop: ByteShop) -> dict[str, bytes | None]:
-    """Everything in the shop's folder and beside it: files with their bytes (git's own too), folders."""
+    """Everything in the shop's folder and beside it: files with their bytes (git's own too), folders.
+
+    What an audit notes for the next one is left out: it may be deleted at any time.
+    """
     found: dict[str, bytes | None] = {}
     for at, folders, names in os.walk(shop.folder.parent):
         found.update((f"{at}/{name}", None) for name in folders)
-        found.update((f"{at}/{name}", Path(at, name).read_bytes()) for name in names)
-    return found
+        found.update((f"{at}/{name}", Path(at, name).read_bytes()) for name in names if name not in NOTES)
+    return {name: data for name, data in found.items() if not name.endswith("/.git/proveout")}
 
 
 def refused(shop: ByteShop, words: list[str], name: str) -> None:

@@ -9,7 +9,7 @@ from tracker.reports.table import say, visible, wrapped
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from tracker.services.audit import AuditReport
+    from tracker.services.audit_report import AuditReport
 
 
 def as_json(report: "AuditReport") -> dict[str, object]:

@@ -168,6 +168,18 @@ PROBLEMS: tuple[Page, ...] = (
         "The release record stands; its own tag was replaced. Fetch the tag from a clone that still has it.",
     ),
     Page(
+        "damaged-object",
+        "finding",
+        "Something git keeps does not hold the bytes its name stands for: the disk failed, or somebody exchanged them.",
+        "Do not work on here. Fetch into a fresh clone from another place, and run the audit there.",
+    ),
+    Page(
+        "not-looked-at",
+        "finding",
+        "Because of damage the rest of the record could not be read, so nothing is said about it.",
+        "Repair the damage first (proveout explain damaged-object), then run the audit again.",
+    ),
+    Page(
         "moved-tag",
         "finding",
         "A release tag stands on another state than the one its release was made in.",

@@ -3,6 +3,8 @@
 What is looked at, and by what name it is told:
 
 ==================== =====================================================================================
+damaged-object       an object does not hold the bytes its name stands for
+not-looked-at        because of that, something further could not be looked at
 record-deleted       a record was taken away somewhere in history, also by a merge
 record-changed       a record was changed after it was made, also when that was put back later
 unreadable-record    damaged, or written by a newer version
@@ -33,57 +35,96 @@ time-goes-back       a state that says it is older than the one it follows
 Everything is read from what was ever recorded on any branch or tag; a tag's existence is never trusted.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import replace
 from datetime import timedelta
 
+from tracker import __version__
+from tracker.checks.registry import CHECKS_VERSION
+from tracker.errors import CouldNot
+from tracker.nc.scan_quick import RULE_VERSION
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger
 from tracker.services.audit_records import audit_records
+from tracker.services.audit_report import AuditReport, report_of, values_of
 from tracker.services.audit_runs import audit_runs
 from tracker.services.audit_tags import audit_tags
 from tracker.services.audit_texts import audit_texts
 from tracker.services.desk import Desk
 from tracker.services.judged_again import looked_into
-from tracker.services.ports_audit import CommitSeen, Evidence
+from tracker.services.ports import TagSeen
+from tracker.services.ports_audit import BadObject, CommitSeen, Evidence
 from tracker.services.problem import REFUSE, WARN, Problem
+from tracker.services.rederive import Derived
 from tracker.services.released import Releases
 
 # clocks of two PCs may differ that much without anybody having set one
 _CLOCKS = timedelta(minutes=10)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AuditReport:
-    """What does not hold, and how much was looked at."""
-
-    problems: tuple[Problem, ...]
-    commits: int
-    programs: int
-    records: int
-    releases: int
-    timezone: str
+_AUDIT_VERSION = 1
+"""Goes up when the same state may be found otherwise by a changed audit."""
+_RULES = f"{__version__} audit-{_AUDIT_VERSION} code-{RULE_VERSION} checks-{CHECKS_VERSION}"
 
 
 def audit(desk: Desk, evidence: Evidence) -> AuditReport:
     """Look at everything.
 
+    Every object is hashed again first, each time. What was found before is taken over only for the very same state
+    and the same rules; releases that could be derived again, under the same rules, are not derived once more.
+
     Raises CouldNot (``shallow``, ``partial``, ``grafted``, ``damaged``, ``no-shop``) or BadCall for a shop.toml that
     is wrong: then nothing is said about anything.
     """
+    bad = evidence.bad_objects()
+    if bad:
+        return _damaged(desk, evidence, bad)
+    state = f"{_RULES} {evidence.state()}"
+    before = report_of(evidence.found_before(state))
+    if before is not None:
+        return before
+    report = _looked(desk, evidence)
+    evidence.note_found(state, values_of(report))
+    return report
+
+
+def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject]) -> AuditReport:
+    """The damage, and whatever can be told in spite of it."""
+    problems = [
+        Problem(
+            problem="damaged-object",
+            severity=REFUSE,
+            where=f"{one.path} ({one.object_id[:12]})" if one.path else one.object_id,
+            message=f"what git keeps as {one.object_id} is not what was recorded: {one.why}",
+        )
+        for one in bad
+    ]
+    try:
+        report = _looked(desk, evidence)
+    except CouldNot as fault:
+        message = f"because of the damage the rest could not be looked at: {fault.what}"
+        problems.append(
+            Problem(problem="not-looked-at", severity=REFUSE, where=desk.repo.root, message=message)
+        )
+        report = AuditReport(problems=(), commits=0, programs=0, records=0, releases=0, timezone="UTC")
+    return replace(report, problems=(*problems, *report.problems))
+
+
+def _looked(desk: Desk, evidence: Evidence) -> AuditReport:
     ledger = desk.repo.ledger()
     commits = evidence.commits()
     releases = Releases(desk.repo, ledger, Judge(ledger, desk.clock.now()))
     texts = audit_texts(desk, ledger, evidence)
+    once = _Once(looked_into(releases.derive), evidence.derived_before(_RULES))
     problems = [
         *audit_records(ledger, evidence, commits),
         *texts.problems,
-        *audit_tags(ledger, desk.repo.release_tags(), looked_into(releases.derive)),
+        *audit_tags(ledger, desk.repo.release_tags(), once.derive),
         *audit_runs(ledger),
         *_replaced(evidence.replaced()),
         *_times(commits),
     ]
+    evidence.note_derived(_RULES, once.held)
     return AuditReport(
         problems=tuple(sorted(dict.fromkeys(problems), key=_place)),
         commits=len(commits),
@@ -92,6 +133,24 @@ def audit(desk: Desk, evidence: Evidence) -> AuditReport:
         releases=_releases(ledger),
         timezone=ledger.shop.timezone,
     )
+
+
+class _Once:
+    """Derives release tags again, those that held before under the same rules not once more."""
+
+    def __init__(self, derive: Callable[[TagSeen], Derived], before: AbstractSet[str]) -> None:
+        self._derive = derive
+        self._before = before
+        self.held: set[str] = set()
+
+    def derive(self, tag: TagSeen) -> Derived:
+        """What is wrong with the tag; nothing for one known to hold."""
+        found = Derived(tag=tag, name=None, reasons=())
+        if tag.object_id not in self._before:
+            found = self._derive(tag)
+        if found.holds:
+            self.held.add(tag.object_id)
+        return found
 
 
 def _place(problem: Problem) -> tuple[bool, str, str, str]:

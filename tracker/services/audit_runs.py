@@ -20,12 +20,16 @@ def audit_runs(ledger: Ledger) -> Iterator[Problem]:
         if not isinstance(run, RanRecord) or not stored.in_hand:
             continue
         machine = ledger.shop.machine(run.machine)
-        revision = by_name(ledger, run.job or "", run.operation or "", run.revision or "")
-        if machine is None or revision is None:
+        if machine is None:
             continue
         day = min(_day(run) or happened_on(run, zone), local_date(run.entered, zone))
         if day not in judges:
             judges[day] = Judge(ledger, end_of_day(day, zone))
+        # the book of the job, not the ledger of the shop: a run is looked up among its own job's records
+        known = judges[day].book(run.job).ledger
+        revision = by_name(known, run.job or "", run.operation or "", run.revision or "")
+        if revision is None:
+            continue
         found = judges[day].standing(revision, machine)
         if not found.usable:
             what = f"{run.job}/{run.operation} {label(run.revision)} ran on {machine.id}"

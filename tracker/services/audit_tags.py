@@ -3,7 +3,6 @@
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from tracker.policy.find import same_name
 from tracker.policy.gate import no_release
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger, Stored
@@ -29,23 +28,21 @@ def audit_tags(
     releases = [
         (stored, stored.record) for stored in ledger.records if isinstance(stored.record, ReleaseRecord)
     ]
+    by_name: dict[tuple[str, int], list[Release]] = {}
+    for pair in releases:
+        by_name.setdefault(((pair[1].job or "").casefold(), pair[1].number), []).append(pair)
     tagged: set[str] = set()
     for tag in tags:
         found = _REF.fullmatch(tag.ref)
         if found is None:
             yield _refuse("odd-tag", tag, "no release is called that: release/JOB/NUMBER")
             continue
-        mine = [pair for pair in releases if _is(pair, found["job"], int(found["number"]))]
+        mine = by_name.get((found["job"].casefold(), int(found["number"])), [])
         tagged |= {stored.path for stored, _ in mine}
         wrong = [*_form(tag), *_record(tag, mine)]
         yield from wrong or _derived(derive(tag))
     yield from _untagged(releases, tagged)
     yield from _twice(releases)
-
-
-def _is(pair: Release, job: str, number: int) -> bool:
-    record = pair[1]
-    return record.number == number and same_name(record.job, job)
 
 
 def _form(tag: TagSeen) -> Iterable[Problem]:

@@ -61,6 +61,8 @@ def looked_into(derive: Callable[[TagSeen], Derived]) -> Callable[[TagSeen], Der
         if not found.holds or found.facts is None or found.ledger is None or found.record is None:
             return found
         facts = judged_again(found.facts, found.ledger, same_version_only=True)
+        if facts == found.facts.operations:  # nothing was checked again: the decision in hand is the answer
+            return found
         judge = Judge(found.ledger, found.record.entered)
         decision = decide(found.ledger, judge, found.facts.job.number, found.facts.folder, facts)
         reasons = [*decision.reasons]

@@ -1,6 +1,7 @@
 """What `audit` needs from a repository beyond `Repository`: its whole history, looked at commit by commit."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -24,8 +25,35 @@ class CommitSeen:
     committed: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BadObject:
+    """An object that is not what its name stands for; ``path`` of a file that has it, if a state leads to one."""
+
+    object_id: str
+    why: str
+    path: str | None = None
+
+
 class Evidence(Protocol):
     """The history of every branch and tag."""
+
+    def bad_objects(self) -> Sequence[BadObject]:
+        """Everything on the disk hashed again: what does not hold the bytes its name stands for."""
+
+    def state(self) -> str:
+        """Digest of every reference with its object id and of where the clone stands."""
+
+    def derived_before(self, rules: str) -> AbstractSet[str]:
+        """Ids of release tags an audit derived again before, under the same rules."""
+
+    def note_derived(self, rules: str, tags: Iterable[str]) -> None:
+        """Keep them for the next audit."""
+
+    def found_before(self, state: str) -> Mapping[str, object] | None:
+        """What an audit found in this very state, under the same rules."""
+
+    def note_found(self, state: str, found: Mapping[str, object]) -> None:
+        """Keep it for the next audit."""
 
     def commits(self) -> Sequence[CommitSeen]:
         """All commits, parents first."""

@@ -1,12 +1,17 @@
 """The whole history as `audit` looks at it (`tracker.services.ports_audit.Evidence`)."""
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
-from tracker.services.ports_audit import CommitSeen, Touched
+from tracker.services.ports_audit import BadObject, CommitSeen, Touched
+from tracker.store import audited_before
 from tracker.store.clone import Clone
+from tracker.store.every_object import bad_objects
+from tracker.store.git import path_text
 from tracker.store.history import Change, merged_texts, record_changes
 from tracker.store.refs import evidence_tips
+from tracker.store.whole import check_whole
 
 _CHUNK = 400
 
@@ -38,6 +43,46 @@ class CloneEvidence:
     def digests(self, places: Sequence[tuple[str, str]]) -> Sequence[str | None]:
         """SHA-256 of the files (commit, path) names; a few hundred at a time are held in memory."""
         return list(self._digests(places))
+
+    def bad_objects(self) -> Sequence[BadObject]:
+        """Everything on the disk hashed again: what does not hold the bytes its name stands for."""
+        check_whole(self._clone.common_dir)
+        found = bad_objects(self._clone.git, self._clone.common_dir)
+        if not found:
+            return found
+        paths = self._paths()
+        return [replace(one, path=paths.get(one.object_id)) for one in found]
+
+    def state(self) -> str:
+        """Digest of every reference with its object id and of where the clone stands."""
+        head = self._clone.head()
+        rows = [
+            f"{head.commit} {head.branch}",
+            *(f"{ref.object_id} {ref.name}" for ref in self._clone.refs()),
+        ]
+        return hashlib.sha256("\n".join(rows).encode("utf-8", "surrogateescape")).hexdigest()
+
+    def derived_before(self, rules: str) -> set[str]:
+        """Ids of release tags an audit derived again before, under the same rules."""
+        return audited_before.derived_before(self._clone.common_dir, rules)
+
+    def note_derived(self, rules: str, tags: Iterable[str]) -> None:
+        """Keep them for the next audit."""
+        audited_before.note_derived(self._clone.common_dir, rules, tags)
+
+    def found_before(self, state: str) -> Mapping[str, object] | None:
+        """What an audit found in this very state, under the same rules."""
+        return audited_before.found_before(self._clone.common_dir, state)
+
+    def note_found(self, state: str, found: Mapping[str, object]) -> None:
+        """Keep it for the next audit."""
+        audited_before.note_found(self._clone.common_dir, state, found)
+
+    def _paths(self) -> Mapping[str, str]:
+        """Object id -> a path it has in some state, as far as git can follow a damaged history."""
+        _, out, _ = self._clone.git.attempt("rev-list", "--objects", "--all")
+        rows = (row.partition(b" ") for row in out.split(b"\n"))
+        return {name.decode("ascii", "replace"): path_text(path) for name, _, path in rows if path}
 
     def replaced(self) -> Sequence[str]:
         """References below ``refs/replace/``."""
