@@ -65,9 +65,10 @@ def command(
     json: Json = False,
 ) -> None:
     """Sign a prove-out: accepted, rejected, or kept as unfinished."""
+    from tracker.cli.kept_answers import put_down
     from tracker.cli.prove_dialog import can_ask, complete, start, take_in
     from tracker.reports.prove import as_json, print_text
-    from tracker.services.prove import Answers, blank_form, finish, is_sensible
+    from tracker.services.prove import Answers, blank_form, is_sensible
 
     frame = Frame.of(ctx, json=json, yes=yes)
     said = Answers(
@@ -92,7 +93,7 @@ def command(
     begun = start(frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again)
     off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
     begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)
-    report = finish(desk, begun, complete(frame, begun, said, from_form=answers is not None))
+    report = put_down(frame, desk, begun, complete(frame, begun, said, from_form=answers is not None))
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
 
 

@@ -5,11 +5,12 @@ answers count for the revision they are handed in with, so that no form speaks f
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from tracker.records.events import Step
 from tracker.records.problems import Problem, nearest_fix
+from tracker.records.template import quoted
 from tracker.services.prove_steps import STEPS, StepRule, in_order, required_steps
 from tracker.services.target import Target
 
@@ -36,6 +37,16 @@ def form_text(*, heading: str, display_id: str, machine: str, short: bool) -> st
     ]
     parts = ["".join(f"# {line}\n" for text in head for line in _folded(text))]
     parts += [_table(rule, rule.key in required) for rule in STEPS]
+    return "\n".join(parts)
+
+
+def filled_form(heading: str, steps: Iterable[Step]) -> str:
+    """A form with these answers in it, to be handed in as any other."""
+    parts = [f"# Answers of a prove-out that was not put down: {heading}\n"]
+    for step in steps:
+        done = "true" if step.done else "false"
+        table = f"[{step.step}]\ndone = {done}\nreason = {quoted(step.reason or '')}\n"
+        parts.append(table + (f"value = {step.value!r}\n" if step.value is not None else ""))
     return "\n".join(parts)
 
 
