@@ -50,7 +50,7 @@ def _value(field: Field) -> str:
     words = (
         ", ".join(f"`{choice}`" for choice in field.choices)
         if field.choices
-        else field.kind.value.split(",")[0]
+        else field.kind.split(",")[0]
     )
     if field.required:
         return f"{words}; required"

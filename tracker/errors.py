@@ -17,11 +17,9 @@ status meaning
 Exceptions are for "could not do it". What a check found is a value, not an exception.
 """
 
-from enum import IntEnum
 
-
-class Exit(IntEnum):
-    """Exit statuses of the console script."""
+class Exit:
+    """Exit statuses of the console script: plain numbers, since ``enum`` takes longer to import than a hook may."""
 
     DONE = 0
     NO = 1
@@ -42,7 +40,7 @@ class ProveoutError(Exception):
         reasons: further lines when there is more than one reason (a refusal lists them all).
     """
 
-    exit: Exit = Exit.COULD_NOT
+    exit: int = Exit.COULD_NOT
 
     def __init__(
         self,

@@ -276,7 +276,7 @@ def _sha256(data: bytes) -> str:
 
 
 def _rules() -> int:
-    from tracker.nc.canonical import RULE_VERSION
+    from tracker.nc.identity import RULE_VERSION
 
     return RULE_VERSION
 

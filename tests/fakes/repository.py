@@ -19,6 +19,7 @@ from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger, ShopVersion, Stored, Unreadable
 from tracker.services.desk import Desk
 from tracker.services.ports import Head, NewFile, TagSeen
+from tracker.services.program_facts import FactsKept
 from tracker.store.toml_files import dump_record, load_job, load_record, load_shop
 
 Files = dict[str, bytes]
@@ -82,6 +83,7 @@ class FakeRepository:
     index: Files = field(default_factory=dict)
     current: str | None = "main"
     detached: str | None = None
+    facts_kept: FactsKept = field(default_factory=dict)
     shallow: bool = False
     locked: bool = False
     meanwhile: Callable[[], None] | None = None
@@ -117,6 +119,9 @@ class FakeRepository:
             unreadable=tuple(unreadable),
             descends=self.descends,
         )
+
+    def program_facts(self) -> FactsKept:
+        return self.facts_kept
 
     def release_tags(self) -> Sequence[TagSeen]:
         return [tag for _, tag in sorted(self.tags.items()) if tag.ref.startswith("refs/tags/release/")]

@@ -6,10 +6,12 @@ import pytest
 
 from tests.benchmarks import big_shop
 from tests.store.shop_repo import git, opened, write
+from tracker import __version__
 from tracker.cli.entry import main
 from tracker.errors import CouldNot
+from tracker.nc.identity import RULE_VERSION
 from tracker.policy.book import part_of
-from tracker.store import ledger, read_before
+from tracker.store import ledger
 from tracker.store.moment import moment_here
 from tracker.store.read_before import jobs_read_before, note_jobs_read
 
@@ -40,7 +42,7 @@ def parts(shop, jobs):
     try:
         head = git(shop, "rev-parse", "HEAD")
         found = [here.ledger_of_job(head, job) for job in jobs]
-        here.note_records_read()
+        here.note_what_was_read()
     finally:
         here.close()
     return found
@@ -112,7 +114,7 @@ def test_a_damaged_record_of_another_job_still_keeps_the_gate_closed(shop):
 @pytest.mark.parametrize("note", ["", "0.0.0\nabc 4471\nend", "{version}\nabc 4471\n", "\xff"])
 def test_a_note_that_is_not_whole_is_none(tmp_path, note):
     (tmp_path / "proveout").mkdir()
-    text = note.replace("{version}", read_before.__version__)
+    text = note.replace("{version}", f"{__version__} {RULE_VERSION}")
     (tmp_path / "proveout/read-before").write_bytes(text.encode("latin-1"))
     assert jobs_read_before(str(tmp_path)) == {}
 

@@ -87,7 +87,7 @@ def as_dict(error: ProveoutError) -> dict[str, object]:
 
 def worst(first: int, second: int) -> int:
     """The weightier of two exit statuses, for calls that carry on after a fault."""
-    return max(first, second, key=lambda status: _BY_WEIGHT.index(Exit(status)))
+    return max(first, second, key=lambda status: _BY_WEIGHT.index(status))
 
 
 def write(text: str, *, to_stderr: bool = False) -> None:

@@ -61,7 +61,7 @@ def _decide(repo: Reading, shared: str, lines: list[Line], *, push: bool) -> Non
         if change.new is not None and change.new != change.old and not push:
             remember(shared, change.ref, change.new)
     if isinstance(repo, Moment):
-        repo.note_records_read()
+        repo.note_what_was_read()
 
 
 def _ask_ahead(repo: Moment, lines: list[Line]) -> None:

@@ -13,6 +13,9 @@ if sys.platform == "win32":  # the time zones come as a package there
     import site
 
     site.main()
+elif os.path.isdir("/usr/share/zoneinfo"):  # noqa: PTH112
+    # where Python looks for time zones anyway; asking its build settings takes as long as deciding
+    os.environ.setdefault("PYTHONTZPATH", "/usr/share/zoneinfo")
 sys.path.append(os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__)))))  # noqa: PTH100, PTH120
 
 if __name__ == "__main__":

@@ -9,8 +9,9 @@ it is one. A comment that may be a block or a statement (`tracker.nc.comments`, 
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
-from tracker.frozen import dataclass, replace
+from tracker.frozen import replace
 from tracker.nc import comments, dialect, scan
+from tracker.nc.call import Call
 from tracker.nc.canonical import source_of
 from tracker.nc.codes import CALL_G, CALL_M, TURNING_G, code_of
 from tracker.nc.item import Word
@@ -19,6 +20,8 @@ from tracker.nc.plan import survey
 from tracker.nc.source import Source
 from tracker.nc.walk import OddLine, Walk
 from tracker.patterns import lazy_pattern
+
+__all__ = ["Call", "calls", "header_comments", "needs_strict", "program_numbers"]
 
 _CALLS = {"M97", "M98", "M198", "G65", "G66", "G66.1", "M96"}
 _UNREAD_CALL = lazy_pattern(
@@ -33,27 +36,6 @@ _PERCENT_NUMBER = lazy_pattern(r"[ \t]*%[ \t]*[O:o][ \t]*([0-9]+)")
 _MOST_DIGITS = 9
 _PROGRAMS_KEPT = 32
 _LONGEST_KEPT = 1 << 16
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
-    """One call.
-
-    Attributes:
-        line: physical number of its line.
-        text: the line as written, without blanks around it.
-        word: ``M98``, ``M97`` (a line number of the same program), ``M96``, ``M198``, ``G65``, ``G66``, or ``call``.
-        readings: (program number, repeats), every way it may be read.
-        variable: called by variable, expression or name: it cannot be followed.
-        doubtful: it stands in a comment; only some controls know it as a call.
-    """
-
-    line: int
-    text: str
-    word: str
-    readings: tuple[tuple[int, int], ...]
-    variable: bool
-    doubtful: bool = False
 
 
 def calls(data: bytes) -> tuple[Call, ...]:

@@ -23,8 +23,6 @@ from tracker.nc.strands import Strands
 from tracker.nc.walk import OddLine, SimpleLines, Walk
 from tracker.nc.writer import Writer, code_of, verbatim_code
 
-RULE_VERSION = 1
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:

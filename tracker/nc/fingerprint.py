@@ -7,35 +7,13 @@ different rule versions are never compared.
 from collections.abc import Callable, Iterable
 
 from tracker.digest import Sha256, sha256_of
-from tracker.frozen import dataclass
 from tracker.nc import dialect
-from tracker.nc.canonical import RULE_VERSION
+from tracker.nc.identity import RULE_VERSION, Identity
 from tracker.nc.plan import survey
 from tracker.nc.source import PAGE, Source
 from tracker.nc.writer import code_of, verbatim_code
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Identity:
-    """Who a file is.
-
-    Attributes:
-        fingerprint: SHA-256 of the code alone, 64 hex digits.
-        raw_sha256: SHA-256 of the bytes.
-        bytes: size of the file.
-        blocks: lines of the canonical form.
-        dialect: ``word-address`` or ``verbatim``.
-        rule_version: of the canonical form.
-        notes: what a person should know.
-    """
-
-    fingerprint: str
-    raw_sha256: str
-    bytes: int
-    blocks: int
-    dialect: str
-    rule_version: int
-    notes: tuple[str, ...]
+__all__ = ["Identity", "fingerprint_of", "head_of", "identity", "identity_of_chunks"]
 
 
 def head_of(dialect_name: str) -> bytes:

@@ -7,9 +7,9 @@ record and that record's SHA-256.
 """
 
 from collections.abc import Collection, Mapping, Sequence
+from itertools import pairwise
 
 from tracker.frozen import dataclass
-from tracker.patterns import lazy_pattern
 from tracker.policy.release_rules import Reason
 from tracker.records.ids import is_id
 from tracker.typed import Protocol
@@ -21,7 +21,9 @@ _STANDS_ON = {
     "commit": "straight on a commit, in nobody's name and without a record",
     "tag": "on something that is no state of the shop",
 }
-_MESSAGE = lazy_pattern(r"(?m)^record: (?P<path>\S.*)\nsha256: (?P<sha256>[0-9a-f]{64})$")
+_PATH_LINE, _SHA_LINE = "record: ", "sha256: "
+_HEX = frozenset("0123456789abcdef")
+_SHA_DIGITS = 64
 
 
 class Tag(Protocol):
@@ -88,8 +90,18 @@ def message_of(job: str, number: int, path: str, sha256: str) -> str:
 
 def named_record(message: str) -> tuple[str, str] | None:
     """Path and SHA-256 of the record a message names, or None unless it names exactly one."""
-    found = _MESSAGE.findall(message.replace("\r\n", "\n"))
-    return (found[0][0], found[0][1]) if len(found) == 1 else None
+    lines = message.replace("\r\n", "\n").split("\n")
+    found = [
+        (path.removeprefix(_PATH_LINE), digest.removeprefix(_SHA_LINE))
+        for path, digest in pairwise(lines)
+        if path.startswith(_PATH_LINE) and digest.startswith(_SHA_LINE)
+    ]
+    named = [(path, digest) for path, digest in found if path[:1].strip() and _is_sha256(digest)]
+    return named[0] if len(named) == 1 else None
+
+
+def _is_sha256(text: str) -> bool:
+    return len(text) == _SHA_DIGITS and set(text) <= _HEX
 
 
 def no_release(tag: Tag) -> Reason | None:

@@ -6,7 +6,6 @@ operation.
 """
 
 from collections.abc import Callable, Mapping
-from enum import Enum
 
 from tracker.frozen import dataclass, field
 from tracker.records import value_rules as rules
@@ -25,22 +24,42 @@ from tracker.records.shop import (
     Travel,
 )
 
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from typing import ClassVar
 
-class Kind(Enum):
-    """What a value is, in the words of an error message."""
 
-    TEXT = "text in quotes"
-    ID = "a short id in quotes"
-    WHOLE = "a whole number"
-    FIGURE = "a number"
-    YES_NO = "true or false"
-    DATE = "a date like 2026-01-31, without quotes"
-    RANGE = "two numbers, lowest first, like [-30.0, 0.0]"
-    TEXTS = 'a list of texts, like ["a", "b"]'
-    IDS = 'a list of ids, like ["MILL2"]'
-    WHOLES = "a list of whole numbers, like [9001]"
-    TABLE = "a table"
-    TABLES = "a list of tables, each opened by a line in double brackets"
+class Kind(str):
+    """What a value is, in the words of an error message; one of the constants below (``enum`` takes long to import)."""
+
+    __slots__ = ()
+
+    TEXT: "ClassVar[Kind]"
+    ID: "ClassVar[Kind]"
+    WHOLE: "ClassVar[Kind]"
+    FIGURE: "ClassVar[Kind]"
+    YES_NO: "ClassVar[Kind]"
+    DATE: "ClassVar[Kind]"
+    RANGE: "ClassVar[Kind]"
+    TEXTS: "ClassVar[Kind]"
+    IDS: "ClassVar[Kind]"
+    WHOLES: "ClassVar[Kind]"
+    TABLE: "ClassVar[Kind]"
+    TABLES: "ClassVar[Kind]"
+
+
+Kind.TEXT = Kind("text in quotes")
+Kind.ID = Kind("a short id in quotes")
+Kind.WHOLE = Kind("a whole number")
+Kind.FIGURE = Kind("a number")
+Kind.YES_NO = Kind("true or false")
+Kind.DATE = Kind("a date like 2026-01-31, without quotes")
+Kind.RANGE = Kind("two numbers, lowest first, like [-30.0, 0.0]")
+Kind.TEXTS = Kind('a list of texts, like ["a", "b"]')
+Kind.IDS = Kind('a list of ids, like ["MILL2"]')
+Kind.WHOLES = Kind("a list of whole numbers, like [9001]")
+Kind.TABLE = Kind("a table")
+Kind.TABLES = Kind("a list of tables, each opened by a line in double brackets")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -391,6 +410,20 @@ MACHINE = Table(
             doc="Diameter from which neighbours stay empty.",
         ),
         Field(
+            key="max_tool_length",
+            kind=Kind.FIGURE,
+            above=0,
+            example="12.0",
+            doc="Longest tool the changer takes, from the spindle nose.",
+        ),
+        Field(
+            key="max_tool_weight",
+            kind=Kind.FIGURE,
+            above=0,
+            example="12.0",
+            doc="Heaviest tool the changer takes: lb where units are inch, kg where mm.",
+        ),
+        Field(
             key="units",
             kind=Kind.TEXT,
             required=True,
@@ -542,6 +575,13 @@ STOCK = Table(
         Field(key="out_of_jaws", kind=Kind.FIGURE, low=0, doc="Bar out of the jaws."),
         Field(key="bar_past_spindle", kind=Kind.FIGURE, low=0, doc="Bar standing out behind the spindle."),
         Field(key="supported", kind=Kind.YES_NO, doc="Whether the bar behind the spindle is held."),
+        Field(key="diameter", kind=Kind.FIGURE, above=0, doc="Diameter of the bar or blank (lathe)."),
+        Field(
+            key="steadied",
+            kind=Kind.YES_NO,
+            doc="Whether a centre or a steady rest holds it in front (lathe).",
+        ),
+        Field(key="bottom", kind=Kind.FIGURE, doc="Z of the underside of the stock, as programmed."),
     ),
 )
 
@@ -619,6 +659,29 @@ TOOL = Table(
             example="false",
             doc="Coolant through the tool.",
         ),
+        Field(
+            key="flute_length", kind=Kind.FIGURE, above=0, example="1.0", doc="Length of its cutting edges."
+        ),
+        Field(
+            key="length",
+            kind=Kind.FIGURE,
+            above=0,
+            example="4.5",
+            doc="Length from the spindle nose to the tip, holder included.",
+        ),
+        Field(
+            key="weight",
+            kind=Kind.FIGURE,
+            above=0,
+            example="6.0",
+            doc="Weight with its holder: lb where units are inch, kg where mm.",
+        ),
+        Field(
+            key="lowest_z",
+            kind=Kind.FIGURE,
+            example="-0.85",
+            doc="Lowest Z the program may bring it to, as programmed.",
+        ),
     ),
 )
 
@@ -681,7 +744,7 @@ OPERATION = Table(
             kind=Kind.TABLE,
             table=STOCK,
             example="{ top = 0.05 }",
-            doc="Stock beyond the finished part: top, out_of_jaws, bar_past_spindle, supported.",
+            doc="Stock beyond the finished part: top, out_of_jaws, bar_past_spindle, supported, diameter, steadied, bottom.",
         ),
         Field(
             key="max_rpm", kind=Kind.FIGURE, above=0, example="2500", doc="Highest speed this setup may turn."

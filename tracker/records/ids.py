@@ -4,10 +4,10 @@ One pattern for all (``[A-Za-z0-9][A-Za-z0-9._-]{0,23}``), unique without regard
 reserves: ids become parts of file names on Windows, FAT and in git references.
 """
 
-from tracker.patterns import lazy_pattern
-
 ID_PATTERN = r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}"
-_ID = lazy_pattern(ID_PATTERN)
+_MOST = 24
+_LETTERS = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789")
+_MARKS = frozenset("._-")
 # learn.microsoft.com, "Naming Files, Paths, and Namespaces": reserved also with an extension
 RESERVED_NAMES = frozenset(
     ["CON", "PRN", "AUX", "NUL", *(f"COM{n}" for n in range(1, 10)), *(f"LPT{n}" for n in range(1, 10))]
@@ -21,4 +21,5 @@ def is_reserved(name: str) -> bool:
 
 def is_id(text: str) -> bool:
     """Whether ``text`` may be an id or initials; a trailing point is refused since Windows drops it."""
-    return bool(_ID.fullmatch(text)) and not is_reserved(text) and not text.endswith(".") and ".." not in text
+    shaped = 0 < len(text) <= _MOST and text[0] in _LETTERS and set(text) <= _LETTERS | _MARKS
+    return shaped and not is_reserved(text) and not text.endswith(".") and ".." not in text

@@ -31,6 +31,10 @@ class Tool:
     insert: str | None = None
     large: bool = False
     through_coolant: bool = False
+    flute_length: float | None = None
+    length: float | None = None
+    weight: float | None = None
+    lowest_z: float | None = None
 
     @property
     def length_offset(self) -> int:
@@ -56,6 +60,9 @@ class Stock:
     out_of_jaws: float | None = None
     bar_past_spindle: float | None = None
     supported: bool | None = None
+    diameter: float | None = None
+    steadied: bool | None = None
+    bottom: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +97,7 @@ class Operation:
 
 # what an alternative takes over from the operation it replaces when it does not state it itself
 _SHEET_KEYS = ("units", "fixture", "clearance_z", "stock", "max_rpm", "continuous", "offsets", "tools")
-_STOCK_KEYS = ("top", "out_of_jaws", "bar_past_spindle", "supported")
+_STOCK_KEYS = ("top", "out_of_jaws", "bar_past_spindle", "supported", "diameter", "steadied", "bottom")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

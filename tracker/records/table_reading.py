@@ -82,7 +82,7 @@ def _rows_problems(field: Field, value: object, path: Path) -> Iterator[Problem]
         or not all(isinstance(row, Mapping) for row in value)
     ):
         heading = field.table.heading if field.table else f"[[{field.key}]]"
-        yield Problem(path, f"{field.key} must be {field.kind.value}", f"open each one with a line {heading}")
+        yield Problem(path, f"{field.key} must be {field.kind}", f"open each one with a line {heading}")
         return
     for at, row in enumerate(value):
         yield from table_problems(field.table, row, (*path, at))
@@ -91,7 +91,7 @@ def _rows_problems(field: Field, value: object, path: Path) -> Iterator[Problem]
 def _list_problems(field: Field, value: object, path: Path) -> Iterator[Problem]:
     if not isinstance(value, list):
         fix = f"write it like: {field.key} = {field.example}"
-        yield Problem(path, f"{field.key} must be {field.kind.value}, not {shown(value)}", fix)
+        yield Problem(path, f"{field.key} must be {field.kind}, not {shown(value)}", fix)
         return
     seen: list[object] = []
     for at, one in enumerate(value):
@@ -104,7 +104,7 @@ def _list_problems(field: Field, value: object, path: Path) -> Iterator[Problem]
 def _single_problems(field: Field, kind: Kind, value: object, path: Path) -> Iterator[Problem]:
     example = f"write it like: {field.key} = {field.example}" if field.example else None
     if not _is(kind, value):
-        yield Problem(path, f"{field.key} must be {kind.value}, not {shown(value)}", example)
+        yield Problem(path, f"{field.key} must be {kind}, not {shown(value)}", example)
         return
     complaint = _figure_complaint(field, value)
     if isinstance(value, str):

@@ -8,19 +8,58 @@ folders; ``common/``.
 from collections.abc import Iterable, Mapping
 
 from tracker.frozen import dataclass, field
-from tracker.nc.calls import program_numbers
-from tracker.patterns import lazy_pattern
 from tracker.records.job import Job, Operation
 from tracker.records.places import is_below_records
 from tracker.services.paths import folder_of, inside, program_path
 from tracker.services.ports import Tree
+from tracker.services.program_facts import FactsKept, ProgramFacts, facts_of
 
 COMMON = "common"
-_NAMED_NUMBER = lazy_pattern(r"[Oo]?0*(\d{1,8})")
+_MOST_DIGITS = 8
 # what lies beside programs and is none; anything else may be a program, with an extension or without
-_NO_PROGRAM = lazy_pattern(
-    r"\.(toml|md|pdf|png|jpe?g|gif|bmp|tiff?|docx?|xlsx?|ods|odt|csv|zip|7z|html?|xml|json|py|step|iges|igs|dxf|dwg"
-    r"|stl|sig|precalls|exe|dll|db|lnk|ini|gitattributes|gitignore|gitkeep)"
+_NO_PROGRAM = frozenset(
+    [
+        "toml",
+        "md",
+        "pdf",
+        "png",
+        "jpg",
+        "jpeg",
+        "gif",
+        "bmp",
+        "tif",
+        "tiff",
+        "doc",
+        "docx",
+        "xls",
+        "xlsx",
+        "ods",
+        "odt",
+        "csv",
+        "zip",
+        "7z",
+        "htm",
+        "html",
+        "xml",
+        "json",
+        "py",
+        "step",
+        "iges",
+        "igs",
+        "dxf",
+        "dwg",
+        "stl",
+        "sig",
+        "precalls",
+        "exe",
+        "dll",
+        "db",
+        "lnk",
+        "ini",
+        "gitattributes",
+        "gitignore",
+        "gitkeep",
+    ]
 )
 
 
@@ -36,10 +75,11 @@ class Found:
 class ProgramIndex:
     """Files of one tree by the program numbers they answer to; every file is read at most once.
 
-    One index serves any number of operations of the same tree.
+    One index serves any number of operations of the same tree; ``kept`` facts of texts serve every tree.
     """
 
     tree: Tree
+    kept: FactsKept = field(default_factory=dict)
     _paths: tuple[str, ...] | None = None
     _numbers: dict[str, tuple[int, ...]] = field(default_factory=dict)
 
@@ -58,8 +98,12 @@ class ProgramIndex:
         """The numbers a file answers to."""
         if path not in self._numbers:
             data = self.tree.read(path)
-            self._numbers[path] = () if data is None else numbers_of(path, data)
+            self._numbers[path] = () if data is None else _numbers(path, self.facts(data).numbers)
         return self._numbers[path]
+
+    def facts(self, data: bytes) -> ProgramFacts:
+        """What the text of a program says by itself."""
+        return facts_of(data, self.kept)
 
     def by_number(self, paths: Iterable[str]) -> Mapping[int, tuple[str, ...]]:
         """The files of one level by number."""
@@ -72,12 +116,18 @@ class ProgramIndex:
 
 def numbers_of(path: str, data: bytes) -> tuple[int, ...]:
     """The program numbers a file answers to: those in it, else the one in its name."""
-    held = tuple(program_numbers(data))
+    from tracker.nc.calls import program_numbers
+
+    return _numbers(path, tuple(program_numbers(data)))
+
+
+def _numbers(path: str, held: tuple[int, ...]) -> tuple[int, ...]:
     if held:
         return held
     stem = path.rpartition("/")[2].partition(".")[0]
-    named = _NAMED_NUMBER.fullmatch(stem)
-    return (int(named[1]),) if named else ()
+    digits = stem[1:] if stem[:1] in ("O", "o") else stem
+    named = digits.isdecimal() and len(digits.lstrip("0")) <= _MOST_DIGITS
+    return (int(digits),) if named else ()
 
 
 @dataclass(slots=True)
@@ -134,5 +184,5 @@ class Lookup:
 def may_be_program(path: str) -> bool:
     """Whether a file may be a program, going by its name: no record, and nothing that is plainly something else."""
     name = path.rpartition("/")[2].lower()
-    extension = "." + name.rpartition(".")[2] if "." in name else ""
-    return not _NO_PROGRAM.fullmatch(extension) and not is_below_records(path)
+    extension = name.rpartition(".")[2] if "." in name else ""
+    return extension not in _NO_PROGRAM and not is_below_records(path)

@@ -11,8 +11,7 @@ Rules of findings (severity ``refuse``):
 from collections.abc import Iterable
 
 from tracker.frozen import dataclass, field
-from tracker.nc.calls import Call, calls
-from tracker.patterns import lazy_pattern
+from tracker.nc.call import Call
 from tracker.records.events import Finding, Outside
 from tracker.records.shop import Shop
 from tracker.services.call_lookup import Found, Lookup
@@ -22,8 +21,6 @@ MOST_PROGRAMS = 500
 """A bound no honest operation reaches; beyond it the search stops with a finding."""
 
 
-_LOCAL = frozenset({"M97"})
-"""Their number is a line of the same program."""
 _MAYBE_LOCAL = frozenset({"M96"})
 """A program called at an interrupt on some controls, a line to go to on others."""
 _AT_INTERRUPT = "a line of this program, or a program called at an interrupt that is not here"
@@ -57,9 +54,8 @@ class Walk:
                 continue
             self.paths.append(path)
             self.data[path] = data
-            for call in calls(data):
-                if call.word not in _LOCAL and not _defined_here(data, call):
-                    waiting += self._follow(path, call)
+            for call in self.lookup.index.facts(data).calls:
+                waiting += self._follow(path, call)
 
     def _follow(self, path: str, call: Call) -> Iterable[str]:
         """The programs one call may run."""
@@ -166,14 +162,6 @@ def residents(shop: Shop, machines: Iterable[str]) -> dict[str, frozenset[int]]:
     """The programs living in the control of each machine; a machine the shop does not list has none."""
     known = ((name, shop.machine(name)) for name in machines)
     return {name: frozenset(m.resident if m else ()) for name, m in known}
-
-
-def _defined_here(data: bytes, call: Call) -> bool:
-    """Whether an ``o100 call`` calls an ``o100 sub`` of the same file."""
-    if call.word != "call" or not call.readings:
-        return False
-    opening = rb"(?im)^[ \t]*(?:N[0-9]+[ \t]*)?o[ \t]*0*%d[ \t]*sub\b" % call.readings[0][0]
-    return lazy_pattern(opening).search(data) is not None
 
 
 def _o(number: int) -> str:

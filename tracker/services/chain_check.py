@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.errors import BadCall
-from tracker.nc.canonical import RULE_VERSION
+from tracker.nc.identity import RULE_VERSION
 from tracker.policy.find import by_name, short_name
 from tracker.policy.release_rules import Reason
 from tracker.policy.shops import shop_at

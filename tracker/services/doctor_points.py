@@ -11,7 +11,7 @@ from typing import Literal
 
 from tracker import __version__
 from tracker.nc import scan
-from tracker.nc.canonical import RULE_VERSION
+from tracker.nc.identity import RULE_VERSION
 from tracker.policy.days import local_date, zone_of
 from tracker.policy.spelled import counted
 from tracker.records.places import is_below_records

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.errors import CouldNot
-from tracker.nc.canonical import RULE_VERSION
+from tracker.nc.identity import RULE_VERSION
 from tracker.nc.scan import identity
 from tracker.policy.find import number_of
 from tracker.records.events import ExportRecord, FileOf, OnStick, RevisionRecord

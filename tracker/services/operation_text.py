@@ -11,13 +11,9 @@ The search goes through called programs too, within a bound.
 
 from collections.abc import Sequence
 
-from tracker.digest import sha256_of
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
-from tracker.nc.calls import header_comments, needs_strict, program_numbers
-from tracker.nc.canonical import RULE_VERSION
-from tracker.nc.fingerprint import Identity
-from tracker.nc.scan import identity
+from tracker.nc.identity import RULE_VERSION, Identity
 from tracker.records.events import FileOf, Finding, Outside
 from tracker.records.job import Job, Operation
 from tracker.records.operation_print import operation_fingerprint
@@ -27,6 +23,7 @@ from tracker.services.call_lookup import Lookup, ProgramIndex, may_be_program
 from tracker.services.call_walk import Walk, residents
 from tracker.services.paths import folder_of, name_of, program_path
 from tracker.services.ports import Tree
+from tracker.services.program_facts import FactsKept, facts_of
 from tracker.services.program_text import ProgramText
 
 __all__ = [
@@ -123,8 +120,8 @@ def operation_text(
     walk = Walk(Lookup(index, job_path, job, operation, main), residents(shop, operation.machines))
     walk.run(main)
     programs = _in_order(walk, main)
-    strict = any(needs_strict(program.data) for program in programs)
-    prints = fingerprint_of(programs, job, operation, strict=strict)
+    strict = any(index.facts(program.data).names_lines for program in programs)
+    prints = fingerprint_of(programs, job, operation, strict=strict, kept=index.kept)
     return OperationText(
         job=job,
         operation=operation,
@@ -154,10 +151,15 @@ class Prints:
 
 
 def fingerprint_of(
-    programs: Sequence[ProgramText], job: Job, operation: Operation, *, strict: bool
+    programs: Sequence[ProgramText],
+    job: Job,
+    operation: Operation,
+    *,
+    strict: bool,
+    kept: FactsKept | None = None,
 ) -> Prints:
-    """Compute them; ``programs`` with the main program first."""
-    seen = tuple(identity(program.data, strict=strict) for program in programs)
+    """Compute them; ``programs`` with the main program first, ``kept`` what is known of texts by now."""
+    seen = tuple(_identity(program.data, strict=strict, kept=kept) for program in programs)
     files = tuple(_file_of(program, it) for program, it in zip(programs, seen, strict=True))
     sheet = sheet_fingerprint(job, operation)
     return Prints(
@@ -166,6 +168,14 @@ def fingerprint_of(
         sheet=sheet,
         operation=operation_fingerprint(RULE_VERSION, strict, files, sheet),
     )
+
+
+def _identity(data: bytes, *, strict: bool, kept: FactsKept | None) -> Identity:
+    if kept is not None:
+        return facts_of(data, kept).identity(data, strict=strict)
+    from tracker.nc.scan import identity
+
+    return identity(data, strict=strict)
 
 
 def post_stamp(patterns: Sequence[str], programs: Sequence[ProgramText]) -> str | None:
@@ -177,6 +187,7 @@ def post_stamp(patterns: Sequence[str], programs: Sequence[ProgramText]) -> str 
         return None
     import re  # only where a shop states one
 
+    from tracker.nc.calls import header_comments
     from tracker.nc.compare_post import post_of
 
     try:
@@ -231,7 +242,7 @@ def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> st
 
 def _in_order(walk: Walk, main: str) -> tuple[ProgramText, ...]:
     """The main program first, then by O number, then by name; those without a number last."""
-    programs = [_program(path, walk.data[path]) for path in walk.paths]
+    programs = [_program(path, walk.data[path], walk.lookup.index) for path in walk.paths]
     return tuple(
         sorted(
             programs,
@@ -240,8 +251,8 @@ def _in_order(walk: Walk, main: str) -> tuple[ProgramText, ...]:
     )
 
 
-def _program(path: str, data: bytes) -> ProgramText:
-    held = program_numbers(data)
+def _program(path: str, data: bytes, index: ProgramIndex) -> ProgramText:
+    held = index.facts(data).numbers
     return ProgramText(path=path, name=name_of(path), number=held[0] if held else None, data=data)
 
 
@@ -250,7 +261,7 @@ def _file_of(program: ProgramText, seen: Identity) -> FileOf:
         path=program.path,
         name=program.name,
         number=program.number,
-        raw_sha256=sha256_of(program.data),
+        raw_sha256=seen.raw_sha256,
         fingerprint=seen.fingerprint,
         dialect=seen.dialect,
     )

@@ -3,9 +3,6 @@
 import posixpath
 
 from tracker.errors import BadCall
-from tracker.patterns import lazy_pattern
-
-_DRIVE = lazy_pattern(r"[A-Za-z]:")
 
 
 def folder_of(path: str) -> str:
@@ -29,7 +26,7 @@ def program_path(job_path: str, program: str) -> str:
     Raises BadCall (``program-outside``) for a path that is absolute or leads out of the repository.
     """
     path = posixpath.normpath(posixpath.join(folder_of(job_path), program))
-    absolute = program.startswith(("/", "\\")) or _DRIVE.match(program)
+    absolute = program.startswith(("/", "\\")) or _names_a_drive(program)
     if absolute or not program or path == ".." or path.startswith("../"):
         raise BadCall(
             "program-outside",
@@ -38,3 +35,7 @@ def program_path(job_path: str, program: str) -> str:
             fix="write the path from the folder of job.toml to a file of the repository, like op10/O1001.nc",
         )
     return path
+
+
+def _names_a_drive(program: str) -> bool:
+    return program[1:2] == ":" and program[:1].isascii() and program[:1].isalpha()

@@ -13,6 +13,7 @@ from tracker.records.events import AnyRecord
 from tracker.records.job import Job
 from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger
+from tracker.services.program_facts import FactsKept
 from tracker.typed import Protocol
 
 
@@ -87,6 +88,9 @@ class Recorded(Protocol):
 
     def release_tags(self) -> Sequence[TagSeen]:
         """Every reference below refs/tags/release/."""
+
+    def program_facts(self) -> FactsKept:
+        """What is known of the texts of programs by now; what is found out is put there."""
 
 
 class Repository(Recorded, Protocol):

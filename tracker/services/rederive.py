@@ -104,7 +104,7 @@ def _with_record(
         reasons.append(Reason(words=words))
     if reasons or not isinstance(stored.record, ReleaseRecord):
         return Derived(tag=tag, name=name, stored=stored, ledger=ledger, reasons=tuple(reasons))
-    facts = job_facts(tree, f"{folder}/job.toml", ledger.shop)
+    facts = job_facts(tree, f"{folder}/job.toml", ledger.shop, repo.program_facts())
     judge = Judge(ledger, stored.record.entered)
     decision = decide(ledger, judge, name.job, folder, facts.operations)
     if facts.job.number != name.job:

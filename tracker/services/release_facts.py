@@ -9,6 +9,7 @@ from tracker.services.call_lookup import ProgramIndex
 from tracker.services.operation_text import OperationText, operation_text
 from tracker.services.paths import folder_of
 from tracker.services.ports import Tree
+from tracker.services.program_facts import FactsKept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,10 +27,13 @@ class JobFacts:
         return folder_of(self.path)
 
 
-def job_facts(tree: Tree, path: str, shop: Shop) -> JobFacts:
-    """All operations of the job at ``path``; raises BadCall for a job.toml that is wrong."""
+def job_facts(tree: Tree, path: str, shop: Shop, kept: FactsKept | None = None) -> JobFacts:
+    """All operations of the job at ``path``; raises BadCall for a job.toml that is wrong.
+
+    ``kept``: what is known of the texts of programs by now; what is found out is added.
+    """
     job = tree.job(path)
-    index = ProgramIndex(tree)
+    index = ProgramIndex(tree, kept={} if kept is None else kept)
     texts: dict[str, OperationText] = {}
     found: list[OperationFacts] = []
     for written in job.operations:

@@ -15,8 +15,8 @@ from tracker.records.places import SHOP, is_record
 from tracker.records.shop import Shop
 from tracker.records.stored import Ledger, ShopVersion, Stored, Unreadable
 from tracker.store.history import Change, History
-from tracker.store.objects import Objects
 from tracker.store.tree import CommitTree
+from tracker.store.tree_objects import TreeObjects
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +35,11 @@ class RecordReader:
     are fetched and hashed like all, and not parsed.
     """
 
-    def __init__(self, objects: Objects, good_shops: dict[str, Shop]) -> None:
-        """Args: good_shops: those of blobs read by now, kept together with who else reads them (`TreeObjects`)."""
-        self._objects = objects
-        self._good_shops = good_shops
+    def __init__(self, trees: TreeObjects) -> None:
+        """Args: trees: reads objects, and keeps what is known of blobs of shop.toml by now."""
+        self._objects = trees.objects
+        self._good_shops = trees.shops
+        self._sound = trees.sound
         self.jobs: dict[str, str] = {}
         self._read: dict[str, _Read] = {}
         self._shops: dict[str, Shop | None] = {}
@@ -52,10 +53,12 @@ class RecordReader:
             if job is None or self.jobs.get(blob, job) == job:
                 self._read[blob] = _parse(found[blob].data, records[blob])
         for blob in wanted_shops:
-            shop = self._good_shops.get(blob) or _parse_shop(found[blob].data)
+            sound = (blob, SHOP) in self._sound
+            shop = self._good_shops.get(blob) or _parse_shop(found[blob].data, sound=sound)
             self._shops[blob] = shop
             if shop is not None:
                 self._good_shops[blob] = shop
+                self._sound.add((blob, SHOP))
 
     def record(self, blob: str) -> _Read | None:
         """What `fetch` read from this blob; None where it is another job's and was not asked about."""
@@ -175,10 +178,10 @@ def _parse(data: bytes, path: str) -> _Read:
         return _Read(digest, None, "; ".join([error.what, *error.reasons]))
 
 
-def _parse_shop(data: bytes) -> Shop | None:
+def _parse_shop(data: bytes, *, sound: bool) -> Shop | None:
     from tracker.store.toml_files import load_shop
 
     try:
-        return load_shop(data, SHOP)
+        return load_shop(data, SHOP, sound=sound)
     except ProveoutError:
         return None

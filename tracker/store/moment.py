@@ -9,10 +9,11 @@ from collections.abc import Sequence
 
 from tracker.records.stored import Ledger
 from tracker.store.derived import common_dir_here, git_dir_here
+from tracker.store.facts_before import facts_before, note_facts
 from tracker.store.git import Asked, Git
 from tracker.store.history import History, begin_walk, walked
 from tracker.store.ledger import build_ledger
-from tracker.store.read_before import jobs_read_before, note_jobs_read
+from tracker.store.read_before import jobs_read_before, note_jobs_read, note_sound, sound_before
 from tracker.store.reading import Reading
 from tracker.store.refs import Ref, ask_refs, refs_from
 from tracker.store.whole import check_whole
@@ -27,8 +28,12 @@ class Moment(Reading):
         self.shared = shared
         self._refs: tuple[Ref, ...] | None = None
         self._walk: tuple[tuple[str, ...], Asked] | None = None
+        self._known = 0
         self._asked = ask_refs(git)
         self.objects.begin()
+        self._facts = facts_before(shared)
+        self._tree_objects.sound |= sound_before(shared)
+        self._known = self._known_by_now()
 
     def close(self) -> None:
         """End what still runs."""
@@ -53,11 +58,19 @@ class Moment(Reading):
         part = build_ledger(self._tree_of(commit), self.history(commit), self._reader, job=job)
         return part_of(part, job)
 
-    def note_records_read(self) -> None:
-        """Spare the next hook the records that were parsed now."""
+    def note_what_was_read(self) -> None:
+        """Spare the next hook what was read now."""
         known = self._reader.jobs_read()
         if known.keys() != self._reader.jobs.keys():
             note_jobs_read(self.shared, known)
+        if self._known_by_now() != self._known:
+            note_facts(self.shared, self._facts)
+            note_sound(self.shared, self._tree_objects.sound)
+
+    def _known_by_now(self) -> int:
+        """How much is known: it only ever grows."""
+        identities = sum(len(facts.identities) for facts in self._facts.values())
+        return len(self._facts) + identities + len(self._tree_objects.sound)
 
     def begin_history(self, commit: str) -> None:
         """Let git begin the walk that `history` of this commit wants."""

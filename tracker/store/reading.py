@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from tracker.records.stored import Ledger
 from tracker.services.ports import TagSeen
+from tracker.services.program_facts import FactsKept
 from tracker.store.git import Git
 from tracker.store.history import History, walk
 from tracker.store.ledger import RecordReader, build_ledger
@@ -31,10 +32,11 @@ class Reading:
         self.objects = Objects(git)
         self._shared_dir = shared
         self._tree_objects = TreeObjects(self.objects, id_length=git.id_length)
-        self._reader = RecordReader(self.objects, self._tree_objects.shops)
+        self._reader = RecordReader(self._tree_objects)
         self._trees: OrderedDict[str | None, CommitTree] = OrderedDict()
         self._histories: dict[tuple[str, ...], History] = {}
         self._ledgers: dict[tuple[str | None, tuple[str, ...]], Ledger] = {}
+        self._facts: FactsKept = {}
 
     def close(self) -> None:
         """End the process that reads objects; reading again starts another."""
@@ -80,6 +82,10 @@ class Reading:
         """Every reference below refs/tags/release/."""
         refs = [ref for ref in self.refs() if ref.name.startswith(RELEASES)]
         return tags_seen(refs, self.objects.read(ref.object_id for ref in refs if ref.kind == "tag"))
+
+    def program_facts(self) -> FactsKept:
+        """What is known of the texts of programs by now."""
+        return self._facts
 
     def look(self, ref: str, object_id: str) -> TagSeen:
         """What a reference would be if it pointed at this object; raises CouldNot (``damaged``) without one."""

@@ -18,20 +18,26 @@ from tracker.store.toml_plain import plain_toml
 _AT_LINE = r"\s*\(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$"
 
 
-def load_shop(data: bytes, path: str) -> Shop:
-    """shop.toml; raises BadCall (``wrong-shop-file``, ``broken-toml``, ``not-utf8``) with ``path:line``."""
+def load_shop(data: bytes, path: str, *, sound: bool = False) -> Shop:
+    """shop.toml; raises BadCall (``wrong-shop-file``, ``broken-toml``, ``not-utf8``) with ``path:line``.
+
+    ``sound``: these bytes were read without a problem before.
+    """
     text = toml_text(data, path)
-    shop, problems = shop_from(toml_mapping(text, path))
+    shop, problems = shop_from(toml_mapping(text, path), sound=sound)
     if shop is None:
         raise _wrong("wrong-shop-file", text, path, problems)
     return shop
 
 
-def load_job(data: bytes, path: str) -> Job:
-    """job.toml at ``path`` from the root; raises BadCall (``wrong-job-file``, ``broken-toml``, ``not-utf8``)."""
+def load_job(data: bytes, path: str, *, sound: bool = False) -> Job:
+    """job.toml at ``path`` from the root; raises BadCall (``wrong-job-file``, ``broken-toml``, ``not-utf8``).
+
+    ``sound``: these bytes were read without a problem at this path before.
+    """
     text = toml_text(data, path)
     folder = path.rpartition("/")[0]
-    job, problems = job_from(toml_mapping(text, path), folder)
+    job, problems = job_from(toml_mapping(text, path), folder, sound=sound)
     if job is None:
         raise _wrong("wrong-job-file", text, path, problems)
     return job

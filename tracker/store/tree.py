@@ -36,22 +36,28 @@ class ReadsFiles:
 
     def job(self, path: str) -> Job:
         """The job.toml at ``path``; raises BadCall with file:line when it is wrong, CouldNot without one."""
-        from tracker.store.toml_files import load_job
-
-        return load_job(self._must_read(path), path)
+        return self._load_job(path)
 
     def shop(self) -> Shop:
         """shop.toml; raises BadCall when it is wrong, CouldNot (``no-shop``) when there is none."""
+        return self._load_shop()
+
+    def where(self) -> str:
+        """What this is a tree of, for messages."""
+        return ""
+
+    def _load_job(self, path: str, *, sound: bool = False) -> Job:
+        from tracker.store.toml_files import load_job
+
+        return load_job(self._must_read(path), path, sound=sound)
+
+    def _load_shop(self, *, sound: bool = False) -> Shop:
         from tracker.store.toml_files import load_shop
 
         data = self.read(SHOP)
         if data is None:
             raise no_shop(self.where())
-        return load_shop(data, SHOP)
-
-    def where(self) -> str:
-        """What this is a tree of, for messages."""
-        return ""
+        return load_shop(data, SHOP, sound=sound)
 
     def _must_read(self, path: str) -> bytes:
         data = self.read(path)
@@ -122,7 +128,8 @@ class CommitTree(ReadsFiles):
             self._jobs_asked += 1
             if self._jobs_asked == _SEVERAL and path not in self._held:
                 self.read_ahead(is_job_file)
-            self._trees.jobs[key] = super().job(path)
+            self._trees.jobs[key] = self._load_job(path, sound=key in self._trees.sound)
+            self._trees.sound.add(key)
         return self._trees.jobs[key]
 
     def shop(self) -> Shop:
@@ -131,7 +138,9 @@ class CommitTree(ReadsFiles):
         if entry is None:
             return super().shop()
         if entry.blob not in self._trees.shops:
-            self._trees.shops[entry.blob] = super().shop()
+            key = (entry.blob, SHOP)
+            self._trees.shops[entry.blob] = self._load_shop(sound=key in self._trees.sound)
+            self._trees.sound.add(key)
         return self._trees.shops[entry.blob]
 
     def where(self) -> str:

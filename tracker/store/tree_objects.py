@@ -32,13 +32,17 @@ Place = tuple[str, str]
 
 
 class TreeObjects:
-    """The trees of one repository, by their ids; nothing here ever changes, so it may be kept."""
+    """The trees of one repository, by their ids; nothing here ever changes, so it may be kept.
+
+    ``sound``: (blob, path) of every shop.toml and job.toml that is known to be without a mistake.
+    """
 
     def __init__(self, objects: Objects, *, id_length: int) -> None:
         """Args: objects: reads and hashes them. id_length: of the ids of this repository, 40 or 64."""
         self.objects = objects
         self.jobs: dict[tuple[str, str], Job] = {}
         self.shops: dict[str, Shop] = {}
+        self.sound: set[tuple[str, str]] = set()
         self._id_bytes = id_length // 2
         self._roots: dict[str, str] = {}
         self._rows: OrderedDict[str, Rows] = OrderedDict()
