@@ -8,7 +8,7 @@ judges a whole push. Whatever was there before is kept; only what is ours is eve
 from dataclasses import dataclass
 
 from tracker.errors import BadCall, Refused
-from tracker.nc.canonical import RULE_VERSION
+from tracker.nc.identity import RULE_VERSION
 from tracker.services.init import attributes_text
 from tracker.services.ports_setup import LOCAL_HOOK, SERVER_HOOK, SetUp
 
