@@ -35,6 +35,7 @@ lift         unknown-job      unknown-revision  unknown-machine  unknown-person 
 release      unknown-job      .                 .                unknown-person  wrong-role
 withdraw     unknown-release  unknown-release   .                unknown-person  wrong-role
 strike       .                .                 .                unknown-person  wrong-role
+where        unknown-job      unknown-revision  .                .               .
 history      unknown-job      .                 unknown-machine  unknown-person  .
 audit        .                .                 .                .               .
 init         .                .                 .                .               .
@@ -68,6 +69,7 @@ lift         .                  .                  .               .            
 release      .                  .                  .               .               .
 withdraw     .                  .                  .               .               .
 strike       unknown-record     unknown-record     unknown-record  unknown-record  unknown-record
+where        .                  .                  .               .               .
 history      .                  .                  .               .               .
 audit        .                  .                  .               .               .
 init         inside-repository  inside-repository  is-a-file       is-a-file       is-a-file

@@ -44,6 +44,7 @@ lift         no-repository  no-git  shallow  detached-head  0
 release      no-repository  no-git  shallow  detached-head  not-released
 withdraw     no-repository  no-git  shallow  detached-head  0
 strike       no-repository  no-git  shallow  detached-head  0
+where        no-repository  no-git  shallow  0              0
 history      no-repository  no-git  shallow  0              0
 audit        no-repository  no-git  shallow  0              1
 init         .              no-git  .        .              .
@@ -77,6 +78,7 @@ lift         no-shop  broken-toml  wrong-shop-file  0              0
 release      no-shop  broken-toml  wrong-shop-file  broken-toml    wrong-job-file
 withdraw     no-shop  broken-toml  wrong-shop-file  0              0
 strike       no-shop  broken-toml  wrong-shop-file  0              0
+where        no-shop  broken-toml  wrong-shop-file  0              0
 history      no-shop  broken-toml  wrong-shop-file  0              0
 audit        no-shop  broken-toml  wrong-shop-file  1              1
 init         .        .            .                .              .
@@ -110,6 +112,7 @@ lift         0                  0                  0                  0         
 release      not-released       not-released       not-released       no-permission    no-permission
 withdraw     0                  0                  0                  0                no-permission
 strike       0                  0                  0                  0                no-permission
+where        0                  0                  0                  0                no-permission
 history      0                  0                  0                  0                no-permission
 audit        0                  0                  0                  0                no-permission
 init         .                  .                  .                  .                .
@@ -129,6 +132,7 @@ READING = {
     "status",
     "sheet",
     "identify",
+    "where",
     "history",
     "audit",
     "doctor",

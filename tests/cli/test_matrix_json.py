@@ -42,6 +42,7 @@ KEYS = {
     "summary": "units tools cutting_length rapid_length cutting_minutes not_followed dwell_minutes lathe order stops calls "
     "offsets_written blocks guesses file of machine",
     "verify": "findings not_computed",
+    "where": "job operation revision machines sticks places limit",
     "withdraw": "job number commit record format event at entered by reason clock operations sticks",
 }
 HEX = re.compile(r"[0-9a-f]{64}")

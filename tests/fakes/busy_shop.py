@@ -202,6 +202,7 @@ def good_calls(shop: ShopFolder) -> dict[str, list[str]]:
         "release": ["release", "4478", "--by", "dg", "--yes"],
         "withdraw": ["withdraw", "4471@1", "--by", "dg", "-m", "grip too low", "--yes"],
         "strike": ["strike", ran_record(shop), *by, "-m", "wrong lot"],
+        "where": ["where", "4471/op10@r1"],
         "history": ["history", "4471"],
         "audit": ["audit"],
         "init": ["init", str(shop.folder.parent / "second"), "--name", "Second shop"],

@@ -54,6 +54,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("release", QUALITY, "Tag a state in which all of a job stands, or say why it does not."),
     Verb("withdraw", QUALITY, "Recall a release: its texts may run nowhere any more."),
     Verb("strike", QUALITY, "One line through a record of your own."),
+    Verb("where", QUALITY, "Which machines and sticks a revision reached, and its runs."),
     Verb("history", QUALITY, "What happened to a job, an operation or on a machine, in order."),
     Verb(
         "audit", QUALITY, "Whether the record is whole: records, releases and texts through all of history."

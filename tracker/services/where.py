@@ -1,0 +1,201 @@
+"""``where``: which machines and sticks a revision reached, and the runs put down for it.
+
+Looked for by what the records say: the revision itself, and texts of other revisions that are the same code, since a
+stick carries bytes and not a name. Struck records are listed with their mark: a file that was written does not leave
+the stick with a line through its record.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from tracker.policy.find import label, same_name
+from tracker.policy.strikes import struck
+from tracker.records.events import (
+    CollectRecord,
+    ExportRecord,
+    FileOf,
+    OnStick,
+    ProofRecord,
+    RanRecord,
+    RevisionRecord,
+)
+from tracker.records.stored import Stored
+from tracker.services.desk import Desk
+from tracker.services.naming import Named
+from tracker.services.recorded import recorded
+from tracker.services.revision_text import revision_record, shown_name
+
+EXPORTED, SEEN, PROVED, RAN = "exported", "seen", "proved", "ran"
+LIMIT = (
+    "This shows what was proved, exported, collected and put down as run. It cannot know what the spindle ran, nor "
+    "copies that nobody recorded: in a control's memory, on another stick, on a PC."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """One thing the record knows of a revision's whereabouts.
+
+    Attributes:
+        what: ``exported`` to a stick, ``seen`` on one that came home, ``proved`` or ``ran`` on a machine.
+        at: when, as claimed.
+        machine: the machine it was for, or was on; None where nobody knows.
+        stick: the stick, None for a proof or a run.
+        files: paths on the stick.
+        revision: the revision the record names (``r4``); another one where its code is the same.
+        same_text: whether that is the revision asked for; False where only the code is the same.
+        words: verdict, result, lot and quantity, as recorded.
+        by: initials.
+        record: path of the record; ``struck`` whether there is a line through it.
+    """
+
+    what: str
+    at: datetime
+    machine: str | None
+    stick: str | None = None
+    files: tuple[str, ...] = ()
+    revision: str | None
+    same_text: bool
+    words: str = ""
+    by: str
+    record: str
+    struck: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhereReport:
+    """Every place, in the order of the records; ``unreadable`` records that may have held more."""
+
+    job: str
+    operation: str
+    revision: str
+    places: tuple[Place, ...]
+    timezone: str
+    unreadable: tuple[str, ...] = ()
+
+    @property
+    def machines(self) -> tuple[str, ...]:
+        """Machines the revision was for or on, each once."""
+        return tuple(dict.fromkeys(one.machine for one in self.places if one.machine))
+
+    @property
+    def sticks(self) -> tuple[str, ...]:
+        """Sticks it was written to or seen on, each once."""
+        return tuple(dict.fromkeys(one.stick for one in self.places if one.stick))
+
+
+def where(desk: Desk, named: Named) -> WhereReport:
+    """Where a revision went; the newest where none is named.
+
+    Raises:
+        BadCall: ``unknown-job``, ``unknown-operation``, ``which-operation``, ``unknown-revision``,
+            ``ambiguous-revision``.
+        CouldNot: what reading the repository raises.
+    """
+    found = recorded(desk, named)
+    look = _Look(found.stored, found.job, found.operation, struck(found.ledger))
+    places = [place for stored in found.ledger.records for place in look.places(stored)]
+    return WhereReport(
+        job=found.job,
+        operation=found.operation,
+        revision=shown_name(found.stored, found.ledger),
+        places=tuple(sorted(places, key=lambda place: place.at)),
+        timezone=found.ledger.shop.timezone,
+        unreadable=tuple(f"{bad.path}: {bad.why}" for bad in found.ledger.unreadable),
+    )
+
+
+class _Look:
+    """What is looked for in every record."""
+
+    def __init__(self, stored: Stored, job: str, operation: str, gone: frozenset[str]) -> None:
+        record: RevisionRecord = revision_record(stored)
+        self._name = stored.name
+        self._job, self._operation = job, operation
+        self._fingerprint = record.operation_fingerprint
+        self._codes = {(file.path, file.fingerprint) for file in record.files}
+        self._bytes = {file.raw_sha256 for file in record.files}
+        self._gone = gone
+
+    def places(self, stored: Stored) -> Iterator[Place]:
+        """What one record knows."""
+        record = stored.record
+        if isinstance(record, ExportRecord):
+            yield from self._on_stick(stored, EXPORTED, record.machine, record.stick, record.files)
+        elif isinstance(record, CollectRecord):
+            yield from self._on_stick(stored, SEEN, record.machine, record.stick, record.files)
+        elif isinstance(record, ProofRecord) and (self._here(stored) or self._files_alike(record.files)):
+            words = record.result or ""
+            yield self._place(stored, PROVED, machine=record.machine, words=words)
+        elif isinstance(record, RanRecord) and self._is_run(stored, record):
+            quantity = None if record.quantity is None else f"{record.quantity} pieces"
+            said = (f"lot {record.lot}" if record.lot else None, quantity, ", ".join(record.serials))
+            yield self._place(stored, RAN, machine=record.machine, words=", ".join(filter(None, said)))
+
+    def _is_run(self, stored: Stored, record: RanRecord) -> bool:
+        return self._here(stored) or record.operation_fingerprint == self._fingerprint
+
+    def _here(self, stored: Stored) -> bool:
+        return stored.record.revision == self._name and self._of_operation(
+            stored.record.job, stored.record.operation
+        )
+
+    def _of_operation(self, job: str | None, operation: str | None) -> bool:
+        return same_name(job, self._job) and same_name(operation, self._operation)
+
+    def _files_alike(self, files: tuple[FileOf, ...]) -> bool:
+        return bool(files) and all((file.path, file.fingerprint) in self._codes for file in files)
+
+    def _on_stick(
+        self, stored: Stored, what: str, machine: str | None, stick: str, files: tuple[OnStick, ...]
+    ) -> Iterator[Place]:
+        """A place for each revision and verdict the record names among the files that are this code."""
+        groups: dict[tuple[str | None, str, bool], list[str]] = {}
+        for file in files:
+            exact = file.revision == self._name and self._of_operation(file.job, file.operation)
+            if file.verdict == "missing" or not (exact or self._alike(file)):
+                continue
+            revision = label(file.revision) if file.revision else None
+            groups.setdefault((revision, file.verdict or "", exact), []).append(file.path)
+        for (revision, verdict, exact), paths in groups.items():
+            yield self._place(
+                stored,
+                what,
+                machine=machine,
+                stick=stick,
+                files=tuple(paths),
+                revision=revision,
+                same_text=exact,
+                words=verdict,
+            )
+
+    def _alike(self, file: OnStick) -> bool:
+        return (file.program or "", file.fingerprint or "") in self._codes or file.sha256 in self._bytes
+
+    def _place(
+        self,
+        stored: Stored,
+        what: str,
+        *,
+        machine: str | None,
+        stick: str | None = None,
+        files: tuple[str, ...] = (),
+        revision: str | None = None,
+        same_text: bool | None = None,
+        words: str = "",
+    ) -> Place:
+        record = stored.record
+        return Place(
+            what=what,
+            at=record.at,
+            machine=machine,
+            stick=stick,
+            files=files,
+            revision=revision or (label(record.revision) if record.revision else None),
+            same_text=self._here(stored) if same_text is None else same_text,
+            words=words,
+            by=record.by,
+            record=stored.path,
+            struck=stored.path in self._gone,
+        )
