@@ -208,4 +208,5 @@ FAULTS = (
     ("2002", "(", "(\xd8 ", "characters-not-read"),
     ("2016", SHEET + "number = 1,", "number = 11,", "large-beside"),
     ("2028", SHEET + 'machines = ["CHUCK-MM"]', 'machines = ["ARM-MM"]', "mill-or-lathe"),
+    ("2023", "N10 G0 X", "N10 G0 Z2. X", "profile-start"),
 )  # fmt: skip

@@ -21,6 +21,7 @@ from tracker.checks.rules import (
     length_offset,
     pockets,
     precall,
+    profile,
     program_number,
     sheet_lists,
     spindle,
@@ -33,7 +34,7 @@ from tracker.checks.rules import (
     work_offset,
 )
 
-CHECKS_VERSION = 4
+CHECKS_VERSION = 5
 """Goes up with every rule added or changed, so that a record says which rules its findings come from."""
 
 FAMILIES: Mapping[str, tuple[Rule, ...]] = {
@@ -59,7 +60,7 @@ FAMILIES: Mapping[str, tuple[Rule, ...]] = {
     "travel": travel.RULES,
     "number of the program": program_number.RULES,
     "what a control reads": text_limits.RULES,
-    "turning": turning.RULES,
+    "turning": (*turning.RULES, *profile.RULES),
     "bar and jaws": bar.RULES,
     "kind of machine": kind_of_machine.RULES,
 }

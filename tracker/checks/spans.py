@@ -44,6 +44,16 @@ def bare(line: str) -> str:
     return _COMMENT.sub("", line).strip(" \t\x00") if "(" in line or ";" in line else line.strip(" \t\x00")
 
 
+def in_code(data: bytes, pattern: re.Pattern[bytes]) -> bool:
+    """Whether a pattern of one line is met outside comments."""
+    for match in pattern.finditer(data):
+        start = max(data.rfind(b"\n", 0, match.start()), data.rfind(b"\r", 0, match.start())) + 1
+        ahead = data[start : match.start()]
+        if b";" not in ahead and ahead.count(b"(") <= ahead.count(b")"):
+            return True
+    return False
+
+
 def parts_of(data: bytes) -> tuple[OPart, ...]:
     """The programs of a file; one without an O line is one program."""
     parts = [OPart(None, 1)]

@@ -1,15 +1,19 @@
 """What is checked: an operation's programs and sheet, for one machine or for none in particular."""
 
+import re
 from collections.abc import Mapping
 from functools import cached_property
 
-from tracker.checks.spans import OPart, parts_of
+from tracker.checks.spans import OPart, in_code, parts_of
 from tracker.frozen import dataclass
 from tracker.machining.setting import Setting
 from tracker.records.job import Job, Operation, Tool
 from tracker.records.shop import Checks, Machine
 
 LATHE = "lathe"
+_CHANGE = re.compile(rb"M[ \t]*0*6(?![0-9.])", re.IGNORECASE)
+_TOOL = re.compile(rb"T[ \t]*[0-9]", re.IGNORECASE)
+_CALL = re.compile(rb"(?:M[ \t]*98|G[ \t]*6[56])[^P\n]*P[ \t]*0*([0-9]{1,9})", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +96,16 @@ class Subject:
             called=self._called,
             resident=machine.resident if machine else (),
             max_rpm=machine.max_rpm if machine else None,
+            t_changes=self.lathe is not True and self._changes_by_t(),
         )
+
+    def _changes_by_t(self) -> bool:
+        """Whether T must be what changes the tool: T words, no M6 in any program, and no call to what is not in hand."""
+        texts = [program.data for program in self.programs if program.readable]
+        if any(in_code(text, _CHANGE) for text in texts) or not any(in_code(text, _TOOL) for text in texts):
+            return False
+        called = {int(number) for text in texts for number in _CALL.findall(text)}
+        return called <= self.by_number.keys()
 
     def _called(self, number: int) -> bytes | None:
         """The text of a program; None where two answer to the number, for nobody can say which one runs."""

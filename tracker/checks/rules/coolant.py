@@ -69,7 +69,15 @@ class CoolantLeftOn(Watch):
             return
         where = "the tool change" if "M6" in codes else min(codes & _ENDS, default="")
         if where:
-            self.found(block, f"M{min(control.coolant)} is still on at {where}; needed: M9 before it")
+            self._tell(block, where, control)
+
+    def tool(self, block: Block, control: Control) -> None:
+        """A change by T alone."""
+        if control.coolant and not self.trail.codes & {"M6", "M9"}:
+            self._tell(block, "the tool change", control)
+
+    def _tell(self, block: Block, where: str, control: Control) -> None:
+        self.found(block, f"M{min(control.coolant)} is still on at {where}; needed: M9 before it")
 
 
 class ThroughUnmarked(Watch):

@@ -45,7 +45,14 @@ RULES = (
             clean=MILLING,
             sheet=SHEET,
             machine=MILL,
-            also=("no-length-offset", "rapid-across-low", "rapid-down-across", "units-not-sheet"),
+            also=(
+                "no-length-offset",
+                "rapid-across-low",
+                "rapid-down-across",
+                "safe-start",
+                "tool-not-on-sheet",
+                "units-not-sheet",
+            ),
         ),
     ),
 )

@@ -10,6 +10,7 @@ from tracker.nc.codes import code_of
 from tracker.nc.word import Word
 
 SIDE_MOUNT, UMBRELLA_CHANGER, MANUAL = "side-mount", "umbrella", "manual"
+NO_CHANGE = "no M6 in the program: T may change the tool by itself"
 
 
 class _Changer(Watch):
@@ -92,6 +93,11 @@ class _Staging(_Changer):
 
     def judge_end(self, block: Block, first: int) -> None:
         """What is asked at the end."""
+
+    def end(self, control: Control) -> None:
+        """In a text without any M6 a T may change the tool by itself."""
+        if self.staged and not self.changed:
+            self.unknown(NO_CHANGE, self.staged[0][1])
 
 
 class NoPrecall(_Staging):
@@ -203,7 +209,7 @@ class PrecallOnUmbrella(_Changer):
                 message = f"T{number} is called for and not changed to before the next move"
                 self.found(block, message, tool=tool)
             else:
-                self.unknown("no M6 in the program: T may change the tool by itself", block)
+                self.unknown(NO_CHANGE, block)
 
 
 def tool_number(word: Word) -> int | None:

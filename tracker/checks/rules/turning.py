@@ -1,22 +1,16 @@
-"""Lathes: the offset of a tool, the limit of constant surface speed, the centre, the profile of a cycle."""
-
-import re
+"""Lathes: the offset of a tool, the limit of constant surface speed, the centre."""
 
 from tracker.checks.examples import edited
 from tracker.checks.examples_turning import LATHE as LATHE1
 from tracker.checks.examples_turning import TURNING, TURNING_SHEET
 from tracker.checks.finding import REFUSE, WARN
 from tracker.checks.rule import LATHE, Example, Rule
-from tracker.checks.spans import labels_of, lines_of
 from tracker.checks.trail import is_cut
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
 
 _PAST_MM = 0.2
-_CONTOUR = frozenset(("G70", "G71", "G72", "G73"))
-_CALLS = {letter: re.compile(rf"{letter}[ \t]*0*([0-9]+)(?![0-9.])", re.IGNORECASE) for letter in "PQ"}
-_COMMENT = re.compile(r"\([^)]*\)|;.*")
 
 
 class TurretOffset(Watch):
@@ -122,34 +116,6 @@ class PastCentre(Watch):
             )
 
 
-class ProfileMissing(Watch):
-    """P and Q of a contour cycle against the N of its text."""
-
-    def acted(self, block: Block, control: Control) -> None:
-        """A block that names both."""
-        text = _COMMENT.sub("", block.text)
-        first, last = (_CALLS[letter].search(text) for letter in "PQ")
-        if not self.trail.codes & _CONTOUR or first is None or last is None:
-            return
-        path = self.trail.path(block)
-        program = next((one for one in self.subject.programs if one.path == path), self.subject.main)
-        parts = self.subject.parts[program.path]
-        part = next((one for one in parts if one.first <= block.line <= one.last), parts[0])
-        met = labels_of(lines_of(program.data), part)
-        self._judge(block, int(first[1]), int(last[1]), met)
-
-    def _judge(self, block: Block, first: int, last: int, met: dict[int, list[int]]) -> None:
-        for number in (first, last):
-            times = len(met.get(number, ()))
-            if times != 1:
-                self.found(
-                    block, f"N{number} stands {'nowhere' if not times else f'{times} times'}, needed once"
-                )
-                return
-        if met[first][0] > met[last][0]:
-            self.found(block, f"N{first} stands below N{last}: the profile ends before it begins")
-
-
 RULES = (
     Rule(
         name="turret-offset",
@@ -203,22 +169,6 @@ RULES = (
         watch=PastCentre,
         example=Example(
             trips=edited(("X-0.8", "X-1.6"), text=TURNING), clean=TURNING, sheet=TURNING_SHEET, machine=LATHE1
-        ),
-    ),
-    Rule(
-        name="profile-missing",
-        severity=REFUSE,
-        what="P and Q of G70 to G73 name blocks that stand in the program once, P above Q.",
-        reason="The control stops, or takes other blocks for the profile.",
-        remedy="put P, Q or the N of the profile right",
-        machines=LATHE,
-        follows=False,
-        watch=ProfileMissing,
-        example=Example(
-            trips=edited(("N9002 X42.", "N9003 X42."), text=TURNING),
-            clean=TURNING,
-            sheet=TURNING_SHEET,
-            machine=LATHE1,
         ),
     ),
 )
