@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 NOW = "PROVEOUT_NOW"
 SHARED = "proveout.shared"
+MACHINE = "proveout.machine"
 
 
 def open_clock() -> Clock:
@@ -55,7 +56,12 @@ def open_gate(folder: str = ".") -> Desk:
 def _desk(clone: Clone) -> Desk:
     clock = open_clock()
     shared = clone.config.get(SHARED, "").lower() in ("true", "yes", "on", "1")
-    return Desk(repo=clone, clock=clock, email=None if shared else clone.config.get("user.email"))
+    return Desk(
+        repo=clone,
+        clock=clock,
+        email=None if shared else clone.config.get("user.email"),
+        machine=clone.config.get(MACHINE) or None,
+    )
 
 
 def open_evidence(folder: str = ".") -> "tuple[Desk, CloneEvidence]":

@@ -12,6 +12,7 @@ from tracker.cli.fast_files import read_file
 from tracker.cli.frame import Frame
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
+from tracker.reports.table import say, visible
 
 if TYPE_CHECKING:
     from tracker.services.desk import Desk
@@ -102,7 +103,16 @@ def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "O
 
             found = from_stick(desk, open_stick(frame.folder, target), StickShaper())
             return replace(found, machine=machine or found.machine)
-    return OnStickNow(named=parse_named(target), machine=machine, files=())
+    return OnStickNow(named=parse_named(target), machine=machine_here(frame, desk, machine), files=())
+
+
+def machine_here(frame: Frame, desk: "Desk", machine: str | None) -> str | None:
+    """The machine that is meant: the one named, else the one this PC stands at, which is then said."""
+    if machine is not None or desk.machine is None:
+        return machine
+    if not frame.quiet:
+        say(frame.console(error=True), visible(f"on {desk.machine}, where this PC stands"))
+    return desk.machine
 
 
 def write_new(frame: Frame, name: str, text: str) -> str:

@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Yes
+from tracker.cli.options import machine_here
 from tracker.services.naming import parse_named
 
 
@@ -48,7 +49,7 @@ def command(
     destination = Destination(
         medium=open_stick(frame.folder, to),
         shaper=StickShaper(),
-        machine=machine,
+        machine=machine_here(frame, desk, machine),
         by=by,
         stick=stick,
         dry_run=dry_run,

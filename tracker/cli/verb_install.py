@@ -18,22 +18,32 @@ def command(
     shared: Annotated[
         bool, typer.Option("--shared", help="Several people use this PC: always ask who it is.")
     ] = False,
+    machine: Annotated[
+        str | None, typer.Option("--machine", metavar="ID", help="The machine this PC stands at.")
+    ] = None,
     undo: Annotated[bool, typer.Option("--undo", help="Take away what install put here, only that.")] = False,
     json: Json = False,
 ) -> None:
     """Put the hook and the diff driver of git in place; what was there before is kept."""
     from tracker.reports.install import as_json, print_text
     from tracker.services import install as services
+    from tracker.services.machine_named import machine_named
     from tracker.wiring import open_setup
 
     frame = Frame.of(ctx, json=json)
-    if shared and (server is not None or undo):
-        raise BadCall("wrong-call", "--shared goes with a plain install only", fix="leave the other one out")
+    for option, said in (("--shared", shared), ("--machine", machine is not None)):
+        if said and (server is not None or undo):
+            raise BadCall(
+                "wrong-call", f"{option} goes with a plain install only", fix="leave the other one out"
+            )
     if server is not None:
         setup = open_setup(str(Path(frame.folder) / server))
         report = services.undo_server(setup) if undo else services.install_server(setup)
     elif undo:
         report = services.undo(open_setup(frame.folder))
     else:
-        report = services.install(open_setup(frame.folder), shared=shared)
+        known = None
+        if machine is not None:
+            known = machine_named(frame.desk().repo.tree().shop(), machine).id
+        report = services.install(open_setup(frame.folder), shared=shared, machine=known)
     frame.answer("install", lambda: as_json(report), lambda console: print_text(report, console))

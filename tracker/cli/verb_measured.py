@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import Accept, At, Reject, Target, moment, result_of
+from tracker.cli.options import Accept, At, Reject, Target, machine_here, moment, result_of
 from tracker.services.naming import parse_named
 
 
@@ -29,10 +29,11 @@ def command(
     from tracker.services.measured import measured
 
     frame = Frame.of(ctx, json=json, yes=yes)
+    desk = frame.desk()
     done = measured(
-        frame.desk(),
+        desk,
         parse_named(target),
-        machine=machine,
+        machine=machine_here(frame, desk, machine),
         by=by,
         report=report,
         result=result_of(accept, reject),

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import Frame, Json, MachineOption
-from tracker.cli.options import Target
+from tracker.cli.options import Target, machine_here
 from tracker.cli.sheet_file import put_sheet, to_standard_output
 from tracker.errors import BadCall
 from tracker.reports.sheet import as_json, print_text
@@ -37,7 +37,8 @@ def command(
     """Show the setup sheet: id, standing, tools, offsets, steps of the prove-out; --html to print it."""
     frame = Frame.of(ctx, json=json)
     _sensible(html, paper, json=frame.json)
-    report = sheet(frame.desk(), parse_named(name), machine)
+    desk = frame.desk()
+    report = sheet(desk, parse_named(name), machine_here(frame, desk, machine))
     if html is None:
         frame.answer("sheet", lambda: as_json(report), lambda console: print_text(report, console))
         return

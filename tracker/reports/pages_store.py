@@ -16,6 +16,12 @@ SETUP: tuple[Page, ...] = (
         "Make room, then run it again.",
     ),
     Page(
+        "interrupted",
+        "error",
+        "The call was stopped with Ctrl-C. What it had begun to write is taken back, or is whole in the record.",
+        "Run it again.",
+    ),
+    Page(
         "lost-race",
         "error",
         "Somebody else wrote to the record at the same moment, and went on doing so.",

@@ -62,6 +62,7 @@ _CHECKS: tuple[tuple[str, Check], ...] = (
     ("attributes", points.attributes),
     ("shop", points.shop),
     ("person", points.person),
+    ("machine", points.machine),
     ("roles", points.roles),
     ("locks", points.locks),
     ("unfinished", points.unfinished),

@@ -6,18 +6,17 @@ Each may raise what it meets; `tracker.services.doctor` makes "could not tell" o
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Literal
 
 from tracker import __version__
 from tracker.nc import scan
 from tracker.nc.identity import RULE_VERSION
 from tracker.policy.days import local_date, zone_of
+from tracker.policy.may import holders
 from tracker.policy.spelled import counted
 from tracker.records.places import is_below_records
-from tracker.records.shop import Person, Shop
-from tracker.services.desk import Desk
-from tracker.services.install import DRIVER, SHARED
+from tracker.services.desk import Desk, whose
+from tracker.services.install import DRIVER, MACHINE, SHARED
 from tracker.services.path_lint import lint_paths
 from tracker.services.ports_setup import LOCAL_HOOK, SERVER_HOOK, SetUp
 
@@ -164,34 +163,42 @@ def person(at: Place) -> Point:
     if (at.setup.setting(SHARED) or "").lower() in ("true", "yes", "on", "1"):
         return Point(name="person", state="on", says="this PC is shared: it stands for nobody, --by is asked")
     shop = at.desk.repo.tree().shop()
-    known = [one for one in shop.people if at.desk.email and one.email.lower() == at.desk.email.lower()]
-    if len(known) == 1:
-        return Point(name="person", state="on", says=f"this PC stands for {known[0].initials}")
+    found = whose(at.desk, shop)
+    if not isinstance(found, str):
+        return Point(name="person", state="on", says=f"this PC stands for {found.initials}")
     fix = "git config user.email ADDRESS (as in shop.toml), or proveout install --shared on a PC of several people"
     if not at.desk.email:
         return Point(name="person", state="off", says="git knows no e-mail address here", fix=fix)
-    count = "nobody in shop.toml has" if not known else f"{len(known)} people in shop.toml have"
-    says = f"git's user.email is {at.desk.email}, and {count} that address"
-    return Point(name="person", state="off", says=says, fix=fix)
+    return Point(name="person", state="off", says=found, fix=fix)
+
+
+def machine(at: Place) -> Point:
+    """Which machine this PC stands at; none is no fault."""
+    said = at.setup.setting(MACHINE)
+    if not said:
+        return Point(
+            name="machine",
+            state="on",
+            says="this PC stands at no machine in particular: --machine is asked",
+            advice=True,
+        )
+    known = at.desk.repo.tree().shop().machine(said)
+    if known is None:
+        says = f"this PC is said to stand at {said}, and shop.toml has no such machine"
+        return Point(name="machine", state="off", says=says, fix="proveout install --machine ID")
+    says = f"this PC stands at {known.id}: it is meant where --machine is left out"
+    return Point(name="machine", state="on", says=says)
 
 
 def roles(at: Place) -> Point:
     """Whether every role has somebody today."""
     shop = at.desk.repo.tree().shop()
     today = local_date(at.desk.clock.now(), zone_of(shop))
-    missing = [role for role in _ROLES if not any(role in one.roles for one in _here(shop, today))]
+    missing = [role for role in _ROLES if not holders(shop, role, today)]
     if not missing:
         return Point(name="roles", state="on", says="every role has somebody")
     fix = "give the role to somebody in shop.toml (roles = [...])"
     return Point(name="roles", state="off", says=f"nobody has the role {', '.join(missing)}", fix=fix)
-
-
-def _here(shop: Shop, today: date) -> Sequence[Person]:
-    return [
-        one
-        for one in shop.people
-        if (one.since is None or one.since <= today) and (one.left is None or today <= one.left)
-    ]
 
 
 def locks(at: Place) -> Point:

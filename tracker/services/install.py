@@ -16,6 +16,7 @@ DRIVER = "diff.nc.textconv"
 CACHE = "diff.nc.cachetextconv"
 HEADING = "diff.nc.xfuncname"
 SHARED = "proveout.shared"
+MACHINE = "proveout.machine"
 _OURS = "proveout.set"
 # a line of the canonical text that tells where one is: the program's number, a tool change
 _HEADING = "^(O[0-9]+.*|.*T[0-9]+.*M6.*|.*M6.*T[0-9]+.*)$"
@@ -50,7 +51,7 @@ class InstallReport:
     notes: tuple[str, ...] = ()
 
 
-def install(setup: SetUp, *, shared: bool = False) -> InstallReport:
+def install(setup: SetUp, *, shared: bool = False, machine: str | None = None) -> InstallReport:
     """Set up a clone.
 
     The version of the rules stands in the driver's command, so that git forgets answers by older rules.
@@ -58,6 +59,7 @@ def install(setup: SetUp, *, shared: bool = False) -> InstallReport:
     Args:
         setup: the clone.
         shared: several people use this PC: it never stands for one of them.
+        machine: id of the machine it stands at, as in shop.toml: the verbs of setup mean it where none is named.
 
     Raises:
         BadCall: ``bare-repository``.
@@ -87,6 +89,9 @@ def install(setup: SetUp, *, shared: bool = False) -> InstallReport:
                 state=_put_setting(setup, SHARED, "true"),
             )
         )
+    if machine is not None:
+        what = f"this PC stands at {machine}: it is meant where --machine is left out"
+        actions.append(Done(what=what, state=_put_setting(setup, MACHINE, machine)))
     return InstallReport(
         root=setup.root, undone=False, server=False, actions=tuple(actions), notes=(_COURTESY,)
     )
@@ -131,9 +136,10 @@ def undo(setup: SetUp) -> InstallReport:
             setup.drop_setting(name)
     setup.drop_driver()
     actions.append(Done(what="git diff shows programs as NC text", state="removed" if ours else "absent"))
-    if setup.setting(SHARED) is not None:
-        setup.drop_setting(SHARED)
-        actions.append(Done(what="this PC stands for nobody", state="removed"))
+    for name, what in ((SHARED, "this PC stands for nobody"), (MACHINE, "this PC stands at a machine")):
+        if setup.setting(name) is not None:
+            setup.drop_setting(name)
+            actions.append(Done(what=what, state="removed"))
     return InstallReport(root=setup.root, undone=True, server=False, actions=tuple(actions), notes=(_LEFT,))
 
 
