@@ -168,7 +168,7 @@ def test_unknown_keys_inside_a_table_of_the_record_are_kept_too():
         ({"format": 2}, "newer-record", "format 2"),
         ({"format": True}, "damaged-record", "format"),
         ({"format": "1"}, "damaged-record", "format"),
-        ({"event": "deviation"}, "newer-record", "deviation"),
+        ({"event": "handover"}, "newer-record", "handover"),
         ({"event": 3}, "damaged-record", "event"),
         ({"at": "2026-03-11T09:15:02"}, "damaged-record", "zone"),
         ({"at": "yesterday"}, "damaged-record", "yesterday"),

@@ -1,11 +1,13 @@
 """``export``: programs onto a stick, for one machine: what may run there today, or one operation to be proved."""
 
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import By, Frame, Json, MachineOption, Yes
+from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
 from tracker.cli.options import machine_here
+from tracker.errors import BadCall
 from tracker.services.naming import parse_named
 
 
@@ -22,6 +24,20 @@ def command(
             "--for-proving", metavar="JOB/OP[@rN]", help="A text not proved yet, for its prove-out only."
         ),
     ] = None,
+    deviation: Annotated[
+        str | None,
+        typer.Option(
+            "--deviation", metavar="JOB/OP[@rN]", help="An emergency: a text without standing; needs -m."
+        ),
+    ] = None,
+    reason: Reason = None,
+    hours: Annotated[
+        int | None,
+        typer.Option("--hours", metavar="N", help="How long the deviation lasts; else as policy has it."),
+    ] = None,
+    lot: Annotated[
+        str | None, typer.Option("--lot", metavar="LOT", help="The lot the deviation is for.")
+    ] = None,
     stick: Annotated[
         str | None,
         typer.Option("--stick", metavar="NAME", help="Name of the stick; else that of its folder."),
@@ -32,19 +48,16 @@ def command(
     json: Json = False,
 ) -> int:
     """Write what is released and may run on a machine today to a stick."""
-    from tracker.errors import BadCall
     from tracker.reports.export import as_json, print_text
     from tracker.services.export import export
+    from tracker.services.export_deviation import Emergency, export_deviation
     from tracker.services.export_proving import export_for_proving
     from tracker.services.export_write import Destination
     from tracker.stick.layout import StickShaper
     from tracker.wiring import open_stick
 
     frame = Frame.of(ctx, json=json, yes=yes)
-    if for_proving is not None and jobs:
-        raise BadCall(
-            "wrong-call", "--for-proving names one operation; no JOB goes with it", fix="leave the JOB out"
-        )
+    _sensible(jobs or (), for_proving, deviation, only_deviation=(reason, hours, lot))
     desk = frame.desk()
     destination = Destination(
         medium=open_stick(frame.folder, to),
@@ -54,9 +67,33 @@ def command(
         stick=stick,
         dry_run=dry_run,
     )
-    if for_proving is not None:
+    if deviation is not None:
+        why = Emergency(reason=reason, hours=hours, lot=lot)
+        report = export_deviation(desk, destination, parse_named(deviation), why)
+    elif for_proving is not None:
         report = export_for_proving(desk, destination, parse_named(for_proving))
     else:
         report = export(desk, destination, jobs or ())
     frame.answer("export", lambda: as_json(report), lambda console: print_text(report, console))
     return 1 if report.refused_jobs else 0
+
+
+def _sensible(
+    jobs: Sequence[str], for_proving: str | None, deviation: str | None, *, only_deviation: Sequence[object]
+) -> None:
+    """Raise BadCall (``wrong-call``) for options that do not go together."""
+    named = [
+        name
+        for name, said in (("--for-proving", for_proving), ("--deviation", deviation))
+        if said is not None
+    ]
+    if len(named) > 1:
+        raise BadCall(
+            "wrong-call", "--for-proving and --deviation do not go together", fix="leave one of them out"
+        )
+    if named and jobs:
+        raise BadCall(
+            "wrong-call", f"{named[0]} names one operation; no JOB goes with it", fix="leave the JOB out"
+        )
+    if deviation is None and any(said is not None for said in only_deviation):
+        raise BadCall("wrong-call", "-m, --hours and --lot go with --deviation", fix="leave them out")

@@ -306,6 +306,21 @@ class CollectRecord(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DeviationRecord(Record):
+    """A text that goes to a machine in an emergency without standing there, for ``hours`` from when it is entered.
+
+    ``reason`` says why, ``lot`` for which parts; a countersign names this record's path as its ``proof``.
+    """
+
+    EVENT = "deviation"
+
+    machine: str
+    hours: int
+    lot: str | None = None
+    operation_fingerprint: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StrikeRecord(Record):
     """One line through a record: it stays legible and no longer counts."""
 
@@ -336,6 +351,7 @@ AnyRecord = (
     | RanRecord
     | ExportRecord
     | CollectRecord
+    | DeviationRecord
     | StrikeRecord
     | ShopRecord
 )
@@ -354,6 +370,7 @@ EVENTS: Mapping[str, type[AnyRecord]] = {
         RanRecord,
         ExportRecord,
         CollectRecord,
+        DeviationRecord,
         StrikeRecord,
         ShopRecord,
     )

@@ -8,6 +8,7 @@ from tracker.reports.page import Page
 from tracker.reports.pages_errors import ERRORS
 from tracker.reports.pages_rules import rule_pages
 from tracker.reports.pages_sheet import SHEET
+from tracker.reports.pages_stick import STICK
 from tracker.reports.pages_store import PROBLEMS, SETUP
 from tracker.reports.pages_words import STANDINGS, VERDICTS, WORDS
 
@@ -26,6 +27,7 @@ def all_pages() -> dict[str, Page]:
             *PROBLEMS,
             *SETUP,
             *SHEET,
+            *STICK,
             *ERRORS,
         )
     }

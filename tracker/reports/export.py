@@ -8,7 +8,7 @@ from tracker.reports.table import print_table, say, wrapped
 from tracker.reports.times import day, moment, zone
 from tracker.services.call_in import CallIn
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
-from tracker.services.ports_stick import FOR_PROVING
+from tracker.services.ports_stick import DEVIATION, FOR_PROVING
 from tracker.services.usable import LeftOut
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def print_text(report: ExportReport, console: "Console") -> None:
         f"{done} for {report.machine} to {report.stick}, folder {report.folder}, {moment(report.at, tz)}:",
     )
     rows = [
-        (one.path, one.action, ", ".join(one.users), one.revision, one.mark, _release(one))
+        (one.path, one.action, ", ".join(one.users), one.revision, one.mark, _release(one, report.purpose))
         for one in report.files
     ]
     print_table(console, ("file", "", "operation", "rev", "id", "release"), rows)
@@ -79,7 +79,7 @@ def _print_left_out(report: ExportReport, console: "Console") -> None:
 
 
 def _cautions(report: ExportReport) -> tuple[str, ...]:
-    return (proving(report.machine), MOTION) if report.purpose == FOR_PROVING else (MOTION,)
+    return (proving(report.machine), MOTION) if report.purpose in (FOR_PROVING, DEVIATION) else (MOTION,)
 
 
 def _spelled(one: ExportedOperation) -> str:
@@ -93,8 +93,8 @@ def _standing(one: ExportedOperation) -> str:
     return f"{one.state.upper()}: {one.reason}"
 
 
-def _release(one: ExportedFile) -> str:
-    return "for proving" if one.release is None else str(one.release)
+def _release(one: ExportedFile, purpose: str) -> str:
+    return purpose.replace("-", " ") if one.release is None else str(one.release)
 
 
 def _call_in_words(one: CallIn) -> str:

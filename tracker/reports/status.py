@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
 from tracker.reports.cautions import PRINTED
+from tracker.reports.deviations import as_data, sentence
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 
@@ -23,11 +24,15 @@ def as_json(report: "StatusReport") -> dict[str, object]:
     for key in ("edited", "left_out", "problems", "unreadable"):
         if getattr(report, key):
             data[key] = list(getattr(report, key))
+    if report.deviations:
+        data["deviations"] = [as_data(one) for one in report.deviations]
     return data
 
 
 def print_text(report: "StatusReport", console: "Screen") -> None:
-    """A table; with ``--may-run`` under the date and time it was asked."""
+    """A table, deviations first of all; with ``--may-run`` under the date and time it was asked."""
+    for one in report.deviations:
+        wrapped(console, sentence(one, report.timezone))
     if report.may_run:
         where = f"on {report.machine} " if report.machine else ""
         say(console, f"What may run {where}- {moment(report.now, zone(report.timezone))}")

@@ -7,12 +7,13 @@ or seen there. A text may stay while the operation it belongs to may run on the 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 
+from tracker.policy.deviations import Deviation
 from tracker.policy.find import label, number_of
 from tracker.records.events import CollectRecord, ExportRecord, OnStick
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger
 from tracker.services.known import KnownTexts
-from tracker.services.ports_stick import FOR_PROVING, RELEASED
+from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED
 from tracker.services.stick_view import Contents, written
 from tracker.services.usable import LeftOut, Usable
 
@@ -35,9 +36,12 @@ class Today:
 
     usable: Sequence[Usable]
     left_out: Sequence[LeftOut]
+    deviations: Sequence[Deviation] = ()
 
     def why_not(self, file: OnStick, purpose: str) -> str | None:
         """Why a text of ours may not lie on a stick for this machine; None if it may."""
+        if purpose == DEVIATION:
+            return self._deviation_over(file)
         current = next(
             (one for one in self.usable if _is(one.released.job, one.released.operation.id, file)), None
         )
@@ -54,6 +58,18 @@ class Today:
         if file.fingerprint in self._codes(file.program):
             return f"was for its prove-out; {release} is released" if purpose == FOR_PROVING else None
         return f"superseded by {release}"
+
+    def _deviation_over(self, file: OnStick) -> str | None:
+        """A text of a deviation may lie there while the hours of one run."""
+        mine = [
+            one
+            for one in self.deviations
+            if _is(one.record.job or "", one.record.operation or "", file)
+            and one.record.revision == file.revision
+        ]
+        if any(not one.over for one in mine):
+            return None
+        return "was for a deviation, and its hours are over"
 
     def _codes(self, program: str | None) -> set[str]:
         """Fingerprints of a program in every text that may run on the machine."""

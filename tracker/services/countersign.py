@@ -1,4 +1,4 @@
-"""``countersign``: a second person stands behind a proof."""
+"""``countersign``: a second person stands behind a proof, or behind a deviation."""
 
 from datetime import datetime
 
@@ -10,6 +10,7 @@ from tracker.policy.writers import writers
 from tracker.records.events import CountersignRecord
 from tracker.records.stored import Stored
 from tracker.services.acted import Acted, record_for
+from tracker.services.countersign_deviation import deviation_owed, sign_deviation
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
@@ -30,7 +31,8 @@ def countersign(
 ) -> Acted:
     """Stand behind the latest accepted proof of a revision on a machine that this person has not signed yet.
 
-    A proof whose prover wrote the text comes before one that owes nobody anything.
+    A deviation of that revision there that owes a second person comes first; a proof whose
+    prover wrote the text comes before one that owes nobody anything.
 
     Raises:
         BadCall: unknown names, ``no-reason``.
@@ -39,6 +41,9 @@ def countersign(
     found = target(desk, named)
     place = machine_named(found.shop, machine)
     person = acting(desk, found.shop, by)
+    owed = deviation_owed(found, place, desk.clock.now())
+    if owed is not None:
+        return sign_deviation(desk, found, place, owed, person, reason=reason, at=at)
     accepted = [pair for pair in proofs_on(found, place) if pair[1].result == ACCEPTED]
     if not accepted:
         raise Refused(

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 
 from tracker.errors import Refused
 from tracker.policy.days import end_of_day, zone_of
+from tracker.policy.deviations import deviations
 from tracker.policy.find import label
 from tracker.records.shop import Machine
 from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
@@ -59,7 +60,7 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = ()) -> ExportRepor
     report = replace(
         report,
         left_out=tuple(one for one in behind if not wanted or one.job in wanted),
-        call_in=_call_in(out, placing, Today(usable=usable, left_out=behind)),
+        call_in=_call_in(out, placing, _today(out, usable, behind)),
         wanted=wanted,
     )
     return report if out.dry_run else replace(report, record=write(out, placing, until))
@@ -114,6 +115,12 @@ def _until(out: Outbound, going: Sequence[Usable]) -> datetime:
     lapses = [one.standing.lapses for one in going if one.standing.lapses is not None]
     last_days = [end_of_day(day - timedelta(days=1), zone) for day in lapses]
     return min([out.now + timedelta(days=ASK_AGAIN_DAYS), *last_days])
+
+
+def _today(out: Outbound, usable: Sequence[Usable], behind: Sequence[LeftOut]) -> Today:
+    """What may lie on a stick for the machine."""
+    own = [one for one in deviations(out.ledger, out.now) if one.record.machine == out.machine.id]
+    return Today(usable=usable, left_out=behind, deviations=own)
 
 
 def _call_in(out: Outbound, placing: Placing, today: Today) -> tuple[CallIn, ...]:

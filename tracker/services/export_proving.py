@@ -17,7 +17,7 @@ from tracker.services.export_report import ExportedOperation, ExportReport
 from tracker.services.export_write import Destination, Outbound, outbound, prepare, write
 from tracker.services.naming import Named
 from tracker.services.outgoing import of_revision
-from tracker.services.ports_stick import FOR_PROVING
+from tracker.services.ports_stick import FOR_PROVING, Outgoing
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import job_path_of, revision_text
 from tracker.services.usable import Board, Released
@@ -35,7 +35,7 @@ def export_for_proving(desk: Desk, to: Destination, named: Named) -> ExportRepor
         CouldNot: ``damaged``: the text does not agree with its record.
     """
     out = outbound(desk, to, FOR_PROVING)
-    released = _revision(out, named)
+    released = revision_for(out, named)
     place = standing(out.ledger, released.stored, out.machine, out.now)
     if place.state in (HELD, WITHDRAWN):
         raise Refused(
@@ -49,15 +49,7 @@ def export_for_proving(desk: Desk, to: Destination, named: Named) -> ExportRepor
             f"{released.spelled} is proven on {out.machine.id}: {place.reason}",
             fix=f"release it, then: proveout export --machine {out.machine.id} --to DIR {released.job}",
         )
-    programs, lost = of_revision(desk.repo, released)
-    if lost:
-        raise CouldNot(
-            "damaged",
-            f"the text of {released.spelled} does not agree with its record",
-            where=lost[0],
-            fix="run proveout audit",
-            reasons=tuple(lost[1:]),
-        )
+    programs = programs_of(out, released)
     operation = ExportedOperation(
         job=released.job,
         operation=released.operation.id,
@@ -73,7 +65,21 @@ def export_for_proving(desk: Desk, to: Destination, named: Named) -> ExportRepor
     return report if out.dry_run else replace(report, record=write(out, placing, until))
 
 
-def _revision(out: Outbound, named: Named) -> Released:
+def programs_of(out: Outbound, released: Released) -> list[Outgoing]:
+    """The programs of a revision as recorded; raises CouldNot (``damaged``)."""
+    programs, lost = of_revision(out.desk.repo, released)
+    if lost:
+        raise CouldNot(
+            "damaged",
+            f"the text of {released.spelled} does not agree with its record",
+            where=lost[0],
+            fix="run proveout audit",
+            reasons=tuple(lost[1:]),
+        )
+    return programs
+
+
+def revision_for(out: Outbound, named: Named) -> Released:
     """The revision as something that can go out; raises Refused (``not-for-machine``)."""
     found = recorded(out.desk, named, out.ledger)
     text = revision_text(out.desk.repo, found.stored)

@@ -15,7 +15,7 @@ from tracker.errors import Refused
 from tracker.policy.find import label
 from tracker.policy.may import require
 from tracker.policy.spelled import counted
-from tracker.records.events import ExportRecord, OnStick
+from tracker.records.events import AnyRecord, ExportRecord, OnStick
 from tracker.records.shop import Machine, Person
 from tracker.records.stored import Ledger
 from tracker.services.desk import Desk, acting, opening
@@ -143,8 +143,11 @@ def prepare(
     return placing, report
 
 
-def write(out: Outbound, placing: Placing, until: datetime) -> str:
-    """Write, record, name; returns the record's path. Nothing stays on the stick when it was not recorded."""
+def write(out: Outbound, placing: Placing, until: datetime, more: Sequence[AnyRecord] = ()) -> str:
+    """Write, record, name; returns the record's path. Nothing stays on the stick when it was not recorded.
+
+    ``more``: records that go down in the same commit.
+    """
     manifest = out.contents.shaper.write_manifest(_manifest(out, placing, until))
     sha256 = hashlib.sha256(manifest).hexdigest()
     files = [file for placed in placing.placed if (file := placed.to_write) is not None]
@@ -162,7 +165,9 @@ def write(out: Outbound, placing: Placing, until: datetime) -> str:
     staged = out.contents.medium.stage(files)
     try:
         message = f"export {out.machine.id} to {out.stick}: {counted(len(placing.placed), 'program')}"
-        put = put_down(out.desk, out.ledger, out.head, None, [record], author=out.person, message=message)
+        put = put_down(
+            out.desk, out.ledger, out.head, None, [record, *more], author=out.person, message=message
+        )
         staged.finish()
     finally:
         staged.drop()

@@ -15,6 +15,7 @@ from tracker.records.events import (
     EVENTS,
     AnyRecord,
     CollectRecord,
+    DeviationRecord,
     ExportRecord,
     LiftRecord,
     MeasuredRecord,
@@ -190,6 +191,8 @@ def _words(record: AnyRecord) -> str:
         return f"{counted(len(record.files), 'program')} to {record.stick}, {record.purpose}"
     if isinstance(record, CollectRecord):
         return f"{counted(len(record.files), 'file')} from {record.stick}"
+    if isinstance(record, DeviationRecord):
+        return f"{record.hours} h" + (f", lot {record.lot}" if record.lot else "")
     if isinstance(record, RanRecord):
         return _run_words(record)
     if isinstance(record, LiftRecord):

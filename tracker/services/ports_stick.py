@@ -13,10 +13,15 @@ from typing import Literal, Protocol
 
 from tracker.records.shop import Machine
 
-Purpose = Literal["released", "for-proving"]
+Purpose = Literal["released", "for-proving", "deviation"]
 RELEASED: Purpose = "released"
 FOR_PROVING: Purpose = "for-proving"
+DEVIATION: Purpose = "deviation"
+PURPOSES: tuple[Purpose, ...] = (RELEASED, FOR_PROVING, DEVIATION)
 PROVING_FOLDER = "FOR-PROVING"
+DEVIATION_FOLDER = "DEVIATION"
+SUBFOLDERS: Mapping[Purpose, str] = {FOR_PROVING: PROVING_FOLDER, DEVIATION: DEVIATION_FOLDER}
+"""Purposes that go into a folder of their own below the machine's."""
 MANIFEST_NAME = "PROVEOUT.JSON"
 
 
@@ -59,7 +64,7 @@ class Outgoing:
         job: job number.
         operation: operation id.
         revision: full name of the revision record (``r0005-7f3a09c2``).
-        release: release number, None for a prove-out.
+        release: release number, None for a prove-out or a deviation.
         mark: the 8 digits of the stamp: the operation's, or the program's own where several share it.
         shared: several operations of the job call it: the stamp says SUB.
         common: several jobs call it: the stamp names no job.

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from tracker.errors import BadCall
+from tracker.policy.deviations import Deviation, shown
 from tracker.policy.find import newest, same_name
 from tracker.policy.states import UNPROVEN, Standing
 from tracker.records.job import Job, Operation
@@ -53,7 +54,8 @@ class StatusReport:
     """The rows, and what else is to be said.
 
     ``edited``: own files of operations that differ from what is recorded; ``left_out`` (with ``may_run``): what is
-    for the machine and may not run, in words; ``problems``: files that cannot be read.
+    for the machine and may not run, in words; ``problems``: files that cannot be read; ``deviations``: those that are
+    not over and countersigned, of every machine and job, whatever was asked for.
     """
 
     rows: tuple[StatusRow, ...]
@@ -65,6 +67,7 @@ class StatusReport:
     left_out: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     unreadable: tuple[str, ...] = ()
+    deviations: tuple[Deviation, ...] = ()
 
 
 def status(
@@ -105,6 +108,7 @@ def status(
         left_out=tuple(left_out),
         problems=tuple(look.problems),
         unreadable=tuple(f"{bad.path}: {bad.why}" for bad in ledger.unreadable),
+        deviations=shown(ledger, now),
     )
 
 

@@ -11,9 +11,8 @@ from dataclasses import dataclass, field
 from tracker.errors import BadCall, CouldNot
 from tracker.records.shop import Machine, Shop
 from tracker.services.ports_stick import (
-    FOR_PROVING,
     MANIFEST_NAME,
-    PROVING_FOLDER,
+    SUBFOLDERS,
     Medium,
     Purpose,
     Seen,
@@ -71,8 +70,8 @@ class Contents:
     def folder_of(self, machine: Machine, purpose: Purpose) -> str:
         """Where a machine's files go; a folder that is there in other letters is used as it is spelled."""
         parts = machine.folder_name.split("/")
-        if purpose == FOR_PROVING:
-            parts.append(PROVING_FOLDER)
+        if purpose in SUBFOLDERS:
+            parts.append(SUBFOLDERS[purpose])
         spelled = ""
         for part in parts:
             wanted = f"{spelled}/{part}" if spelled else part

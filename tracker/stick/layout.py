@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from tracker.records.shop import Machine
 from tracker.services.ports_stick import (
+    DEVIATION,
     FOR_PROVING,
     MANIFEST_NAME,
     Layout,
@@ -88,6 +89,7 @@ def stamp_of(program: Outgoing, machine: Machine, purpose: Purpose) -> Stamp:
         revision=int(number[1]) if number else None,
         release=program.release,
         unproven=purpose == FOR_PROVING,
+        deviation=purpose == DEVIATION,
     )
 
 

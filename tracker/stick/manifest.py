@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from tracker.clock import parse_time, utc_text
-from tracker.services.ports_stick import FOR_PROVING, RELEASED, Listed, Manifest
+from tracker.services.ports_stick import PURPOSES, Listed, Manifest
 
 SCHEMA = "proveout/manifest/1"
 LARGEST = 8 * 1024 * 1024
@@ -48,7 +48,7 @@ def read(data: bytes) -> Manifest:
     if not isinstance(body, dict) or body.get("schema") != SCHEMA:
         raise ValueError("not a list this tool wrote, or one of another version")
     head = {key: _text(body, key) for key in _HEAD}
-    if head["purpose"] not in (RELEASED, FOR_PROVING):
+    if head["purpose"] not in PURPOSES:
         raise ValueError(f"unknown purpose {head['purpose']!r}")
     files = body.get("files")
     if not isinstance(files, list):

@@ -3,7 +3,7 @@
 ``(ID 7F3A09C2 4471 OP10 R5 REL 2 MILL2)``: the 8 digits that are read back at the machine, job, operation, revision,
 release, machine. A program several operations of the job share carries its own digits,
 ``(ID 1A2B3C4D 4471 SUB REL 2 MILL2)``; one that several jobs share names none of them, ``(ID 1A2B3C4D COMMON MILL2)``.
-For a prove-out ``(UNPROVEN - FOR PROVE-OUT ONLY)`` stands before it, and no release.
+For a prove-out ``(UNPROVEN - FOR PROVE-OUT ONLY)`` stands before it, and no release; for an emergency ``(DEVIATION - NOT RELEASED)``.
 
 A stamp is a comment and no evidence: an edit at the control carries it along, so it never holds a person's name or
 the word proven. Where a text that came home carries an old one, an export takes that out of its copy again.
@@ -14,10 +14,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 UNPROVEN = b"(UNPROVEN - FOR PROVE-OUT ONLY)"
+DEVIATION = b"(DEVIATION - NOT RELEASED)"
 
 # what controls do to comments on the way: blanks more or fewer, letters of one case, a line number in front
 _OURS = rb"\(\s*ID\s*[0-9A-F]{8}(?:\s*\)|\s+(?:[!-'*-~]+\s+(?:[!-'*-~]+\s+R\d+|SUB)(?:\s+REL\s+\d+)?|COMMON)\s+[!-'*-~]+\s*\))"
-_PROVE_OUT = rb"\(\s*UNPROVEN\s*-\s*FOR\s*PROVE-OUT\s*ONLY\s*\)"
+_PROVE_OUT = rb"\(\s*(?:UNPROVEN\s*-\s*FOR\s*PROVE-OUT\s*ONLY|DEVIATION\s*-\s*NOT\s*RELEASED)\s*\)"
 _STAMP = re.compile(
     rb"(?im)^(?P<front>[ \t]*(?:N\d+)?[ \t]*)(?:"
     + _OURS
@@ -26,7 +27,7 @@ _STAMP = re.compile(
     + rb")[ \t]*(?P<end>\r*\n|\r|\Z)"
 )
 _MARK = re.compile(rb"(?i)\(\s*ID\s*([0-9A-F]{8})")
-_HINT = re.compile(rb"(?i)\(\s*(?:ID\s*[0-9A-F]{8}|UNPROVEN)")
+_HINT = re.compile(rb"(?i)\(\s*(?:ID\s*[0-9A-F]{8}|UNPROVEN|DEVIATION)")
 _LEADER = re.compile(rb"(?:\xef\xbb\xbf|[\x00\x11-\x14\x1a\x7f])+")
 _LINE = re.compile(rb"([^\r\n]*)(\r*\n|\r|\Z)")
 _PROGRAM_NUMBER = re.compile(rb"[ \t]*[Oo:][ \t]*\d")
@@ -45,12 +46,15 @@ class Stamp:
     revision: int | None = None
     release: int | None = None
     unproven: bool = False
+    deviation: bool = False
 
     def lines(self, max_line: int = 0) -> tuple[bytes, ...]:
         """The stamp's lines without line ends; the short form ``(ID 7F3A09C2)`` where ``max_line`` asks for it."""
         line = b"(" + " ".join(self._words()).upper().encode("ascii", "replace") + b")"
         if max_line and len(line) > max_line:
             line = f"(ID {self.mark})".upper().encode("ascii")
+        if self.deviation:
+            return (DEVIATION, line)
         return (UNPROVEN, line) if self.unproven else (line,)
 
     def _words(self) -> Iterator[str]:
