@@ -1,0 +1,88 @@
+"""``history --people-on DAY``: who was listed that day, with which roles and keys.
+
+The answer is shop.toml as it was committed by the end of that day, which is what counted then; where the shop.toml of
+today says otherwise of somebody (a last day written down later), that is said beside it.
+"""
+
+import binascii
+import hashlib
+from base64 import b64decode, b64encode
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.errors import BadCall
+from tracker.policy.days import end_of_day, local_date, zone_of
+from tracker.policy.may import not_here
+from tracker.policy.shops import is_here, shop_on
+from tracker.records.shop import Person, Shop
+from tracker.services.desk import Desk
+
+_SHORT = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """One person as shop.toml had him that day.
+
+    ``here``: he counted on it; ``keys``: the opening of each key's SHA-256 as ssh-keygen shows it; ``since_then``: what
+    the shop.toml of today says otherwise.
+    """
+
+    person: Person
+    here: bool
+    keys: tuple[str, ...]
+    since_then: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PeopleReport:
+    """Everybody in the shop.toml of that day; ``commit``: the state that brought it in, None before the first."""
+
+    day: date
+    people: tuple[Listed, ...]
+    commit: str | None
+
+
+def people_on(desk: Desk, said: str) -> PeopleReport:
+    """Who was listed on a day (``2026-03-20``).
+
+    Raises BadCall (``bad-date``) for no date or one that has not come, and what reading the repository raises.
+    """
+    try:
+        day = date.fromisoformat(said.strip())
+    except ValueError as fault:
+        raise BadCall("bad-date", f"{said!r} is no date", fix="write it like 2026-03-20") from fault
+    ledger = desk.repo.ledger()
+    zone = zone_of(ledger.shop)
+    if day > local_date(desk.clock.now(), zone):
+        raise BadCall("bad-date", f"{said} has not come yet", fix="name a day that has been, or today")
+    end = end_of_day(day, zone)
+    versions = [version for version in ledger.shops if version.committed <= end]
+    if not versions:
+        return PeopleReport(day=day, people=(), commit=None)
+    newest = max(versions, key=lambda version: version.order)
+    people = tuple(_listed(person, day, ledger.shop) for person in shop_on(ledger, end).people)
+    return PeopleReport(day=day, people=people, commit=newest.commit)
+
+
+def key_print(key: str) -> str:
+    """``SHA256:`` and the opening of the fingerprint of a public key (``ssh-ed25519 AAAA... name``)."""
+    words = key.split()
+    try:
+        data = b64decode(words[1], validate=True)
+    except (IndexError, binascii.Error):
+        return "not readable"
+    return f"SHA256:{b64encode(hashlib.sha256(data).digest()).decode('ascii')[:_SHORT]}"
+
+
+def _listed(person: Person, day: date, today: Shop) -> Listed:
+    here = is_here(person, day)
+    now = today.person(person.initials)
+    since_then = None
+    if now is None:
+        since_then = "not in shop.toml any more"
+    elif here != is_here(now, day):
+        since_then = not_here(now, day) or "listed for that day by the shop.toml of today"
+    return Listed(
+        person=person, here=here, keys=tuple(key_print(key) for key in person.keys), since_then=since_then
+    )
