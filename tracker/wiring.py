@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from tracker.store.create import Folder
     from tracker.store.evidence import CloneEvidence
     from tracker.store.setup_site import Site
+    from tracker.store.sharing import Sharing
 
 NOW = "PROVEOUT_NOW"
 SHARED = "proveout.shared"
@@ -77,6 +78,21 @@ def open_setup(folder: str = ".") -> "Site":
     from tracker.store.setup_site import Site
 
     return Site(open_clone(folder))
+
+
+def open_sharing(folder: str = ".", *, quiet: bool = False) -> "tuple[Desk, Sharing]":
+    """The desk in this folder, and the shared repository as its clone reaches it.
+
+    Git may ask for a password only on a terminal, and tells its progress there unless ``quiet``.
+    """
+    from tracker.store.sharing import Sharing
+    from tracker.store.sharing_wire import Wire, on_terminal, to_screen
+
+    clone = open_clone(folder)
+    desk = _desk(clone)
+    seen = on_terminal()
+    wire = Wire(git=clone.git, may_ask=seen, shown=to_screen if seen and not quiet else None)
+    return desk, Sharing(clone, wire, desk.clock.now)
 
 
 def open_folder(folder: Path) -> "Folder":

@@ -42,6 +42,7 @@ init         .                .                 .                .              
 install      .                .                 .                .               .
 doctor       .                .                 .                .               .
 demo         .                .                 .                .               .
+share        .                .                 .                .               .
 explain      .                .                 .                .               .
 normalize    .                .                 .                .               .
 fingerprint  .                .                 .                .               .
@@ -76,6 +77,7 @@ init         inside-repository  inside-repository  is-a-file       is-a-file    
 install      no-such-folder     not-bare           no-such-folder  no-such-folder  no-such-folder
 doctor       no-such-folder     not-bare           no-such-folder  no-such-folder  no-such-folder
 demo         .                  not-empty          not-empty       not-empty       not-empty
+share        .                  .                  .               .               .
 explain      unknown-page       unknown-page       unknown-page    unknown-page    unknown-page
 normalize    missing-file       is-a-folder        0               0               no-permission
 fingerprint  missing-file       is-a-folder        0               0               no-permission

@@ -51,6 +51,7 @@ init         .              no-git  .        .              .
 install      no-repository  no-git  0        0              0
 doctor       no-repository  no-git  1        1              1
 demo         .              no-git  .        .              .
+share        no-repository  no-git  shallow  detached-head  0
 explain      0              0       0        0              0
 normalize    0              0       0        0              0
 fingerprint  0              0       0        0              0
@@ -85,6 +86,7 @@ init         .        .            .                .              .
 install      0        0            0                0              0
 doctor       1        1            1                1              1
 demo         .        .            .                .              .
+share        0        0            0                0              0
 explain      0        0            0                0              0
 normalize    0        0            0                0              0
 fingerprint  0        0            0                0              0
@@ -119,6 +121,7 @@ init         .                  .                  .                  .         
 install      0                  0                  0                  0                0
 doctor       1                  1                  1                  1                1
 demo         .                  .                  .                  .                .
+share        0                  0                  0                  0                no-permission
 explain      0                  0                  0                  0                0
 normalize    0                  0                  0                  no-permission    0
 fingerprint  0                  0                  0                  no-permission    0

@@ -111,6 +111,7 @@ def fill(shop: ShopFolder) -> None:
     shop.run("export", "4471", "--machine", "MILL2", "--to", str(stick_of(shop)), "--by", "ss", "--yes")
     shop.run("hold", "4475", "--by", "ss", "-m", "chatter")
     shop.run("ran", "4471/op10@r1", "--machine", "MILL2", "--by", "ss", "--lot", "L1")
+    git(shop.folder.parent, "init", "-q", "--bare", "server.git")
     shop.put("../tag", tag_from_elsewhere(shop))
     shop.put(program_path("4476"), program_text("4476").replace("Z-1.16", "Z-1.2"))
     shop.put("loose/unknown.nc", "%\nO0077\nG1 X1.\nM30\n%\n")
@@ -209,6 +210,7 @@ def good_calls(shop: ShopFolder) -> dict[str, list[str]]:
         "install": ["install"],
         "doctor": ["doctor"],
         "demo": ["demo", str(shop.folder.parent / "demo"), "--no-tour"],
+        "share": ["share", "--remote", str(shop.folder.parent / "server.git")],
         "explain": ["explain", "unknown-job"],
         "normalize": ["normalize", program_path("4471")],
         "fingerprint": ["fingerprint", program_path("4471")],

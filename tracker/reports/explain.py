@@ -7,6 +7,7 @@ from tracker.nc import kinds
 from tracker.reports.page import Page
 from tracker.reports.pages_errors import ERRORS
 from tracker.reports.pages_rules import rule_pages
+from tracker.reports.pages_share import SHARING
 from tracker.reports.pages_sheet import SHEET
 from tracker.reports.pages_stick import STICK
 from tracker.reports.pages_store import PROBLEMS, SETUP
@@ -27,6 +28,7 @@ def all_pages() -> dict[str, Page]:
             *PROBLEMS,
             *SETUP,
             *SHEET,
+            *SHARING,
             *STICK,
             *ERRORS,
         )

@@ -5,7 +5,7 @@ import re
 import sys
 import time
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from tracker.errors import CouldNot, Refused
@@ -15,6 +15,7 @@ from tracker.store.data import data_folder, hook_start
 from tracker.store.git import path_bytes, path_text
 from tracker.store.git_faults import lock_facts
 from tracker.store.journal import left_over
+from tracker.store.share_stamp import last_share
 from tracker.store.tree import REGULAR
 from tracker.store.whole import missing_history
 
@@ -204,10 +205,7 @@ class Site:
     def last_share(self) -> tuple[bool, datetime | None]:
         """Whether there is a remote, and when something last came from or went to one."""
         remote = any(name.startswith("remote.") and name.endswith(".url") for name in self._clone.config)
-        files = [self._clone.git_dir / "FETCH_HEAD", self._clone.common_dir / "FETCH_HEAD"]
-        files += (self._clone.common_dir / "logs" / "refs" / "remotes").rglob("*")
-        times = [path.stat().st_mtime for path in files if path.is_file()]
-        return remote, datetime.fromtimestamp(int(max(times)), UTC) if remote and times else None
+        return remote, last_share(self._clone.git_dir, self._clone.common_dir) if remote else None
 
     def links(self) -> Sequence[str]:
         """Links and submodules in HEAD."""

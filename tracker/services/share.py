@@ -1,0 +1,356 @@
+"""``share``: fetch, bring together, push, release tags included.
+
+Nothing that is recorded is ever written anew: where both sides went on, a merge with both as parents is made, whose
+every file has the bytes it has on one side (`tracker.services.share_join`). A file both changed stops it, until a person
+chooses. What came in stays when the push is refused; where somebody else was faster it is tried again.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
+from tracker.policy.find import label, newest
+from tracker.policy.may import require
+from tracker.policy.spelled import counted
+from tracker.records.events import RevisionRecord
+from tracker.records.shop import Person
+from tracker.services.desk import Desk, acting
+from tracker.services.ports import Head
+from tracker.services.ports_share import Choice, Remote, SharedRepository, There
+from tracker.services.recording import attached_head, one_line
+from tracker.services.share_both import (
+    BothChanged,
+    Sides,
+    action_for,
+    chosen_now,
+    describe,
+    still_valid,
+)
+from tracker.services.share_join import clashes, join, records_changed
+from tracker.services.share_tags import TagNote, not_believed, sort_tags
+
+_TRIES = 6
+NOBODY = Person(initials="share", name="proveout share", email="share@localhost", roles=())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a person asked for beside sharing: the side to take for files, who chooses, why."""
+
+    take: str | None = None
+    files: tuple[str, ...] = ()
+    by: str | None = None
+    reason: str | None = None
+    dry_run: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShareReport:
+    """What came in and what went out, in commits and tags; ``dry_run``: what would.
+
+    ``both``: files both sides changed: while one of them is not chosen nothing was brought together and nothing went
+    out. ``merge``: the commit that brought both sides together. ``several``: operations with more than one newest
+    revision, and which. ``tag_notes``: of tags that were not simply taken or sent. ``unread``: why the record could not be
+    looked at afterwards.
+    """
+
+    remote: str
+    address: str
+    branch: str
+    received: int = 0
+    sent: int = 0
+    tags_received: tuple[str, ...] = ()
+    tags_sent: tuple[str, ...] = ()
+    merge: str | None = None
+    merged: bool = False
+    both: tuple[BothChanged, ...] = ()
+    several: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    tag_notes: tuple[TagNote, ...] = ()
+    dry_run: bool = False
+    timezone: str = "UTC"
+    unread: str | None = None
+
+    @property
+    def stopped(self) -> bool:
+        """Whether a file waits for a choice."""
+        return any(one.chosen is None for one in self.both)
+
+    @property
+    def complete(self) -> bool:
+        """Whether all there is here is there, and the other way round."""
+        return not self.stopped and not any(one.kept_back for one in self.tag_notes)
+
+
+def share(desk: Desk, shared: SharedRepository, asked: Asked, *, remote: str | None = None) -> ShareReport:
+    """Share the branch in hand.
+
+    Raises:
+        BadCall: ``unknown-remote``, ``wrong-call``, ``nothing-to-choose``, ``who``, unknown people.
+        Refused: ``no-shared-repository``, ``detached-head``, ``in-the-way``, ``unmerged``, ``records-changed``,
+            ``unrelated``, ``other-branch``, ``name-clash``, ``push-refused``, ``wrong-role``.
+        CouldNot: ``unreachable``, ``not-let-in``, ``sharing``, ``race-lost``, and what the clone cannot tell.
+    """
+    if (asked.take is None) != (not asked.files):
+        raise BadCall(
+            "wrong-call", "--take and the files go together", fix="proveout share --take ours|theirs FILE"
+        )
+    if asked.take not in (None, "ours", "theirs"):
+        raise BadCall("wrong-call", f"--take knows no side {asked.take!r}", fix="say ours or theirs")
+    shared.check()
+    place = shared.remote(remote, attached_head(desk).branch)
+    if place is None:
+        raise no_shared_repository()
+    shared.begin()
+    try:
+        return _Sharing(desk=desk, shared=shared, place=place, asked=asked).run()
+    finally:
+        shared.end()
+
+
+def no_shared_repository() -> Refused:
+    """The error where a clone knows no other place."""
+    return Refused(
+        "no-shared-repository",
+        "there is no shared repository: this record is on this disk only; last share: never",
+        fix="git remote add origin ADDRESS (a folder on another disk will do: git init --bare FOLDER), then share again",
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Sharing:
+    """One call."""
+
+    desk: Desk
+    shared: SharedRepository
+    place: Remote
+    asked: Asked
+
+    def run(self) -> ShareReport:
+        """Fetch, bring together, push; again while somebody else is faster."""
+        if self.asked.by is not None:
+            acting(self.desk, self.desk.repo.tree().shop(), self.asked.by)
+        report = ShareReport(
+            remote=self.place.name,
+            address=self.place.address,
+            branch=attached_head(self.desk).branch or "",
+            dry_run=self.asked.dry_run,
+        )
+        for _ in range(_TRIES):
+            there = self.shared.fetch(self.place, self.desk.clock.now())
+            report = self._bring_in(report, there)
+            if report.stopped:
+                return self._told(report)
+            done = self._send(report, there)
+            if done is not None:
+                return self._told(done)
+        raise CouldNot(
+            "race-lost",
+            f"others kept sending: {_TRIES} times somebody was faster; everything recorded here is kept",
+            where=self.place.address,
+            fix="share again in a minute",
+        )
+
+    def _bring_in(self, report: ShareReport, there: There) -> ShareReport:
+        head = attached_head(self.desk)
+        theirs = there.branches.get(report.branch)
+        self._related(head, there, theirs)
+        if theirs is None or head.commit == theirs:
+            self._nothing_chosen()
+            return report
+        behind = self.shared.ahead(theirs, head.commit)
+        report = replace(report, received=report.received + behind)
+        if not behind:
+            self._only_added(head.commit or "", [theirs], "here")
+        elif head.commit is None or not self.shared.ahead(head.commit, theirs):
+            self._only_added(theirs, [head.commit] if head.commit else [], "there")
+            self._advance(head, theirs, self._person(None))
+        else:
+            return self._merge(report, head, theirs)
+        self._nothing_chosen()
+        return report
+
+    def _related(self, head: Head, there: There, theirs: str | None) -> None:
+        """A branch of its own must have grown out of the same record."""
+        if theirs is not None and (head.commit is None or self.shared.bases(head.commit, theirs)):
+            return
+        main = there.branches.get(there.main or "")
+        others = [main] if main is not None else list(there.branches.values())
+        if theirs is None and not others:
+            return
+        if head.commit is None:
+            name = there.main if main is not None else next(iter(there.branches))
+            what = f"nothing is recorded here, and the shared repository has no branch {head.branch}"
+            raise Refused("other-branch", what, where=self.place.address, fix=f"git switch {name}")
+        if theirs is not None or not any(self.shared.bases(head.commit, one) for one in others):
+            raise Refused(
+                "unrelated",
+                "the shared repository holds another record: the two have nothing in common",
+                where=self.place.address,
+                fix="look at its address (git remote -v); two records are never made one",
+            )
+
+    def _only_added(self, side: str, bases: Sequence[str], where: str) -> None:
+        changed = records_changed(self.shared.entries(side), [self.shared.entries(base) for base in bases])
+        if not changed:
+            return
+        raise Refused(
+            "records-changed",
+            f"records were taken away or changed {where}, and records are only ever added; nothing was shared",
+            reasons=tuple(self._who_changed(side, bases[0], path) for path in changed),
+            fix="put them back as they were (git checkout COMMIT -- FILE) in a commit of its own, then share again",
+        )
+
+    def _who_changed(self, side: str, base: str, path: str) -> str:
+        edit = self.shared.last_edit(side, base, path)
+        return f"{path} (by {edit.by}, commit {edit.commit[:8]})" if edit else path
+
+    def _merge(self, report: ShareReport, head: Head, theirs: str) -> ShareReport:
+        ours = head.commit or ""
+        bases = self.shared.bases(ours, theirs)
+        self._only_added(ours, bases, "here")
+        self._only_added(theirs, bases, "there")
+        sides = Sides(
+            ours=ours, theirs=theirs, here=self.shared.entries(ours), there=self.shared.entries(theirs)
+        )
+        roots = [self.shared.entries(base) for base in bases]
+        both = join(sides.here, sides.there, roots).both
+        chosen = self._chosen(sides, both)
+        found = describe(self.shared, sides, both, chosen)
+        report = replace(report, both=found, merged=True)
+        if report.stopped:
+            return replace(report, received=0, merged=False)
+        taken = {one.path: one.ours if one.side == "ours" else one.theirs for one in chosen}
+        joined = join(sides.here, sides.there, roots, taken)
+        self._no_clash(sides, list(joined.entries))
+        if self.asked.dry_run:
+            return report
+        person = self._person(chosen)
+        message = self._message(sides, chosen)
+        made = self.shared.join(ours, theirs, joined.entries, message, person, self.desk.clock.now())
+        self._advance(head, made, person)
+        self.shared.keep_choices(())
+        return replace(report, merge=made)
+
+    def _chosen(self, sides: Sides, both: Sequence[str]) -> tuple[Choice, ...]:
+        kept = still_valid(self.shared.choices(), sides, both)
+        if not self.asked.files:
+            return kept
+        person = self._chooser()
+        new = chosen_now(self.asked.take, self.asked.files, sides, both, person.initials)
+        over = {one.path for one in new}
+        chosen = (*(one for one in kept if one.path not in over), *new)
+        if not self.asked.dry_run:
+            self.shared.keep_choices(chosen)
+        return chosen
+
+    def _chooser(self) -> Person:
+        shop = self.desk.repo.tree().shop()
+        person = acting(self.desk, shop, self.asked.by)
+        action, off_control = action_for(self.asked.files), action_for(self.asked.files) == "checkin"
+        require(shop, person, action, self.desk.clock.now(), off_control=off_control)
+        return person
+
+    def _nothing_chosen(self) -> None:
+        if self.asked.files and not self.asked.dry_run:
+            self.shared.keep_choices(())
+        if self.asked.files:
+            raise BadCall(
+                "nothing-to-choose", "no file was changed on both sides", fix="proveout share, without --take"
+            )
+
+    def _person(self, chosen: Sequence[Choice] | None) -> Person:
+        """Who brings together; where nothing was chosen nobody has to answer for it."""
+        if chosen is None or (not chosen and self.asked.by is None and self.desk.email is None):
+            return NOBODY
+        shop = self.desk.repo.tree().shop()
+        try:
+            return acting(self.desk, shop, self.asked.by or (chosen[-1].by if chosen else None))
+        except BadCall:
+            if chosen or self.asked.by is not None:
+                raise
+            return NOBODY
+
+    def _message(self, sides: Sides, chosen: Sequence[Choice]) -> str:
+        mine, came = self.shared.ahead(sides.ours, sides.theirs), self.shared.ahead(sides.theirs, sides.ours)
+        head = f"share: {counted(mine, 'commit')} of here and {came} of {self.place.name} brought together"
+        lines = [f"{one.path}: took {one.side}, chosen by {one.by}" for one in chosen]
+        reason = one_line(self.asked.reason)
+        return "\n".join([head, *([""] if lines or reason else []), *lines, *([reason] if reason else [])])
+
+    def _no_clash(self, sides: Sides, paths: Sequence[str]) -> None:
+        found = clashes(paths, sides.here, sides.there)
+        if found:
+            raise Refused(
+                "name-clash",
+                "two files would have one name on another PC; nothing was brought together",
+                reasons=found,
+                fix="rename one of them here, check it in, then share again",
+            )
+
+    def _advance(self, head: Head, new: str, person: Person) -> None:
+        if not self.asked.dry_run:
+            why = f"share: from {self.place.name}"
+            self.shared.advance(head, new, why, person, self.desk.clock.now())
+
+    def _send(self, report: ShareReport, there: There) -> ShareReport | None:
+        """Take tags, push; None when somebody else was faster."""
+        commit = attached_head(self.desk).commit
+        theirs = there.branches.get(report.branch)
+        tags = sort_tags(self.desk, self.shared, there, commit)
+        notes = tags.notes
+        if tags.take and not self.asked.dry_run:
+            self.shared.take_tags(tags.take)
+            notes += not_believed(self.desk, self.shared, tags.take)
+        report = replace(
+            report,
+            tags_received=(*report.tags_received, *(_tag(ref) for ref in tags.take)),
+            tags_sent=tuple(_tag(ref) for ref in tags.send),
+            tag_notes=notes,
+            sent=self.shared.ahead(commit, theirs),
+        )
+        if self.asked.dry_run or commit is None or (not report.sent and not tags.send):
+            return report
+        answer = self.shared.push(self.place, report.branch, commit, tags.send)
+        if answer.answer == "race":
+            return None
+        if answer.answer == "refused":
+            raise push_refused(self.place, answer.lines)
+        return report
+
+    def _told(self, report: ShareReport) -> ShareReport:
+        """The report with what the tree in hand says now; what cannot be read there is no reason not to share."""
+        try:
+            ledger = self.desk.repo.ledger()
+        except ProveoutError as fault:
+            return replace(report, unread=fault.what)
+        pairs = {
+            (one.record.job or "", one.record.operation or ""): None
+            for one in ledger.records
+            if one.in_hand and isinstance(one.record, RevisionRecord)
+        }
+        several = [
+            (f"{job}/{operation}", tuple(_named(one.name) for one in found))
+            for job, operation in pairs
+            if len(found := newest(ledger, job, operation)) > 1
+        ]
+        return replace(report, several=tuple(sorted(several)), timezone=ledger.shop.timezone)
+
+
+def push_refused(place: Remote, lines: Sequence[str]) -> Refused:
+    """The error for a server that turned a push away, its reasons as it gave them."""
+    return Refused(
+        "push-refused",
+        "the shared repository turned this away; everything stays here as it is",
+        where=place.address,
+        reasons=tuple(lines),
+        fix="clear its reasons, then share again",
+    )
+
+
+def _tag(ref: str) -> str:
+    return ref.removeprefix("refs/tags/")
+
+
+def _named(name: str) -> str:
+    """``r5-7f3a09c2``: number and own digits, as a person may name it."""
+    return f"{label(name)}-{name.partition('-')[2][:8]}"

@@ -1,0 +1,35 @@
+"""When a clone last shared: a note of ours, or what git itself left behind, whichever was written later."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from tracker.clock import parse_time
+from tracker.store.work_tree import write_file
+
+_STAMP = "last-share"
+
+
+def put_stamp(common_dir: Path, at: datetime) -> None:
+    """Note that it was now."""
+    folder = common_dir / "proveout"
+    folder.mkdir(exist_ok=True)
+    write_file(folder, _STAMP, at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ\n").encode("ascii"))
+
+
+def last_share(git_dir: Path, common_dir: Path) -> datetime | None:
+    """When something last came from a shared repository or went to one; None: never.
+
+    An empty FETCH_HEAD is what a fetch that failed leaves behind.
+    """
+    files = [git_dir / "FETCH_HEAD", common_dir / "FETCH_HEAD"]
+    files += (common_dir / "logs" / "refs" / "remotes").rglob("*")
+    facts = [path.stat() for path in files if path.is_file()]
+    latest = max((int(fact.st_mtime) for fact in facts if fact.st_size), default=None)
+    ours = common_dir / "proveout" / _STAMP
+    try:
+        noted = parse_time(ours.read_text(encoding="ascii").strip())
+        if latest is None or ours.stat().st_mtime + 1 >= latest:
+            return noted
+    except (OSError, ValueError):
+        pass
+    return datetime.fromtimestamp(latest, UTC) if latest is not None else None

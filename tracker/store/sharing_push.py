@@ -1,0 +1,40 @@
+"""What git and the server answered to a push, in its machine-readable form (``git push --porcelain``). Pure."""
+
+from tracker.services.ports_share import Pushed
+
+# of a reference that was not moved: somebody else was faster, and trying again on top of theirs may do
+_RACE = (
+    "fetch first",
+    "non-fast-forward",
+    "stale info",
+    "cannot lock ref",
+    "failed to lock",
+    "failed to update ref",
+    "incorrect old value",
+    "already exists",
+    "needs force",
+)
+# of the others in a push that is all or nothing
+_ALONG = ("atomic push failed", "atomic transaction failed", "atomic push failure")
+
+
+def answer_of(status: int, out: str, said: str) -> Pushed | None:
+    """The answer; None where it was none: the server was not reached, or said nothing about the references.
+
+    Args: out: standard output of the push. said: standard error without progress.
+    """
+    if status == 0:
+        return Pushed(answer="accepted")
+    rows = [row.split("\t") for row in out.splitlines() if row.startswith("!")]
+    faults = [row[-1] for row in rows if len(row) > 2 and not any(one in row[-1] for one in _ALONG)]
+    if not rows:
+        return None
+    remote = tuple(
+        line.removeprefix("remote:").strip()
+        for line in said.splitlines()
+        if line.startswith("remote:") and line.removeprefix("remote:").strip()
+    )
+    told = tuple(faults) or remote
+    if told and all(any(one in line for one in _RACE) for line in told):
+        return Pushed(answer="race", lines=told)
+    return Pushed(answer="refused", lines=remote or tuple(faults) or tuple(said.splitlines()))
