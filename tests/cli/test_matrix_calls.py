@@ -43,6 +43,8 @@ install      .                .                 .                .              
 doctor       .                .                 .                .               .
 demo         .                .                 .                .               .
 share        .                .                 .                .               .
+backup       .                .                 .                .               .
+witness      .                .                 .                .               .
 explain      .                .                 .                .               .
 normalize    .                .                 .                .               .
 fingerprint  .                .                 .                .               .
@@ -78,6 +80,8 @@ install      no-such-folder     not-bare           no-such-folder  no-such-folde
 doctor       no-such-folder     not-bare           no-such-folder  no-such-folder  no-such-folder
 demo         .                  not-empty          not-empty       not-empty       not-empty
 share        .                  .                  .               .               .
+backup       .                  .                  .               .               .
+witness      .                  .                  .               .               .
 explain      unknown-page       unknown-page       unknown-page    unknown-page    unknown-page
 normalize    missing-file       is-a-folder        0               0               no-permission
 fingerprint  missing-file       is-a-folder        0               0               no-permission

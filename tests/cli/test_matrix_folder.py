@@ -52,6 +52,8 @@ install      no-repository  no-git  0        0              0
 doctor       no-repository  no-git  1        1              1
 demo         .              no-git  .        .              .
 share        no-repository  no-git  shallow  detached-head  0
+backup       no-repository  no-git  shallow  0              0
+witness      unreachable    no-git  shallow  0              .
 explain      0              0       0        0              0
 normalize    0              0       0        0              0
 fingerprint  0              0       0        0              0
@@ -87,6 +89,8 @@ install      0        0            0                0              0
 doctor       1        1            1                1              1
 demo         .        .            .                .              .
 share        0        0            0                0              0
+backup       0        0            0                0              0
+witness      no-shop  broken-toml  wrong-shop-file  0              0
 explain      0        0            0                0              0
 normalize    0        0            0                0              0
 fingerprint  0        0            0                0              0
@@ -122,6 +126,8 @@ install      0                  0                  0                  0         
 doctor       1                  1                  1                  1                1
 demo         .                  .                  .                  .                .
 share        0                  0                  0                  0                no-permission
+backup       0                  0                  0                  0                no-permission
+witness      0                  0                  0                  0                0
 explain      0                  0                  0                  0                0
 normalize    0                  0                  0                  no-permission    0
 fingerprint  0                  0                  0                  no-permission    0

@@ -13,13 +13,14 @@ from tracker.cli.verbs import VERBS
 NO_JSON = {"normalize"}  # its answer is a program
 KEYS = {
     "audit": "problems checked",
+    "backup": "at file sha256 bytes references words",
     "checkin": "revisions unchanged only_text problems dry_run",
     "collect": "files stick notes record",
     "compare": "same_code kinds changes effect",
     "countersign": "said event job operation revision machine by entered_by reason at records standings notes",
     "doctor": "folder points",
     "explain": "pages",
-    "export": "machine stick folder purpose dry_run operations files left_out call_in notes at until record cautions",
+    "export": "machine stick folder purpose dry_run operations files left_out call_in leaves notes at until record cautions",
     "fingerprint": "files",
     "gate": "opens",
     "history": "events",
@@ -45,6 +46,7 @@ KEYS = {
     "offsets_written blocks guesses file of machine",
     "verify": "findings not_computed",
     "where": "job operation revision machines sticks places limit",
+    "witness": "at source line references followed findings releases records",
     "withdraw": "job number commit record format event at entered by reason clock operations sticks",
 }
 HEX = re.compile(r"[0-9a-f]{64}")

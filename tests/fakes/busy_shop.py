@@ -211,6 +211,8 @@ def good_calls(shop: ShopFolder) -> dict[str, list[str]]:
         "doctor": ["doctor"],
         "demo": ["demo", str(shop.folder.parent / "demo"), "--no-tour"],
         "share": ["share", "--remote", str(shop.folder.parent / "server.git")],
+        "backup": ["backup", "--to", stick],
+        "witness": ["witness", str(shop.folder.parent / "second copy"), "--from", "."],
         "explain": ["explain", "unknown-job"],
         "normalize": ["normalize", program_path("4471")],
         "fingerprint": ["fingerprint", program_path("4471")],

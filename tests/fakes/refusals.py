@@ -17,7 +17,7 @@ STATUS = {
     ),
     **dict.fromkeys(("unknown-release", "unknown-revision", "wrong-job-file", "wrong-shop-file"), 2),
     **dict.fromkeys(("no-such-folder", "not-bare", "not-utf8", "nothing-of-ours", "file-exists"), 2),
-    **dict.fromkeys(("no-git", "no-permission", "no-repository", "no-shop", "shallow"), 4),
+    **dict.fromkeys(("no-git", "no-permission", "no-repository", "no-shop", "shallow", "unreachable"), 4),
 }
 PLACED = {
     "broken-toml",

@@ -5,7 +5,7 @@ import zlib
 
 import pytest
 
-from tests.store.shop_repo import git, make_shop, opened, record, record_path, write
+from tests.store.shop_repo import SHOP, git, make_shop, opened, record, record_path, write
 from tracker.cli.entry import main
 
 PROGRAM = "jobs/4471/op10/O1001.nc"
@@ -16,7 +16,9 @@ def shop(tmp_path, capsys, monkeypatch):
     for name in ("GIT_AUTHOR_DATE", "GIT_COMMITTER_DATE", "PROVEOUT_NOW"):
         monkeypatch.setenv(name, "2026-03-12T08:00:00Z")
     folder = make_shop(tmp_path / "Prüf stand" / "shop", attributes="* -text\n*.nc -merge diff=nc\n")
-    assert main(["-C", str(folder), "checkin", "4471", "-m", "why", "--by", "kp", "--yes"]) in (0, 1)
+    write(folder, "shop.toml", SHOP.replace('["setup"]', '["setup", "programmer"]'))
+    git(folder, "commit", "-qam", "roles")
+    assert main(["-C", str(folder), "checkin", "4471", "-m", "why", "--by", "kp", "--yes"]) == 0
     record(opened(folder), record_path(1))
     capsys.readouterr()
     return folder

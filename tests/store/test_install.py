@@ -197,7 +197,7 @@ def test_doctor_is_content_with_a_clone_that_is_set_up(shop, capsys, tmp_path):
     call(capsys, shop, "install")
     status, seen = points(capsys, shop)
     off = {name: point for name, point in seen.items() if point["state"] != "on"}
-    assert off.keys() <= {"scanner"}
+    assert off.keys() <= {"scanner", "backup"}
     assert status == 0
     assert seen["share"]["says"] == "last share: today"
     status, out, _ = call(capsys, shop, "doctor")

@@ -64,6 +64,8 @@ VERBS: tuple[Verb, ...] = (
     Verb("doctor", SHOP, "Whether this PC and this clone are set up, point by point, with the fix."),
     Verb("demo", SHOP, "Make an invented shop in a new folder and show it around."),
     Verb("share", SHOP, "Fetch what others recorded, bring both together, send what is new; tags included."),
+    Verb("backup", SHOP, "The whole record as one file on another disk, read back; --drill restores one."),
+    Verb("witness", SHOP, "A second copy that follows no rewrite, derives every release, keeps a journal."),
     Verb("explain", SHOP, "What a name on the screen means and how to put it right."),
     Verb("normalize", PLUMBING, "The canonical text of a program, as it is compared."),
     Verb("fingerprint", PLUMBING, "The fingerprint of programs: SHA-256 of their code alone."),

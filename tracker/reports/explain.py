@@ -5,9 +5,11 @@ import difflib
 from tracker.errors import BadCall
 from tracker.nc import kinds
 from tracker.reports.page import Page
+from tracker.reports.pages_copies import COPIES
 from tracker.reports.pages_errors import ERRORS
 from tracker.reports.pages_rules import rule_pages
 from tracker.reports.pages_share import SHARING
+from tracker.reports.pages_server import SERVER
 from tracker.reports.pages_sheet import SHEET
 from tracker.reports.pages_stick import STICK
 from tracker.reports.pages_store import PROBLEMS, SETUP
@@ -28,9 +30,11 @@ def all_pages() -> dict[str, Page]:
             *PROBLEMS,
             *SETUP,
             *SHEET,
-            *SHARING,
+            *SERVER,
             *STICK,
+            *SHARING,
             *ERRORS,
+            *COPIES,
         )
     }
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
-from tracker.services.problem import Problem
+from tracker.services.problem import REFUSE, Problem
 
 _COUNTS = ("commits", "programs", "records", "releases")
 
@@ -18,6 +18,11 @@ class AuditReport:
     records: int
     releases: int
     timezone: str
+
+    @property
+    def broken(self) -> bool:
+        """Whether the record itself is in doubt: a problem of severity refuse."""
+        return any(problem.severity == REFUSE for problem in self.problems)
 
 
 def values_of(report: AuditReport) -> dict[str, object]:

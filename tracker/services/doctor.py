@@ -11,6 +11,7 @@ from datetime import datetime
 from tracker.errors import ProveoutError
 from tracker.services import doctor_points as points
 from tracker.services.desk import Desk
+from tracker.services.doctor_backup import backups
 from tracker.services.doctor_points import Place, Point
 from tracker.services.ports_setup import SetUp
 
@@ -69,6 +70,7 @@ _CHECKS: tuple[tuple[str, Check], ...] = (
     ("names", points.names),
     ("links", points.links),
     ("share", points.share),
+    ("backup", backups),
 )
 _SERVER_CHECKS: tuple[tuple[str, Check], ...] = tuple(
     pair

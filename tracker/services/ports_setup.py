@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Literal, Protocol
 
 from tracker.errors import CouldNot
+from tracker.services.ports_backup import LastBackup
 
 LOCAL_HOOK = "reference-transaction"
 SERVER_HOOK = "pre-receive"
@@ -109,6 +110,9 @@ class SetUp(Protocol):
 
     def unfinished(self) -> int:
         """How many check-ins were killed and wait to be tidied up."""
+
+    def last_backup(self) -> LastBackup | None:
+        """The latest backup made from this clone, or None."""
 
     def last_share(self) -> tuple[bool, datetime | None]:
         """Whether another place holds this record (a remote), and when something was last fetched or pushed."""

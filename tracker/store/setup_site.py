@@ -5,11 +5,13 @@ import re
 import sys
 import time
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from tracker.errors import CouldNot, Refused
+from tracker.services.ports_backup import LastBackup
 from tracker.services.ports_setup import HookPlace, HookSeen, LockSeen
+from tracker.store.bundles import last_backup
 from tracker.store.clone import Clone
 from tracker.store.data import data_folder, hook_start
 from tracker.store.git import path_bytes, path_text
@@ -206,6 +208,10 @@ class Site:
         """Whether there is a remote, and when something last came from or went to one."""
         remote = any(name.startswith("remote.") and name.endswith(".url") for name in self._clone.config)
         return remote, last_share(self._clone.git_dir, self._clone.common_dir) if remote else None
+
+    def last_backup(self) -> LastBackup | None:
+        """The latest backup made from this clone, or None."""
+        return last_backup(self._clone.common_dir)
 
     def links(self) -> Sequence[str]:
         """Links and submodules in HEAD."""
