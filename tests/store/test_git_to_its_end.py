@@ -13,6 +13,7 @@ import pytest
 from tests.store.shop_repo import git, opened
 from tracker import frozen
 from tracker.store.git_faults import GitFailedError
+from tracker.store.journal import Journal
 
 HOOK = "#!/bin/sh\n: > .git/waiting\nsleep 0.4\n: > .git/through\n"
 
@@ -99,3 +100,51 @@ def test_what_git_says_about_a_disk_has_a_name(said, name):
     fault = GitFailedError(("update-ref",), 128, said)
     assert fault.name == name
     assert fault.fix
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent like that there")
+@pytest.mark.parametrize("where", ["_execute_child", "_communicate"])
+def test_a_key_pressed_while_git_is_started_or_handed_its_input(shop, monkeypatch, where):
+    """Input is neither lost nor cut: the commit that is built holds its whole message."""
+    lasting = frozen.replace(opened(shop).git, lasting=True)
+    real = getattr(subprocess.Popen, where)
+
+    def pressed(self, *words, **named):
+        signal.raise_signal(signal.SIGINT)
+        return real(self, *words, **named)
+
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    known = set(every_object(shop))
+    monkeypatch.setattr(subprocess.Popen, where, pressed)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            lasting.run("hash-object", "-w", "--stdin", stdin=b"every byte\n" * 9000)
+    finally:
+        monkeypatch.undo()
+        signal.signal(signal.SIGINT, before)
+    (made,) = set(every_object(shop)) - known
+    assert len(git(shop, "cat-file", "blob", made)) == 11 * 9000 - 1
+
+
+def every_object(shop):
+    out = git(
+        shop,
+        "cat-file",
+        "--batch-all-objects",
+        "--batch-check=%(objectname)",
+        env={"GIT_DIR": str(shop / ".git")},
+    )
+    return out.split()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there no lock outlives its process")
+def test_what_a_living_git_may_still_land_is_not_taken_back(shop):
+    """Somebody insisted on stopping; git holds the journal, so the next run looks what became of it."""
+    place = opened(shop)._place()
+    journal = Journal.begin(place.git_dir, {})
+    other = subprocess.Popen(["sleep", "30"], pass_fds=journal.held)
+    assert not journal.alone()
+    other.kill()
+    other.wait()
+    assert journal.alone()
+    journal.done()

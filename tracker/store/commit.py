@@ -79,8 +79,9 @@ def check_in(place: Place, plan: Plan) -> str:
         commit = _land(acting, plan, made, before, journal.scratch)
     except BaseException:
         with suppress(ProveoutError):  # what cannot be taken back now, the next run takes back
-            _undo(place, journal.planned)
-            journal.done()
+            if journal.alone():
+                _undo(place, journal.planned)
+                journal.done()
         raise
     finally:
         journal.release()

@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     Process = Spawned | subprocess.Popen[bytes]
 
 OLDEST = (2, 30)
-# so often Ctrl-C is pressed before a git that writes is left to itself
-_PRESSED = 3
 
 # settings of a person or of a repository that must not reach what we read
 _ALWAYS = (
@@ -178,28 +176,22 @@ class Git:
         """
         import subprocess  # see `start`
 
-        process = subprocess.Popen(
-            self.command(words),
-            cwd=self.folder,
-            env=self._environment() | dict(env or {}),
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            creationflags=getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0),  # Windows only
-            start_new_session=sys.platform != "win32",
-            pass_fds=self.holding if sys.platform != "win32" else (),
-        )
-        pressed: KeyboardInterrupt | None = None
-        for attempt in range(_PRESSED):
-            try:
-                out, said = process.communicate(None if attempt else stdin)
-            except KeyboardInterrupt as fault:
-                pressed = fault
-                continue
-            if pressed is not None:
-                raise pressed
-            return process.returncode, out, said
-        raise pressed or KeyboardInterrupt
+        from tracker.store.held_back import held_back
+
+        with held_back():
+            process = subprocess.Popen(
+                self.command(words),
+                cwd=self.folder,
+                env=self._environment() | dict(env or {}),
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+                creationflags=getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0),  # Windows only
+                start_new_session=sys.platform != "win32",
+                pass_fds=self.holding if sys.platform != "win32" else (),
+            )
+            out, said = process.communicate(stdin)
+        return process.returncode, out, said
 
     def _environment(self) -> dict[str, str]:
         own = {"GIT_DIR": self.git_dir} if self.git_dir else {}

@@ -77,6 +77,15 @@ class Journal:
         """The open file with the lock, for programs that act for this check-in: while one lives, it is not over."""
         return (self._file.fileno(),)
 
+    def alone(self) -> bool:
+        """Whether no git that was started for this check-in lives on; one may, where somebody insisted on stopping."""
+        self._file.close()
+        try:
+            self._file = self._path.open("r+b", buffering=0)
+        except OSError:
+            return False
+        return try_hold(self._file) is not False
+
     def release(self) -> None:
         """Let go of it; unless it is `done`, the next run tidies up after it."""
         self._file.close()
