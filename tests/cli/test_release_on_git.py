@@ -337,12 +337,14 @@ def test_the_fast_way_imports_next_to_nothing():
 
 @pytest.fixture
 def server(shop, tmp_path):
-    """A bare repository with the gate, and releases made here with the clock of this computer."""
+    """A bare repository with the gate, and releases made here with the clock of this computer.
+
+    It is no remote of the shop: what is sent, and when, is up to the test.
+    """
     bare = tmp_path / "server.git"
     git(tmp_path, "init", "-q", "--bare", "-b", "main", str(bare))
     shop.run("install", "--server", str(bare))
-    shop.git("remote", "add", "origin", str(bare))
-    shop.git("push", "-q", "origin", "HEAD:main")
+    shop.git("push", "-q", str(bare), "HEAD:main")
     return bare
 
 
@@ -353,7 +355,7 @@ def more(shop, number):
 
 
 def push(shop, *refs):
-    return attempt(shop.folder, "push", "--atomic", "-q", "origin", *refs)
+    return attempt(shop.folder, "push", "--atomic", "-q", str(shop.folder.parent / "server.git"), *refs)
 
 
 def tags(bare):

@@ -23,13 +23,14 @@ def command(
     """Tag a state in which every operation of the job stands; else every reason, and what would clear it."""
     from tracker.reports.release import as_json, print_text
     from tracker.services.release import release
+    from tracker.wiring import open_sharing
 
     frame = Frame.of(ctx, json=json, yes=yes)
-    desk = frame.desk()
+    desk, shared = open_sharing(frame.folder, quiet=frame.quiet or frame.json)
     named = parse_named(job)
     if not dry_run and not frame.yes:
         plan = release(desk, named, by=by, reason=reason, dry_run=True)
         print_text(plan, frame.console(error=True))
         must_confirm(frame, f"Release {plan.job} as number {plan.number}?")
-    done = release(desk, named, by=by, reason=reason, dry_run=dry_run)
+    done = release(desk, named, by=by, reason=reason, dry_run=dry_run, shared=shared)
     frame.answer("release", lambda: as_json(done), lambda console: print_text(done, console))

@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Literal, Protocol
 
 from tracker.records.shop import Person
-from tracker.services.ports import Head, TagSeen
+from tracker.services.ports import Head, NewFile, TagSeen
 
 Answer = Literal["accepted", "race", "refused"]
 Entries = Mapping[str, str]
@@ -111,6 +111,12 @@ class SharedRepository(Protocol):
         self, ours: str, theirs: str, entries: Entries, message: str, person: Person, at: datetime
     ) -> str:
         """A commit with both parents that holds ``entries``; no reference leads to it yet."""
+
+    def propose(self, parent: str, file: NewFile, message: str, person: Person, at: datetime) -> str:
+        """A commit on ``parent`` that adds one file; no reference leads to it yet."""
+
+    def tag_object(self, name: str, commit: str, message: str, person: Person, at: datetime) -> str:
+        """An annotated tag no reference leads to yet."""
 
     def in_the_way(self, old: str | None, new: str) -> Sequence[str]:
         """Files whose edits here, staged or not, moving from ``old`` to ``new`` would write over."""

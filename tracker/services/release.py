@@ -29,9 +29,11 @@ from tracker.services.judged_again import judged_again
 from tracker.services.locate import find_job
 from tracker.services.naming import Named
 from tracker.services.ports import Head, NewFile, TagSeen
+from tracker.services.ports_share import SharedRepository
 from tracker.services.recording import attached_head, one_line
 from tracker.services.rederive import Derived, rederive, tag_for
 from tracker.services.release_facts import JobFacts, job_facts
+from tracker.services.release_outlet import Outlet, outlet
 
 ONLY_HERE = "commit and tag are on this disk only; last share: never"
 
@@ -71,9 +73,15 @@ class ReleaseReport:
 
 
 def release(
-    desk: Desk, named: Named, *, by: str | None, reason: str | None = None, dry_run: bool = False
+    desk: Desk,
+    named: Named,
+    *,
+    by: str | None,
+    reason: str | None = None,
+    dry_run: bool = False,
+    shared: SharedRepository | None = None,
 ) -> ReleaseReport:
-    """Release a job.
+    """Release a job; ``shared``: where commit and tag go out in one push, if this clone knows such a place.
 
     Raises:
         BadCall: ``unknown-job``, ``whole-job`` (an operation was named), unknown people.
@@ -86,18 +94,32 @@ def release(
             "a release is of a whole job, as it was checked in last",
             fix=f"proveout release {named.job}",
         )
-    head = attached_head(desk)
-    ledger = desk.repo.ledger()
-    person = acting(desk, ledger.shop, by)
-    require(ledger.shop, person, "release", desk.clock.now())
+    attached_head(desk)
+    shop = desk.repo.ledger().shop
+    require(shop, acting(desk, shop, by), "release", desk.clock.now())
     tree = desk.repo.tree()
-    facts = job_facts(tree, find_job(tree, named.job), ledger.shop)
-    maker = _Maker(desk=desk, ledger=ledger, head=head, person=person, facts=facts)
-    maker.must_be_clear()
-    left = maker.left_without_tag()
-    if left is not None:
-        return maker.take_up(left, dry_run=dry_run)
-    return maker.make(one_line(reason), dry_run=dry_run)
+    job_facts(tree, find_job(tree, named.job), shop)
+    with outlet(desk, None if dry_run else shared) as out:
+        maker = _maker(desk, named, by, out)
+        maker.must_be_clear()
+        left = maker.left_without_tag()
+        if left is not None:
+            return maker.take_up(left, dry_run=dry_run)
+        return maker.make(one_line(reason), dry_run=dry_run)
+
+
+def _maker(desk: Desk, named: Named, by: str | None, out: Outlet | None) -> "_Maker":
+    """What was read once nothing moves any more."""
+    ledger = desk.repo.ledger()
+    tree = desk.repo.tree()
+    return _Maker(
+        desk=desk,
+        ledger=ledger,
+        head=attached_head(desk),
+        person=acting(desk, ledger.shop, by),
+        facts=job_facts(tree, find_job(tree, named.job), ledger.shop),
+        out=out,
+    )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -109,6 +131,7 @@ class _Maker:
     head: Head
     person: Person
     facts: JobFacts
+    out: Outlet | None = None
 
     @property
     def job(self) -> str:
@@ -228,13 +251,12 @@ class _Maker:
 
     def _commit(self, record: ReleaseRecord, path: str) -> str:
         held = ", ".join(f"{one.operation} {label(one.revision)}" for one in record.operations)
-        return self.desk.repo.commit(
-            [NewFile(path=path, data=self.desk.repo.encode(record))],
-            message=f"{self.job} release {record.number}: {held}",
-            author=self.person,
-            at=self.desk.clock.now(),
-            expect=self.head,
-        )
+        file = NewFile(path=path, data=self.desk.repo.encode(record))
+        message = f"{self.job} release {record.number}: {held}"
+        at = self.desk.clock.now()
+        if self.out is not None:
+            return self.out.propose(file, message, self.person, at)
+        return self.desk.repo.commit([file], message=message, author=self.person, at=at, expect=self.head)
 
     def _written(self, path: str, commit: str) -> Stored:
         ledger = self.desk.repo.ledger(commit)
@@ -255,6 +277,9 @@ class _Maker:
 
     def _make_tag(self, stored: Stored) -> None:
         tag = self._tag(stored)
+        if self.out is not None:
+            self.out.send(stored.commit, tag, self.person, self.desk.clock.now())
+            return
         self.desk.repo.tag(
             tag.header_name or "",
             commit=stored.commit,
@@ -300,7 +325,7 @@ class _Maker:
             commit=commit,
             dry_run=dry_run,
             taken_up=taken_up,
-            notes=() if dry_run else (ONLY_HERE,),
+            notes=() if dry_run else (self.out.words if self.out else ONLY_HERE,),
         )
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.shop import Person
-from tracker.services.ports import Head, TagSeen
+from tracker.services.ports import Head, NewFile, TagSeen
 from tracker.services.ports_share import Choice, Entries, LastEdit, Pushed, Remote, There
 from tracker.store import commit as commits
 from tracker.store.clone import Clone
@@ -22,6 +22,7 @@ from tracker.store.share_stamp import last_share, put_stamp
 from tracker.store.sharing_move import Mover
 from tracker.store.sharing_push import answer_of
 from tracker.store.sharing_wire import Wire, fault
+from tracker.store.tags import make_tag_object
 from tracker.store.tree import Entry
 from tracker.store.whole import check_whole
 from tracker.store.work_tree import write_file
@@ -157,14 +158,36 @@ class Sharing:
             for path in before.keys() | wanted.keys()
             if before.get(path) != wanted.get(path)
         }
+        return self._built(made, (ours, theirs), message, person, at)
+
+    def propose(self, parent: str, file: NewFile, message: str, person: Person, at: datetime) -> str:
+        """A commit on ``parent`` with one file more; no reference leads to it."""
+        out = self._git.run(*DURABLE, "hash-object", "-w", "--no-filters", "--stdin", stdin=file.data)
+        made = {file.path: Entry("100644", out.decode("ascii").strip())}
+        return self._built(made, (parent,), message, person, at)
+
+    def _built(
+        self,
+        made: Mapping[str, Entry | None],
+        parents: tuple[str, ...],
+        message: str,
+        person: Person,
+        at: datetime,
+    ) -> str:
         scratch = self._own("share.index")
         try:
-            tree = build_tree(self._git, scratch, ours, made)
+            tree = build_tree(self._git, scratch, parents[0], made)
         finally:
             scratch.unlink(missing_ok=True)
-        words = (*DURABLE, "-c", "i18n.commitEncoding=UTF-8", "commit-tree", tree, "-p", ours, "-p", theirs)
+        words = (*DURABLE, "-c", "i18n.commitEncoding=UTF-8", "commit-tree", tree)
         text = message.rstrip("\n").encode("utf-8", "surrogateescape") + b"\n"
-        return self._git.run(*words, stdin=text, env=commits.identity(person, at)).decode("ascii").strip()
+        behind = [word for parent in parents for word in ("-p", parent)]
+        out = self._git.run(*words, *behind, stdin=text, env=commits.identity(person, at))
+        return out.decode("ascii").strip()
+
+    def tag_object(self, name: str, commit: str, message: str, person: Person, at: datetime) -> str:
+        """An annotated tag no reference leads to yet."""
+        return make_tag_object(self._git, name, commit=commit, message=message, tagger=person, at=at)
 
     def in_the_way(self, old: str | None, new: str) -> Sequence[str]:
         """Files whose edits here would be written over."""

@@ -30,13 +30,7 @@ def make_tag(
 
     Raises Refused: ``tag-exists``, or ``gate-closed`` with the reasons the hook gave.
     """
-    who = (
-        f"{plain(tagger.name) or plain(tagger.initials)} <{plain(tagger.email)}> {int(at.timestamp())} +0000"
-    )
-    head = b"object %s\ntype commit\ntag %s\n" % (commit.encode("ascii"), path_bytes(name))
-    text = message.rstrip("\n").encode("utf-8", "surrogateescape")
-    data = head + b"tagger " + who.encode("utf-8") + b"\n\n" + text + b"\n"
-    tag_id = git.run(*DURABLE, "mktag", stdin=data).decode("ascii").strip()
+    tag_id = make_tag_object(git, name, commit=commit, message=message, tagger=tagger, at=at)
     ref = f"refs/tags/{name}"
     made(ref, tag_id)
     lasting = frozen.replace(git, lasting=True)
@@ -47,6 +41,17 @@ def make_tag(
     except GitFailedError as fault:
         raise _why_not(fault, ref) from fault
     return tag_id
+
+
+def make_tag_object(git: Git, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
+    """The object of an annotated tag straight on ``commit``; no reference leads to it yet."""
+    who = (
+        f"{plain(tagger.name) or plain(tagger.initials)} <{plain(tagger.email)}> {int(at.timestamp())} +0000"
+    )
+    head = b"object %s\ntype commit\ntag %s\n" % (commit.encode("ascii"), path_bytes(name))
+    text = message.rstrip("\n").encode("utf-8", "surrogateescape")
+    data = head + b"tagger " + who.encode("utf-8") + b"\n\n" + text + b"\n"
+    return git.run(*DURABLE, "mktag", stdin=data).decode("ascii").strip()
 
 
 def _why_not(fault: GitFailedError, ref: str) -> Exception:
