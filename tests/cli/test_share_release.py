@@ -76,3 +76,48 @@ def test_what_is_not_here_yet_comes_first_and_no_number_is_given_twice(shop, tmp
     assert (got["tags_received"], got["complete"]) == (["release/4471/1"], True)
     assert floor.json("release", "4471", "--by", "dg", "--yes")["number"] == 2
     assert shop.json("share")["tags_received"] == ["release/4471/2"]
+
+
+def test_a_tag_the_server_has_otherwise_is_named_and_neither_is_touched(shop):
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    bare = shop.folder.parent / "server.git"
+    git(
+        bare,
+        "-c",
+        "user.name=X",
+        "-c",
+        "user.email=x@y",
+        "tag",
+        "-f",
+        "-a",
+        "-m",
+        "x",
+        "release/4471/1",
+        "main~1",
+    )
+    ours, theirs = shop.git("rev-parse", "release/4471/1"), server(shop, "rev-parse", "release/4471/1")
+    said = shop.json("share", status=1)
+    (note,) = said["tag_notes"]
+    assert (note["tag"], note["kept_back"], said["complete"]) == ("release/4471/1", True, False)
+    assert "neither was touched" in note["message"]
+    assert shop.git("rev-parse", "release/4471/1") == ours
+    assert server(shop, "rev-parse", "release/4471/1") == theirs
+
+
+def test_a_tag_that_cannot_be_derived_comes_in_and_is_shown(shop):
+    bare = shop.folder.parent / "server.git"
+    git(bare, "-c", "user.name=X", "-c", "user.email=x@y", "tag", "-a", "-m", "x", "release/4471/1", "main")
+    shop.run("install")
+    said = shop.json("share")
+    assert said["tags_received"] == ["release/4471/1"]
+    (note,) = said["tag_notes"]
+    assert "is not believed" in note["message"]
+    assert shop.rows()[0]["released"] is None
+
+
+def test_a_lightweight_tag_is_left_there(shop):
+    git(shop.folder.parent / "server.git", "tag", "release/4471/1", "main")
+    said = shop.json("share")
+    assert said["tags_received"] == []
+    assert "left there" in said["tag_notes"][0]["message"]
+    assert shop.git("tag") == ""
