@@ -21,7 +21,7 @@ from tracker.cli.entry import main
 from tracker.store.held import try_hold
 
 # how many moments a verb is killed at; set it to some hundreds for a deep run
-MOMENTS = int(os.environ.get("PROVEOUT_MOMENTS", "14"))
+MOMENTS = int(os.environ.get("PROVEOUT_MOMENTS", "12"))
 EDITED = TEXT.replace("F20.", "F18.")
 CHECKIN = ("checkin", "4471/op10", "-m", "slower", "--by", "np")
 RELEASE = ("release", "4471", "--by", "dg", "--yes")

@@ -107,11 +107,11 @@ def look(folder, work, before, wanted, *, unsaved):
     return landed
 
 
-def campaign(ready, words, wanted, *, prepare, unsaved=(), check=look, seed=1):
+def campaign(ready, words, wanted, *, prepare, unsaved=(), check=look, seed=1, count=MOMENTS):
     """Kill at every moment; half of the times the whole process group. Counts landed and not landed."""
     takes = how_long(lambda: ready(prepare), words)
     seen = Counter()
-    for place, moment in enumerate(moments(takes, MOMENTS, seed)):
+    for place, moment in enumerate(moments(takes, count, seed)):
         folder = ready(prepare)
         work, before = persons_work(folder), git(folder, "rev-parse", "HEAD")
         killed = kill_at(folder, words, moment, group=place % 2 == 1)
@@ -120,7 +120,7 @@ def campaign(ready, words, wanted, *, prepare, unsaved=(), check=look, seed=1):
         seen["killed" if killed else "through", "landed" if landed else "none"] += 1
         assert killed or landed
         shutil.rmtree(folder.parent)
-    print(f"{words[0]}: {takes * 1000:.0f} ms, {MOMENTS} moments: {dict(seen)}")
+    print(f"{words[0]}: {takes * 1000:.0f} ms, {count} moments: {dict(seen)}")
     assert seen["killed", "none"], seen
     return seen
 
@@ -177,3 +177,45 @@ def test_an_interrupted_call_ends_with_130_and_leaves_nothing(ready):
         shutil.rmtree(folder.parent)
     print(dict(seen))
     assert any(status == 130 for status, _ in seen)
+
+
+SHARE = ("share",)
+
+
+def two_sides(folder):
+    """A server beside it that has a record of somebody else, and a record here that the server has not."""
+    server, other = folder.with_name("server.git"), folder.with_name("other")
+    git(folder.parent, "clone", "-q", "--bare", folder.name, server.name)
+    git(folder.parent, "clone", "-q", server.name, other.name)
+    assert call(other, "hold", "4471/op10", "--by", "np", "-m", "theirs", hour=2) == 0
+    git(other, "push", "-q", "origin", "HEAD")
+    git(folder, "remote", "add", "origin", "../server.git")
+    assert call(folder, "hold", "4471/op10", "--by", "ss", "-m", "ours", hour=3) == 0
+
+
+def shared_or_not(folder, work, before, wanted, *, unsaved):
+    """Here or there is at most behind, nothing is lost, and the next run brings both together."""
+    server = folder.with_name("server.git")
+    landed = git(folder, "rev-parse", "HEAD") == git(server, "rev-parse", "HEAD")
+    git(folder, "merge-base", "--is-ancestor", before, "HEAD")
+    assert persons_work(folder) == work
+    assert is_sound(folder)
+    assert is_sound(server)
+    assert call(folder, *SHARE, hour=8) == 0
+    assert git(folder, "rev-parse", "HEAD") == git(server, "rev-parse", "HEAD")
+    assert (
+        len(
+            [name for name in git(server, "ls-tree", "-r", "--name-only", "HEAD").split() if "-hold-" in name]
+        )
+        == 2
+    )
+    assert persons_work(folder) == work
+    assert left_behind(folder) == []
+    assert sorted(status_of(folder)) == sorted(WORK)
+    next_run(folder, hour=9)
+    assert is_sound(folder)
+    return landed
+
+
+def test_a_share_killed_at_any_moment(ready):
+    campaign(ready, SHARE, [], prepare=two_sides, check=shared_or_not, seed=4475, count=max(6, MOMENTS // 2))
