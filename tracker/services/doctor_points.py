@@ -245,11 +245,11 @@ def share(at: Place) -> Point:
     remote, shared = at.setup.last_share()
     if not remote:
         says = "last share: never; this record is on this disk only"
-        fix = "keep a second copy: git remote add origin PLACE, then git push"
+        fix = "keep a second copy: git remote add origin PLACE, then proveout share"
         return Point(name="share", state="off", says=says, fix=fix, advice=True)
     if shared is None:
         says = "last share: never"
-        return Point(name="share", state="off", says=says, fix="git fetch, then git push", advice=True)
+        return Point(name="share", state="off", says=says, fix="proveout share", advice=True)
     days = max(0, (at.desk.clock.now() - shared).days)
     said = "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
     return Point(name="share", state="on", says=f"last share: {said}", advice=True)
