@@ -114,3 +114,53 @@ def test_the_stick_may_be_named_from_the_shops_folder(shop):
     (shop.folder / "sticks" / "RED-2").mkdir(parents=True)
     assert export(shop, "sticks/RED-2")["stick"] == "RED-2"
     assert (shop.folder / "sticks/RED-2/MILL2/O1001.NC").exists()
+
+
+def test_a_mirror_takes_off_what_was_withdrawn_and_keeps_what_is_not_ours(shop, stick):
+    export(shop, stick)
+    (stick / "MILL2" / "NOTES.TXT").write_bytes(b"mine")
+    shop.run("withdraw", "4471@1", "--by", "dg", "-m", "grip too low", "--yes")
+    plan = export(shop, stick, "--mirror", "--dry-run")
+    assert [one["file"] for one in plan["leaves"]] == ["MILL2/O1001.NC", "MILL2/O1002.NC"]
+    assert plan["unknown"] == ["MILL2/NOTES.TXT"]
+    assert (stick / "MILL2" / "O1001.NC").exists()
+    export(shop, stick, "--mirror")
+    assert sorted(one.name for one in (stick / "MILL2").iterdir()) == ["NOTES.TXT", "PROVEOUT.JSON"]
+    places = shop.json("where", "4471/op10@r1")
+    assert (places["machines"], places["sticks"]) == (["MILL2"], ["BLUE-1"])
+
+
+def test_a_deviation_opens_every_status_until_it_is_over_and_countersigned(shop, stick):
+    shop.put(PROGRAM, MAIN.replace("F15.", "F12.5"))
+    shop.run("checkin", "4471/op10", "--by", "np", "-m", "less burr")
+    why = ("-m", "spindle of MILL3 is down and the lot is due")
+    said = export(shop, stick, "--deviation", "4471/op10@r2", *why, "--hours", "8", "--lot", "L7")
+    assert (said["purpose"], said["folder"]) == ("deviation", "MILL2/DEVIATION")
+    assert "DEVIATION - NOT RELEASED" in (stick / "MILL2/DEVIATION/O1001.NC").read_text("ascii")
+    assert git(shop.folder, "tag") == "release/4471/1"
+    (one,) = shop.json("status", "--job", "4471")["deviations"]
+    assert (one["state"], one["lot"], one["ends"]) == ("owed", "L7", "2026-02-06T17:00:00Z")
+    shop.at("2026-02-07T09:00:00Z")
+    assert shop.run("status").startswith("DEVIATION OVERDUE: 4471/op10 r2 on MILL2 by ss, lot L7")
+    sign = ("countersign", "4471/op10@r2", "--machine", "MILL2", "-m", "watched it", "--yes")
+    refused = shop.json(*sign, "--by", "ss", status=1)
+    assert refused["error"]["name"] == "wrong-role"
+    shop.run(*sign, "--by", "dg")
+    assert "deviations" not in shop.json("status", "--job", "4471")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--deviation", "4471/op10", "--for-proving", "4471/op10"),
+        ("--deviation", "4471/op10", "4471"),
+        ("--mirror", "4471"),
+        ("--mirror", "--for-proving", "4471/op10"),
+        ("--hours", "8"),
+        ("--lot", "L7"),
+        ("-m", "why not"),
+    ],
+)
+def test_options_that_do_not_go_together(shop, stick, words):
+    assert export(shop, stick, *words, status=2)["error"]["name"] == "wrong-call"
+    assert list(stick.iterdir()) == []

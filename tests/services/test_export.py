@@ -354,9 +354,10 @@ def test_a_text_that_is_still_out_for_its_prove_out_is_not_called_in(shop):
     assert shop.export().call_in == ()
     shop.prove("4471/op10")
     shop.release("4471")
-    assert {(one.path, one.why) for one in shop.export().call_in} == {
+    assert {(one.path, one.why) for one in shop.export().leaves} == {
         ("MILL2/FOR-PROVING/O1001.NC", "was for its prove-out; r2 (release 2) is released"),
         ("MILL2/FOR-PROVING/O1002.NC", "was for its prove-out; r2 (release 2) is released"),
+        ("MILL2/FOR-PROVING/PROVEOUT.JSON", "lists what has left"),
     }
 
 

@@ -148,17 +148,20 @@ def test_it_is_never_a_release_and_leaves_the_standing_alone():
     assert [(row.state, row.released, row.may_run) for row in status(shop.desk()).rows] == before
 
 
-def test_its_text_is_called_in_when_the_hours_are_over():
+def test_its_text_is_called_in_and_taken_off_when_the_hours_are_over():
     shop = exported_shop()
     shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.7"))
     shop.check_in("4471/op10", reason="deeper")
     deviate(shop, "4471/op10@r2", "MILL2", hours=8)
     assert not [one for one in shop.export().call_in if "DEVIATION" in one.path]
     shop.day(20)
-    called = {one.path: one.why for one in shop.export().call_in}
-    assert called["MILL2/DEVIATION/O1001.NC"] == "was for a deviation, and its hours are over"
+    first = shop.disk
     shop.new_stick("RED-2")
     assert "MILL2/DEVIATION/O1001.NC" in {one.path for one in shop.export().call_in if one.stick == "BLUE-1"}
+    shop.disk, shop.label = first, "BLUE-1"
+    left = {one.path: one.why for one in shop.export().leaves}
+    assert left["MILL2/DEVIATION/O1001.NC"] == "was for a deviation, and its hours are over"
+    assert not [path for path in shop.files if "DEVIATION" in path]
 
 
 def test_an_old_deviation_stamp_is_taken_out_of_the_next_copy():

@@ -42,6 +42,9 @@ def command(
         str | None,
         typer.Option("--stick", metavar="NAME", help="Name of the stick; else that of its folder."),
     ] = None,
+    mirror: Annotated[
+        bool, typer.Option("--mirror", help="Take off what of ours is not in the set for the machine.")
+    ] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", "-n", help="Say what would be written.")] = False,
     by: By = None,
     yes: Yes = False,
@@ -57,7 +60,7 @@ def command(
     from tracker.wiring import open_stick
 
     frame = Frame.of(ctx, json=json, yes=yes)
-    _sensible(jobs or (), for_proving, deviation, only_deviation=(reason, hours, lot))
+    _sensible(jobs or (), for_proving, deviation, only_deviation=(reason, hours, lot), mirror=mirror)
     desk = frame.desk()
     destination = Destination(
         medium=open_stick(frame.folder, to),
@@ -73,13 +76,18 @@ def command(
     elif for_proving is not None:
         report = export_for_proving(desk, destination, parse_named(for_proving))
     else:
-        report = export(desk, destination, jobs or ())
+        report = export(desk, destination, jobs or (), mirror=mirror)
     frame.answer("export", lambda: as_json(report), lambda console: print_text(report, console))
     return 1 if report.refused_jobs else 0
 
 
 def _sensible(
-    jobs: Sequence[str], for_proving: str | None, deviation: str | None, *, only_deviation: Sequence[object]
+    jobs: Sequence[str],
+    for_proving: str | None,
+    deviation: str | None,
+    *,
+    only_deviation: Sequence[object],
+    mirror: bool,
 ) -> None:
     """Raise BadCall (``wrong-call``) for options that do not go together."""
     named = [
@@ -94,6 +102,10 @@ def _sensible(
     if named and jobs:
         raise BadCall(
             "wrong-call", f"{named[0]} names one operation; no JOB goes with it", fix="leave the JOB out"
+        )
+    if mirror and (jobs or named):
+        raise BadCall(
+            "wrong-call", "--mirror is about all that may run on the machine", fix="leave the names out"
         )
     if deviation is None and any(said is not None for said in only_deviation):
         raise BadCall("wrong-call", "-m, --hours and --lot go with --deviation", fix="leave them out")

@@ -283,7 +283,10 @@ class OnStick:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExportRecord(Record):
-    """Programs written for a machine to a stick; ``purpose`` released or for-proving; ``manifest`` its SHA-256."""
+    """Programs written for a machine to a stick.
+
+    ``purpose``: released, for-proving or deviation; ``manifest`` its SHA-256; ``removed`` what of ours was taken off.
+    """
 
     EVENT = "export"
 
@@ -292,6 +295,7 @@ class ExportRecord(Record):
     purpose: str
     manifest: str
     files: tuple[OnStick, ...] = ()
+    removed: tuple[OnStick, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,11 +8,16 @@ from tracker.reports.table import print_table, say, wrapped
 from tracker.reports.times import day, moment, zone
 from tracker.services.call_in import CallIn
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
+from tracker.services.placing import REPLACED, UNCHANGED, WRITTEN
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING
 from tracker.services.usable import LeftOut
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+
+ACTIONS = {WRITTEN: "new", REPLACED: "updated", UNCHANGED: "same"}
+"""What a mirror calls what happens to a file."""
 
 
 def as_json(report: ExportReport) -> dict[str, object]:
@@ -27,6 +32,8 @@ def as_json(report: ExportReport) -> dict[str, object]:
         "files": [_file_json(one) for one in report.files],
         "left_out": [_left_out_json(one) for one in report.left_out],
         "call_in": [_call_in_json(one) for one in report.call_in],
+        "leaves": [{"file": one.path, "reason": one.why} for one in report.leaves],
+        **({"unknown": list(report.unknown)} if report.mirror else {}),
         "notes": list(report.notes),
         "at": utc_text(report.at),
         "until": utc_text(report.until),
@@ -43,11 +50,7 @@ def print_text(report: ExportReport, console: "Console") -> None:
         console,
         f"{done} for {report.machine} to {report.stick}, folder {report.folder}, {moment(report.at, tz)}:",
     )
-    rows = [
-        (one.path, one.action, ", ".join(one.users), one.revision, one.mark, _release(one, report.purpose))
-        for one in report.files
-    ]
-    print_table(console, ("file", "", "operation", "rev", "id", "release"), rows)
+    _print_files(report, console)
     for operation in report.operations:
         wrapped(console, f"{_spelled(operation)}: {_standing(operation)}", indent="  ")
         for note in operation.notes:
@@ -67,6 +70,26 @@ def print_text(report: ExportReport, console: "Console") -> None:
     )
     for caution in _cautions(report):
         wrapped(console, caution)
+
+
+def _print_files(report: ExportReport, console: "Console") -> None:
+    """The table: what is written, what leaves, of a mirror also what stays unknown."""
+    rows = [
+        (
+            one.path,
+            ACTIONS.get(one.action, one.action) if report.mirror else one.action,
+            ", ".join(one.users),
+            one.revision,
+            one.mark,
+            _release(one, report.purpose),
+        )
+        for one in report.files
+    ]
+    rows += [(one.path, "leaves", "", "", "", one.why) for one in report.leaves]
+    rows += [(path, "kept, unknown", "", "", "", "") for path in report.unknown]
+    print_table(console, ("file", "", "operation", "rev", "id", "release"), rows)
+    if report.leaves:
+        wrapped(console, "What leaves the stick may still be in the control: take it off there too.")
 
 
 def _print_left_out(report: ExportReport, console: "Console") -> None:

@@ -110,6 +110,8 @@ def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) 
         if isinstance(record, ExportRecord) and _same(record.machine, machine.id):
             for file in record.files:
                 state[record.stick.casefold(), file.path.casefold()] = (record.stick, file, record.purpose)
+            for file in record.removed:
+                state.pop((record.stick.casefold(), file.path.casefold()), None)
         elif isinstance(record, CollectRecord):
             for file in record.files:
                 key = (record.stick.casefold(), file.path.casefold())

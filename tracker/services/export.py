@@ -1,8 +1,8 @@
 """``export``: what is released and may run on a machine today, onto a stick.
 
 What goes out is derived again from records and commits, today, for this machine; a tag or a manifest is never
-believed. What stays behind is said with its reason, and so is what lies on sticks and may not any more: plain export
-takes nothing of ours away.
+believed. What stays behind is said with its reason, and so is what lies on sticks and may not any more. A plain export
+takes off only what had a day of its own and is past it; a mirror all of ours that is not in the set.
 """
 
 from collections.abc import Sequence
@@ -16,19 +16,24 @@ from tracker.policy.find import label
 from tracker.records.shop import Machine
 from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
 from tracker.services.desk import Desk
-from tracker.services.export_report import ExportedOperation, ExportReport
+from tracker.services.export_leaving import plan_of
+from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick
 from tracker.services.export_write import Destination, Outbound, outbound, prepare, write
 from tracker.services.locate import find_job
 from tracker.services.outgoing import gather, users_among
 from tracker.services.placing import Placing
+from tracker.services.ports_stick import Outgoing
+from tracker.services.stick_view import written
 from tracker.services.usable import Board, LeftOut, Usable
 
 ASK_AGAIN_DAYS = 30
 """A manifest asks to be looked at again after this long, or when the first standing lapses."""
 
 
-def export(desk: Desk, to: Destination, jobs: Sequence[str] = ()) -> ExportReport:
+def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: bool = False) -> ExportReport:
     """Write what is released and may run on the machine today; ``jobs``: only these.
+
+    ``mirror``: what of ours is not in that set leaves the machine's folder; with nothing that may run, all of it.
 
     Raises:
         BadCall: ``unknown-job``, and what `outbound` raises.
@@ -42,12 +47,32 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = ()) -> ExportRepor
     gathered = gather(desk.repo, usable)
     behind = (*left_out, *gathered.left_out)
     going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
-    if not going:
+    if not going and not mirror:
         raise _nothing(out.machine, wanted, behind)
     programs = [one for one in gathered.programs if users_among(one, [each.released.name for each in going])]
-    clashes = tuple(
-        text for text in gathered.problems if any(text.startswith(f"{p.source} ") for p in programs)
+    _no_two_texts(programs, gathered.problems)
+    until = _until(out, going)
+    placing, report = prepare(out, programs, tuple(_operation(one) for one in going), until=until)
+    today = _today(out, usable, behind)
+    plan = plan_of(out, placing, today, mirror=mirror)
+    goes = {one.path for one in plan.leaves}
+    report = replace(
+        report,
+        mirror=mirror,
+        leaves=tuple(LeavesStick(path=written(one.path), why=one.why) for one in plan.leaves),
+        unknown=plan.unknown if mirror else (),
+        left_out=tuple(one for one in behind if not wanted or one.job in wanted),
+        call_in=_call_in(out, placing, today, goes),
+        wanted=wanted,
     )
+    return (
+        report if out.dry_run else replace(report, record=write(out, placing, until, takes_off=plan.leaves))
+    )
+
+
+def _no_two_texts(programs: Sequence[Outgoing], problems: Sequence[str]) -> None:
+    """Raise Refused (``two-texts``) where two releases hold different texts of a program that goes out."""
+    clashes = tuple(text for text in problems if any(text.startswith(f"{p.source} ") for p in programs))
     if clashes:
         raise Refused(
             "two-texts",
@@ -55,15 +80,6 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = ()) -> ExportRepor
             fix="release both jobs with the same text of it",
             reasons=clashes,
         )
-    until = _until(out, going)
-    placing, report = prepare(out, programs, tuple(_operation(one) for one in going), until=until)
-    report = replace(
-        report,
-        left_out=tuple(one for one in behind if not wanted or one.job in wanted),
-        call_in=_call_in(out, placing, _today(out, usable, behind)),
-        wanted=wanted,
-    )
-    return report if out.dry_run else replace(report, record=write(out, placing, until))
 
 
 def _wanted_jobs(out: Outbound, jobs: Sequence[str], usable: Sequence[Usable]) -> tuple[str, ...]:
@@ -123,9 +139,9 @@ def _today(out: Outbound, usable: Sequence[Usable], behind: Sequence[LeftOut]) -
     return Today(usable=usable, left_out=behind, deviations=own)
 
 
-def _call_in(out: Outbound, placing: Placing, today: Today) -> tuple[CallIn, ...]:
-    stays = {placed.path for placed in placing.placed}
+def _call_in(out: Outbound, placing: Placing, today: Today, goes: set[str]) -> tuple[CallIn, ...]:
+    settled = {placed.path for placed in placing.placed} | goes
     return (
-        *on_this_stick(out.contents, out.known, out.machine, out.stick, today, stays),
+        *on_this_stick(out.contents, out.known, out.machine, out.stick, today, settled),
         *on_other_sticks(out.ledger, out.machine, out.stick, today),
     )

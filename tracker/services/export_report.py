@@ -40,8 +40,19 @@ class ExportedOperation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LeavesStick:
+    """A file of ours that is taken off the stick, and why."""
+
+    path: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ExportReport:
-    """What went out, what did not and why, what must come off; with ``dry_run`` nothing was written."""
+    """What went out, what did not and why, what must come off; with ``dry_run`` nothing was written.
+
+    ``leaves``: what of ours is taken off; ``unknown`` (of a mirror): files in the folder nobody recorded, kept.
+    """
 
     machine: str
     stick: str
@@ -58,6 +69,9 @@ class ExportReport:
     record: str | None = None
     zone: str = "UTC"
     wanted: tuple[str, ...] = ()
+    mirror: bool = False
+    leaves: tuple[LeavesStick, ...] = ()
+    unknown: tuple[str, ...] = ()
 
     @property
     def refused_jobs(self) -> tuple[str, ...]:

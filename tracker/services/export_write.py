@@ -7,9 +7,10 @@ rather than too little: recalls look at every stick that may carry a text.
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import Protocol
 
 from tracker.errors import Refused
 from tracker.policy.find import label
@@ -74,6 +75,22 @@ class Destination:
     by: str | None = None
     stick: str | None = None
     dry_run: bool = False
+
+
+class TakenOff(Protocol):
+    """A file of ours that leaves: where it lies, its SHA-256, and what it was (None: a list)."""
+
+    @property
+    def path(self) -> str:
+        """As it lies on the stick."""
+
+    @property
+    def sha256(self) -> str:
+        """Of its bytes."""
+
+    @property
+    def file(self) -> OnStick | None:
+        """As an export wrote it."""
 
 
 def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbound:
@@ -143,12 +160,21 @@ def prepare(
     return placing, report
 
 
-def write(out: Outbound, placing: Placing, until: datetime, more: Sequence[AnyRecord] = ()) -> str:
+def write(
+    out: Outbound,
+    placing: Placing,
+    until: datetime,
+    more: Sequence[AnyRecord] = (),
+    takes_off: Sequence[TakenOff] = (),
+) -> str:
     """Write, record, name; returns the record's path. Nothing stays on the stick when it was not recorded.
 
-    ``more``: records that go down in the same commit.
+    ``more``: records that go down in the same commit; ``takes_off``: files of ours that leave, between the record and
+    the new names, so that a stick that fails in between lacks a text rather than keeping a wrong one.
     """
-    manifest = out.contents.shaper.write_manifest(_manifest(out, placing, until))
+    manifest = out.contents.shaper.write_manifest(
+        _manifest(out, placing, until, {one.path for one in takes_off})
+    )
     sha256 = hashlib.sha256(manifest).hexdigest()
     files = [file for placed in placing.placed if (file := placed.to_write) is not None]
     files.append(
@@ -160,6 +186,7 @@ def write(out: Outbound, placing: Placing, until: datetime, more: Sequence[AnyRe
         purpose=out.purpose,
         manifest=sha256,
         files=tuple(_on_stick(placed) for placed in placing.placed),
+        removed=tuple(one.file for one in takes_off if one.file is not None),
         **opening(out.desk, out.person),
     )
     staged = out.contents.medium.stage(files)
@@ -168,6 +195,8 @@ def write(out: Outbound, placing: Placing, until: datetime, more: Sequence[AnyRe
         put = put_down(
             out.desk, out.ledger, out.head, None, [record, *more], author=out.person, message=message
         )
+        for one in takes_off:
+            out.contents.medium.remove(one.path, one.sha256)
         staged.finish()
     finally:
         staged.drop()
@@ -205,7 +234,7 @@ def _on_stick(placed: Placed) -> OnStick:
     )
 
 
-def _manifest(out: Outbound, placing: Placing, until: datetime) -> Manifest:
+def _manifest(out: Outbound, placing: Placing, until: datetime, gone: Container[str]) -> Manifest:
     """What is ours in the folder after this export: what it wrote, and what earlier ones wrote and is still there."""
     now = [_listed(_on_stick(placed)) for placed in placing.placed]
     taken = {out.contents.shaper.folded(listed.file) for listed in now}
@@ -218,15 +247,16 @@ def _manifest(out: Outbound, placing: Placing, until: datetime) -> Manifest:
         until=until,
         files=(
             *now,
-            *(one for one in _kept(out, placing) if out.contents.shaper.folded(one.file) not in taken),
+            *(one for one in _kept(out, placing, gone) if out.contents.shaper.folded(one.file) not in taken),
         ),
     )
 
 
-def _kept(out: Outbound, placing: Placing) -> list[Listed]:
+def _kept(out: Outbound, placing: Placing, gone: Container[str]) -> list[Listed]:
     kept = []
     for seen in out.contents.files(placing.folder):
-        sha256 = out.contents.digest_if_readable(seen.path) if seen.folder == placing.folder else None
+        here = seen.folder == placing.folder and seen.path not in gone
+        sha256 = out.contents.digest_if_readable(seen.path) if here else None
         exported = [
             one
             for one in out.known.exported(sha256 or "")

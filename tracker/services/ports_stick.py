@@ -201,6 +201,12 @@ class Medium(Protocol):
     def digest(self, path: str) -> str:
         """SHA-256 of a file without holding it whole; raises as `read` does."""
 
+    def remove(self, path: str, sha256: str) -> None:
+        """Take a file off, only while it still is what it was; nothing to do where it is gone.
+
+        Raises Refused (``collect-first``), CouldNot (``medium-gone``, ``read-only``).
+        """
+
     def stage(self, files: Sequence[ToWrite]) -> Staged:
         """Write files under temporary names, synced and read back.
 

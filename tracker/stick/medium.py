@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from tracker.errors import BadCall, CouldNot, ProveoutError
+from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
 from tracker.services.ports_stick import Seen, ToWrite
 from tracker.stick.copying import StagedFiles, medium_error, stage
 from tracker.stick.disk import Disk, FolderDisk
@@ -44,6 +44,24 @@ class FolderMedium:
             return self._disk.digest(path)
         except OSError as fault:
             raise self._unreadable(path, fault) from fault
+
+    def remove(self, path: str, sha256: str) -> None:
+        """Take a file off while it still is what it was; raises Refused (``collect-first``), CouldNot."""
+        try:
+            there = self._disk.at(path)
+            if there is None:
+                return
+            if there.kind != "file" or self._disk.digest(path) != sha256:
+                raise Refused(
+                    "collect-first",
+                    f"{path} changed while the export was running and is not taken off",
+                    where=path,
+                    fix="run proveout collect on the stick, then the export again",
+                )
+            self._disk.remove(path)
+            self._disk.sync_folder(path.rpartition("/")[0])
+        except OSError as fault:
+            raise medium_error(fault, _READING, path) from fault
 
     def stage(self, files: Sequence[ToWrite]) -> StagedFiles:
         """Write files under temporary names, synced and read back."""

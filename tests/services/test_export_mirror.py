@@ -1,0 +1,158 @@
+import pytest
+
+from tests.fakes.disk import PowerCut
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
+from tracker.errors import CouldNot
+from tracker.records.events import ExportRecord
+from tracker.services.export import export
+
+
+def mirror(shop: StickShop, **other):
+    return export(shop.desk(), shop.to(**other), mirror=True)
+
+
+def last_export(shop: StickShop) -> ExportRecord:
+    found = [one.record for one in shop.repo.ledger().records if isinstance(one.record, ExportRecord)]
+    return max(found, key=lambda record: record.at)
+
+
+def renamed_shop() -> StickShop:
+    """4471 as exported; then the machine's folder holds an older copy of ours under another name, and a stranger."""
+    shop = exported_shop()
+    shop.files["MILL2/OLD.NC"] = shop.files["MILL2/O1003.NC"]
+    shop.files["MILL2/NOTES.TXT"] = b"mine"
+    shop.files["PICTURE.PNG"] = b"png"
+    return shop
+
+
+def test_what_of_ours_is_not_in_the_set_leaves_and_the_rest_stays():
+    shop = renamed_shop()
+    report = mirror(shop)
+    assert [(one.path, one.why) for one in report.leaves] == [
+        ("MILL2/OLD.NC", "is not in the set for this machine")
+    ]
+    assert report.unknown == ("MILL2/NOTES.TXT",)
+    assert sorted(shop.files) == [
+        "MILL2/NOTES.TXT",
+        "MILL2/O1001.NC",
+        "MILL2/O1002.NC",
+        "MILL2/O1003.NC",
+        "MILL2/PROVEOUT.JSON",
+        "PICTURE.PNG",
+    ]
+    assert [one.path for one in last_export(shop).removed] == ["MILL2/OLD.NC"]
+
+
+def test_a_plain_export_takes_nothing_of_the_released_set_away():
+    shop = renamed_shop()
+    assert shop.export().leaves == ()
+    assert "MILL2/OLD.NC" in shop.files
+
+
+def test_a_dry_run_shows_the_plan_and_takes_nothing_off():
+    shop = renamed_shop()
+    before = dict(shop.files)
+    assert [one.path for one in mirror(shop, dry_run=True).leaves] == ["MILL2/OLD.NC"]
+    assert shop.files == before
+
+
+def test_what_changed_since_is_unknown_and_kept():
+    shop = renamed_shop()
+    shop.files["MILL2/OLD.NC"] = edited(shop.files["MILL2/OLD.NC"], (b"F15.", b"F12.5"))
+    report = mirror(shop)
+    assert (report.leaves, report.unknown) == ((), ("MILL2/NOTES.TXT", "MILL2/OLD.NC"))
+
+
+def test_with_nothing_that_may_run_all_of_ours_leaves():
+    shop = exported_shop()
+    shop.withdraw("4471", 1)
+    report = mirror(shop)
+    assert report.files == ()
+    assert sorted(shop.files) == ["MILL2/PROVEOUT.JSON"]
+    assert shop.shaper.read_manifest(shop.files["MILL2/PROVEOUT.JSON"]).files == ()
+
+
+def test_a_stick_that_was_mirrored_is_called_in_no_more_for_what_left():
+    shop = exported_shop()
+    shop.withdraw("4471", 1)
+    mirror(shop)
+    shop.new_stick("RED-2")
+    assert mirror(shop).call_in == ()
+
+
+def proving_shop() -> StickShop:
+    shop = exported_shop()
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.7"))
+    shop.check_in("4471/op10", reason="deeper")
+    shop.for_proving("4471/op10")
+    assert "MILL2/FOR-PROVING/O1001.NC" in shop.files
+    return shop
+
+
+def test_the_next_export_takes_off_what_was_for_proving_once_its_week_is_over():
+    shop = proving_shop()
+    assert shop.export().leaves == ()
+    shop.day(24)
+    report = shop.export()
+    assert {one.path for one in report.leaves} == {
+        "MILL2/FOR-PROVING/O1001.NC",
+        "MILL2/FOR-PROVING/O1002.NC",
+        "MILL2/FOR-PROVING/PROVEOUT.JSON",
+    }
+    assert not [path for path in shop.files if "FOR-PROVING" in path]
+
+
+def test_an_edit_in_the_folder_for_proving_stays_with_its_list():
+    shop = proving_shop()
+    shop.files["MILL2/FOR-PROVING/O1001.NC"] += b"(EDITED)\r\n"
+    shop.day(24)
+    shop.export()
+    assert "MILL2/FOR-PROVING/O1001.NC" in shop.files
+    assert "MILL2/FOR-PROVING/PROVEOUT.JSON" in shop.files
+
+
+def test_a_mirror_leaves_a_text_that_is_still_out_for_its_prove_out():
+    shop = proving_shop()
+    mirror(shop)
+    assert "MILL2/FOR-PROVING/O1001.NC" in shop.files
+
+
+def test_texts_of_a_prove_out_that_were_proved_and_released_leave():
+    shop = proving_shop()
+    shop.prove("4471/op10@r2")
+    shop.release("4471")
+    report = shop.export()
+    assert "MILL2/FOR-PROVING/O1001.NC" in {one.path for one in report.leaves}
+
+
+def test_a_stick_that_lets_nothing_be_taken_off_is_said_and_the_record_says_what_was_meant():
+    shop = renamed_shop()
+    shop.disk.fails["remove MILL2/OLD.NC"] = PermissionError(13, "write protected", "OLD.NC")
+    with pytest.raises(CouldNot) as caught:
+        mirror(shop)
+    assert caught.value.name == "read-only"
+    assert "MILL2/OLD.NC" in shop.files
+
+
+def test_a_power_cut_while_taking_off_leaves_whole_files_and_the_next_mirror_ends_it():
+    shop = renamed_shop()
+    shop.disk.fails["sync_folder MILL2"] = OSError(5, "gone", "MILL2")
+    with pytest.raises(CouldNot):
+        mirror(shop)
+    shop.disk.fails.clear()
+    mirror(shop)
+    assert "MILL2/OLD.NC" not in shop.files
+    assert not [path for path in shop.files if path.endswith(".TMP")]
+
+
+def test_nothing_is_taken_off_before_it_is_recorded():
+    shop = renamed_shop()
+    shop.disk.cut_after = 1
+    with pytest.raises(PowerCut):
+        mirror(shop)
+    assert "MILL2/OLD.NC" in shop.files
+
+
+def test_a_new_stick_is_mirrored_like_any_other():
+    shop = released_shop()
+    assert {one.action for one in mirror(shop).files} == {"written"}

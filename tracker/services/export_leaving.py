@@ -1,0 +1,98 @@
+"""What of ours an export takes off the stick.
+
+A plain export takes away only what had a day of its own and is past it: texts for a prove-out after a week or once
+something newer is released, texts of a deviation whose hours are over. A mirror takes away everything of ours that is
+not in the set, in this machine's folder. Ours is what stands in an export record by SHA-256, whatever a manifest
+says; anything else is named and kept.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from tracker.records.events import OnStick
+from tracker.services.call_in import Today
+from tracker.services.export_proving import ASK_AGAIN_DAYS
+from tracker.services.export_write import Outbound
+from tracker.services.known import Exported
+from tracker.services.placing import Placing
+from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFOLDERS, Seen
+from tracker.services.stick_view import written
+
+_OVER = "was out for its prove-out for a week"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaving:
+    """One file that goes: ``path`` as it lies there, ``file`` as an export wrote it (None: a list of ours), why."""
+
+    path: str
+    sha256: str
+    file: OnStick | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """What goes off the stick, and what lies in the machine's folder that nobody recorded."""
+
+    leaves: tuple[Leaving, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+
+def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> Plan:
+    """What leaves with this export; raises CouldNot (``medium-gone``) when the stick went."""
+    stays = {placed.path for placed in placing.placed} | {placing.manifest_path}
+    leaves: list[Leaving] = []
+    unknown: list[str] = []
+    for seen in out.contents.files(out.contents.folder_of(out.machine, RELEASED)):
+        sha256 = None if seen.path in stays else out.contents.digest_if_readable(seen.path)
+        if seen.path in stays or out.contents.is_manifest(seen):
+            continue
+        exported = out.known.exported(sha256 or "")
+        why = _why(out, seen, exported, today, mirror=mirror) if exported else None
+        if not exported:
+            unknown.append(written(seen.path))
+        elif why is not None and sha256 is not None:
+            file = replace(exported[-1].file, path=written(seen.path))
+            leaves.append(Leaving(path=seen.path, sha256=sha256, file=file, why=why))
+    return Plan(leaves=(*leaves, *_lists(out, leaves)), unknown=tuple(unknown))
+
+
+def _why(
+    out: Outbound, seen: Seen, exported: Sequence[Exported], today: Today, *, mirror: bool
+) -> str | None:
+    """Why a file of ours goes; None if it stays."""
+    apart = _purpose_of(out, seen)
+    own = [one for one in exported if one.record.purpose == apart]
+    if apart == RELEASED or not own:
+        return "is not in the set for this machine" if mirror else None
+    reason = today.why_not(own[-1].file, apart)
+    if reason is None and apart == FOR_PROVING and _week_over(own[-1], out.now):
+        return _OVER
+    return reason
+
+
+def _purpose_of(out: Outbound, seen: Seen) -> str:
+    """By the folder it lies in: released, for proving, deviation."""
+    return next(
+        (purpose for purpose in SUBFOLDERS if seen.folder == out.contents.folder_of(out.machine, purpose)),
+        RELEASED,
+    )
+
+
+def _week_over(exported: Exported, now: datetime) -> bool:
+    return now >= exported.record.entered + timedelta(days=ASK_AGAIN_DAYS)
+
+
+def _lists(out: Outbound, leaves: Sequence[Leaving]) -> Iterator[Leaving]:
+    """Our own list in a folder apart, once nothing of ours is left there."""
+    going = {one.path for one in leaves}
+    for purpose in (FOR_PROVING, DEVIATION):
+        folder = out.contents.folder_of(out.machine, purpose)
+        here = [one for one in out.contents.files(folder) if one.folder == folder and one.path not in going]
+        if not any(path.startswith(folder + "/") for path in going) or len(here) != 1:
+            continue
+        sha256 = out.contents.digest_if_readable(here[0].path)
+        if out.contents.is_manifest(here[0]) and sha256 in out.known.manifests:
+            yield Leaving(path=here[0].path, sha256=sha256 or "", file=None, why="lists what has left")
