@@ -281,7 +281,7 @@ FAULTS = {
     "names": ("names", _names, "Windows keeps the name aux.nc", "rename"),
     "links": ("links", _link, "link", "file itself"),
     "history": ("history", _shallow, "shallow", "git fetch --unshallow"),
-    "share": ("share", lambda _: None, "last share: never", "git push"),
+    "share": ("share", lambda _: None, "last share: never", "proveout share"),
 }
 
 
