@@ -4,11 +4,12 @@ from typing import TYPE_CHECKING
 
 from tracker.policy.spelled import counted
 from tracker.reports.cautions import TRACE
-from tracker.reports.table import say, visible, wrapped
+from tracker.reports.table import print_table, say, visible, wrapped
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from tracker.services.audit_lists import ListReport
     from tracker.services.audit_report import AuditReport
 
 
@@ -49,3 +50,18 @@ def print_text(report: "AuditReport", console: "Console") -> None:
     if count:
         wrapped(console, "proveout explain NAME says what a problem means and how to put it right.")
     wrapped(console, TRACE)
+
+
+def list_as_json(report: "ListReport") -> dict[str, object]:
+    """The list with its columns, a row an object."""
+    return {"list": report.name, "columns": list(report.columns), "rows": [dict(row) for row in report.rows]}
+
+
+def print_list(report: "ListReport", console: "Console") -> None:
+    """The list as a table; the record of each row stands under it."""
+    columns = report.columns[:-1]
+    if report.rows:
+        rows = [[row[name] for name in columns] for row in report.rows]
+        below = [[row["record"]] for row in report.rows]
+        print_table(console, [name.capitalize() for name in columns], rows, below=below)
+    wrapped(console, f"{counted(len(report.rows), 'entry', 'entries')} in the list {report.name}.")

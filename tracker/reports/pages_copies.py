@@ -1,8 +1,14 @@
-"""Pages of ``explain``: backups and the witness."""
+"""Pages of ``explain``: the lists of an audit, backups and the witness."""
 
 from tracker.reports.page import Page
 
 COPIES: tuple[Page, ...] = (
+    Page(
+        "unknown-list",
+        "error",
+        "Audit has no list of that name.",
+        "Name one of those the message lists.",
+    ),
     Page(
         "no-backup-folder",
         "error",
