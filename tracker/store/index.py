@@ -5,6 +5,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+from tracker import frozen
 from tracker.errors import Refused
 from tracker.store.git import Git, path_bytes, path_text
 from tracker.store.git_faults import GitFailedError
@@ -45,11 +46,12 @@ def stage(git: Git, entries: Mapping[str, Entry | None], *, index: Path | None =
     """Put these entries into an index (None: take the path out), waiting for a lock to go away.
 
     ``index`` is the file of another index than the person's. Only the index is written, never a file, and entries of
-    other paths stay as they are.
+    other paths stay as they are. git comes to its end whatever becomes of us: its lock would stay behind.
     """
     rows = b"".join(_row(git, path, entry) for path, entry in entries.items())
     env = {"GIT_INDEX_FILE": str(index)} if index else {}
-    patiently(lambda: git.run(*DURABLE, "update-index", "-z", "--index-info", stdin=rows, env=env))
+    lasting = frozen.replace(git, lasting=True)
+    patiently(lambda: lasting.run(*DURABLE, "update-index", "-z", "--index-info", stdin=rows, env=env))
 
 
 def build_tree(git: Git, index: Path, base: str | None, entries: Mapping[str, Entry | None]) -> str:
@@ -60,7 +62,7 @@ def build_tree(git: Git, index: Path, base: str | None, entries: Mapping[str, En
     env = {"GIT_INDEX_FILE": str(index)}
     index.unlink(missing_ok=True)
     if base:
-        git.run("read-tree", base, env=env)
+        frozen.replace(git, lasting=True).run("read-tree", base, env=env)
     stage(git, entries, index=index)
     return git.run(*DURABLE, "write-tree", env=env).decode("ascii").strip()
 

@@ -2,11 +2,13 @@
 
 import hashlib
 import json
+import os
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from io import FileIO
 from pathlib import Path
 
+from tracker import frozen
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.shop import Person
@@ -174,7 +176,9 @@ class Sharing:
         person: Person,
         at: datetime,
     ) -> str:
-        scratch = self._own("share.index")
+        scratch = self._own(
+            f"share-{os.urandom(4).hex()}.index"
+        )  # a killed one's lock would stand in the way
         try:
             tree = build_tree(self._git, scratch, parents[0], made)
         finally:
@@ -218,7 +222,7 @@ class Sharing:
             raise fault(remote.address, words, status, said)
         if answer.answer == "accepted":
             ref = f"refs/remotes/{remote.tracking}/{branch}"
-            self._git.run("update-ref", "-m", "share", ref, commit)
+            frozen.replace(self._git, lasting=True).run("update-ref", "-m", "share", ref, commit)
         return answer
 
     def take_tags(self, tags: Mapping[str, str]) -> None:

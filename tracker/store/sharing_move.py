@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from tracker import frozen
 from tracker.errors import CouldNot, Refused
 from tracker.records.shop import Person
 from tracker.services.ports import Head
@@ -68,7 +69,7 @@ class Mover:
         self._branch(head, new, why, person, at)
         self.step("moved")
         self._note.unlink(missing_ok=True)
-        self.clone.git.attempt("update-index", "-q", "--refresh")
+        frozen.replace(self.clone.git, lasting=True).attempt("update-index", "-q", "--refresh")
 
     def finish(self, at: datetime) -> None:
         """Go on where a killed share stopped."""
@@ -119,7 +120,7 @@ class Mover:
             self.step("file")
 
     def _branch(self, head: Head, new: str, why: str, person: Person, at: datetime) -> None:
-        git = self.clone.git
+        git = frozen.replace(self.clone.git, lasting=True)
         move = ("update-ref", "-m", why, f"refs/heads/{head.branch}", new, head.commit or git.zero)
         try:
             patiently(lambda: git.run(*DURABLE, *move, env=commits.identity(person, at)))
