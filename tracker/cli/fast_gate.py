@@ -1,8 +1,9 @@
 """``proveout gate``: what git's hooks ask before a release tag is made, moved or deleted.
 
 ``gate REF OLD NEW`` is about one reference; ``--local`` and ``--push`` read lines ``OLD NEW REF`` from standard input,
-of one change of references here, or of a push into this repository. Only references below ``refs/tags/release/`` are
-asked about; the rest passes.
+of one change of references here, or of a push into this repository. Here only references below ``refs/tags/release/``
+are asked about, and the rest passes; of a push everything is. ``--ci OLD NEW [REF]`` judges a push a hosted repository
+has taken in already, ``--journal`` holds the receive journal of a server against itself.
 
 A tag that was derived here before (``release`` does it before it makes the tag) passes at once, if it is new and the
 release before it is there; everything else is looked at closely, which takes several times as long to import.
@@ -11,11 +12,11 @@ release before it is there; everything else is looked at closely, which takes se
 import sys
 
 from tracker.cli.fast_words import read_options
-from tracker.errors import BadCall, Exit
+from tracker.errors import BadCall, Exit, Refused
 from tracker.store.derived import common_dir_here, exists, is_remembered
 
 RELEASES = "refs/tags/release/"
-FLAGS = {"--json": "json", "--local": "local", "--push": "push"}
+FLAGS = {"--json": "json", "--local": "local", "--push": "push", "--ci": "ci", "--journal": "journal"}
 Line = tuple[str, str, str]
 
 
@@ -28,13 +29,42 @@ def run(words: list[str]) -> int:
         CouldNot: the repository cannot tell; the gate stays closed.
     """
     options, operands = read_options(words, FLAGS, {})
-    lines = [line for line in _lines(options, operands) if line[2].startswith(RELEASES)]
+    if "ci" in options or "journal" in options:
+        return _looked_back(options, operands)
+    asked = _lines(options, operands)
+    lines = asked if "push" in options else [line for line in asked if line[2].startswith(RELEASES)]
     if lines and ("push" in options or not all(_known(line) for line in lines)):
         from tracker.cli.gate_call import decide
 
         decide(lines, push="push" in options)
     if "json" in options:
         sys.stdout.write('{"schema": "proveout/gate/1", "opens": true}\n')
+    return Exit.DONE
+
+
+def _looked_back(options: dict[str, str | bool], operands: list[str]) -> int:
+    """``--ci`` and ``--journal``: what is there already."""
+    from tracker.cli.gate_push import decide_ci, look_at_journal
+
+    ways = [name for name in ("ci", "journal", "push", "local") if name in options]
+    if len(ways) > 1 or len(operands) not in ((2, 3) if ways == ["ci"] else (0,)):
+        fix = "proveout gate --ci OLD NEW [REF], or proveout gate --journal"
+        raise BadCall("wrong-call", "Either --ci with what was pushed, or --journal.", fix=fix)
+    if ways == ["ci"]:
+        decide_ci((operands[0], operands[1], operands[2] if len(operands) > 2 else ""))
+        said = '{"schema": "proveout/gate/1", "opens": true}\n'
+        sys.stdout.write(said if "json" in options else "")
+        return Exit.DONE
+    count, faults = look_at_journal()
+    if faults:
+        raise Refused(
+            "journal-broken",
+            "the receive journal is not whole",
+            reasons=tuple(faults),
+            fix="hold it against the copy kept elsewhere, and ask who works on the server",
+        )
+    words = f"{count} lines, each follows the one before it.\n"
+    sys.stdout.write(f'{{"schema": "proveout/gate/1", "lines": {count}}}\n' if "json" in options else words)
     return Exit.DONE
 
 

@@ -30,21 +30,26 @@ def decide(lines: list[Line], *, push: bool) -> None:
         Refused: ``gate-closed`` with every reason.
         CouldNot: the repository cannot tell; the gate stays closed.
     """
-    here = None if push else moment_here()
+    if push:
+        from tracker.cli.gate_push import decide_push  # with all the rules of a server
+
+        decide_push(lines)
+        return
+    here = moment_here()
     if here is None:
         from tracker.store.open_clone import open_clone
 
         clone = open_clone(".", hook=True)
-        _decide(clone, str(clone.common_dir), lines, push=push)
+        _decide(clone, str(clone.common_dir), lines)
     else:
-        _decide(here, here.shared, lines, push=False)
+        _decide(here, here.shared, lines)
 
 
-def _decide(repo: Reading, shared: str, lines: list[Line], *, push: bool) -> None:
+def _decide(repo: Reading, shared: str, lines: list[Line]) -> None:
     try:
         if isinstance(repo, Moment):
             _ask_ahead(repo, lines)
-        changes, answer = _answer(repo, shared, lines, push=push)
+        changes, answer = _answer(repo, shared, lines)
     finally:
         repo.close()
     if not answer.opens:
@@ -58,7 +63,7 @@ def _decide(repo: Reading, shared: str, lines: list[Line], *, push: bool) -> Non
             reasons=answer.lines,
         )
     for change in changes:
-        if change.new is not None and change.new != change.old and not push:
+        if change.new is not None and change.new != change.old:
             remember(shared, change.ref, change.new)
     if isinstance(repo, Moment):
         repo.note_what_was_read()
@@ -75,13 +80,11 @@ def _ask_ahead(repo: Moment, lines: list[Line]) -> None:
             repo.begin_history(target)
 
 
-def _answer(
-    repo: Reading, shared: str, lines: list[Line], *, push: bool
-) -> "tuple[Sequence[Change], Answer]":
+def _answer(repo: Reading, shared: str, lines: list[Line]) -> "tuple[Sequence[Change], Answer]":
     from tracker.services.gate import gate  # with all the rules
 
     changes = _changes(repo, shared, lines)
-    return changes, gate(repo, changes, repo.look, push=push)
+    return changes, gate(repo, changes, repo.look)
 
 
 def _changes(repo: Reading, shared: str, lines: list[Line]) -> "list[Change]":

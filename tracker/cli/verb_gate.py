@@ -19,11 +19,18 @@ def command(
     push: Annotated[
         bool, typer.Option("--push", help="The same of a push into this repository, judged as a whole.")
     ] = False,
+    ci: Annotated[
+        bool, typer.Option("--ci", help="OLD NEW [REF]: a push a hosted repository has taken in already.")
+    ] = False,
+    journal: Annotated[
+        bool, typer.Option("--journal", help="Whether the receive journal of this server is whole.")
+    ] = False,
     json: Json = False,
 ) -> int:
-    """Open (0) or stay closed (1, with every reason) for a change of release tags; other references pass."""
+    """Open (0) or stay closed (1, with every reason) for a change of release tags, or for a whole push."""
     from tracker.cli.fast import run
 
     frame = Frame.of(ctx, json=json)
     flags = ["--json"] * frame.json + ["--local"] * local + ["--push"] * push
+    flags += ["--ci"] * ci + ["--journal"] * journal
     return run("gate", ["-C", frame.folder], [*flags, "--", *(question or [])])

@@ -1,5 +1,6 @@
 """``install``: set up this clone, or a server's bare repository, and take it away again."""
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -21,10 +22,15 @@ def command(
     machine: Annotated[
         str | None, typer.Option("--machine", metavar="ID", help="The machine this PC stands at.")
     ] = None,
+    over: Annotated[
+        str | None,
+        typer.Option("--over", metavar="WAY", help="With --server: pushes come by ssh, https or folder."),
+    ] = None,
     undo: Annotated[bool, typer.Option("--undo", help="Take away what install put here, only that.")] = False,
     json: Json = False,
 ) -> None:
     """Put the hook and the diff driver of git in place; what was there before is kept."""
+    from tracker.cli.gate_push import begin_journal
     from tracker.reports.install import as_json, print_text
     from tracker.services import install as services
     from tracker.services.machine_named import machine_named
@@ -36,9 +42,16 @@ def command(
             raise BadCall(
                 "wrong-call", f"{option} goes with a plain install only", fix="leave the other one out"
             )
+    if over is not None and (server is None or undo):
+        raise BadCall("wrong-call", "--over goes with --server only", fix="leave one of them out")
     if server is not None:
         setup = open_setup(str(Path(frame.folder) / server))
-        report = services.undo_server(setup) if undo else services.install_server(setup)
+        begin = partial(begin_journal, str(Path(frame.folder) / server))
+        report = (
+            services.undo_server(setup)
+            if undo
+            else services.install_server(setup, over=over, begin_journal=begin)
+        )
     elif undo:
         report = services.undo(open_setup(frame.folder))
     else:

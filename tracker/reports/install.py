@@ -15,6 +15,7 @@ def as_json(report: "InstallReport") -> dict[str, object]:
     return {
         "folder": report.root,
         "server": report.server,
+        "guard": report.guard,
         "undone": report.undone,
         "actions": [{"what": one.what, "state": one.state, "where": one.where} for one in report.actions],
         "notes": list(report.notes),
@@ -27,5 +28,7 @@ def print_text(report: "InstallReport", console: "Console") -> None:
     say(console, f"{verb} {visible(report.root)}")
     for one in report.actions:
         wrapped(console, f"  {one.state:8} {one.what}")
+    if report.guard is not None:
+        say(console, f"This server is: {report.guard}")
     for note in report.notes:
         wrapped(console, f"note: {note}")

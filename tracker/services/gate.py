@@ -30,6 +30,10 @@ from tracker.records.stored import Stored
 from tracker.services.ports import Recorded, TagSeen
 from tracker.services.rederive import Derived, rederive, tag_for
 
+_ASIDE = Reason(
+    words="was made without knowing all that the shared branch held then: its commit does not descend from the branch",
+    clears="proveout share, then proveout release again",
+)
 Look = Callable[[str, str], TagSeen]
 """Reads the object a reference is to point at: (reference, object id)."""
 
@@ -55,7 +59,14 @@ class Answer:
         )
 
 
-def gate(repo: Recorded, changes: Sequence[Change], look: Look, *, push: bool = False) -> Answer:
+def gate(
+    repo: Recorded,
+    changes: Sequence[Change],
+    look: Look,
+    *,
+    push: bool = False,
+    aside: Callable[[str], bool] = lambda _: False,
+) -> Answer:
     """Decide about ``changes``; references that are no release's pass.
 
     Args:
@@ -63,6 +74,7 @@ def gate(repo: Recorded, changes: Sequence[Change], look: Look, *, push: bool = 
         changes: what is to become of references; ``old`` as read from the references just now.
         look: reads tag objects that no reference points at yet.
         push: the changes are a push.
+        aside: whether a release on this commit would be made aside of the branch it is pushed to.
 
     Raises:
         CouldNot: the repository cannot tell; the gate stays closed.
@@ -81,7 +93,9 @@ def gate(repo: Recorded, changes: Sequence[Change], look: Look, *, push: bool = 
         found[change.ref] += tag.reasons
         if push and tag.holds:
             found[change.ref] += _push_reasons(repo, tag)
-    for name, reasons in _numbers(repo, derived, push=push).items():
+        if tag.tag.target is not None and aside(tag.tag.target):
+            found[change.ref].append(_ASIDE)
+    for name, reasons in _numbers(repo, derived, aside, push=push).items():
         found[f"refs/tags/{name.tag}"] += reasons
     return Answer(reasons={ref: tuple(dict.fromkeys(reasons)) for ref, reasons in found.items()})
 
@@ -94,7 +108,7 @@ def _only_clears(change: Change, look: Look) -> bool:
 
 
 def _numbers(
-    repo: Recorded, derived: Mapping[ReleaseName, Derived], *, push: bool
+    repo: Recorded, derived: Mapping[ReleaseName, Derived], aside: Callable[[str], bool], *, push: bool
 ) -> Mapping[ReleaseName, list[Reason]]:
     asked = {name.tag for name in derived}
     there = (release_name(tag.ref) for tag in repo.release_tags() if no_release(tag) is None)
@@ -105,7 +119,8 @@ def _numbers(
         job = name.job.casefold()
         for stored, record in _older_records(found):
             free = (job, record.number) not in tagged
-            if free and not (push and rederive(repo, tag_for(stored, record)).holds):
+            can_come = push and not aside(stored.commit) and rederive(repo, tag_for(stored, record)).holds
+            if free and not can_come:
                 passed_over.setdefault(job, set()).add(record.number)
     return number_reasons(list(derived), taken, passed_over)
 

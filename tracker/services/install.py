@@ -5,6 +5,7 @@ attributes that keep bytes and merges as they are, also where the tracked file i
 judges a whole push. Whatever was there before is kept; only what is ours is ever taken away.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from tracker.errors import BadCall, Refused
@@ -20,9 +21,16 @@ MACHINE = "proveout.machine"
 _OURS = "proveout.set"
 # a line of the canonical text that tells where one is: the program's number, a tool change
 _HEADING = "^(O[0-9]+.*|.*T[0-9]+.*M6.*|.*M6.*T[0-9]+.*)$"
-# damaged objects are turned away at the door; branches are not taken back
+OVER = "proveout.over"
+WAYS = ("ssh", "https", "folder")
+GUARDED, COURTESY = "guarded", "courtesy"
+# what git itself can do: damaged objects are turned away at the door, branches are not taken back, every move of a
+# reference is written down, and no push is larger than a shop's whole record should ever be
 _SERVER_SETTINGS = (
     ("receive.fsckObjects", "true"),
+    ("transfer.fsckObjects", "true"),
+    ("core.logAllRefUpdates", "always"),
+    ("receive.maxInputSize", "4g"),
     ("receive.denyNonFastForwards", "true"),
     ("receive.denyDeletes", "true"),
 )
@@ -42,13 +50,17 @@ class Done:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InstallReport:
-    """What was done to which repository, and what a person should know."""
+    """What was done to which repository, and what a person should know.
+
+    ``guard``: of a server, guarded where pushes come by ssh or https, courtesy where nobody said so.
+    """
 
     root: str
     undone: bool
     server: bool
     actions: tuple[Done, ...]
     notes: tuple[str, ...] = ()
+    guard: str | None = None
 
 
 def install(setup: SetUp, *, shared: bool = False, machine: str | None = None) -> InstallReport:
@@ -98,18 +110,31 @@ def install(setup: SetUp, *, shared: bool = False, machine: str | None = None) -
 
 
 _COURTESY = "The hook in a clone guards against accident only: status, export, audit and the server judge every release again."
-_ON_A_SHARE = (
-    "A push through a plain shared folder runs this hook on the pushing PC, so it is a courtesy there; it guards where "
-    "pushes come by ssh or https."
+_GUARDS = {
+    "ssh": "Guarded: pushes come by ssh, so the hook runs on the server, out of reach of who pushes.",
+    "https": "Guarded: pushes come by https, so the hook runs on the server, out of reach of who pushes.",
+    "folder": "A courtesy: on a plain shared folder the hook runs on the PC that pushes, and whoever may write there can "
+    "go round it. It guards where pushes come by ssh or https.",
+}
+_NOT_SAID = (
+    "A courtesy as long as nobody says how pushes come: proveout install --server FOLDER --over ssh (or https, folder). "
+    "Nothing here can see it: through a plain shared folder this hook runs on the pushing PC."
 )
 _LEFT = "The attributes stay: they keep line ends and merges of programs as they are."
 
 
-def install_server(setup: SetUp) -> InstallReport:
+def install_server(
+    setup: SetUp, *, over: str | None = None, begin_journal: Callable[[], bool] = lambda: False
+) -> InstallReport:
     """Set up a bare repository.
 
-    Raises BadCall (``not-bare``), Refused (``hooks-elsewhere``, ``hook-in-the-way``).
+    ``over``: how pushes come, one of `WAYS`; None leaves it as it was said before. ``begin_journal``: begins the receive
+    journal with the references as they are, and says whether it had not begun yet.
+
+    Raises BadCall (``not-bare``, ``wrong-call``), Refused (``hooks-elsewhere``, ``hook-in-the-way``).
     """
+    if over is not None and over not in WAYS:
+        raise BadCall("wrong-call", f"--over is {over!r}", fix=f"say one of: {', '.join(WAYS)}")
     must_be_bare(setup)
     actions = [_put_hook(setup, SERVER_HOOK)]
     mine = (setup.setting(_OURS) or "").split()
@@ -120,10 +145,21 @@ def install_server(setup: SetUp) -> InstallReport:
             actions.append(Done(what=name, state="written"))
         else:
             actions.append(Done(what=f"{name} = {setup.setting(name)}", state="kept"))
+    if over is not None:
+        actions.append(Done(what=f"pushes come by {over}", state=_put_setting(setup, OVER, over)))
+        mine.append(OVER)
     if mine:
         setup.put_setting(_OURS, " ".join(dict.fromkeys(mine)))
+    state = "written" if begin_journal() else "kept"
+    actions.append(Done(what="every push is put down in the receive journal", state=state))
+    said = setup.setting(OVER) or ""
     return InstallReport(
-        root=setup.root, undone=False, server=True, actions=tuple(actions), notes=(_ON_A_SHARE,)
+        root=setup.root,
+        undone=False,
+        server=True,
+        actions=tuple(actions),
+        notes=(_GUARDS.get(said, _NOT_SAID),),
+        guard=GUARDED if said in ("ssh", "https") else COURTESY,
     )
 
 

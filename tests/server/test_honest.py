@@ -1,0 +1,138 @@
+"""What honest people push comes in: a first push, a day's work of two, many commits; and the journal of it."""
+
+import json
+import time
+
+import pytest
+
+from tests.fakes.shop_folder import PROGRAM
+
+
+def must(done):
+    assert done.returncode == 0, done.stderr
+
+
+def test_a_day_s_work_of_two_people(world):
+    kim = world.second()
+    text = world.read(PROGRAM)
+    world.write(PROGRAM, text.replace("S2000", "S1800"))
+    world.shop.run("checkin", "4471", "-m", "slower", "--by", "np")
+    must(world.push("main"))
+    kim.git("pull", "-q")
+    kim.shop.prove(by="ss", revision="r2")
+    kim.shop.run("hold", "4471/op10@r1", "--by", "ss", "-m", "chatter")
+    must(kim.push("main"))
+    world.write("jobs/4471/notes.txt", "soft jaws")
+    world.commit("notes")
+    world.git("pull", "-q", "--no-rebase", "--no-edit", "origin", "main")
+    world.shop.run("release", "4471", "--by", "dg", "--yes")
+    must(world.push("--atomic", "main", "release/4471/2"))
+    world.shop.run("lift", "4471/op10@r1", "--by", "dg", "-m", "tool changed")
+    world.shop.run("withdraw", "4471@1", "--by", "dg", "-m", "old", "--yes")
+    must(world.push("main"))
+    assert "2" in world.git("tag", "-l", "release/4471/*", folder=world.server)
+    assert world.shop.json("audit")["problems"] == []
+
+
+def test_a_first_push_of_the_whole_history_passes(world):
+    bare = world.place / "empty.git"
+    world.git("init", "-q", "--bare", "-b", "main", str(bare), folder=world.place)
+    world.shop.run("install", "--server", str(bare))
+    world.git("remote", "set-url", "origin", str(bare))
+    must(world.push("--atomic", "main", "release/4471/1"))
+    assert world.git("tag", folder=bare) == "release/4471/1"
+
+
+def test_a_change_of_people_is_pushed_by_itself(world):
+    world.write(
+        "shop.toml", world.read("shop.toml").replace('roles = ["setup"]', 'roles = ["setup", "programmer"]')
+    )
+    world.shop.run("checkin", "shop.toml", "-m", "ss programs too", "--by", "dg")
+    must(world.push("main"))
+    world.write(PROGRAM, world.read(PROGRAM) + "(NOTE)\n")
+    world.shop.run("checkin", "4471", "-m", "note", "--by", "ss")
+    must(world.push("main"))
+
+
+def test_a_branch_and_a_plain_tag_come_in(world):
+    world.git("tag", "v1")
+    must(world.push("v1", "HEAD:refs/heads/trial"))
+
+
+def test_a_tag_may_come_after_its_commit(world):
+    world.write(PROGRAM, world.read(PROGRAM) + "(NOTE)\n")
+    world.shop.run("checkin", "4471", "-m", "note", "--by", "np")
+    world.release()
+    must(world.push("main"))
+    world.write("note.txt", "x")
+    world.commit()
+    must(world.push("main"))
+    must(world.push("release/4471/2"))
+
+
+@pytest.mark.slow
+def test_five_hundred_commits(world, record_property):
+    for number in range(500):
+        world.write(f"jobs/4471/notes/{number}.txt", str(number))
+        world.git("add", "-A")
+        world.git("commit", "-q", "-m", f"{number}")
+    began = time.monotonic()
+    must(world.push("main"))
+    seconds = time.monotonic() - began
+    record_property("seconds", seconds)
+    print(f"push of 500 commits: {seconds:.1f} s")
+
+
+def test_the_journal_says_what_was_pushed_and_shows_a_line_taken_out(world):
+    world.git("tag", "v1")
+    must(world.push("v1"))
+    assert world.push("--delete", "v1").returncode != 0
+    path = world.server / "proveout" / "receive-journal"
+    lines = [json.loads(line) for line in path.read_text().splitlines()]
+    assert [line["verdict"] for line in lines] == ["begun", "passed", "passed", "passed", "turned away"]
+    assert lines[3]["changes"] == [["refs/tags/v1", None, world.head]]
+    assert (lines[3]["way"], lines[4]["reasons"][0][:11]) == ("local", "tag-deleted")
+    world.shop.folder = world.server
+    assert "5 lines" in world.shop.run("gate", "--journal")
+    assert world.shop.json("gate", "--journal")["lines"] == 5
+    whole = path.read_bytes().splitlines(keepends=True)
+    changed = [*whole[:2], whole[2].replace(b"local", b"https"), *whole[3:]]
+    for left in (whole[:1] + whole[2:], changed, whole[1:], whole[:2], [b"nonsense\n", *whole]):
+        path.write_bytes(b"".join(left))
+        assert "[journal-broken]" in world.shop.run("gate", "--journal", status=1)
+
+
+def test_nothing_is_taken_in_while_the_journal_cannot_be_written(world):
+    journal = world.server / "proveout" / "receive-journal"
+    journal.unlink()
+    journal.mkdir()
+    world.git("tag", "v1")
+    done = world.push("v1")
+    assert done.returncode != 0
+    assert "[journal-not-written]" in done.stderr
+
+
+def test_the_same_gate_in_a_hosted_repository_s_ci(world):
+    old = world.head
+    world.write(PROGRAM, world.read(PROGRAM) + "(NOTE)\n")
+    world.shop.run("checkin", "4471", "-m", "note", "--by", "np")
+    world.shop.run("gate", "--ci", old, world.head)
+    assert world.shop.json("gate", "--ci", old, world.head, "refs/heads/main")["opens"] is True
+    path = world.record("jobs/4471/records/op10/*-proof-*.toml")
+    world.git("rm", "-q", path)
+    world.commit("tidy")
+    said = world.shop.run("gate", "--ci", old, world.head, status=1)
+    assert f"record-deleted: {path}" in said
+    assert "[wrong-call]" in world.shop.run("gate", "--ci", old, status=2)
+    assert "[wrong-call]" in world.shop.run("gate", "--journal", "--push", status=2)
+
+
+def test_grafts_of_the_pusher_do_not_reach_the_server(world):
+    first = world.git("rev-list", "--max-parents=0", "HEAD")
+    world.write("note.txt", "x")
+    world.commit()
+    whole = world.git("rev-list", "HEAD")
+    (world.folder / ".git/info").mkdir(exist_ok=True)
+    (world.folder / ".git/info/grafts").write_text(f"{world.head} {first}\n")
+    must(world.push("+main"))
+    assert world.git("rev-list", "main", folder=world.server) == whole

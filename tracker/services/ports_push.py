@@ -1,0 +1,57 @@
+"""What judging a push needs to see beyond the records (`tracker.services.ports.Recorded`)."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+
+from tracker.policy.push import NewCommit
+from tracker.records.events import AnyRecord
+from tracker.records.shop import Shop
+from tracker.services.ports import Recorded, TagSeen
+from tracker.typed import Protocol
+
+
+class PushSeen(Protocol):
+    """A repository with what a push brings in sight. What reads may raise CouldNot: then nothing is taken in."""
+
+    @property
+    def recorded(self) -> Recorded:
+        """The records, of the states there are and of those that come."""
+
+    def look(self, ref: str, object_id: str) -> TagSeen:
+        """What a reference would be if it pointed at this object."""
+
+    def references(self) -> Sequence[str]:
+        """The names of all references there are now."""
+
+    def main_branch(self) -> str:
+        """The reference everybody's work comes together in."""
+
+    def commit_of(self, ref: str) -> str | None:
+        """The commit a reference stands on now."""
+
+    def new_commits(self, tips: Sequence[str]) -> Sequence[NewCommit]:
+        """Commits these objects lead to, and no reference of before does; parents first."""
+
+    def descends(self, later: str, earlier: str) -> bool:
+        """Whether a commit is another or comes after it."""
+
+    def comparable(self, tip: str, commit: str) -> bool:
+        """Whether every commit below a tip comes before or after this one."""
+
+    def committed(self, commits: Iterable[str]) -> Mapping[str, datetime]:
+        """The dates commits carry."""
+
+    def listing(self, commit: str) -> Mapping[str, str]:
+        """Path -> mode of everything a state holds, links and submodules too."""
+
+    def sizes(self, blobs: Iterable[str]) -> Mapping[str, int]:
+        """The sizes of files, in bytes, without reading them."""
+
+    def read(self, blobs: Iterable[str]) -> Mapping[str, bytes]:
+        """The bytes of files."""
+
+    def record(self, data: bytes, path: str) -> AnyRecord:
+        """The record in these bytes; raises CouldNot (``newer-record``, ``damaged-record``) and others."""
+
+    def shop(self, commit: str) -> Shop | None:
+        """The shop.toml of a state, None where there is none; raises BadCall when it is wrong."""

@@ -1,0 +1,276 @@
+"""A whole push judged: references, history commit by commit, every new record, files, releases. Fails closed.
+
+Authority for all of it is shop.toml as the main branch has it before the push. Into a repository that is still empty
+the whole history comes at once; there every commit is judged by the shop.toml it follows.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+
+from tracker.digest import sha256_of
+from tracker.errors import ProveoutError
+from tracker.frozen import dataclass
+from tracker.policy.gate import Change
+from tracker.policy.push import Breach, NewCommit, Touch
+from tracker.policy.push_appended import CLOCKS, appended, changes_shop, merged, shop_alone, times
+from tracker.policy.push_records import NewRecord, authority_breaches, record_breaches, shop_breaches
+from tracker.policy.push_refs import HEADS, reference_breaches
+from tracker.records.events import CountersignRecord, MeasuredRecord, ProofRecord, RevisionRecord, ShopRecord
+from tracker.records.places import SHOP, is_record, job_folder
+from tracker.records.shop import Shop
+from tracker.services.gate import gate
+from tracker.services.ports_push import PushSeen
+from tracker.services.push_files import (
+    FILE_LIMIT,
+    attributes_breach,
+    is_attributes,
+    names_breaches,
+    size_breaches,
+)
+
+_MOST_TOLD = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """Every rule that is broken, and what the gate has against releases, a line each; none: the push comes in."""
+
+    lines: tuple[str, ...]
+
+    @property
+    def opens(self) -> bool:
+        """Whether the push comes in."""
+        return not self.lines
+
+
+def judge_push(
+    seen: PushSeen, changes: Sequence[Change], now: datetime, *, file_limit: int = FILE_LIMIT
+) -> Verdict:
+    """Judge a push.
+
+    Args:
+        seen: the repository pushed into, with what comes.
+        changes: of references, with the values they have now.
+        now: the server's clock.
+        file_limit: the most bytes of one file.
+
+    Raises:
+        CouldNot: the repository cannot tell; nothing is taken in.
+    """
+    wanted = [change for change in changes if change.old != change.new]
+    push = _Push(seen, wanted, now, file_limit)
+    found = [str(breach) for breach in dict.fromkeys(push.breaches())]
+    if not found:
+        answer = gate(seen.recorded, wanted, seen.look, push=True, aside=push.aside)
+        found = [f"release-gate: {line}" for line in answer.lines]
+    if len(found) > _MOST_TOLD:
+        found = [*found[:_MOST_TOLD], f"and {len(found) - _MOST_TOLD} more"]
+    return Verdict(lines=tuple(map(_one_line, found)))
+
+
+def _one_line(text: str) -> str:
+    """Names come from the pusher: nothing of them may break the line, or speak to a terminal."""
+    return "".join(mark if mark.isprintable() else ascii(mark)[1:-1] for mark in text)
+
+
+class _Push:
+    """One push: what it brings, and the shop it is judged by."""
+
+    def __init__(self, seen: PushSeen, changes: Sequence[Change], now: datetime, limit: int) -> None:
+        self._seen = seen
+        self._changes = changes
+        self._now = now
+        self._limit = limit
+        self._tip = self._main_tip()
+        self._before = seen.shop(self._tip) if self._tip is not None else None
+        self._shops: dict[str, Shop | None] = {}
+
+    def _main_tip(self) -> str | None:
+        main = self._seen.main_branch()
+        pushed = {change.ref: change.old for change in self._changes}
+        if main in pushed:
+            return pushed[main]
+        if main in self._seen.references():
+            return self._seen.commit_of(main)
+        return next(
+            (change.old for change in self._changes if change.ref.startswith(HEADS) and change.old), None
+        )
+
+    def aside(self, commit: str) -> bool:
+        """Whether a release there was made aside of the main branch as it is now: its maker did not know it all."""
+        tip, seen = self._tip, self._seen
+        if tip is None or seen.descends(commit, tip):
+            return False
+        if not seen.descends(tip, commit):
+            return True
+        return not seen.comparable(tip, commit)
+
+    def breaches(self) -> Iterator[Breach]:
+        """Everything against the push, before releases are derived."""
+        seen = self._seen
+        refs = list(reference_breaches(self._changes, seen.references(), seen.look, seen.descends))
+        yield from refs
+        if refs:  # what else they lead to is not looked at
+            return
+        tips = [change.new for change in self._changes if change.new is not None]
+        commits = seen.new_commits(tips)
+        yield from self._history(commits)
+        yield from self._by_itself(commits)
+        yield from self._files(commits)
+        yield from self._records(commits)
+
+    def _history(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
+        known = {commit.commit: commit.committed for commit in commits}
+        known.update(self._seen.committed({p for c in commits for p in c.parents if p not in known}))
+        for commit in commits:
+            yield from appended(commit)
+            yield from merged(commit)
+            if self._before is not None:
+                yield from shop_alone(commit)
+            yield from times(commit, known)
+            if max(commit.committed, commit.authored) > self._now + CLOCKS:
+                words = f"says {max(commit.committed, commit.authored):%Y-%m-%d %H:%M} UTC, and it is not that late yet"
+                yield Breach(rule="date-ahead", where=f"commit {commit.short}", words=words)
+
+    def _by_itself(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
+        """A change of people, keys and policy is a push of its own: nothing rests on it in the same one."""
+        shops = [commit for commit in commits if len(commit.parents) < 2 and changes_shop(commit)]
+        if self._before is None or not shops:
+            return
+        apart = {commit.commit for commit in shops}
+        others = [c for c in commits if c.commit not in apart and (len(c.parents) < 2 or c.made_here)]
+        tags = [change.ref for change in self._changes if not change.ref.startswith(HEADS)]
+        if others or tags:
+            first = shops[0]
+            with_it = f"commit {others[0].short}" if others else tags[0]
+            words = f"commit {first.short} changes it, and {with_it} comes in the same push"
+            clears = f"push in steps: git push origin {first.parents[0][:12] if first.parents else ''}:BRANCH, then {first.short}:BRANCH, then the rest"
+            yield Breach(rule="shop-with-other", where=SHOP, words=words, clears=clears)
+
+    def _files(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
+        touched = [touch for commit in commits for touch in commit.made_here if touch.status != "D"]
+        yield from size_breaches(commits, self._seen.sizes({touch.blob for touch in touched}), self._limit)
+        added = {touch.path for touch in touched}
+        if added:
+            for tip in dict.fromkeys(filter(None, map(self._commit_of, self._changes))):
+                yield from names_breaches(self._seen.listing(tip), added)
+        if self._tip is not None:
+            for commit in commits:
+                yield from self._attributes(commit)
+
+    def _attributes(self, commit: NewCommit) -> Iterator[Breach]:
+        for touch in commit.made_here:
+            if is_attributes(touch.path):
+                tree = self._seen.recorded.tree
+                before = tree(commit.parents[0]).read(touch.path) if commit.parents else None
+                breach = attributes_breach(touch.path, before, tree(commit.commit).read(touch.path))
+                if breach is not None:
+                    yield breach
+
+    def _commit_of(self, change: Change) -> str | None:
+        if change.new is None:
+            return None
+        tag = self._seen.look(change.ref, change.new)
+        return change.new if tag.kind == "commit" else tag.target
+
+    def _records(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
+        found = {c.commit: [t for t in c.made_here if t.status == "A" and is_record(t.path)] for c in commits}
+        small = self._seen.sizes({t.blob for touches in found.values() for t in touches})
+        bytes_of = self._seen.read(blob for blob, size in small.items() if size <= self._limit)
+        dates = self._seen.committed({parent for commit in commits for parent in commit.parents})
+        for commit in commits:
+            try:
+                shop = self._shop_for(commit)
+            except ProveoutError as fault:
+                words = f"commit {commit.short} leaves a shop.toml that cannot be read: {fault.what}"
+                yield Breach(rule="shop-unreadable", where=fault.where or SHOP, words=words)
+                continue
+            by: str | None = None
+            for touch in found[commit.commit]:
+                new = self._new_record(commit, touch, bytes_of)
+                if isinstance(new, Breach):
+                    yield new
+                    continue
+                by = new.record.by if isinstance(new.record, ShopRecord) else by
+                yield from record_breaches(new, self._now)
+                yield from self._evidence(new)
+                if shop is not None:
+                    before = max((dates[parent] for parent in commit.parents), default=None)
+                    yield from authority_breaches(new, shop, self._now, before)
+            if shop is not None and len(commit.parents) < 2 and changes_shop(commit):
+                yield from shop_breaches(commit, shop, by)
+
+    def _shop_for(self, commit: NewCommit) -> Shop | None:
+        """The shop a commit is judged by; also reads the one it leaves, which must not be broken."""
+        if changes_shop(commit) or not commit.parents or commit.parents[0] not in self._shops:
+            self._shops[commit.commit] = self._seen.shop(commit.commit)
+        else:
+            self._shops[commit.commit] = self._shops[commit.parents[0]]
+        if self._before is not None:
+            return self._before
+        return self._shops.get(commit.parents[0]) if commit.parents else None
+
+    def _new_record(self, commit: NewCommit, touch: Touch, data: Mapping[str, bytes]) -> NewRecord | Breach:
+        raw = data.get(touch.blob)
+        if raw is None:
+            return Breach(rule="too-large", where=touch.path, words="is no record: it is too large to be one")
+        try:
+            record = self._seen.record(raw, touch.path)
+        except ProveoutError as fault:
+            rule = fault.name if fault.name == "newer-record" else "unreadable-record"
+            return Breach(
+                rule=rule, where=touch.path, words=f"commit {commit.short}: {fault.what}", clears=fault.fix
+            )
+        return NewRecord(
+            commit=commit,
+            path=touch.path,
+            sha256=sha256_of(raw),
+            record=record,
+            job_number=self._job_number(commit, touch.path, record.job),
+        )
+
+    def _job_number(self, commit: NewCommit, path: str, said: str | None) -> str | None:
+        """The number in the job.toml above a record; asked only where the folder is called otherwise."""
+        folder = job_folder(path)
+        if folder is None or folder.rpartition("/")[2].casefold() == (said or "").casefold():
+            return None
+        try:
+            return self._seen.recorded.tree(commit.commit).job(f"{folder}/job.toml").number
+        except ProveoutError:
+            return None
+
+    def _evidence(self, new: NewRecord) -> Iterator[Breach]:
+        """What a record rests on lies in the same state: texts, the revision, the proof."""
+        record, tree = new.record, self._seen.recorded.tree(new.commit.commit)
+        if isinstance(record, RevisionRecord):
+            for file in record.files:
+                data = tree.read(file.path)
+                if data is None or sha256_of(data) != file.raw_sha256:
+                    words = f"commit {new.commit.short} holds {'another text' if data else 'no file'} as {file.path}"
+                    yield Breach(rule="text-not-recorded", where=new.path, words=words)
+            return
+        if isinstance(record, CountersignRecord | MeasuredRecord) and tree.read(record.proof) is None:
+            words = f"commit {new.commit.short} does not hold {record.proof}, which it is about"
+            yield Breach(rule="evidence-missing", where=new.path, words=words)
+        if record.revision is None:
+            return
+        path = f"{new.path.rpartition('/')[0]}/{record.revision}.toml"
+        data = tree.read(path)
+        if data is None:
+            words = f"commit {new.commit.short} does not hold {path}, which it is about"
+            yield Breach(rule="evidence-missing", where=new.path, words=words)
+        elif isinstance(record, ProofRecord):
+            yield from self._same_text(new, record, path, data)
+
+    def _same_text(self, new: NewRecord, proof: ProofRecord, path: str, data: bytes) -> Iterator[Breach]:
+        try:
+            revision = self._seen.record(data, path)
+        except ProveoutError:
+            return  # said where that record came in
+        same = isinstance(revision, RevisionRecord) and (
+            revision.rule_version != proof.rule_version
+            or revision.operation_fingerprint == proof.operation_fingerprint
+        )
+        if not same:
+            words = f"is of another text than {proof.revision}: its fingerprint is not that of the revision"
+            yield Breach(rule="record-copied", where=new.path, words=words)

@@ -1,0 +1,192 @@
+"""What a push brings, read from a repository (`tracker.services.ports_push.PushSeen`).
+
+One ``git log`` for the commits, one ``diff-tree --stdin`` for what each did beside each of its parents, and the one
+``cat-file --batch`` of the repository for everything else. Objects of a push that is not taken in yet are in sight
+because git says in the environment where they lie.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import UTC, datetime
+from functools import cached_property
+
+from tracker.errors import CouldNot
+from tracker.policy.push import NewCommit, Touch
+from tracker.records.events import AnyRecord
+from tracker.records.places import SHOP
+from tracker.records.shop import Shop
+from tracker.services.ports import TagSeen
+from tracker.store.clone import Clone
+from tracker.store.git import path_text
+from tracker.store.history import History
+from tracker.store.refs import Ref
+from tracker.store.whole import check_whole
+
+_LOG = ("log", "--stdin", "--topo-order", "--reverse", "--no-show-signature", "--no-mailmap", "-z")
+_LINE = "--format=%H %at %ct %P%x01%ae"
+_DIFF = (
+    "diff-tree",
+    "--stdin",
+    "-r",
+    "--raw",
+    "-z",
+    "--root",
+    "--no-renames",
+    "--no-abbrev",
+    "--always",
+    "-O/dev/null",
+)
+_SUBMODULES = "--ignore-submodules=none"
+
+
+class PushRead:
+    """One push: the repository, and what was there before it.
+
+    In a hook git has moved no reference yet. In a hosted repository's CI it has, so there ``before`` says what the
+    references pushed to were.
+    """
+
+    def __init__(self, clone: Clone, *, before: Mapping[str, str | None] | None = None) -> None:
+        """Args: before: reference -> its value before the push; None: they are all as they were."""
+        check_whole(clone.common_dir)
+        self.recorded = clone
+        self._before = before or {}
+        self._tips: tuple[str, ...] = ()
+
+    @cached_property
+    def _refs(self) -> Mapping[str, Ref]:
+        return {ref.name: ref for ref in self.recorded.refs()}
+
+    def now(self) -> Mapping[str, str]:
+        """Every reference as it was before the push."""
+        there = {name: ref.object_id for name, ref in self._refs.items()}
+        for name, value in self._before.items():
+            there.pop(name, None)
+            if value is not None:
+                there[name] = value
+        return there
+
+    def look(self, ref: str, object_id: str) -> TagSeen:
+        """What a reference would be if it pointed at this object."""
+        return self.recorded.look(ref, object_id)
+
+    def references(self) -> Sequence[str]:
+        """The names of all references of before."""
+        return tuple(self.now())
+
+    def main_branch(self) -> str:
+        """The reference HEAD names; where HEAD stands on none, ``refs/heads/main``."""
+        branch = self.recorded.head().branch
+        return f"refs/heads/{branch or 'main'}"
+
+    def commit_of(self, ref: str) -> str | None:
+        """The commit a reference stands on."""
+        return self.now().get(ref)
+
+    def new_commits(self, tips: Sequence[str]) -> Sequence[NewCommit]:
+        """Commits these lead to, and no reference of before does; parents first."""
+        self._tips = tuple(tips)
+        known = [self._tip(name, value) for name, value in self.now().items()]
+        lines = "".join(f"{tip}\n" for tip in tips) + "".join(f"^{tip}\n" for tip in known if tip)
+        out = self.recorded.git.run(*_LOG, _LINE, stdin=lines.encode("ascii")) if tips else b""
+        heads = [_header(row) for row in out.split(b"\0") if row.strip()]
+        asked = [(head[0], parent) for head in heads for parent in (head[3] or ("",))]
+        touched = iter(self._touched(asked))
+        return [
+            NewCommit(
+                commit=commit,
+                parents=parents,
+                author=author,
+                authored=authored,
+                committed=committed,
+                touched=tuple(next(touched) for _ in parents or ("",)),
+            )
+            for commit, authored, committed, parents, author in heads
+        ]
+
+    def _tip(self, name: str, value: str) -> str | None:
+        ref = self._refs.get(name)
+        return value if name in self._before else ref.tip if ref is not None else None
+
+    def _touched(self, asked: Sequence[tuple[str, str]]) -> Iterator[tuple[Touch, ...]]:
+        """What each commit did beside each parent, in the order asked."""
+        if not asked:
+            return
+        stdin = "".join(f"{commit} {parent}".strip() + "\n" for commit, parent in asked).encode("ascii")
+        cells = iter(self.recorded.git.run(*_DIFF, _SUBMODULES, stdin=stdin).split(b"\0"))
+        found: list[Touch] | None = None
+        for cell in cells:
+            text = cell.lstrip(b"\n")
+            if text.startswith(b":"):
+                words = text[1:].decode("ascii").split()
+                touch = Touch(path=path_text(next(cells)), status=words[4][0], mode=words[1], blob=words[3])
+                found = [*(found or ()), touch]
+            elif text:
+                if found is not None:
+                    yield tuple(found)
+                found = []
+        yield tuple(found or ())
+
+    @cached_property
+    def _history(self) -> History:
+        return self.recorded.walk(tuple(dict.fromkeys([*self.recorded.tips(None), *self._tips])))
+
+    def descends(self, later: str, earlier: str) -> bool:
+        """Whether a commit is another or comes after it."""
+        if later == earlier:
+            return True
+        status, _, _ = self.recorded.git.attempt("merge-base", "--is-ancestor", earlier, later)
+        if status not in (0, 1):
+            raise CouldNot(
+                "damaged", f"git cannot tell how {later[:12]} and {earlier[:12]} follow each other"
+            )
+        return status == 0
+
+    def comparable(self, tip: str, commit: str) -> bool:
+        """Whether every commit below a tip comes before or after this one."""
+        walked = self._history
+        below = [one for one in walked.commits if walked.descends(tip, one)]
+        return all(walked.descends(one, commit) or walked.descends(commit, one) for one in below)
+
+    def committed(self, commits: Iterable[str]) -> Mapping[str, datetime]:
+        """The dates commits carry."""
+        found: dict[str, datetime] = {}
+        for commit, read in self.recorded.objects.read(commits).items():
+            head = read.data.split(b"\n\n", 1)[0].split(b"\n")
+            line = next((row for row in head if row.startswith(b"committer ")), b"")
+            found[commit] = datetime.fromtimestamp(int(line.rsplit(b" ", 2)[1]), UTC)
+        return found
+
+    def listing(self, commit: str) -> Mapping[str, str]:
+        """Path -> mode of everything a state holds."""
+        return {path: entry.mode for path, entry in self.recorded.tree(commit).all_entries.items()}
+
+    def sizes(self, blobs: Iterable[str]) -> Mapping[str, int]:
+        """The sizes of files; of a submodule, which is none, nothing is said."""
+        asked = "".join(f"{blob}\n" for blob in dict.fromkeys(blobs)).encode("ascii")
+        if not asked:
+            return {}
+        out = self.recorded.git.run("cat-file", "--batch-check=%(objectname) %(objectsize)", stdin=asked)
+        rows = [row.split() for row in out.decode("ascii").splitlines()]
+        return {row[0]: int(row[1]) for row in rows if row[1].isdigit()}
+
+    def read(self, blobs: Iterable[str]) -> Mapping[str, bytes]:
+        """The bytes of files."""
+        return {blob: read.data for blob, read in self.recorded.objects.read(blobs).items()}
+
+    def record(self, data: bytes, path: str) -> AnyRecord:
+        """The record in these bytes."""
+        from tracker.store.toml_files import load_record
+
+        return load_record(data, path)
+
+    def shop(self, commit: str) -> Shop | None:
+        """The shop.toml of a state, None where there is none."""
+        tree = self.recorded.tree(commit)
+        return tree.shop() if tree.has(SHOP) else None
+
+
+def _header(row: bytes) -> tuple[str, datetime, datetime, tuple[str, ...], str]:
+    said, _, author = row.strip(b"\n").partition(b"\x01")
+    commit, authored, committed, *parents = said.decode("ascii").split()
+    times = [datetime.fromtimestamp(int(each), UTC) for each in (authored, committed)]
+    return commit, times[0], times[1], tuple(parents), path_text(author)

@@ -1,0 +1,135 @@
+"""The receive journal: what was pushed, when by the server's clock, and by whom as far as the server knows.
+
+One JSON object a line in ``proveout/receive-journal`` below the git directory; each line holds the SHA-256 of the line
+before it, so that taking one out, or changing one, shows. That the last lines are missing shows where the references
+are not as the journal last says. Root on the server can write a whole new one; keep a copy elsewhere against that.
+"""
+
+import json
+import os
+import time
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from tracker.digest import sha256_of
+from tracker.errors import CouldNot
+from tracker.frozen import dataclass
+from tracker.store.held import try_hold
+
+FIRST = "0" * 64
+PASSED, TURNED_AWAY, BEGUN = "passed", "turned away", "begun"
+_PATIENCE = 10.0
+_MOVED = "its last lines are gone, or it was changed past the gate"
+_WHO = ("REMOTE_USER", "GIT_PUSH_CERT_KEY", "SSH_CONNECTION", "REMOTE_ADDR", "USER", "LOGNAME", "USERNAME")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Received:
+    """One push: ``changes`` of references as (reference, old, new); ``verdict`` passed, or turned away and why."""
+
+    at: datetime
+    who: Mapping[str, str]
+    way: str
+    changes: Sequence[tuple[str, str | None, str | None]]
+    verdict: str
+    reasons: Sequence[str] = ()
+
+
+def pusher(environment: Mapping[str, str]) -> tuple[Mapping[str, str], str]:
+    """Whom the environment of a hook tells of, and the way the push came: ssh, https, or this PC itself (local)."""
+    who = {name: environment[name] for name in _WHO if environment.get(name)}
+    if environment.get("SSH_CONNECTION") or environment.get("SSH_CLIENT"):
+        return who, "ssh"
+    return who, "https" if environment.get("GATEWAY_INTERFACE") or environment.get("REMOTE_ADDR") else "local"
+
+
+def journal_file(git_dir: Path) -> Path:
+    """Where it lies."""
+    return git_dir / "proveout" / "receive-journal"
+
+
+def note(git_dir: Path, received: Received) -> None:
+    """Add a line; raises CouldNot (``journal-not-written``): then nothing may be taken in."""
+    path = journal_file(git_dir)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("a+b") as file:
+            _wait_for(lambda: try_hold(file))
+            file.seek(0)
+            lines = file.read().splitlines()
+            row = _row(received, sha256_of(lines[-1]) if lines else FIRST, len(lines) + 1)
+            file.write(row)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as fault:
+        raise CouldNot(
+            "journal-not-written",
+            f"the receive journal cannot be written, so nothing is taken in: {fault.strerror or fault}",
+            where=str(path),
+            fix="look at the permissions and the room of that folder on the server",
+        ) from fault
+
+
+def begin(git_dir: Path, at: datetime, now: Mapping[str, str]) -> bool:
+    """Begin the journal with the references as they are; False where it has begun already."""
+    if journal_file(git_dir).exists():
+        return False
+    rows = [(ref, None, value) for ref, value in sorted(now.items())]
+    note(git_dir, Received(at=at, who={}, way="install", changes=rows, verdict=BEGUN))
+    return True
+
+
+def _row(received: Received, before: str, number: int) -> bytes:
+    said = {
+        "number": number,
+        "at": f"{received.at:%Y-%m-%dT%H:%M:%SZ}",
+        "who": dict(received.who),
+        "way": received.way,
+        "changes": [list(change) for change in received.changes],
+        "verdict": received.verdict,
+        "reasons": list(received.reasons),
+        "before": before,
+    }
+    return json.dumps(said, ensure_ascii=True, separators=(",", ":")).encode("ascii") + b"\n"
+
+
+def _wait_for(held: Callable[[], bool | None]) -> None:
+    end = time.monotonic() + _PATIENCE
+    while held() is False:
+        if time.monotonic() > end:
+            raise CouldNot("locked", "another push holds the receive journal", fix="push again in a moment")
+        time.sleep(0.02)
+
+
+def journal_faults(git_dir: Path, now: Mapping[str, str]) -> tuple[int, list[str]]:
+    """How many lines there are, and what is wrong with them.
+
+    Args:
+        git_dir: of the server's repository.
+        now: its references as they are.
+    """
+    path = journal_file(git_dir)
+    lines = path.read_bytes().splitlines() if path.exists() else []
+    faults: list[str] = []
+    before, last = FIRST, dict[str, str | None]()
+    for place, line in enumerate(lines, 1):
+        try:
+            said = json.loads(line)
+            number, chained = said["number"], said["before"]
+            changes = [(ref, new) for ref, _, new in said["changes"]]
+        except (ValueError, KeyError, TypeError):
+            faults.append(f"line {place} cannot be read")
+            before = sha256_of(line)
+            continue
+        if number != place or chained != before:
+            faults.append(
+                f"line {place} does not follow the one before it: a line was taken out, put in or changed"
+            )
+        if said.get("verdict") in (PASSED, BEGUN):
+            last.update(changes)
+        before = sha256_of(line)
+    seen = [*last, *(ref for ref in now if lines and ref not in last)]
+    moved = [ref for ref in seen if now.get(ref) != last.get(ref)]
+    faults += [f"{ref} is not where the journal last saw it: {_MOVED}" for ref in moved]
+    return len(lines), faults
