@@ -11,12 +11,15 @@ from tracker.services.ports_stick import ToWrite
 from tracker.stick.medium import open_medium
 from tracker.stick.names import alias, folded, problem
 
+IMAGES = [("16", "16384"), ("32", "40000")]  # kind of FAT, size in KiB
 
-@pytest.fixture
-def fat(tmp_path: Path, outside_program):
+
+@pytest.fixture(params=IMAGES, ids=["FAT16", "FAT32"])
+def fat(request, tmp_path: Path, outside_program):
     make, put, show = outside_program("mkfs.vfat"), outside_program("mcopy"), outside_program("mdir")
     image = tmp_path / "stick.img"
-    subprocess.run([make, "-C", "-F", "32", str(image), "40000"], check=True, capture_output=True)
+    kind, size = request.param
+    subprocess.run([make, "-C", "-F", kind, str(image), size], check=True, capture_output=True)
     source = tmp_path / "src.nc"
     source.write_bytes(b"%\r\nO1\r\nM30\r\n%\r\n")
     environment = {**os.environ, "LC_ALL": "C.UTF-8", "TZ": "UTC"}
@@ -67,7 +70,10 @@ def test_a_trailing_point_and_blank_are_dropped_by_the_file_system_and_refused_b
     assert problem("trail. ")
 
 
-def test_what_was_exported_comes_back_from_a_fat_stick_to_the_byte(tmp_path: Path, outside_program):
+@pytest.mark.parametrize(("kind", "size"), IMAGES)
+def test_what_was_exported_comes_back_from_a_fat_stick_to_the_byte(
+    tmp_path: Path, outside_program, kind, size
+):
     make, put = outside_program("mkfs.vfat"), outside_program("mcopy")
     names = [
         "O1001.NC",
@@ -85,7 +91,7 @@ def test_what_was_exported_comes_back_from_a_fat_stick_to_the_byte(tmp_path: Pat
     ]
     open_medium(out).stage(written).finish()
     environment = {**os.environ, "LC_ALL": "C.UTF-8"}
-    subprocess.run([make, "-C", "-F", "32", str(image), "40000"], check=True, capture_output=True)
+    subprocess.run([make, "-C", "-F", kind, str(image), size], check=True, capture_output=True)
     for call in (["-s", str(out / "MILL2"), "::"], ["-s", "::MILL2", str(home)]):
         done = subprocess.run(
             [put, "-i", str(image), *call], capture_output=True, env=environment, check=False
