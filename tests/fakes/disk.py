@@ -75,6 +75,9 @@ class MemoryDisk:
         for part in (b"", data[: len(data) // 2], data):
             self.files[path] = part
             self._step(f"write {path}")
+
+    def sync(self, path: str) -> None:
+        self._may("sync", path)
         self.unsynced.discard(path)
         self._step(f"sync {path}")
 

@@ -3,7 +3,7 @@
 The order, file by file:
 
 1. free space for everything, before anything is written;
-2. each file under a temporary name, through to the medium, read back and compared;
+2. each file under a temporary name; then all of them through to the medium, read back and compared;
 3. (the caller records the export: from here on every file is known by its SHA-256)
 4. each temporary name becomes the real one in one step, only where the file it replaces is still the one that may be
    replaced; read back and compared again;
@@ -45,6 +45,7 @@ def stage(disk: Disk, files: Sequence[ToWrite]) -> "StagedFiles":
         for file in files:
             _need_folder(disk, file.path)
             staged.add(file)
+        staged.check()
     except BaseException as fault:
         staged.drop()
         if isinstance(fault, OSError):
@@ -63,12 +64,21 @@ class StagedFiles:
         self._folders: set[str] = set()
 
     def add(self, file: ToWrite) -> None:
-        """Write one more; raises OSError, or CouldNot when it does not read back as written."""
+        """Write one more; raises OSError."""
         temporary = _free_name(self._disk, file)
         self._waiting.append((temporary, file))
         self._disk.create(temporary, file.data)
-        if self._disk.digest(temporary) != file.sha256:
-            raise _copy_failed(file.path, "nothing on the stick was changed")
+
+    def check(self) -> None:
+        """Everything through to the medium, then read back; raises OSError, CouldNot (``copy-failed``).
+
+        Only once all of it is written: the system then writes files side by side, in a fraction of the time.
+        """
+        for temporary, _ in self._waiting:
+            self._disk.sync(temporary)
+        for temporary, file in self._waiting:
+            if self._disk.digest(temporary) != file.sha256:
+                raise _copy_failed(file.path, "nothing on the stick was changed")
 
     def finish(self) -> None:
         """Give every file its name, the last one (the manifest) after all others are on the medium."""

@@ -23,6 +23,7 @@ SYSTEM_FOLDERS = frozenset(
 )
 _REPARSE_POINT = 0x400  # FILE_ATTRIBUTE_REPARSE_POINT: junctions and their like on Windows
 _CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
+_WRITE = os.O_WRONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 _READ = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
@@ -48,7 +49,10 @@ class Disk(Protocol):
         """A folder, and the ones above it."""
 
     def create(self, path: str, data: bytes) -> None:
-        """A new file with ``data``, on the medium when this returns; FileExistsError if the name is taken."""
+        """A new file with ``data``; FileExistsError if the name is taken. On the medium only after `sync`."""
+
+    def sync(self, path: str) -> None:
+        """The bytes of a file, on the medium when this returns."""
 
     def rename(self, old: str, new: str) -> None:
         """Give a file its name; a file of that name is replaced in one step."""
@@ -122,13 +126,20 @@ class FolderDisk:
             self.sync_folder(made.rpartition("/")[0])
 
     def create(self, path: str, data: bytes) -> None:
-        """A new file with ``data``, written through to the medium."""
+        """A new file with ``data``."""
         handle = os.open(self._folder / path, _CREATE, 0o644)
         with open(handle, "wb", buffering=0) as file:  # noqa: PTH123 - a descriptor, not a path
             view = memoryview(data)
             while view:
                 view = view[file.write(view) :]
-            os.fsync(file.fileno())
+
+    def sync(self, path: str) -> None:
+        """The bytes of a file through to the medium; Windows asks for a handle that may write."""
+        handle = os.open(self._folder / path, _WRITE)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
     def rename(self, old: str, new: str) -> None:
         """Give a file its name."""
