@@ -20,12 +20,14 @@ def command(
     frame = Frame.of(ctx, json=json)
     if named is not None:
         return _listed(frame, named)
+    from tracker.cli.progress import progress
     from tracker.reports.audit import as_json, print_text
     from tracker.services.audit import audit
     from tracker.wiring import open_evidence
 
     desk, evidence = open_evidence(frame.folder)
-    report = audit(desk, evidence)
+    with progress() as tell:
+        report = audit(desk, evidence, tell)
     frame.answer("audit", lambda: as_json(report), lambda console: print_text(report, console))
     return Exit.NO if report.problems else Exit.DONE
 

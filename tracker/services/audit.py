@@ -57,6 +57,7 @@ from tracker.services.judged_again import looked_into
 from tracker.services.ports import TagSeen
 from tracker.services.ports_audit import BadObject, CommitSeen, Evidence
 from tracker.services.problem import REFUSE, WARN, Problem
+from tracker.services.progress import Tell, quiet, told
 from tracker.services.rederive import Derived
 from tracker.services.released import Releases
 
@@ -67,7 +68,7 @@ _AUDIT_VERSION = 1
 _RULES = f"{__version__} audit-{_AUDIT_VERSION} code-{RULE_VERSION} checks-{CHECKS_VERSION}"
 
 
-def audit(desk: Desk, evidence: Evidence) -> AuditReport:
+def audit(desk: Desk, evidence: Evidence, tell: Tell = quiet) -> AuditReport:
     """Look at everything.
 
     Every object is hashed again first, each time. What was found before is taken over only for the very same state
@@ -78,17 +79,17 @@ def audit(desk: Desk, evidence: Evidence) -> AuditReport:
     """
     bad = evidence.bad_objects()
     if bad:
-        return _damaged(desk, evidence, bad)
+        return _damaged(desk, evidence, bad, tell)
     state = f"{_RULES} {evidence.state()}"
     before = report_of(evidence.found_before(state))
     if before is not None:
         return before
-    report = _looked(desk, evidence)
+    report = _looked(desk, evidence, tell)
     evidence.note_found(state, values_of(report))
     return report
 
 
-def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject]) -> AuditReport:
+def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject], tell: Tell) -> AuditReport:
     """The damage, and whatever can be told in spite of it."""
     problems = [
         Problem(
@@ -100,7 +101,7 @@ def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject]) -> AuditR
         for one in bad
     ]
     try:
-        report = _looked(desk, evidence)
+        report = _looked(desk, evidence, tell)
     except CouldNot as fault:
         message = f"because of the damage the rest could not be looked at: {fault.what}"
         problems.append(
@@ -110,7 +111,7 @@ def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject]) -> AuditR
     return replace(report, problems=(*problems, *report.problems))
 
 
-def _looked(desk: Desk, evidence: Evidence) -> AuditReport:
+def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
     ledger = desk.repo.ledger()
     commits = evidence.commits()
     releases = Releases(desk.repo, ledger, Judge(ledger, desk.clock.now()))
@@ -119,7 +120,7 @@ def _looked(desk: Desk, evidence: Evidence) -> AuditReport:
     problems = [
         *audit_records(ledger, evidence, commits),
         *texts.problems,
-        *audit_tags(ledger, desk.repo.release_tags(), once.derive),
+        *audit_tags(ledger, told(desk.repo.release_tags(), "releases", tell), once.derive),
         *audit_runs(ledger),
         *_replaced(evidence.replaced()),
         *_times(commits),

@@ -16,7 +16,7 @@ Release = tuple[Stored, ReleaseRecord]
 
 
 def audit_tags(
-    ledger: Ledger, tags: Sequence[TagSeen], derive: Callable[[TagSeen], Derived]
+    ledger: Ledger, tags: Iterable[TagSeen], derive: Callable[[TagSeen], Derived]
 ) -> Iterator[Problem]:
     """Everything about release tags that does not hold.
 
