@@ -30,6 +30,7 @@ ATTACKS = (
     Attack("release one level down", "plants refs/tags/refs/tags/release/4471/2", "odd-reference"),
     Attack("branch HEAD", "pushes a branch called HEAD", "odd-reference"),
     Attack("branch in other letters", "pushes Main beside main", "reference-clash"),
+    Attack("branch on a tag", "pushes a tag object as a branch", "branch-not-commit"),
     Attack("plain tag moved", "moves a tag that is no release's", "tag-moved"),
     Attack("plain tag deleted", "deletes a tag that is no release's", "tag-deleted"),
     Attack("tag on a file", "pushes a tag that stands on a blob", "tag-nested"),
@@ -185,6 +186,11 @@ ATTACKS = (
     ),
     Attack("shop.toml in a merge", "changes shop.toml while merging", "merged-shop"),
     Attack("broken shop.toml", "pushes a shop.toml nobody can read", "shop-unreadable"),
+    Attack(
+        "author dated back by one who has left",
+        "sets back the author's date alone, after he left",
+        "after-leaving",
+    ),
     # -- files
     Attack("program made by a merge", "merges two edits of one program into a third text", "merged-text"),
     Attack("program slipped into a merge", "adds a program in a merge commit", "merged-text"),

@@ -53,6 +53,7 @@ simple("release in other letters", "HEAD:refs/tags/Release/4471/2")
 simple("release one level down", f"HEAD:refs/tags/{SECOND}")
 simple("branch HEAD", "HEAD:refs/heads/HEAD")
 simple("branch in other letters", "HEAD:refs/heads/Main")
+simple("branch on a tag", f"{RELEASE}:refs/heads/x")
 simple("plain tag moved", "+HEAD:refs/tags/v1", before=plain_tag)
 simple("plain tag deleted", ":refs/tags/v1", before=plain_tag)
 simple("release tag under another name", f"{RELEASE}:refs/tags/v1")
@@ -549,6 +550,12 @@ def _(world):
 def _(world):
     then = world.now().replace(year=2025, month=3, day=1)
     return by_xx(world, entered=then, at=then)
+
+
+@scene("author dated back by one who has left")
+def _(world):
+    then = world.now().replace(year=2025, month=3, day=1)
+    return by_xx(world, entered=then, authored=then)
 
 
 def shop(world, before, after, by=None):

@@ -136,3 +136,47 @@ def test_grafts_of_the_pusher_do_not_reach_the_server(world):
     (world.folder / ".git/info/grafts").write_text(f"{world.head} {first}\n")
     must(world.push("+main"))
     assert world.git("rev-list", "main", folder=world.server) == whole
+
+
+def test_two_people_share_what_they_did_side_by_side(world):
+    other = world.second()
+    other.shop.run("hold", "4471/op10", "--by", "ss", "-m", "chatter")
+    other.shop.run("share", "--by", "ss")
+    world.write(PROGRAM, world.read(PROGRAM) + "(NOTE)\n")
+    world.shop.run("checkin", "4471", "-m", "note", "--by", "np")
+    world.shop.run("share", "--by", "np")
+    assert world.head == world.git("rev-parse", "main", folder=world.server)
+    assert "hold" in world.git("ls-tree", "-r", "--name-only", "main", folder=world.server)
+
+
+@pytest.mark.parametrize(
+    ("over", "guard"), [("ssh", "guarded"), ("https", "guarded"), ("folder", "courtesy")]
+)
+def test_the_server_says_whether_it_guards(world, over, guard):
+    assert world.shop.json("install", "--server", "../server.git")["guard"] == "courtesy"
+    report = world.shop.json("install", "--server", "../server.git", "--over", over)
+    assert report["guard"] == guard
+    assert world.git("config", "core.logAllRefUpdates", folder=world.server) == "always"
+    assert world.shop.json("install", "--server", "../server.git")["guard"] == guard
+    assert f"This server is: {guard}" in world.shop.run("install", "--server", "../server.git")
+    world.shop.run("install", "--server", "../server.git", "--undo")
+    assert world.git("config", "--get", "proveout.over", folder=world.server, check=False) == ""
+
+
+def test_wrong_words_for_the_server(world):
+    assert "[wrong-call]" in world.shop.run(
+        "install", "--server", "../server.git", "--over", "post", status=2
+    )
+    assert "[wrong-call]" in world.shop.run("install", "--over", "ssh", status=2)
+    world.git("config", "proveout.maxfile", "many", folder=world.server)
+    world.git("tag", "v1")
+    done = world.push("v1")
+    assert (done.returncode != 0, "[bad-setting]" in done.stderr) == (True, True)
+
+
+def test_a_set_clock_does_not_reach_the_server(world):
+    world.write("note.txt", "x")
+    world.commit(at=world.now(days=1))
+    world.shop.at(world.now(days=2).isoformat())
+    done = world.push("main")
+    assert (done.returncode != 0, "date-ahead" in done.stderr) == (True, True)

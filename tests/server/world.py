@@ -37,11 +37,13 @@ class World:
         self.folder = self.shop.folder
         self.monkeypatch = monkeypatch
 
-    def git(self, *words, who="np", at=None, folder=None, stdin=None, check=True):
+    def git(self, *words, who="np", at=None, authored=None, folder=None, stdin=None, check=True):
         """git in the shop's clone, as somebody, at some moment (a datetime)."""
         moment = (
             {} if at is None else {"GIT_AUTHOR_DATE": at.isoformat(), "GIT_COMMITTER_DATE": at.isoformat()}
         )
+        if authored is not None:
+            moment["GIT_AUTHOR_DATE"] = authored.isoformat()
         names = {
             f"GIT_{role}_{key}": text
             for role in ("AUTHOR", "COMMITTER")
