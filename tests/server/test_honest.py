@@ -72,10 +72,15 @@ def test_a_tag_may_come_after_its_commit(world):
 
 @pytest.mark.slow
 def test_five_hundred_commits(world, record_property):
-    for number in range(500):
-        world.write(f"jobs/4471/notes/{number}.txt", str(number))
-        world.git("add", "-A")
-        world.git("commit", "-q", "-m", f"{number}")
+    world.shop.run("hold", "4471/op10", "--by", "ss", "-m", "chatter")
+    text = world.read(world.record("jobs/4471/records/op10/*-hold-*.toml"))
+    for number in range(499):
+        stamp = f"20260101T{number // 60:02}{number % 60:02}00Z"
+        world.write(
+            f"jobs/4471/records/op10/{stamp}-hold-ss.toml", text.replace("chatter", f"chatter {number}")
+        )
+        world.git("add", "-A", "jobs/4471/records/op10")
+        world.git("commit", "-q", "-m", f"hold {number}", who="ss")
     began = time.monotonic()
     must(world.push("main"))
     seconds = time.monotonic() - began
