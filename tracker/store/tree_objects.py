@@ -15,6 +15,7 @@ from tracker.store.objects import Objects, damaged
 
 _TREES_KEPT = 2048
 _LISTINGS_KEPT = 4
+_ROWS_KEPT = 200_000
 # listings of folders this deep (``jobs/4471``) are kept: few of them differ from one state to the next
 _SHARED_DEPTH = 2
 
@@ -46,6 +47,7 @@ class TreeObjects:
         self._id_bytes = id_length // 2
         self._roots: dict[str, str] = {}
         self._rows: OrderedDict[str, Rows] = OrderedDict()
+        self._row_of: dict[bytes, tuple[str, Entry]] = {}
         self._shared: dict[Place, Rows] = {}
         self._listings: OrderedDict[str, Rows] = OrderedDict()
 
@@ -129,15 +131,23 @@ class TreeObjects:
     def _parsed(self, tree: str, data: bytes) -> Rows:
         """The rows of a tree: mode, blank, name, NUL, the bytes of an id."""
         rows: dict[str, Entry] = {}
+        known = self._row_of
         at = 0
         while at < len(data):
             blank = data.find(b" ", at)
             end = data.find(b"\0", blank) + 1
             if blank < 0 or end == 0 or end + self._id_bytes > len(data):
                 raise damaged(f"object {tree} is no list of files")
-            mode, name = data[at:blank].decode("latin-1"), data[blank + 1 : end - 1]
-            at = end + self._id_bytes
-            rows[path_text(name)] = Entry(mode.rjust(6, "0"), data[end:at].hex())
+            begin, at = at, end + self._id_bytes
+            row = data[begin:at]
+            # one state of a folder differs from the next in a row or two: the others are known by their bytes
+            found = known.get(row)
+            if found is None:
+                entry = Entry(data[begin:blank].decode("latin-1").rjust(6, "0"), data[end:at].hex())
+                found = known[row] = (path_text(data[blank + 1 : end - 1]), entry)
+            rows[found[0]] = found[1]
+        if len(known) > _ROWS_KEPT:
+            known.clear()
         return rows
 
 
