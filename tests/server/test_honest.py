@@ -185,3 +185,13 @@ def test_a_set_clock_does_not_reach_the_server(world):
     world.shop.at(world.now(days=2).isoformat())
     done = world.push("main")
     assert (done.returncode != 0, "date-ahead" in done.stderr) == (True, True)
+
+
+def test_a_new_branch_is_no_first_push_where_head_names_none(world):
+    world.git("symbolic-ref", "HEAD", "refs/heads/master", folder=world.server)
+    world.write("shop.toml", world.read("shop.toml").replace('["quality"]', '["quality", "setup"]'))
+    world.shop.run("checkin", "shop.toml", "-m", "dg proves too", "--by", "dg")
+    world.shop.run("hold", "4471/op10", "--by", "ss", "-m", "chatter")
+    done = world.push("HEAD:refs/heads/other")
+    assert (done.returncode != 0, "shop-with-other" in done.stderr) == (True, True)
+    assert world.push("HEAD~1:refs/heads/main").returncode == 0

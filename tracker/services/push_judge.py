@@ -88,13 +88,13 @@ class _Push:
     def _main_tip(self) -> str | None:
         main = self._seen.main_branch()
         pushed = {change.ref: change.old for change in self._changes}
-        if main in pushed:
+        if pushed.get(main) is not None:
             return pushed[main]
         if main in self._seen.references():
             return self._seen.commit_of(main)
-        return next(
-            (change.old for change in self._changes if change.ref.startswith(HEADS) and change.old), None
-        )
+        # HEAD names a branch that is not there: some branch stands for it, or a new one would be a first push
+        there = sorted(ref for ref in self._seen.references() if ref.startswith(HEADS))
+        return self._seen.commit_of(there[0]) if there else None
 
     def aside(self, commit: str) -> bool:
         """Whether a release there was made aside of the main branch as it is now: its maker did not know it all."""
