@@ -8,8 +8,8 @@ from tracker.reports.page import Page
 from tracker.reports.pages_copies import COPIES
 from tracker.reports.pages_errors import ERRORS
 from tracker.reports.pages_rules import rule_pages
-from tracker.reports.pages_share import SHARING
 from tracker.reports.pages_server import SERVER
+from tracker.reports.pages_share import SHARING
 from tracker.reports.pages_sheet import SHEET
 from tracker.reports.pages_stick import STICK
 from tracker.reports.pages_store import PROBLEMS, SETUP

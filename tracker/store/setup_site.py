@@ -5,7 +5,7 @@ import re
 import sys
 import time
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from tracker.errors import CouldNot, Refused
