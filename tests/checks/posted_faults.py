@@ -9,6 +9,17 @@ MISSED = "nothing is told"
 """Known to pass: a distance, a feed or a way that a program may well have; kept here so that the count is honest."""
 
 FAULTS = (
+    ("2001", "(T1 3.0 FACE MILL)", "(DRAWING 2001 REV A)", "head-drawing"),
+    ("2001", "(T1 3.0 FACE MILL)", "(MATERIAL: 4140)", "head-material"),
+    ("2001", "N70 G43 H1 Z1.", "N70 G43 H1 Z31.", "travel-z-short"),
+    ("2001", SHEET + "stick_out = 1.1", "stick_out = 1.1, flute_length = 0.1", "flute-short"),
+    ("2001", SHEET + "stick_out = 1.6", "stick_out = 1.6, lowest_z = -0.3", "lowest-z"),
+    ("2001", SHEET + "stick_out = 2.5", "stick_out = 2.5, length = 20.0", "tool-too-long"),
+    ("2001", SHEET + "stick_out = 2.5", "stick_out = 2.5, weight = 40.0", "tool-too-heavy"),
+    ("2001", SHEET + "1/2 CENTER DRILL", "1/2 PROBE", "probe-turning"),
+    ("2006", "Z-16. R5. F750.", "Z-19. R5. F750.", "tap-near-bottom"),
+    ("2023", "G0 X52. Z2.\nG71", "G0 X52. Z900.\nG71", "travel-short-turning"),
+    ("2023", SHEET + "out_of_jaws = 75", "out_of_jaws = 75, diameter = 20", "stock-unsteadied"),
     ("2001", "N70 G43 H1", "N70 G43 H4", "h-not-tool"),
     ("2001", "N250 G43 H4 Z1.", "N250 Z1.", "no-length-offset"),
     ("2001", "N230 T6\n", "N230 T9\n", "precall-wrong"),

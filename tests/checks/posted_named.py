@@ -24,7 +24,7 @@ NOT_TOLD = {
     "2024": {"differs between lathes", "no work offset", "driven tool, or a bar"},
     "2025": {"differs between lathes", "driven tool, or a bar"},
     "2027": {"no work offset"},
-    "2033": {"G13", "start the spindle with it"},
+    "2033": {"G13", "no drilled hole is known", "start the spindle with it"},
     "2037": {"differs between lathes", "no work offset"},
     "2040": {"several work offsets", "#500 is not known"},
     "2041": {"G87", "G31", "are not known"},

@@ -5,13 +5,31 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from tracker.checks.examples import MILL, SHEET
+from tracker.checks.finding import Result
 from tracker.checks.rule import Rule
 from tracker.checks.subject import ProgramIn, Subject
 from tracker.records.job import Job, Operation
 from tracker.records.reading import job_from, shop_from
 from tracker.records.shop import Checks, Machine, Shop
 
-JOB = Job(number="4471", drawing_revision="C")
+JOB = Job(number="4471", drawing="4471", drawing_revision="C", material="6061-T6, sawn blank")
+
+# keys of sheet and machine most shops leave out: what is said of their absence
+RARELY_STATED = (
+    "flute_length of T",
+    "length of T",
+    "weight of T",
+    "lowest_z of T",
+    "max_tool_length of ",
+    "max_tool_weight of ",
+    "diameter of the stock is not stated",
+    "bottom of the stock is not stated",
+)
+
+
+def reasons(result: Result) -> set[str]:
+    """What could not be computed, but for keys most shops leave out."""
+    return {one.why for one in result.not_computed if not one.why.startswith(RARELY_STATED)}
 
 
 def subject(

@@ -264,7 +264,7 @@ def test_heights(changes, wanted):
 def test_margins_in_mm_for_a_program_in_mm():
     text = edited(("G20", "G21"), ("Z0.15", "Z2.04"), ("H1 Z1.", "H1 Z20."), ("H2 Z1.", "H2 Z20."))
     text = text.replace("G0 Z1.", "G0 Z20.").replace("R0.1", "R2.")
-    tools = tuple(replace(one, stick_out=40.0) for one in SHEET.tools)
+    tools = tuple(replace(one, stick_out=40.0, flute_length=30.0) for one in SHEET.tools)
     sheet = replace(SHEET, units="mm", clearance_z=15.0, stock=Stock(top=1.0), tools=tools)
     assert rules(text, sheet=sheet) == []
     assert rules(text, sheet=sheet, checks=Checks(rapid_gap=1.1)) == ["rapid-near-part"]

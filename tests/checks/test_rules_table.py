@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from tests.checks.subjects import SAMPLES, clean_of, sample, subject, tripping_of
+from tests.checks.subjects import SAMPLES, clean_of, reasons, sample, subject, tripping_of
 from tests.checks.variations import MEANING_THE_SAME
 from tracker.checks.check import check
 from tracker.checks.finding import SEVERITIES, Finding
@@ -40,11 +40,15 @@ def test_a_finding_is_complete(rule: Rule):
         assert "safe" not in one.message
 
 
+# what another rule cannot tell of a clean example
+UNTOLD = {"tap-feed": {"no drilled hole is known where T2 taps"}}
+
+
 @EVERY
 def test_the_clean_example_is_clean(rule: Rule):
     result = check(clean_of(rule))
     assert said(result.findings) == []
-    assert result.not_computed == ()
+    assert {one.why for one in result.not_computed} <= UNTOLD.get(rule.name, set())
 
 
 @EVERY
@@ -95,7 +99,7 @@ def test_every_spelling_changes_something(change, project):
 def test_the_sample_shop_has_no_finding(project, job, operation):
     result = check(sample(project, job, operation))
     assert said(result.findings) == []
-    assert {one.why for one in result.not_computed} <= {"decimal of the machine is not stated"}
+    assert reasons(result) <= {"decimal of the machine is not stated"}
 
 
 @pytest.mark.parametrize("change", MEANING_THE_SAME, ids=[change.__name__ for change in MEANING_THE_SAME])

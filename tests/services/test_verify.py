@@ -89,10 +89,22 @@ def found(said: VerifyReport) -> list[tuple[str, str | None, bool]]:
     ]
 
 
+# what rests on keys this shop and sheet leave out
+NOT_STATED = {
+    "flute-short",
+    "lowest-z",
+    "tool-too-heavy",
+    "tool-too-long",
+    "travel-z-short",
+}
+
+
 def test_a_clean_program_has_no_finding():
     said = report()
     assert (found(said), said.stops) == ([], False)
-    assert said.operations[0].done == len(said.operations[0].checks) > 40
+    (only,) = said.operations
+    assert {one.rule for one in only.not_computed} <= NOT_STATED
+    assert only.done == len(only.checks) - len({one.rule for one in only.not_computed}) > 40
 
 
 def test_a_finding_names_file_line_tool_machine():

@@ -16,6 +16,8 @@ MILL = Machine(
     rapid=Axes(x=900, y=900, z=700),
     travel=Travel(x=(-30.0, 0.0), y=(-16.0, 0.0), z=(-20.0, 0.0)),
     decimal="calculator",
+    max_tool_length=12.0,
+    max_tool_weight=15.0,
 )
 UMBRELLA = replace(MILL, id="MILL3", changer="umbrella")
 INCREMENT = replace(MILL, decimal="increment")
@@ -26,12 +28,30 @@ SHEET = Operation(
     machines=("MILL2",),
     units="inch",
     clearance_z=0.5,
-    stock=Stock(top=0.05),
+    stock=Stock(top=0.05, bottom=-1.0),
     max_rpm=6000,
     offsets=(Offset(code="G54"),),
     tools=(
-        Tool(number=1, description="1/2 END MILL", diameter=0.5, stick_out=1.25),
-        Tool(number=2, description="NO. 7 DRILL", diameter=0.201, stick_out=1.75),
+        Tool(
+            number=1,
+            description="1/2 END MILL",
+            diameter=0.5,
+            stick_out=1.25,
+            flute_length=1.0,
+            length=4.5,
+            weight=5.0,
+            lowest_z=-1.25,
+        ),
+        Tool(
+            number=2,
+            description="NO. 7 DRILL",
+            diameter=0.201,
+            stick_out=1.75,
+            flute_length=1.5,
+            length=5.0,
+            weight=4.0,
+            lowest_z=-1.25,
+        ),
     ),
 )
 

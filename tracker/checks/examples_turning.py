@@ -1,7 +1,7 @@
 """The smallest whole lathe program the examples of lathe rules are made from, with its sheet and machine."""
 
 from tracker.records.job import Offset, Operation, Stock, Tool
-from tracker.records.shop import Axes, Machine
+from tracker.records.shop import Axes, Machine, Travel
 
 LATHE = Machine(
     id="LATHE1",
@@ -13,6 +13,7 @@ LATHE = Machine(
     chuck_max_rpm=3500,
     decimal="calculator",
     rapid=Axes(x=12000, z=15000),
+    travel=Travel(x=(-20.0, 260.0), z=(-400.0, 150.0)),
 )
 
 TURNING_SHEET = Operation(
@@ -21,7 +22,7 @@ TURNING_SHEET = Operation(
     machines=("LATHE1",),
     units="mm",
     clearance_z=2.0,
-    stock=Stock(top=1.0, out_of_jaws=80.0, bar_past_spindle=0.0, supported=True),
+    stock=Stock(top=1.0, out_of_jaws=80.0, bar_past_spindle=0.0, supported=True, diameter=40.0),
     max_rpm=2500,
     offsets=(Offset(code="G54"),),
     tools=(

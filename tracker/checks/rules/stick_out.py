@@ -81,14 +81,22 @@ class StickOutShort(Watch):
 
 
 def _point(tool: Tool, control: Control, watch: Watch) -> str:
-    """How much of a drill's depth is its point."""
+    """How much of a drill's depth is its point, in words."""
+    point = point_of(tool)
+    if point is None:
+        return ""
+    angle, length = point
+    return f"; its point of {fig(angle)} degrees takes {fig(watch.of_sheet(length, control))} of the depth"
+
+
+def point_of(tool: Tool) -> tuple[float, float] | None:
+    """Angle and length of a drill's point, in units of the sheet; None for what is no drill, or has no diameter."""
     description = tool.description or ""
     if tool.diameter is None or not _DRILL.search(description) or _NO_DRILL.search(description):
-        return ""
+        return None
     stated = _ANGLE.search(description)
     angle = float(stated[1]) if stated else _USUAL_ANGLE
-    length = watch.of_sheet(point_length(tool.diameter, angle), control)
-    return f"; its point of {fig(angle)} degrees takes {fig(length)} of the depth"
+    return angle, point_length(tool.diameter, angle)
 
 
 def point_length(diameter: float, angle: float) -> float:
