@@ -84,6 +84,23 @@ def test_a_called_program_that_changes_tools_and_a_jump_are_refused(shop):
     assert "names no machine" in shop.run("verify", "4471", "--fix", "precalls", status=1)
 
 
+def test_m6_without_a_t_of_its_own_is_told_what_to_write(shop):
+    split = BARE.replace("T1 M6", "T1\nM6").replace("T2 M6", "T2\nM6")
+    shop.put(PROGRAM, split)
+    said = " ".join(shop.run("verify", "4471", "--fix", "precalls", status=1).split())
+    line = split.splitlines().index("M6") + 1
+    assert "M6 has no T in its own block" in said
+    assert f"{PROGRAM}:{line}" in said
+    assert (
+        f"write T1 before the M6 on line {line}, take the T1 of line {line - 1} away, and so at 1 more"
+        in said
+    )
+    assert not (shop.folder / BESIDE).exists()
+    shop.put(PROGRAM, BARE)  # as it was told
+    shop.run("verify", "4471", "--fix", "precalls")
+    assert (shop.folder / BESIDE).exists()
+
+
 def test_wrong_calls(shop):
     assert "[wrong-call]" in shop.run("verify", "4471", "--in-place", status=2)
     assert "[wrong-call]" in shop.run("verify", "4471", "--fix", "coolant", status=2)

@@ -160,6 +160,10 @@ def unwaived(record: RevisionRecord) -> RevisionRecord:
 
 
 def of_another_version(record: RevisionRecord) -> RevisionRecord:
+    return replace(record, findings=(), waivers=(), checks_version=CHECKS_VERSION - 1)
+
+
+def of_no_version(record: RevisionRecord) -> RevisionRecord:
     return replace(record, findings=(), waivers=(), checks_version=None)
 
 
@@ -184,6 +188,12 @@ def test_what_was_checked_in_under_other_rules_is_judged_by_its_record():
     assert asked(floor, push=False) == asked(floor, push=True) == ""
 
 
+def test_a_record_that_names_no_rules_is_asked_again_by_the_receiving_side():
+    floor = made_before(of_no_version)
+    assert asked(floor, push=False) == ""
+    assert "[h-not-tool]" in asked(floor, push=True)
+
+
 def test_the_local_gate_refuses_what_the_record_says_stands():
     floor = made_before(
         lambda record: replace(record, findings=tuple(replace(f, waived_by=None) for f in record.findings))
@@ -192,7 +202,12 @@ def test_the_local_gate_refuses_what_the_record_says_stands():
 
 
 def test_an_audit_runs_the_checks_again():
-    for change, words in ((unwaived, "[h-not-tool]"), (of_another_version, ""), (lambda record: record, "")):
+    for change, words in (
+        (unwaived, "[h-not-tool]"),
+        (of_no_version, "[h-not-tool]"),
+        (of_another_version, ""),
+        (lambda record: record, ""),
+    ):
         floor = made_before(change)
         ledger = floor.repo.ledger()
         releases = Releases(floor.repo, ledger, Judge(ledger, floor.now))
@@ -235,7 +250,7 @@ def test_findings_stand_before_the_checklist_and_on_show_and_check_in():
 
 def test_a_revision_of_an_older_version_says_that_no_checks_ran():
     floor = Floor()
-    forge(floor, of_another_version)
+    forge(floor, of_no_version)
     shown = lines_of(lambda console: show_report.print_text(show(floor.desk(), NAMED), console))
     assert "  checks: none ran when it was checked in; only its calls were looked up" in shown
     assert show_report.as_json(show(floor.desk(), NAMED))["checks_version"] is None

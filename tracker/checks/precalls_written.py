@@ -49,9 +49,10 @@ class Written:
 
 @dataclass(slots=True)
 class _Change:
-    """A tool change: the place of its M6 line, the tool, its T as written, and the T words up to the next change."""
+    """A tool change: the places of its M6 and of its T, the tool, its T as written, the T words up to the next change."""
 
     at: int
+    called_at: int
     tool: int
     spelled: str
     staged: list[tuple[int, int]] = field(default_factory=list)
@@ -91,10 +92,20 @@ def with_precalls(data: bytes) -> Written:
     return Written(data=b"".join(lines), added=tuple(added[::-1]), corrected=tuple(corrected[::-1]))
 
 
+def changes_without_tool(data: bytes) -> tuple[tuple[int, str, int], ...]:
+    """The changes whose M6 has no T in its own block: line of the M6, T that is changed to, line it stands on.
+
+    Raises NotWrittenError as `with_precalls`.
+    """
+    lines = _LINE.findall(data)
+    bare = (change for change in _changes(data, lines) if change.called_at != change.at)
+    return tuple((one.at + 1, one.spelled, one.called_at + 1) for one in bare)
+
+
 def _changes(data: bytes, lines: Sequence[bytes]) -> list[_Change]:
     """The tool changes of the main program in the order they stand; raises NotWrittenError."""
     changes: list[_Change] = []
-    last: tuple[int, str] | None = None
+    last: tuple[int, str, int] | None = None
     staged: list[tuple[int, int]] = []
     for at in _lines_run(data):
         text = lines[at].decode("latin-1").rstrip("\r\n")
@@ -107,13 +118,13 @@ def _changes(data: bytes, lines: Sequence[bytes]) -> list[_Change]:
         if text.lstrip().startswith("/"):
             raise NotWrittenError("a tool is called or changed on a line with block skip", at + 1)
         if t is not None:
-            last = (_tool(t, at), _spelling(text))
+            last = (_tool(t, at), _spelling(text), at)
         if changes_here:
             if last is None:
                 raise NotWrittenError("M6 with no T before it", at + 1)
             if changes:
                 changes[-1].staged = staged
-            changes.append(_Change(at=at, tool=last[0], spelled=last[1]))
+            changes.append(_Change(at=at, called_at=last[2], tool=last[0], spelled=last[1]))
             staged = []
         elif last is not None:
             staged.append((at, last[0]))

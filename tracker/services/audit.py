@@ -43,7 +43,7 @@ from datetime import timedelta
 from tracker import __version__
 from tracker.checks.registry import CHECKS_VERSION
 from tracker.errors import CouldNot
-from tracker.nc.scan_quick import RULE_VERSION
+from tracker.nc.identity import RULE_VERSION
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger

@@ -23,7 +23,8 @@ def judged_again(
     """The operations with every check run again, each finding with who waived it in the newest revision's record.
 
     Waivers that stand in job.toml alone do not count. With ``same_version_only`` a revision that was checked in under
-    other rules (or none) is left to what its record says: a rule that came later undoes no release.
+    other rules is left to what its record says: a rule that came later undoes no release. One that names no rules at all
+    is asked again: check-in has always written them, so somebody took them out.
     """
     return tuple(_again(facts, one, ledger, same_version_only) for one in facts.operations)
 
@@ -34,7 +35,7 @@ def _again(facts: JobFacts, one: OperationFacts, ledger: Ledger, same_version_on
     record = heads[0].record if len(heads) == 1 else None
     if text is None or not isinstance(record, RevisionRecord):
         return one
-    if same_version_only and record.checks_version != CHECKS_VERSION:
+    if same_version_only and record.checks_version not in (None, CHECKS_VERSION):
         return one
     waivers = tuple(waiver for said in record.waivers if (waiver := _waiver(said)) is not None)
     as_recorded = replace(text, operation=replace(text.operation, waivers=waivers))

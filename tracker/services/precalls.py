@@ -7,7 +7,7 @@ program is as it was committed.
 
 from collections.abc import Iterable
 
-from tracker.checks.precalls_written import NotWrittenError, with_precalls
+from tracker.checks.precalls_written import NotWrittenError, changes_without_tool, with_precalls
 from tracker.checks.rules.precall import SIDE_MOUNT
 from tracker.checks.spans import lines_of
 from tracker.errors import BadCall, Refused
@@ -143,6 +143,17 @@ def _held_against(text: OperationText, data: bytes, shop: Shop, machines: tuple[
             if finding.rule in _RULES:
                 raise _refused(f"there would still be: {finding.message}", main.path, None)
     other = set(compare(main.data, data).kinds) - {"precall", "wording"}
+    bare = changes_without_tool(main.data) if "tool" in other else ()
+    if bare:
+        line, tool, called_at = bare[0]
+        more = f", and so at {len(bare) - 1} more" if len(bare) > 1 else ""
+        raise _refused(
+            "M6 has no T in its own block, so every T before it may be the tool it changes to",
+            main.path,
+            line,
+            f"write {tool} before the M6 on line {line}, take the {tool} of line {called_at} away{more}; "
+            "then ask again",
+        )
     if other:
         raise _refused(f"it would change more than pre-calls: {', '.join(sorted(other))}", main.path, None)
 
