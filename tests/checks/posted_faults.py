@@ -20,6 +20,8 @@ FAULTS = (
     ("2006", "Z-16. R5. F750.", "Z-19. R5. F750.", "tap-near-bottom"),
     ("2023", "G0 X52. Z2.\nG71", "G0 X52. Z900.\nG71", "travel-short-turning"),
     ("2023", SHEET + "out_of_jaws = 75", "out_of_jaws = 75, diameter = 20", "stock-unsteadied"),
+    ("2001", "N10 G20\n", "N10 G20 G8 P1\n", "code-not-on-machine"),
+    ("2025", "M154 (C ENGAGE", "M52 (C ENGAGE", "code-not-on-machine"),
     ("2001", "N70 G43 H1", "N70 G43 H4", "h-not-tool"),
     ("2001", "N250 G43 H4 Z1.", "N250 Z1.", "no-length-offset"),
     ("2001", "N230 T6\n", "N230 T9\n", "precall-wrong"),

@@ -34,6 +34,9 @@ rapid = { x = 900, y = 900, z = 700 }
 travel = { x = [-30.0, 0.0], y = [-16.0, 0.0], z = [-20.0, 0.0] }
 max_rpm = 8000
 decimal = "calculator"
+codes = ["G0-G99", "M0-M30", "M98-M99"]
+max_tool_length = 12.0
+max_tool_weight = 15.0
 [[machines]]
 id = "MILL3"
 type = "mill"
@@ -58,10 +61,18 @@ code = "G54"
 number = 1
 diameter = 0.5
 stick_out = 1.25
+flute_length = 1.0
+length = 4.5
+weight = 3.0
+lowest_z = -0.5
 [[operations.tools]]
 number = 2
 diameter = 0.201
 stick_out = 1.75
+flute_length = 1.5
+length = 5.0
+weight = 3.0
+lowest_z = -1.0
 """
 WAIVER = """[[operations.waivers]]
 rule = "%s"
@@ -91,6 +102,7 @@ def found(said: VerifyReport) -> list[tuple[str, str | None, bool]]:
 
 # what rests on keys this shop and sheet leave out
 NOT_STATED = {
+    "code-not-on-machine",
     "flute-short",
     "lowest-z",
     "tool-too-heavy",

@@ -16,6 +16,7 @@ MILL = Machine(
     rapid=Axes(x=900, y=900, z=700),
     travel=Travel(x=(-30.0, 0.0), y=(-16.0, 0.0), z=(-20.0, 0.0)),
     decimal="calculator",
+    codes=("G0-G100", "G38.2", "G43.4", "G54.1", "G154", "M0-M30", "M88-M89", "M97-M99"),
     max_tool_length=12.0,
     max_tool_weight=15.0,
 )

@@ -14,6 +14,7 @@ LATHE = Machine(
     decimal="calculator",
     rapid=Axes(x=12000, z=15000),
     travel=Travel(x=(-20.0, 260.0), z=(-400.0, 150.0)),
+    codes=("G0-G99", "M0-M30", "M97-M99"),
 )
 
 TURNING_SHEET = Operation(

@@ -28,8 +28,8 @@ from tracker.records.events import ProofRecord, RanRecord, RevisionRecord
 from tracker.records.shop import Machine
 from tracker.records.stored import Stored
 
-_TRAVEL_KEYS = frozenset({"file_name", "line_end", "characters", "max_line", "names_8_3", "folder"})
-"""How files reach the control; the rest of a profile is the machine."""
+_TRAVEL_KEYS = frozenset({"file_name", "line_end", "characters", "max_line", "names_8_3", "folder", "codes"})
+"""How files reach the control, and a list that only checks look at; the rest of a profile is the machine."""
 
 Usable = Callable[[Entry[RevisionRecord], Machine, date], bool]
 """Whether a revision stood usable on a machine on a day, lapse left aside."""
@@ -140,5 +140,5 @@ def _renews(book: Book, again: Entry[ProofRecord], chain: Chain) -> bool:
 
 
 def profile(values: Mapping[str, object]) -> dict[str, object]:
-    """A machine's profile without the keys that say how files travel."""
+    """A machine's profile without the keys that say nothing of the machine itself."""
     return {key: value for key, value in values.items() if key not in _TRAVEL_KEYS}

@@ -410,6 +410,14 @@ MACHINE = Table(
             doc="Diameter from which neighbours stay empty.",
         ),
         Field(
+            key="codes",
+            kind=Kind.TEXTS,
+            default=(),
+            rule=rules.codes,
+            example='["G0-G3", "G54.1", "M6"]',
+            doc="The G and M codes this machine has; a program that uses another is refused. Absent: not looked at.",
+        ),
+        Field(
             key="max_tool_length",
             kind=Kind.FIGURE,
             above=0,

@@ -98,6 +98,7 @@ class Machine:
     max_line: int = 0
     names_8_3: bool = False
     folder: str | None = None
+    codes: tuple[str, ...] = ()
     max_tool_length: float | None = None
     max_tool_weight: float | None = None
 

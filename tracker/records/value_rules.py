@@ -26,6 +26,8 @@ _EMAIL = lazy_pattern(EMAIL_PATTERN)
 _PLAIN_SPEC = lazy_pattern("0?[1-9]?d?")
 _DRIVE = lazy_pattern("[A-Za-z]:")
 _CONTROL_CHARACTER = lazy_pattern(r"[\x00-\x1f\x7f]")
+CODES_PATTERN = r"([GMgm])0*([0-9]{1,4}(\.[0-9]{1,2})?)(?:-[GMgm]?0*([0-9]{1,4}))?"
+_CODES = lazy_pattern(CODES_PATTERN)
 _RULE_NAME = lazy_pattern(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _MOST_EXTENDED = {"54.1": 300, "154": 99}
 _PLAIN_OFFSETS = frozenset([*(f"G{n}" for n in range(54, 60)), "G59.1", "G59.2", "G59.3"])
@@ -68,6 +70,16 @@ def post_stamp(text: str) -> str | None:
     if missing:
         wanted = " and ".join(f"(?P<{name}>...)" for name in missing)
         return f"the pattern {text!r} lacks the group {wanted}"
+    return None
+
+
+def codes(text: str) -> str | None:
+    """A G or M code, or a run of whole numbers of one letter: ``G54.1``, ``G81-G89``."""
+    match = _CODES.fullmatch(text)
+    if match is None:
+        return f"{text!r} is no G or M code; write it like G54, G54.1 or G81-G89"
+    if match[4] is not None and (match[3] is not None or int(match[4]) < int(match[2])):
+        return f"{text!r}: a run goes from one whole number up to another, like G81-G89"
     return None
 
 
