@@ -48,9 +48,7 @@ def _keys(table: Table) -> Iterator[str]:
 
 def _value(field: Field) -> str:
     words = (
-        ", ".join(f"`{choice}`" for choice in field.choices)
-        if field.choices
-        else field.kind.split(",")[0]
+        ", ".join(f"`{choice}`" for choice in field.choices) if field.choices else field.kind.split(",")[0]
     )
     if field.required:
         return f"{words}; required"

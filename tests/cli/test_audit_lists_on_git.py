@@ -129,7 +129,12 @@ def test_waivers(shop):
     shop.put(path, text + waiver)
     shop.run("checkin", "4471", "-m", "waived", "--by", "np")
     (row,) = rows(shop, "waivers")
-    assert (row["rule"], row["where"], row["by"], row["why"]) == ("stick-out-short", "T4", "np", "long holder")
+    assert (row["rule"], row["where"], row["by"], row["why"]) == (
+        "stick-out-short",
+        "T4",
+        "np",
+        "long holder",
+    )
 
 
 def test_a_clock_that_was_set(shop):

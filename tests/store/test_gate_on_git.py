@@ -25,7 +25,9 @@ def made(tmp_path_factory):
 def shop(made, monkeypatch, capsys, tmp_path):
     """A clone with the hook and a proven operation; its server has the hook too."""
     monkeypatch.setenv("PYTHONPATH", str(ROOT))
-    monkeypatch.delenv("GIT_COMMITTER_DATE")  # a server takes nothing that says it is older than what it follows
+    monkeypatch.delenv(
+        "GIT_COMMITTER_DATE"
+    )  # a server takes nothing that says it is older than what it follows
     if not (made / "shop").exists():
         build(made / "half done", capsys, made / "form.toml")
         (made / "half done").rename(made / "shop")
