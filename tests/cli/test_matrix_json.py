@@ -37,7 +37,7 @@ KEYS = {
     "share": "remote address branch complete received sent merge tags_received tags_sent both_changed several_newest "
     "tag_notes unread dry_run",
     "sheet": "job operation revision id machine standing reason clears released part name drawing drawing_revision "
-    "material units fixture clearance_z max_rpm programs offsets tools since list steps remarks cautions at",
+    "material units fixture clearance_z max_rpm programs offsets tools since list steps findings remarks cautions at",
     "show": "job operation revision newest record record_sha256 id operation_fingerprint sheet_fingerprint rule_version "
     "strict at entered by entered_by reason post files lost origins checks_version findings waivers outside proofs reviews standings",
     "status": "operations at edited",

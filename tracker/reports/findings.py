@@ -31,8 +31,13 @@ def finding_json(finding: "Finding") -> dict[str, object]:
 
 def print_findings(console: "Console", findings: "Sequence[Finding]") -> None:
     """Each finding with its line and its remedy, the gravest first, what is waived last."""
-    for finding in sorted(findings, key=_place):
+    for finding in in_order(findings):
         _print_finding(console, finding)
+
+
+def in_order(findings: "Sequence[Finding]") -> "list[Finding]":
+    """The gravest first, what is waived last."""
+    return sorted(findings, key=_place)
 
 
 def _place(finding: "Finding") -> tuple[bool, int]:

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
+from tracker.reports import sheet_findings
 from tracker.reports import sheet_words as words
 from tracker.reports.summary import figure, rounded
 from tracker.reports.table import print_table, say, visible, wrapped
@@ -48,6 +49,7 @@ def as_json(report: "SheetReport") -> dict[str, object]:
         "steps": [
             {"step": one.key, "title": one.title, "required": one.required} for one in report.steps.steps
         ],
+        "findings": sheet_findings.as_json(report),
         "remarks": list(words.remarks(report)),
         "cautions": words.cautions(report),
         "at": utc_text(report.at),
@@ -105,6 +107,9 @@ def print_text(report: "SheetReport", console: "Screen") -> None:
     print_table(console, ("", ""), [*words.facts(report), ("revision", words.revision_words(report))])
     _print_programs(report, console)
     _print_tools(report, console)
+    say(console, "", "Found at check-in")
+    for line in sheet_findings.lines(report):
+        wrapped(console, line, indent="  ")
     say(console, "", "Changed since the last proof here")
     for line in (*words.since_words(report), *words.kind_words(report)):
         wrapped(console, line, indent="  ")

@@ -44,6 +44,7 @@ def _body(report: "SheetReport") -> str:
             parts.offsets(report),
             "<h2>Tools</h2>",
             parts.tools(report),
+            parts.found(report),
             parts.since(report),
             parts.remarks(report),
             parts.cautions(report),

@@ -3,6 +3,7 @@
 from html import escape
 from typing import TYPE_CHECKING
 
+from tracker.reports import sheet_findings
 from tracker.reports import sheet_words as words
 from tracker.reports.summary import figure
 from tracker.reports.table import visible
@@ -173,6 +174,19 @@ def since(report: "SheetReport") -> str:
     more = [*words.kind_words(report), *values]
     listed = f"<ul>{''.join(f'<li>{text(one)}</li>' for one in more)}</ul>" if more else ""
     return f"<h2>Changed since the last proof here</h2><div>{text(first)}</div>{listed}"
+
+
+def found(report: "SheetReport") -> str:
+    """What the checks said when the revision was checked in; what stands is in bold."""
+    first, *more = sheet_findings.lines(report)
+    rows = "".join(f"<li>{_marked(line)}</li>" for line in more)
+    said = f'<div class="small">{text(first[:1].upper() + first[1:])}.</div>'
+    return f"{said}<ul>{rows}</ul>" if rows else said
+
+
+def _marked(line: str) -> str:
+    mark, colon, rest = line.partition(":")
+    return f"<b>{text(mark.upper())}</b>{colon}{text(rest)}" if mark in ("refuse", "warn") else text(line)
 
 
 def remarks(report: "SheetReport") -> str:
