@@ -7,7 +7,8 @@ import zlib
 
 import pytest
 
-from tests.store.shop_repo import SHOP, git, make_shop, write
+from tests.fakes.copied_shop import copied_shop
+from tests.store.shop_repo import git, write
 from tracker.cli.entry import main
 
 NOW = "2026-03-12T08:00:00Z"
@@ -17,12 +18,7 @@ NOW = "2026-03-12T08:00:00Z"
 def shop(tmp_path, capsys, monkeypatch):
     for name in ("GIT_AUTHOR_DATE", "GIT_COMMITTER_DATE", "PROVEOUT_NOW"):
         monkeypatch.setenv(name, NOW)
-    folder = make_shop(tmp_path / "Prüf stand" / "shop", attributes="* -text\n*.nc -merge diff=nc\n")
-    write(folder, "shop.toml", SHOP.replace('["setup"]', '["setup", "programmer"]'))
-    git(folder, "commit", "-qam", "roles")
-    assert main(["-C", str(folder), "checkin", "4471", "-m", "why", "--by", "kp", "--yes"]) == 0
-    git(folder, "tag", "-a", "v1", "-m", "one")
-    git(folder, "branch", "side")
+    folder = copied_shop(tmp_path)
     capsys.readouterr()
     return folder
 

@@ -2,7 +2,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.store.shop_repo import make_shop
+from tests.benchmarks import big_shop
+from tests.store.shop_repo import git, make_shop
 
 _CONFIG = """[user]
  name = Nia Park
@@ -31,3 +32,17 @@ def git_person(own_world, monkeypatch, tmp_path_factory):
 @pytest.fixture
 def shop(tmp_path) -> Path:
     return make_shop(tmp_path / "Prüf stand" / "shop")
+
+
+@pytest.fixture(scope="session")
+def several_jobs(tmp_path_factory):
+    shop = tmp_path_factory.mktemp("made") / "shop"
+    big_shop.make(shop, jobs=3, rounds=2)
+    return shop
+
+
+@pytest.fixture
+def at_several_jobs(several_jobs, tmp_path, monkeypatch):
+    git(tmp_path, "clone", "-q", str(several_jobs), "shop")
+    monkeypatch.chdir(tmp_path / "shop")
+    return tmp_path / "shop"

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import pytest
 
-from tests.benchmarks import big_shop
 from tests.store.shop_repo import git, opened
 from tracker.nc.call import Call
 from tracker.services import program_facts
@@ -98,18 +97,9 @@ def test_what_cannot_be_written_is_not(tmp_path, known):
     assert sound_before(str(tmp_path)) == set()
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    shop = tmp_path_factory.mktemp("made") / "shop"
-    big_shop.make(shop, jobs=2, rounds=2)
-    return shop
-
-
 @pytest.fixture
-def shop(made, tmp_path, monkeypatch):
-    git(tmp_path, "clone", "-q", str(made), "shop")
-    monkeypatch.chdir(tmp_path / "shop")
-    return tmp_path / "shop"
+def shop(at_several_jobs):
+    return at_several_jobs
 
 
 def hooked(tags):

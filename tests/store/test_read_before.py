@@ -4,7 +4,6 @@ import zlib
 
 import pytest
 
-from tests.benchmarks import big_shop
 from tests.store.shop_repo import git, opened, write
 from tracker import __version__
 from tracker.cli.entry import main
@@ -18,18 +17,9 @@ from tracker.store.read_before import jobs_read_before, note_jobs_read
 STRANGE = 'format = 1\nevent = "hold"\njob = "1002"\n'
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    shop = tmp_path_factory.mktemp("made") / "shop"
-    big_shop.make(shop, jobs=3, rounds=2)
-    return shop
-
-
 @pytest.fixture
-def shop(made, tmp_path, monkeypatch):
-    git(tmp_path, "clone", "-q", str(made), "shop")
-    monkeypatch.chdir(tmp_path / "shop")
-    return tmp_path / "shop"
+def shop(at_several_jobs):
+    return at_several_jobs
 
 
 def jobs_of(shop):
