@@ -121,7 +121,7 @@ def test_a_detached_head_can_still_be_read(begun):
         (["show", "4472/op10"], "unknown-job", "4471"),
         (["show", "4471/op11"], "unknown-operation", "op10"),
         (["show", "4471/op10@r7"], "unknown-revision", "r1"),
-        (["show", "4471/op10@r1-0"], "unknown-revision", "r1"),
+        (["show", "4471/op10@r1-00000000"], "unknown-revision", "r1"),
         (["show", "4471/op10@x"], "bad-name", "4471/op10@r4"),
         (["history", "4472"], "unknown-job", "4471"),
         (["history", "4471/op11"], "unknown-operation", "op10"),

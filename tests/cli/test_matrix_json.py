@@ -27,7 +27,7 @@ KEYS = {
     "hold": "said event job operation revision machine by entered_by reason at records standings notes",
     "identify": "machine files",
     "init": "folder written kept others people notes",
-    "install": "folder server undone actions notes",
+    "install": "folder server guard undone actions notes",
     "lift": "said event job operation revision machine by entered_by reason at records standings notes",
     "measured": "said event job operation revision machine by entered_by reason at records standings notes",
     "prove": "job operation revision id machine result by at tools lacks standing reason clears record findings notes",

@@ -25,7 +25,7 @@ def put_down(frame: Frame, desk: Desk, begun: Begun, answers: Answers) -> ProveR
     try:
         return finish_or_keep(desk, begun, answers, keep)
     except KeyboardInterrupt:
-        told = CouldNot("interrupted", "stopped")
+        told = CouldNot("interrupted", "stopped", fix="nothing was signed")
         keep_in_file(begun, answers, keep, told)
         console = frame.console(error=True)
         for line in (*told.reasons, told.fix or ""):

@@ -137,7 +137,9 @@ class PushRead:
         status, _, _ = self.recorded.git.attempt("merge-base", "--is-ancestor", earlier, later)
         if status not in (0, 1):
             raise CouldNot(
-                "damaged", f"git cannot tell how {later[:12]} and {earlier[:12]} follow each other"
+                "damaged",
+                f"git cannot tell how {later[:12]} and {earlier[:12]} follow each other",
+                fix="look what `git fsck` says here, and push again once it is whole",
             )
         return status == 0
 
