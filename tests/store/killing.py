@@ -102,12 +102,16 @@ def fork_call(folder, words, hour=5, *, says=None, user=None):
             os.dup2(nothing, stream)
         if says is not None:
             os.dup2(os.open(says, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), 2)
+        # the test runner has put streams of its own there
+        sys.stdin, sys.stdout = open(0, encoding="utf-8"), open(1, "w", encoding="utf-8")  # noqa: SIM115
+        sys.stderr = open(2, "w", encoding="utf-8", errors="backslashreplace", buffering=1)  # noqa: SIM115
         if user is not None:
             os.setgroups([])
             os.setgid(user)
             os.setuid(user)
         os.close(begins)
         status = call(folder, *words, hour=hour)
+        sys.stderr.flush()
     finally:
         os._exit(status)
 
