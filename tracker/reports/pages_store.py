@@ -10,6 +10,12 @@ SETUP: tuple[Page, ...] = (
         "Put right what git says, then run it again.",
     ),
     Page(
+        "no-cryptography",
+        "error",
+        "A signature cannot be verified, since the package that does it is not installed for this Python.",
+        "Install it with: pip install cryptography",
+    ),
+    Page(
         "disk-full",
         "error",
         "The disk has no room for what was to be written. Nothing half is in the record.",
