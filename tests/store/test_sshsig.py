@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tracker.frozen import replace
 from tracker.records.public_keys import key_line, public_key, same_key
 from tracker.store import sshsig
-from tracker.store.sshsig import BEGIN, END, LIMIT, Envelope, BadSignatureError, encode, parse, string, verify
+from tracker.store.sshsig import BEGIN, END, LIMIT, BadSignatureError, Envelope, encode, parse, string, verify
 
 NAMESPACE = "proof@proveout"
 MESSAGE = b'format = 1\nevent = "proof"\n'
