@@ -220,4 +220,4 @@ def _known(folder: Path) -> str | None:
 
 def _absolute(source: str) -> str:
     """A folder by its full name, since a scheduled task runs from elsewhere; an address as it is."""
-    return str(Path(source).absolute()) if Path(source).exists() else source
+    return str(Path(source).resolve()) if Path(source).exists() else source
