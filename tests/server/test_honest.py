@@ -107,6 +107,15 @@ def test_the_journal_says_what_was_pushed_and_shows_a_line_taken_out(world):
         assert "[journal-broken]" in world.shop.run("gate", "--journal", status=1)
 
 
+def test_a_journal_that_is_gone_is_not_whole(world):
+    path = world.server / "proveout" / "receive-journal"
+    path.unlink()
+    world.shop.folder = world.server
+    assert "[no-journal]" in world.shop.run("gate", "--journal", status=4)
+    path.mkdir()
+    assert "[no-permission]" in world.shop.run("gate", "--journal", status=4)
+
+
 def test_nothing_is_taken_in_while_the_journal_cannot_be_written(world):
     journal = world.server / "proveout" / "receive-journal"
     journal.unlink()

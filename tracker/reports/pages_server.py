@@ -16,6 +16,11 @@ SERVER: tuple[Page, ...] = (
         "Clear every line, then push again. Nothing is lost: the work is in your clone.",
     ),
     _rule(
+        "no-journal",
+        "There is no receive journal in this repository: none was begun, or somebody took it away.",
+        "On a server, `proveout install --server BARE_REPO` begins one. Where there was one, ask who works on that server.",
+    ),
+    _rule(
         "odd-reference",
         "Only branches and tags are taken in, and none that passes for a release's tag.",
         "Push it under another name.",

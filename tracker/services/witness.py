@@ -4,16 +4,15 @@ New branches and tags are taken, branches that went on are followed. What went b
 the copy keeps what it had, and puts what it saw aside under ``refs/seen/``. A branch that is gone and whose work is
 in another branch is no finding. The kept record is audited each time; its problems of severity refuse are findings.
 
-A line of the journal is one JSON object; ``before`` is the SHA-256 of the line before it, so a line that was changed or
-taken out breaks the chain. The first line has ``before`` empty.
+Lines of the journal hold each other (`tracker.chained`).
 """
 
 import hashlib
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from tracker.chained import links, next_line
 from tracker.clock import file_stamp, utc_text
 from tracker.errors import CouldNot
 from tracker.services.audit_report import AuditReport
@@ -92,27 +91,16 @@ def witness(
 
 def journal_faults(lines: Sequence[bytes], last: tuple[int, str] | None) -> tuple[Problem, ...]:
     """Where the journal is not what was written: breaks of its chain, and lines missing at its end."""
-    wrong: list[str] = []
-    before = ""
-    for number, line in enumerate(lines, 1):
-        if _before(line) != before:
-            wrong.append(
-                f"line {number} does not follow line {number - 1}: one of them was changed or taken out"
-            )
-        before = hashlib.sha256(line).hexdigest()
+    wrong = [
+        f"line {one.number} does not follow line {one.number - 1}: one of them was changed or taken out"
+        for one in links(lines)
+        if not one.follows
+    ]
     if last is not None and (
         len(lines) < last[0] or hashlib.sha256(lines[last[0] - 1]).hexdigest() != last[1]
     ):
         wrong.append(f"{last[0]} lines were written, and the last of them is not there as it was")
     return tuple(_refuse("journal-broken", "journal", words) for words in wrong)
-
-
-def _before(line: bytes) -> str | None:
-    try:
-        said = json.loads(line)
-    except ValueError:
-        return None
-    return said.get("before") if isinstance(said, dict) else None
 
 
 def _follow(
@@ -162,9 +150,7 @@ def _plain(findings: Sequence[Problem]) -> list[dict[str, str]]:
 
 def _write(journal: Journal, now: datetime, said: Mapping[str, object]) -> int:
     lines = journal.lines()
-    before = hashlib.sha256(lines[-1]).hexdigest() if lines else ""
-    row = {"line": len(lines) + 1, "at": utc_text(now), **said, "before": before}
-    journal.add(json.dumps(row, ensure_ascii=True, separators=(",", ":")).encode("ascii"))
+    journal.add(next_line(lines, {"at": utc_text(now), **said}))
     return len(lines) + 1
 
 

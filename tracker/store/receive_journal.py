@@ -1,23 +1,22 @@
 """The receive journal: what was pushed, when by the server's clock, and by whom as far as the server knows.
 
-One JSON object a line in ``proveout/receive-journal`` below the git directory; each line holds the SHA-256 of the line
-before it, so that taking one out, or changing one, shows. That the last lines are missing shows where the references
-are not as the journal last says. Root on the server can write a whole new one; keep a copy elsewhere against that.
+``proveout/receive-journal`` below the git directory; its lines hold each other (`tracker.chained`). That the last ones are
+missing shows where the references are not as the journal last says. Root on the server can write a whole new one; keep
+a copy elsewhere against that.
 """
 
-import json
 import os
 import time
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
-from tracker.digest import sha256_of
+from tracker.chained import links, next_line
+from tracker.clock import utc_text
 from tracker.errors import CouldNot
 from tracker.frozen import dataclass
 from tracker.store.held import try_hold
 
-FIRST = "0" * 64
 PASSED, TURNED_AWAY, BEGUN = "passed", "turned away", "begun"
 _PATIENCE = 10.0
 _MOVED = "its last lines are gone, or it was changed past the gate"
@@ -58,8 +57,7 @@ def note(git_dir: Path, received: Received) -> None:
             _wait_for(lambda: try_hold(file))
             file.seek(0)
             lines = file.read().splitlines()
-            row = _row(received, sha256_of(lines[-1]) if lines else FIRST, len(lines) + 1)
-            file.write(row)
+            file.write(next_line(lines, _said(received)) + b"\n")
             file.flush()
             os.fsync(file.fileno())
     except OSError as fault:
@@ -80,18 +78,15 @@ def begin(git_dir: Path, at: datetime, now: Mapping[str, str]) -> bool:
     return True
 
 
-def _row(received: Received, before: str, number: int) -> bytes:
-    said = {
-        "number": number,
-        "at": f"{received.at:%Y-%m-%dT%H:%M:%SZ}",
+def _said(received: Received) -> Mapping[str, object]:
+    return {
+        "at": utc_text(received.at),
         "who": dict(received.who),
         "way": received.way,
         "changes": [list(change) for change in received.changes],
         "verdict": received.verdict,
         "reasons": list(received.reasons),
-        "before": before,
     }
-    return json.dumps(said, ensure_ascii=True, separators=(",", ":")).encode("ascii") + b"\n"
 
 
 def _wait_for(held: Callable[[], bool | None]) -> None:
@@ -108,28 +103,50 @@ def journal_faults(git_dir: Path, now: Mapping[str, str]) -> tuple[int, list[str
     Args:
         git_dir: of the server's repository.
         now: its references as they are.
+
+    Raises:
+        CouldNot: ``no-journal``, ``no-permission``.
     """
-    path = journal_file(git_dir)
-    lines = path.read_bytes().splitlines() if path.exists() else []
+    lines = _lines(journal_file(git_dir))
     faults: list[str] = []
-    before, last = FIRST, dict[str, str | None]()
-    for place, line in enumerate(lines, 1):
-        try:
-            said = json.loads(line)
-            number, chained = said["number"], said["before"]
-            changes = [(ref, new) for ref, _, new in said["changes"]]
-        except (ValueError, KeyError, TypeError):
-            faults.append(f"line {place} cannot be read")
-            before = sha256_of(line)
+    last: dict[str, str | None] = {}
+    for one in links(lines):
+        changes = _changes(one.said)
+        if changes is None:
+            faults.append(f"line {one.number} cannot be read")
             continue
-        if number != place or chained != before:
+        if not one.follows:
             faults.append(
-                f"line {place} does not follow the one before it: a line was taken out, put in or changed"
+                f"line {one.number} does not follow the one before it: a line was taken out, put in or changed"
             )
-        if said.get("verdict") in (PASSED, BEGUN):
+        if one.said is not None and one.said.get("verdict") in (PASSED, BEGUN):
             last.update(changes)
-        before = sha256_of(line)
-    seen = [*last, *(ref for ref in now if lines and ref not in last)]
+    seen = [*last, *(ref for ref in now if ref not in last)]
     moved = [ref for ref in seen if now.get(ref) != last.get(ref)]
     faults += [f"{ref} is not where the journal last saw it: {_MOVED}" for ref in moved]
     return len(lines), faults
+
+
+def _lines(path: Path) -> list[bytes]:
+    try:
+        return path.read_bytes().splitlines()
+    except FileNotFoundError:
+        raise CouldNot(
+            "no-journal",
+            "there is no receive journal here: none was begun, or it was taken away",
+            where=str(path),
+            fix="on a server: proveout install --server BARE_REPO begins one; where there was one, ask who works there",
+        ) from None
+    except OSError as fault:
+        fix = "ask whoever looks after the server for the right to read it"
+        raise CouldNot(
+            "no-permission", f"the receive journal cannot be read: {fault.strerror}", where=str(path), fix=fix
+        ) from fault
+
+
+def _changes(said: Mapping[str, object] | None) -> list[tuple[str, str | None]] | None:
+    """Reference and new value of each change a line tells of; None where it is no line of ours."""
+    rows = said.get("changes") if said is not None else None
+    if not isinstance(rows, list) or not all(isinstance(row, list) and len(row) == 3 for row in rows):
+        return None
+    return [(ref, new) for ref, _, new in rows]
