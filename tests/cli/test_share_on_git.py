@@ -552,7 +552,8 @@ KILLED = """
 import os, sys
 from datetime import UTC, datetime
 from tracker.services.desk import Desk
-from tracker.services.share import Asked, share
+from tracker.services.share import share
+from tracker.services.share_asked import Asked
 from tracker.store.open_clone import open_clone
 from tracker.store.sharing import Sharing
 from tracker.store.sharing_wire import Wire

@@ -32,7 +32,8 @@ def command(
 ) -> int:
     """Fetch what others recorded, bring both together, send what is new here; two edits of one file are never mixed."""
     from tracker.reports.share import as_json, print_text
-    from tracker.services.share import Asked, share
+    from tracker.services.share import share
+    from tracker.services.share_asked import Asked
     from tracker.wiring import open_sharing
 
     frame = Frame.of(ctx, json=json)

@@ -6,7 +6,7 @@ from tracker.policy.spelled import counted
 from tracker.reports.table import wrapped
 from tracker.reports.times import moment, zone
 from tracker.services.ports_share import LastEdit
-from tracker.services.share import ShareReport
+from tracker.services.share_asked import ShareReport
 from tracker.services.share_both import BothChanged
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from tracker.services.desk import Desk
 from tracker.services.ports import Head, NewFile, TagSeen
 from tracker.services.ports_share import Remote, SharedRepository
 from tracker.services.recording import attached_head
-from tracker.services.share import push_refused
+from tracker.services.share_asked import push_refused
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,67 +18,13 @@ from tracker.services.desk import Desk, acting
 from tracker.services.ports import Head
 from tracker.services.ports_share import Choice, Remote, SharedRepository, There
 from tracker.services.recording import attached_head, one_line
-from tracker.services.share_both import (
-    BothChanged,
-    Sides,
-    action_for,
-    chosen_now,
-    describe,
-    still_valid,
-)
+from tracker.services.share_asked import Asked, ShareReport, no_shared_repository, push_refused
+from tracker.services.share_both import Sides, action_for, chosen_now, describe, still_valid
 from tracker.services.share_join import clashes, join, records_changed
-from tracker.services.share_tags import TagNote, not_believed, sort_tags
+from tracker.services.share_tags import not_believed, sort_tags
 
 _TRIES = 6
 NOBODY = Person(initials="share", name="proveout share", email="share@localhost", roles=())
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """What a person asked for beside sharing: the side to take for files, who chooses, why."""
-
-    take: str | None = None
-    files: tuple[str, ...] = ()
-    by: str | None = None
-    reason: str | None = None
-    dry_run: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShareReport:
-    """What came in and what went out, in commits and tags; ``dry_run``: what would.
-
-    ``both``: files both sides changed: while one of them is not chosen nothing was brought together and nothing went
-    out. ``merge``: the commit that brought both sides together. ``several``: operations with more than one newest
-    revision, and which. ``tag_notes``: of tags that were not simply taken or sent. ``unread``: why the record could not be
-    looked at afterwards.
-    """
-
-    remote: str
-    address: str
-    branch: str
-    received: int = 0
-    sent: int = 0
-    tags_received: tuple[str, ...] = ()
-    tags_sent: tuple[str, ...] = ()
-    merge: str | None = None
-    merged: bool = False
-    both: tuple[BothChanged, ...] = ()
-    several: tuple[tuple[str, tuple[str, ...]], ...] = ()
-    tag_notes: tuple[TagNote, ...] = ()
-    dry_run: bool = False
-    timezone: str = "UTC"
-    unread: str | None = None
-
-    @property
-    def stopped(self) -> bool:
-        """Whether a file waits for a choice."""
-        return any(one.chosen is None for one in self.both)
-
-    @property
-    def complete(self) -> bool:
-        """Whether all there is here is there, and the other way round."""
-        return not self.stopped and not any(one.kept_back for one in self.tag_notes)
 
 
 def share(desk: Desk, shared: SharedRepository, asked: Asked, *, remote: str | None = None) -> ShareReport:
@@ -105,15 +51,6 @@ def share(desk: Desk, shared: SharedRepository, asked: Asked, *, remote: str | N
         return _Sharing(desk=desk, shared=shared, place=place, asked=asked).run()
     finally:
         shared.end()
-
-
-def no_shared_repository() -> Refused:
-    """The error where a clone knows no other place."""
-    return Refused(
-        "no-shared-repository",
-        "there is no shared repository: this record is on this disk only; last share: never",
-        fix="git remote add origin ADDRESS (a folder on another disk will do: git init --bare FOLDER), then share again",
-    )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -246,8 +183,8 @@ class _Sharing:
     def _chooser(self) -> Person:
         shop = self.desk.repo.tree().shop()
         person = acting(self.desk, shop, self.asked.by)
-        action, off_control = action_for(self.asked.files), action_for(self.asked.files) == "checkin"
-        require(shop, person, action, self.desk.clock.now(), off_control=off_control)
+        action = action_for(self.asked.files)
+        require(shop, person, action, self.desk.clock.now(), off_control=action == "checkin")
         return person
 
     def _nothing_chosen(self) -> None:
@@ -334,17 +271,6 @@ class _Sharing:
             if len(found := newest(ledger, job, operation)) > 1
         ]
         return replace(report, several=tuple(sorted(several)), timezone=ledger.shop.timezone)
-
-
-def push_refused(place: Remote, lines: Sequence[str]) -> Refused:
-    """The error for a server that turned a push away, its reasons as it gave them."""
-    return Refused(
-        "push-refused",
-        "the shared repository turned this away; everything stays here as it is",
-        where=place.address,
-        reasons=tuple(lines),
-        fix="clear its reasons, then share again",
-    )
 
 
 def _tag(ref: str) -> str:
