@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from tracker.cli.verbs import VERBS
-from tracker.records.fields import JOB_FILE, SHOP_FILE, Field, Kind, Table
+from tracker.records.field import Field, Kind, Table
+from tracker.records.fields import JOB_FILE, SHOP_FILE
 
 README = Path(__file__).parents[1] / "README.md"
 START = "<!-- made from the code: python -m tests.reference -->\n"

@@ -6,7 +6,8 @@ from datetime import date
 import pytest
 
 from tests.fakes.sample import JOB, SHOP
-from tracker.records.fields import JOB_FILE, SHOP_FILE, Kind
+from tracker.records.field import Kind
+from tracker.records.fields import JOB_FILE, SHOP_FILE
 from tracker.records.job import Offset, Operation, Stock, Tool, Waiver
 from tracker.records.reading import job_against_shop, job_from, shop_from
 from tracker.records.shop import CARRY, REPROVE, REVIEW, Axes, Machine, Person, Policy, Stick, Travel

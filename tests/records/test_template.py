@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tracker.records.fields import JOB_FILE, JOB_TABLE, MACHINE, OPERATION, PERSON, POLICY, STICK, Kind
+from tracker.records.field import Kind
+from tracker.records.fields import JOB_FILE, JOB_TABLE, MACHINE, OPERATION, PERSON, POLICY, STICK
 from tracker.records.shop import Person, Policy
 from tracker.records.template import job_text, quoted, shop_text
 from tracker.store.toml_files import load_job, load_shop, toml_mapping

@@ -7,7 +7,8 @@ that stands twice, an unknown machine); it never refuses what the reader takes.
 import json
 from collections.abc import Mapping
 
-from tracker.records.fields import JOB_FILE, SHOP_FILE, Field, Kind, Table
+from tracker.records.field import Field, Kind, Table
+from tracker.records.fields import JOB_FILE, SHOP_FILE
 from tracker.records.ids import ID_PATTERN
 from tracker.records.shop import CARRY, REPROVE, REVIEW
 

@@ -7,7 +7,7 @@ mapping without problems only; it fills in defaults and builds the nouns of nest
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 
-from tracker.records.fields import Field, Kind, Table
+from tracker.records.field import Field, Kind, Table
 from tracker.records.problems import Path, Problem, nearest_fix
 from tracker.records.value_rules import identifier
 from tracker.typed import Any

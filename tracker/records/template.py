@@ -6,6 +6,7 @@ others stand behind a ``#`` with what they mean.
 
 from collections.abc import Iterable, Mapping
 
+from tracker.records.field import Field, Kind, Table
 from tracker.records.fields import (
     CHECKS,
     JOB_FILE,
@@ -18,9 +19,6 @@ from tracker.records.fields import (
     STICK,
     TOOL,
     WAIVER,
-    Field,
-    Kind,
-    Table,
 )
 from tracker.records.shop import Person
 
