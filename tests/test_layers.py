@@ -64,3 +64,23 @@ def test_imports_point_inward(project: Path) -> None:
     tool = Path(sys.executable).parent / "lint-imports"
     done = subprocess.run([str(tool)], cwd=project, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_only_what_chooses_an_engine_imports_the_compiled_parts(project: Path) -> None:
+    """Without a C compiler they are not there; whoever imports one in passing would not start."""
+    compiled = {"scan_quick", "_scanner", "_walker"}
+    found = set()
+    for path in (project / "tracker").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                names = {*(alias.name for alias in node.names), (node.module or "").rpartition(".")[2]}
+                found |= {str(path.relative_to(project / "tracker"))} if names & compiled else set()
+    assert found == {
+        "nc/scan.py",
+        "nc/scan_find.py",
+        "nc/scan_care.py",
+        "nc/scan_quick.py",
+        "nc/difference_myers.py",
+        "machining/thin.py",
+        "machining/quick.py",
+    }

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     Chunks = Callable[[], Iterable[bytes]]
 
 RULE_VERSION = 1
-"""`tracker.nc.canonical.RULE_VERSION`, here once more so that a quick start need not import that; a test compares."""
+"""`tracker.nc.identity.RULE_VERSION`, here once more so that a quick start need not import that; a test compares."""
 
 WORD_ADDRESS = "word-address"
 PAGE = 1 << 20
