@@ -52,7 +52,7 @@ def _summarise(
         NotThinError: it is to be done whole, and what it calls too.
     """
     lathe, guesses = judge_lathe(reading, setting)
-    t_changes = not lathe and _changes_by_t(reading)
+    t_changes = not lathe and changes_by_t(reading)
     if t_changes:
         guesses = (*guesses, T_GUESS)
     tally = Tally(setting.max_rpm)
@@ -88,7 +88,7 @@ def judge_lathe(reading: Reading, setting: Setting) -> tuple[bool, tuple[str, ..
     return words_say, (LATHE_GUESS,) if words_say else ()
 
 
-def _changes_by_t(reading: Reading) -> bool:
+def changes_by_t(reading: Reading) -> bool:
     """Whether a program of a mill has T words and no M6, so that T must be what changes the tool."""
     return _M6.search(reading.code) is None and _T.search(reading.code) is not None
 

@@ -120,7 +120,7 @@ class Tally:
         if sums is None:
             texts = block.comments[-1:] or self._before[:1]
             sums = Sums(
-                tool=_spelled(block, tool, lathe=lathe),
+                tool=spelled(block, tool, lathe=lathe),
                 line=block.line,
                 number=block.number,
                 description=next(iter(texts), None),
@@ -165,7 +165,7 @@ class Tally:
         )
 
 
-def _spelled(block: Block, tool: str | None, *, lathe: bool) -> str | None:
+def spelled(block: Block, tool: str | None, *, lathe: bool) -> str | None:
     """A tool as people call it: on a lathe its T as written (``0101``), which says the offset with the station."""
     if lathe and tool is not None:
         written = [word.number for word in block.words if word.letter == "T" and word.number.isdigit()]
