@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from tracker.digest import Sha256
 from tracker.nc._scanner import Scanner, Unclean
+from tracker.nc.beside import Beside
 
 TYPE_CHECKING = False  # as in typing, which takes as long to import as a program to read
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ RULE_VERSION = 1
 """`tracker.nc.identity.RULE_VERSION`, here once more so that a quick start need not import that; a test compares."""
 
 WORD_ADDRESS = "word-address"
+_HEAD = f"proveout canonical {RULE_VERSION} {WORD_ADDRESS}\n".encode("ascii")
 PAGE = 1 << 20
 SIDE_BY_SIDE = 1 << 22
 """Bytes from which on two programs are read in two threads."""
@@ -176,27 +178,17 @@ def identity_fields(open_chunks: Chunks, *, strict: bool = False) -> dict[str, o
 
 
 def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
-    raw = Sha256()
-    size = 0
-
-    def chunks() -> Iterator[bytes]:
-        nonlocal size
-        for chunk in open_chunks():
-            raw.update(chunk)
-            size += len(chunk)
-            yield chunk
-
-    head = f"proveout canonical {RULE_VERSION} {WORD_ADDRESS}\n".encode("ascii")
-    made = Pass(strict=strict)
-    covered = Sha256(head)
-    for code in made.codes(chunks()):
-        covered.update(code)
-    ruling = made.rule()
-    if not _guess_holds(ruling):
-        made = Pass(strict=strict, ruling=ruling)
-        covered = Sha256(head)
-        for code in made.codes(open_chunks()):
-            covered.update(code)
+    beside = Beside()
+    try:
+        raw, size, covered, made = _digests(open_chunks, beside, strict=strict)
+        ruling = made.rule()
+        if not _guess_holds(ruling):
+            made = Pass(strict=strict, ruling=ruling)
+            covered = Sha256(_HEAD)
+            for code in made.codes(open_chunks()):
+                beside.update(covered, code)
+    finally:
+        beside.end()
     return {
         "fingerprint": covered.hexdigest(),
         "raw_sha256": raw.hexdigest(),
@@ -206,6 +198,23 @@ def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
         "rule_version": RULE_VERSION,
         "notes": list(ruling.notes) if ruling is not None else [],
     }
+
+
+def _digests(open_chunks: Chunks, beside: Beside, *, strict: bool) -> tuple[Sha256, int, Sha256, Pass]:
+    """The first pass: the digest and the number of the raw bytes, the digest of the code, and the pass itself."""
+    raw, covered, made = Sha256(), Sha256(_HEAD), Pass(strict=strict)
+    size = 0
+
+    def chunks() -> Iterator[bytes]:
+        nonlocal size
+        for chunk in open_chunks():
+            beside.update(raw, chunk)
+            size += len(chunk)
+            yield chunk
+
+    for code in made.codes(chunks()):
+        beside.update(covered, code)
+    return raw, size, covered, made
 
 
 def identity_of_chunks(open_chunks: Chunks, *, strict: bool = False) -> Identity:
