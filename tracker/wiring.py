@@ -62,6 +62,7 @@ def _desk(clone: Clone) -> Desk:
         clock=clock,
         email=None if shared else clone.config.get("user.email"),
         machine=clone.config.get(MACHINE) or None,
+        signer=lambda: clone.signing,
     )
 
 

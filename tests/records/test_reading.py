@@ -133,12 +133,6 @@ WRONG_SHOPS = [
     ("[shop]\ntimezone = '../etc/passwd'", ("shop", "timezone"), "no time zone", ""),
     ("[shop]\ntimezone = ''", ("shop", "timezone"), "no time zone", ""),
     ("[shop]\npaper = 'a5'", ("shop", "paper"), "cannot be 'a5'", "did you mean a4?"),
-    (
-        "[policy]\nsignatures = 'required'",
-        ("policy", "signatures"),
-        "not checked by this version",
-        "optional",
-    ),
     ("[policy]\nsignatures = 'often'", ("policy", "signatures"), "cannot be 'often'", ""),
     (
         "[policy]\nprior_until = 2026-12-31",

@@ -51,7 +51,7 @@ def test_the_sample_shop_passes_both(path):
 WRONG = [
     ("shop", "formt = 1"),
     ("shop", "format = 2"),
-    ("shop", "[policy]\nsignatures = 'required'"),
+    ("shop", "[policy]\nsignatures = 'often'"),
     ("shop", "[policy]\nprior_until = 2026-12-31"),
     ("shop", "[policy]\ncarry = ['motion']"),
     ("shop", "[policy]\ncarry = ['format', 'format']"),

@@ -36,6 +36,9 @@ _FLAGS = {
     "--not-cut",
 }
 
+_VALUED = {"-C", "--key"}
+"""Options of every verb that a value follows."""
+
 
 def _root(
     ctx: typer.Context,
@@ -44,9 +47,15 @@ def _root(
     json: Annotated[bool, typer.Option("--json", help="Answer as one JSON object.")] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")] = False,
     quiet: Annotated[bool, typer.Option("-q", "--quiet", help="Only the answer.")] = False,
+    key: Annotated[
+        str | None,
+        typer.Option(
+            "--key", metavar="FILE", help="SSH key that signs what is recorded; none: leave unsigned."
+        ),
+    ] = None,
     _version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False,
 ) -> None:
-    ctx.obj = Frame(folder=folder, no_color=no_color, json=json, yes=yes, quiet=quiet)
+    ctx.obj = Frame(folder=folder, no_color=no_color, json=json, yes=yes, quiet=quiet, key=key)
 
 
 class GroupedHelp(TyperGroup):
@@ -88,7 +97,7 @@ def first_word(argv: Sequence[str]) -> str | None:
     for word in argv:
         if skip:
             skip = False
-        elif word == "-C":
+        elif word in _VALUED:
             skip = True
         elif not word.startswith("-"):
             return word
@@ -111,7 +120,7 @@ def named_verb(argv: Sequence[str]) -> str | None:
 
 
 def globals_first(argv: Sequence[str]) -> list[str]:
-    """The same call with ``-C DIR`` and ``--no-color`` moved before the verb, where they are declared."""
+    """The same call with ``-C DIR``, ``--key FILE`` and ``--no-color`` moved before the verb, where they are declared."""
     front: list[str] = []
     rest: list[str] = []
     words = iter(argv)
@@ -123,8 +132,10 @@ def globals_first(argv: Sequence[str]) -> list[str]:
             break
         if word == "--no-color" and not is_value:
             front.append(word)
-        elif word == "-C" and not is_value:
+        elif word in _VALUED and not is_value:
             front += [word, next(words, ".")]
+        elif word.startswith("--key=") and not is_value:
+            front.append(word)
         else:
             rest.append(word)
             before = word

@@ -5,19 +5,24 @@ A verb's module has one function ``command`` whose parameters are its options; i
 """
 
 import json as json_text
+import os
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
 from tracker.errors import BadCall
+from tracker.reports.signed import signed_text
+from tracker.services.ports_sign import NO_KEY, signed_words
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from tracker.services.desk import Desk
+    from tracker.services.ports_sign import Signer
 
 Json = Annotated[bool, typer.Option("--json", help="Answer as one JSON object.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
@@ -37,6 +42,8 @@ class Frame:
     json: bool = False
     yes: bool = False
     quiet: bool = False
+    key: str | None = None
+    signer: "Signer | None" = None
 
     @classmethod
     def of(cls, ctx: typer.Context, *, json: bool = False, yes: bool = False) -> "Frame":
@@ -50,7 +57,19 @@ class Frame:
         """The desk in this folder: repository, clock, whose PC it is."""
         from tracker.wiring import open_desk
 
-        return open_desk(self.folder)
+        return self.at(open_desk(self.folder))
+
+    def at(self, desk: "Desk") -> "Desk":
+        """The same desk, with this call's key; what it signs is said by `answer`."""
+        if desk.signer is not None:
+            self.signer = desk.signer()
+            self.signer.use(self.key_file(), may_ask=sys.stdin.isatty() and not self.json)
+        return desk
+
+    def key_file(self) -> str | None:
+        """The file of the key named with ``--key`` or in PROVEOUT_KEY, from the folder of ``-C``; None: none was."""
+        said = self.key or os.environ.get("PROVEOUT_KEY")
+        return said if not said or said == NO_KEY else str(Path(self.folder) / Path(said).expanduser())
 
     def console(self, *, error: bool = False) -> "Console":
         """A console for people: no colour or markup unless on a terminal, nothing the code page cannot show."""
@@ -65,11 +84,15 @@ class Frame:
         text: Callable[["Console"], None],
     ) -> None:
         """Show a report: as ``{"schema": "proveout/<verb>/1", ...}`` with ``--json``, else as text."""
+        told = self.signer.told if self.signer else []
         if self.json:
             body = data() if callable(data) else data
+            body = {**body, "signed": signed_words(told)} if told else body
             sys.stdout.write(json_text.dumps({"schema": f"proveout/{verb}/1", **body}, indent=2) + "\n")
         else:
-            text(self.console())
+            console = self.console()
+            text(console)
+            signed_text(told, console)
 
     def ask(self, question: str, *, flag: str) -> str:
         """Ask on a terminal; elsewhere raises BadCall naming the option that answers."""

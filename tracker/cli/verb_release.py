@@ -27,6 +27,7 @@ def command(
 
     frame = Frame.of(ctx, json=json, yes=yes)
     desk, shared = open_sharing(frame.folder, quiet=frame.quiet or frame.json)
+    frame.at(desk)
     named = parse_named(job)
     if not dry_run and not frame.yes:
         plan = release(desk, named, by=by, reason=reason, dry_run=True)

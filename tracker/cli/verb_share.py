@@ -38,6 +38,7 @@ def command(
 
     frame = Frame.of(ctx, json=json)
     desk, shared = open_sharing(frame.folder, quiet=frame.quiet or frame.json)
+    frame.at(desk)
     asked = Asked(take=take, files=tuple(files or ()), by=by, reason=reason, dry_run=dry_run)
     report = share(desk, shared, asked, remote=remote)
     frame.answer("share", lambda: as_json(report), lambda console: print_text(report, console))

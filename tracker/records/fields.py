@@ -154,10 +154,9 @@ POLICY = Table(
             key="signatures",
             kind=Kind.TEXT,
             default="optional",
-            choices=("optional",),
-            unbuilt={"required": "signed records are not checked by this version"},
+            choices=("optional", "required"),
             example='"optional"',
-            doc="Whether records must be signed.",
+            doc="Whether records and release tags must be signed with a key listed here: optional | required.",
         ),
         Field(
             key="deviation_hours",

@@ -11,6 +11,7 @@ from tracker.reports.pages_rules import rule_pages
 from tracker.reports.pages_server import SERVER
 from tracker.reports.pages_share import SHARING
 from tracker.reports.pages_sheet import SHEET
+from tracker.reports.pages_signatures import SIGNATURES
 from tracker.reports.pages_stick import STICK
 from tracker.reports.pages_store import PROBLEMS, SETUP
 from tracker.reports.pages_words import STANDINGS, VERDICTS, WORDS
@@ -32,6 +33,7 @@ def all_pages() -> dict[str, Page]:
             *SHEET,
             *SERVER,
             *STICK,
+            *SIGNATURES,
             *SHARING,
             *ERRORS,
             *COPIES,

@@ -1,5 +1,6 @@
 """What every use case is handed: a repository, a clock, and whose desk it is."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TypedDict
@@ -10,6 +11,7 @@ from tracker.policy.days import local_date, zone_of
 from tracker.policy.may import not_here
 from tracker.records.shop import Person, Shop
 from tracker.services.ports import Repository
+from tracker.services.ports_sign import Signer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,13 +20,14 @@ class Desk:
 
     ``email`` is the e-mail address git knows this person by, None on a PC marked shared or without one: it stands
     for a person only if exactly one person of shop.toml who is listed that day has it. ``machine``: the machine this PC
-    stands at, None where none was said.
+    stands at, None where none was said. ``signer``: gives what signs here, None where nothing does.
     """
 
     repo: Repository
     clock: Clock
     email: str | None = None
     machine: str | None = None
+    signer: Callable[[], Signer] | None = None
 
 
 class Opening(TypedDict):

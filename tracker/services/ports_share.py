@@ -113,7 +113,7 @@ class SharedRepository(Protocol):
         """A commit with both parents that holds ``entries``; no reference leads to it yet."""
 
     def propose(self, parent: str, file: NewFile, message: str, person: Person, at: datetime) -> str:
-        """A commit on ``parent`` that adds one file; no reference leads to it yet."""
+        """A commit on ``parent`` that adds one file and, of a record, its signature; no reference leads to it yet."""
 
     def tag_object(self, name: str, commit: str, message: str, person: Person, at: datetime) -> str:
         """An annotated tag no reference leads to yet."""

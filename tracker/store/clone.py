@@ -11,6 +11,7 @@ from string import hexdigits
 
 from tracker.errors import CouldNot
 from tracker.records.events import AnyRecord, ReleaseRecord
+from tracker.records.places import SHOP
 from tracker.records.shop import Person
 from tracker.records.stored import Ledger
 from tracker.services.ports import Head, NewFile
@@ -26,6 +27,11 @@ from tracker.store.refs import RELEASES
 from tracker.store.tags import make_tag
 from tracker.store.tree import CommitTree
 from tracker.store.work_tree import WorkTree, read_file
+
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from tracker.records.shop import Shop
+    from tracker.store.signing import Signing
 
 
 class Clone(Reading):
@@ -55,6 +61,18 @@ class Clone(Reading):
         out = self.git.run("config", "-z", "--list")
         rows = (row.partition(b"\n") for row in out.split(b"\0") if row)
         return {path_text(name): path_text(value) for name, _, value in rows}
+
+    @cached_property
+    def signing(self) -> "Signing":
+        """What signs the records and release tags made here."""
+        from tracker.store.signing import Signing
+
+        return Signing(lambda: self.config)
+
+    def shop_before(self, commit: str | None) -> "Shop | None":
+        """The shop.toml whoever writes behind ``commit`` is judged by; None where there is none yet."""
+        tree = self._tree_of(commit)
+        return tree.shop() if SHOP in tree.entries else None
 
     def head(self) -> Head:
         """Where it stands."""
@@ -128,9 +146,13 @@ class Clone(Reading):
         at: datetime,
         expect: Head | None = None,
     ) -> str:
-        """One commit on the branch in hand; returns its id. See `tracker.store.commit` for what is promised."""
+        """One commit on the branch in hand; returns its id. See `tracker.store.commit` for what is promised.
+
+        Records in it are signed first (`tracker.store.signing`); their signatures lie beside them.
+        """
+        base = (expect or self.head()).commit
         plan = Plan(
-            files=files,
+            files=self.signing.with_signatures(files, author, lambda: self.shop_before(base)),
             from_work_tree=from_work_tree,
             removed=removed,
             message=message,
@@ -155,7 +177,14 @@ class Clone(Reading):
         def made(ref: str, tag_id: str) -> None:
             remember(str(self.common_dir), ref, tag_id)
 
-        return make_tag(self.git, name, commit=commit, message=message, tagger=tagger, at=at, made=made)
+        sign = self.tag_signer(commit, tagger)
+        return make_tag(
+            self.git, name, commit=commit, message=message, tagger=tagger, at=at, made=made, sign=sign
+        )
+
+    def tag_signer(self, commit: str, tagger: Person) -> Callable[[bytes], bytes]:
+        """What signs the text of a tag on ``commit``."""
+        return lambda payload: self.signing.tag_signature(payload, tagger, self.shop_before(commit))
 
     def path_history(self, path: str, commit: str | None = None) -> Sequence[str]:
         """Commits that changed ``path``, newest first."""

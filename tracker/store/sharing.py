@@ -163,9 +163,12 @@ class Sharing:
         return self._built(made, (ours, theirs), message, person, at)
 
     def propose(self, parent: str, file: NewFile, message: str, person: Person, at: datetime) -> str:
-        """A commit on ``parent`` with one file more; no reference leads to it."""
-        out = self._git.run(*DURABLE, "hash-object", "-w", "--no-filters", "--stdin", stdin=file.data)
-        made = {file.path: Entry("100644", out.decode("ascii").strip())}
+        """A commit on ``parent`` with one file more, and its signature; no reference leads to it."""
+        made: dict[str, Entry | None] = {}
+        signed = self._clone.signing.with_signatures([file], person, lambda: self._clone.shop_before(parent))
+        for one in signed:
+            out = self._git.run(*DURABLE, "hash-object", "-w", "--no-filters", "--stdin", stdin=one.data)
+            made[one.path] = Entry("100644", out.decode("ascii").strip())
         return self._built(made, (parent,), message, person, at)
 
     def _built(
@@ -191,7 +194,10 @@ class Sharing:
 
     def tag_object(self, name: str, commit: str, message: str, person: Person, at: datetime) -> str:
         """An annotated tag no reference leads to yet."""
-        return make_tag_object(self._git, name, commit=commit, message=message, tagger=person, at=at)
+        sign = self._clone.tag_signer(commit, person)
+        return make_tag_object(
+            self._git, name, commit=commit, message=message, tagger=person, at=at, sign=sign
+        )
 
     def in_the_way(self, old: str | None, new: str) -> Sequence[str]:
         """Files whose edits here would be written over."""

@@ -23,6 +23,7 @@ def make_tag(
     tagger: Person,
     at: datetime,
     made: Callable[[str, str], None],
+    sign: Callable[[bytes], bytes],
 ) -> str:
     """Annotated tag ``refs/tags/<name>`` straight on ``commit``; returns the tag object's id.
 
@@ -30,7 +31,7 @@ def make_tag(
 
     Raises Refused: ``tag-exists``, or ``gate-closed`` with the reasons the hook gave.
     """
-    tag_id = make_tag_object(git, name, commit=commit, message=message, tagger=tagger, at=at)
+    tag_id = make_tag_object(git, name, commit=commit, message=message, tagger=tagger, at=at, sign=sign)
     ref = f"refs/tags/{name}"
     made(ref, tag_id)
     lasting = frozen.replace(git, lasting=True)
@@ -43,15 +44,27 @@ def make_tag(
     return tag_id
 
 
-def make_tag_object(git: Git, name: str, *, commit: str, message: str, tagger: Person, at: datetime) -> str:
-    """The object of an annotated tag straight on ``commit``; no reference leads to it yet."""
+def make_tag_object(
+    git: Git,
+    name: str,
+    *,
+    commit: str,
+    message: str,
+    tagger: Person,
+    at: datetime,
+    sign: Callable[[bytes], bytes],
+) -> str:
+    """The object of an annotated tag straight on ``commit``; no reference leads to it yet.
+
+    ``sign`` gives the armoured signature of the object's text, to stand behind it as git has it; empty: unsigned.
+    """
     who = (
         f"{plain(tagger.name) or plain(tagger.initials)} <{plain(tagger.email)}> {int(at.timestamp())} +0000"
     )
     head = b"object %s\ntype commit\ntag %s\n" % (commit.encode("ascii"), path_bytes(name))
     text = message.rstrip("\n").encode("utf-8", "surrogateescape")
     data = head + b"tagger " + who.encode("utf-8") + b"\n\n" + text + b"\n"
-    return git.run(*DURABLE, "mktag", stdin=data).decode("ascii").strip()
+    return git.run(*DURABLE, "mktag", stdin=data + sign(data)).decode("ascii").strip()
 
 
 def _why_not(fault: GitFailedError, ref: str) -> Exception:

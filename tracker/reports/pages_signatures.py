@@ -1,0 +1,74 @@
+"""Pages of ``explain`` for signatures: making them, and what one is worth."""
+
+from tracker.reports.page import Page
+
+SIGNATURES: tuple[Page, ...] = (
+    Page(
+        "signed",
+        "word",
+        "The record carries a signature, made with the SSH key of the person who put it down and beside it in the same "
+        "commit, over every byte of its file. The short text behind it is the key's print, as ssh-keygen -l shows it. A "
+        "signature says who wrote the record, and nothing of the program.",
+    ),
+    Page(
+        "unsigned",
+        "word",
+        "The record carries no signature: anybody who could write here could have written it in this name. Where "
+        'shop.toml says signatures = "optional" it counts; where it says "required" it lets nothing run.',
+        "Give this PC the person's key: proveout install --key FILE --by INITIALS. ssh-keygen -t ed25519 makes a key; its "
+        ".pub line goes into shop.toml, keys of that person.",
+    ),
+    Page(
+        "no-signing-key",
+        "error",
+        "shop.toml says that records must be signed, and this PC has no key of the person. Nothing was written.",
+        "proveout install --key FILE --by INITIALS, or --key FILE with the call. On a shared PC every person has a key.",
+    ),
+    Page(
+        "key-not-listed",
+        "error",
+        "The key does not stand in shop.toml for the person who signs, so its signature would count for nothing. Nothing "
+        "was written.",
+        "Somebody of quality adds the line the error shows to keys of that person and checks shop.toml in.",
+    ),
+    Page(
+        "key-locked",
+        "error",
+        "The key could not sign: its passphrase was not right or could not be asked, or no agent holds its private half. "
+        "Nothing was written.",
+        "Run it on a terminal, or load the key once with ssh-add.",
+    ),
+    Page(
+        "not-signed-by-key",
+        "error",
+        "ssh-keygen did not sign with this key, or what it made does not hold: the file of the key is damaged, others may "
+        "read it, or the .pub file beside it is another key's. Nothing was written.",
+        "ssh-keygen -y -f FILE reads the key and says what is wrong; chmod 600 FILE where others may read it.",
+    ),
+    Page(
+        "no-key-file",
+        "error",
+        "The file of the key is not there: it was moved, or is on a stick that is not plugged in. Nothing was written.",
+        "Name it anew: proveout install --key FILE --by INITIALS.",
+    ),
+    Page(
+        "not-a-key",
+        "error",
+        "The file holds no SSH key that can be verified here: Ed25519, ECDSA on P-256, or RSA. Keys in hardware (sk-) are "
+        "not verified here.",
+        "ssh-keygen -t ed25519 makes a key that fits.",
+    ),
+    Page(
+        "no-ssh-keygen",
+        "error",
+        "Records are signed by the program ssh-keygen of OpenSSH, and it is not there. Nothing was written.",
+        "Install OpenSSH; git for Windows brings it along in its own folder, which must stand in PATH.",
+    ),
+    Page(
+        "nobody-could-sign",
+        "error",
+        "With signatures required nobody of quality would have a key in shop.toml: then nothing could ever be signed, "
+        "shop.toml included, and the shop would have locked itself out.",
+        "First put keys of somebody of quality into shop.toml and check that in; then require signatures.",
+    ),
+)

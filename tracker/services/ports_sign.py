@@ -1,0 +1,45 @@
+"""Signing what is put down, as the use cases and the screen see it: whose key, and what became of each record."""
+
+from collections.abc import Sequence
+
+from tracker.frozen import dataclass
+from tracker.typed import Protocol
+
+NO_KEY = "none"
+"""What is said for a key to leave a record unsigned on purpose."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What became of one file or tag: who should sign, the key's print where it was signed, else ``why`` not.
+
+    ``quiet``: nobody in the shop signs, so a screen says nothing of it.
+    """
+
+    initials: str
+    key: str | None = None
+    why: str = ""
+    quiet: bool = False
+
+    @property
+    def words(self) -> str:
+        """``signed (key SHA256:...)`` or ``unsigned``."""
+        return f"signed (key {self.key})" if self.key else "unsigned"
+
+
+class Signer(Protocol):
+    """Signs records and release tags with the key of who puts them down."""
+
+    told: list[Told]
+
+    def use(self, key: str | None, *, may_ask: bool) -> None:
+        """Sign with the key in this file; None: the one this PC keeps for the person. `NO_KEY`: do not sign.
+
+        ``may_ask``: a passphrase may be asked on the terminal.
+        """
+
+
+def signed_words(told: Sequence[Told]) -> str | None:
+    """One word for all that was put down in a call; None where nothing was."""
+    found = sorted({one.words for one in told})
+    return "; ".join(found) or None

@@ -1,0 +1,136 @@
+"""Signatures made: records and release tags signed by ``ssh-keygen`` with the key of the person who puts them down.
+
+Everything is signed before anything is written: what cannot be signed leaves nothing behind. Who signs is who sits at
+the keyboard: ``entered_by`` of a record where it names somebody, else ``by``. A signature that was made is verified here
+before it is used.
+
+Where policy is optional, a record goes unsigned when this PC has no key of that person, or one that does not stand in
+shop.toml (a push would refuse it). A key that is there and listed is used, or the call fails: nothing is left unsigned
+by mistake.
+"""
+
+import tomllib
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+
+from tracker.errors import Refused
+from tracker.records.places import is_record
+from tracker.records.public_keys import same_key
+from tracker.records.shop import Person, Shop
+from tracker.records.signatures import NAMESPACE, REQUIRED, TAG_NAMESPACE, signature_path
+from tracker.services.ports import NewFile
+from tracker.services.ports_sign import NO_KEY, Told
+from tracker.store.key_files import KeyFile, key_print, read_key_file
+from tracker.store.ssh_keygen import sign
+
+
+class Signing:
+    """What signs in one clone (`tracker.services.ports_sign.Signer`); ``config`` gives git's settings there."""
+
+    def __init__(self, config: Callable[[], Mapping[str, str]]) -> None:
+        self.told: list[Told] = []
+        self._config = config
+        self._given: str | None = None
+        self._may_ask = False
+
+    def use(self, key: str | None, *, may_ask: bool) -> None:
+        """Sign with this key file from now on; ``may_ask``: a passphrase may be asked on the terminal."""
+        self._given = key or self._given
+        self._may_ask = may_ask
+
+    def with_signatures(
+        self, files: Sequence[NewFile], author: Person, shop_before: Callable[[], Shop | None]
+    ) -> list[NewFile]:
+        """The files, and behind them the signatures of those that are records.
+
+        ``author``: whose a record is that names nobody. ``shop_before``: gives shop.toml before the change, None where there is none yet.
+
+        Raises Refused (``no-signing-key``, ``key-not-listed``), BadCall, CouldNot (``key-locked``, ``no-ssh-keygen``, ...).
+        """
+        records = [file for file in files if is_record(file.path)]
+        shop = shop_before() if records else None
+        if shop is None:
+            return list(files)
+        by_person: dict[str, list[NewFile]] = {}
+        for file in records:
+            by_person.setdefault(_signer(file.data) or author.initials, []).append(file)
+        return [*files, *(one for who, mine in by_person.items() for one in self._signed(who, mine, shop))]
+
+    def tag_signature(self, payload: bytes, tagger: Person, shop: Shop | None) -> bytes:
+        """The armour to stand behind a tag's text, empty where it goes unsigned; raises as `with_signatures`."""
+        key = self._key(tagger.initials, shop) if shop is not None else None
+        return b"" if key is None else sign(key, [payload], TAG_NAMESPACE, may_ask=self._may_ask)[0]
+
+    def _signed(self, who: str, files: Sequence[NewFile], shop: Shop) -> Iterator[NewFile]:
+        key = self._key(who, shop)
+        if key is None:
+            return
+        made = sign(key, [file.data for file in files], NAMESPACE, may_ask=self._may_ask)
+        self.told.append(Told(initials=who, key=key_print(key.line)))
+        for file, armoured in zip(files, made, strict=True):
+            yield NewFile(path=signature_path(file.path), data=armoured)
+
+    def _key(self, who: str, shop: Shop) -> KeyFile | None:
+        """The key that signs for this person, None where it goes unsigned (and why is told)."""
+        required = shop.policy.signatures == REQUIRED
+        path = self.path_of(who)
+        if path is None:
+            if required:
+                raise _no_signing_key(who)
+            unwanted = self._given == NO_KEY
+            quiet = not unwanted and not any(person.keys for person in shop.people)
+            self._unsigned(
+                who, "left so on purpose" if unwanted else f"this PC has no key of {who}", quiet=quiet
+            )
+            return None
+        key = read_key_file(path)
+        person = shop.person(who)
+        if person is None or not any(same_key(key.line, line) for line in person.keys):
+            if required or self._given:
+                raise _not_listed(who, key)
+            self._unsigned(who, f"the key this PC has of {who} does not stand in shop.toml", quiet=False)
+            return None
+        return key
+
+    def path_of(self, who: str) -> Path | None:
+        """The file of the key meant for this person, None where there is none, or none is wanted."""
+        if self._given == NO_KEY:
+            return None
+        said = self._given or self._config().get(setting_of(who))
+        return Path(said).expanduser() if said else None
+
+    def _unsigned(self, who: str, why: str, *, quiet: bool) -> None:
+        self.told.append(Told(initials=who, why=why, quiet=quiet))
+
+
+def setting_of(who: str) -> str:
+    """The setting of git that keeps the file of a person's key on this PC."""
+    return f"proveout.{who.lower()}.key"
+
+
+def _signer(data: bytes) -> str | None:
+    """Who sits at the keyboard, as the record has it; None where it names nobody."""
+    try:
+        found = tomllib.loads(data.decode("utf-8"))
+    except ValueError:
+        return None
+    said = found.get("entered_by") or found.get("by")
+    return said if isinstance(said, str) else None
+
+
+def _no_signing_key(who: str) -> Refused:
+    return Refused(
+        "no-signing-key",
+        f"records must be signed here, and this PC has no key of {who}",
+        where="shop.toml: signatures",
+        fix=f"proveout install --key FILE --by {who}; or --key FILE with this call. ssh-keygen -t ed25519 makes a key",
+    )
+
+
+def _not_listed(who: str, key: KeyFile) -> Refused:
+    return Refused(
+        "key-not-listed",
+        f"this key does not stand in shop.toml for {who}, so what it signs would count for nothing",
+        where=key.path,
+        fix=f'somebody of quality adds it to {who} in shop.toml: keys = ["{key.line}"], and checks it in',
+    )
