@@ -14,6 +14,7 @@ from tracker.store.open_clone import open_clone
 if TYPE_CHECKING:
     from tracker.stick.medium import FolderMedium
     from tracker.store.create import Folder
+    from tracker.store.drawer import WorkDrawer
     from tracker.store.evidence import CloneEvidence
     from tracker.store.setup_site import Site
     from tracker.store.sharing import Sharing
@@ -94,6 +95,14 @@ def open_sharing(folder: str = ".", *, quiet: bool = False) -> "tuple[Desk, Shar
     seen = on_terminal()
     wire = Wire(git=clone.git, may_ask=seen, shown=to_screen if seen and not quiet else None)
     return desk, Sharing(clone, wire, desk.clock.now)
+
+
+def open_drawer(folder: str = ".") -> "tuple[Desk, WorkDrawer]":
+    """The desk in this folder, and what puts new files into its working folder; raises as `open_desk` does."""
+    from tracker.store.drawer import WorkDrawer
+
+    clone = open_clone(folder)
+    return _desk(clone), WorkDrawer(clone, Path(folder))
 
 
 def open_folder(folder: Path) -> "Folder":

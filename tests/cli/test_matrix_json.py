@@ -30,6 +30,7 @@ KEYS = {
     "install": "folder server guard undone actions notes",
     "lift": "said event job operation revision machine by entered_by reason at records standings notes",
     "measured": "said event job operation revision machine by entered_by reason at records standings notes",
+    "new": "job job_file added written operations open left_out",
     "prove": "job operation revision id machine result by at tools lacks standing reason clears record findings notes",
     "ran": "said event job operation revision machine by entered_by reason at records standings notes",
     "release": "job number tag commit record by dry_run taken_up operations not_included notes",

@@ -28,6 +28,9 @@ SHOP = "For the shop"
 PLUMBING = "Plumbing"
 
 VERBS: tuple[Verb, ...] = (
+    Verb(
+        "new", PROGRAMMER, "Draft a job's setup sheet from the programs themselves; nothing is written over."
+    ),
     Verb("checkin", PROGRAMMER, "Record what an operation's programs and setup sheet say now."),
     Verb("compare", PROGRAMMER, "How two programs or revisions differ, tool by tool."),
     Verb("summary", PROGRAMMER, "What a program does: tools, extents, deepest cuts, lengths, minutes."),

@@ -7,6 +7,7 @@ from tracker.nc import kinds
 from tracker.reports.page import Page
 from tracker.reports.pages_copies import COPIES
 from tracker.reports.pages_errors import ERRORS
+from tracker.reports.pages_new import TAKING_IN
 from tracker.reports.pages_rules import rule_pages
 from tracker.reports.pages_server import SERVER
 from tracker.reports.pages_share import SHARING
@@ -35,6 +36,7 @@ def all_pages() -> dict[str, Page]:
             *STICK,
             *SIGNATURES,
             *SHARING,
+            *TAKING_IN,
             *ERRORS,
             *COPIES,
         )

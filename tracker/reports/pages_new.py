@@ -1,0 +1,54 @@
+"""Pages of ``explain`` for taking in what a shop has already. Data only."""
+
+from tracker.reports.page import Page
+
+TAKING_IN: tuple[Page, ...] = (
+    Page(
+        "job-exists",
+        "error",
+        "The job has a job.toml already. new drafts what is not there; it writes over nothing.",
+        "Name an operation to add one, like proveout new 4471/op20 FILE, or edit the job.toml.",
+    ),
+    Page(
+        "operation-exists",
+        "error",
+        "The job has an operation of this id. Ids are never used again, not even for another text.",
+        "Choose another id, like op20.",
+    ),
+    Page(
+        "several-mains",
+        "error",
+        "Several programs were named for one operation, and none of them calls the others: each is a main program.",
+        "Name one of them, or the job alone: then each gets an operation of its own.",
+    ),
+    Page(
+        "job-form",
+        "error",
+        "Operations are added at the end of a job.toml, and there that would change what it said before.",
+        "Write its operations as [[operations]] tables, the last thing in the file; then add one.",
+    ),
+    Page(
+        "bad-csv",
+        "error",
+        (
+            "The file is no table with one line of headings at the top. Commas, semicolons and tabs between the cells are "
+            "understood, and the letters of any spreadsheet."
+        ),
+        "Save it from the spreadsheet as CSV (UTF-8 if it asks), with one line of headings.",
+    ),
+    Page(
+        "csv-heading",
+        "error",
+        (
+            "A heading of the list is missing, or might mean two keys, or two headings mean one. A heading that might mean "
+            "two things is never guessed: a diameter taken for an offset number would be a wrong sheet."
+        ),
+        'Say what it means: --column "Length=stick_out", or --column "Length=-" to leave it out.',
+    ),
+    Page(
+        "csv-value",
+        "error",
+        "A cell of the list cannot be what its heading says, or a tool stands in it twice.",
+        "Put the cell right in the list, save it, run it again.",
+    ),
+)
