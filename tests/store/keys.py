@@ -27,7 +27,7 @@ def line_of(key: Path) -> str:
 def list_keys(shop: Path, *lines: str, policy: str = OPTIONAL, text: str = SHOP) -> None:
     """Commit a shop.toml in which Kim Pine has these keys."""
     keys = "keys = [" + ", ".join(f'"{line}"' for line in lines) + "]\n"
-    after = text.replace('roles = ["setup"]\n', 'roles = ["setup"]\n' + keys)
+    after = text.replace('email = "kim@shop.example"\n', 'email = "kim@shop.example"\n' + keys)
     write(shop, "shop.toml", after.replace("[[people]]", f'[policy]\nsignatures = "{policy}"\n[[people]]', 1))
     git(shop, "commit", "-q", "-m", "keys", "--", "shop.toml")
 

@@ -2,12 +2,16 @@
 
 from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tracker.cli.frame import Frame, Json
+from tracker.cli.frame import By, Frame, Json
 from tracker.errors import BadCall
+
+if TYPE_CHECKING:
+    from tracker.services.desk import Desk
+    from tracker.services.install_signing import KeyGiven
 
 
 def command(
@@ -26,6 +30,11 @@ def command(
         str | None,
         typer.Option("--over", metavar="WAY", help="With --server: pushes come by ssh, https or folder."),
     ] = None,
+    by: By = None,
+    key: Annotated[
+        str | None,
+        typer.Option("--key", metavar="FILE", help="SSH key that signs what this person records here."),
+    ] = None,
     undo: Annotated[bool, typer.Option("--undo", help="Take away what install put here, only that.")] = False,
     json: Json = False,
 ) -> None:
@@ -33,11 +42,17 @@ def command(
     from tracker.cli.gate_push import begin_journal
     from tracker.reports.install import as_json, print_text
     from tracker.services import install as services
+    from tracker.services.install_signing import undo_signing, with_signing
     from tracker.services.machine_named import machine_named
-    from tracker.wiring import open_setup
+    from tracker.wiring import open_desk, open_setup
 
     frame = Frame.of(ctx, json=json)
-    for option, said in (("--shared", shared), ("--machine", machine is not None)):
+    key = key or frame.key  # options of every verb are taken off before
+    for option, said in (
+        ("--shared", shared),
+        ("--machine", machine is not None),
+        ("--key", key is not None),
+    ):
         if said and (server is not None or undo):
             raise BadCall(
                 "wrong-call", f"{option} goes with a plain install only", fix="leave the other one out"
@@ -53,10 +68,29 @@ def command(
             else services.install_server(setup, over=over, begin_journal=begin)
         )
     elif undo:
-        report = services.undo(open_setup(frame.folder))
+        setup = open_setup(frame.folder)
+        report = services.undo(setup, [*undo_signing(setup)])
     else:
-        known = None
+        desk, setup, known = open_desk(frame.folder), open_setup(frame.folder), None
         if machine is not None:
-            known = machine_named(frame.desk().repo.tree().shop(), machine).id
-        report = services.install(open_setup(frame.folder), shared=shared, machine=known)
+            known = machine_named(desk.repo.tree().shop(), machine).id
+        given = _given(frame, desk, by, key)
+        if given is not None:
+            setup.key_line(given.path)
+        report = with_signing(services.install(setup, shared=shared, machine=known), desk, setup, given)
     frame.answer("install", lambda: as_json(report), lambda console: print_text(report, console))
+
+
+def _given(frame: Frame, desk: "Desk", by: str | None, key: str | None) -> "KeyGiven | None":
+    """The key named, and whose it is; raises BadCall (``who``, ``unknown-person``, ``wrong-call``)."""
+    from tracker.services.desk import acting
+    from tracker.services.install_signing import KeyGiven
+
+    if key is None:
+        if by is not None:
+            raise BadCall(
+                "wrong-call", "--by goes with --key only", fix="name the file of the key with --key"
+            )
+        return None
+    path = (Path(frame.folder) / Path(key).expanduser()).absolute()
+    return KeyGiven(person=acting(desk, desk.repo.tree().shop(), by), path=str(path))

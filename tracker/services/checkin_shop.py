@@ -6,13 +6,14 @@ The commit holds shop.toml and a record that says which tables changed; nothing 
 
 from dataclasses import dataclass, fields
 
-from tracker.errors import BadCall
+from tracker.errors import BadCall, Refused
 from tracker.policy.days import local_date, zone_of
 from tracker.policy.may import QUALITY, holders, require
 from tracker.records.events import ShopRecord
 from tracker.records.names import event_file
 from tracker.records.places import SHOP
 from tracker.records.shop import Person, Shop
+from tracker.records.signatures import REQUIRED
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.ports import NewFile
 from tracker.services.recording import attached_head, reason_text
@@ -33,7 +34,7 @@ def check_in_shop(desk: Desk, *, by: str | None, reason: str | None, dry_run: bo
 
     Raises:
         BadCall: shop.toml is wrong, ``no-reason``, ``who``, ``unknown-person``.
-        Refused: ``detached-head``, ``wrong-role``.
+        Refused: ``detached-head``, ``wrong-role``, ``nobody-could-sign``.
     """
     head = attached_head(desk)
     before, after = desk.repo.tree().shop(), desk.repo.work_tree().shop()
@@ -41,6 +42,7 @@ def check_in_shop(desk: Desk, *, by: str | None, reason: str | None, dry_run: bo
         return ShopReport(changed=(), dry_run=dry_run)
     why = reason_text(reason, "why does shop.toml change?")
     person = _may(desk, before, after, by)
+    _not_locked_out(desk, after)
     changed = _changed(before, after)
     record = ShopRecord(changed=changed, reason=why, **opening(desk, person))
     data = desk.repo.encode(record)
@@ -65,6 +67,20 @@ def _may(desk: Desk, before: Shop, after: Shop, by: str | None) -> Person:
     person = acting(desk, before if guarded else after, by)
     require(before, person, "shop", desk.clock.now())
     return person
+
+
+def _not_locked_out(desk: Desk, after: Shop) -> None:
+    """Refuse to require signatures where nobody who may change shop.toml could sign the next change."""
+    if after.policy.signatures != REQUIRED:
+        return
+    here = holders(after, QUALITY, local_date(desk.clock.now(), zone_of(after)))
+    if not any(person.keys for person in here):
+        raise Refused(
+            "nobody-could-sign",
+            "signatures would be required, and nobody of quality has a key: shop.toml could never be changed again",
+            where=f"{SHOP}: signatures",
+            fix='write the .pub line of somebody of quality into shop.toml: keys = ["ssh-ed25519 ..."]',
+        )
 
 
 def _changed(before: Shop, after: Shop) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from datetime import datetime
 
 from tracker.errors import ProveoutError
 from tracker.services import doctor_points as points
+from tracker.services import doctor_signing as signing
 from tracker.services.desk import Desk
 from tracker.services.doctor_backup import backups
 from tracker.services.doctor_points import Place, Point
@@ -64,6 +65,10 @@ _CHECKS: tuple[tuple[str, Check], ...] = (
     ("shop", points.shop),
     ("person", points.person),
     ("machine", points.machine),
+    ("ssh-keygen", signing.program),
+    ("key", signing.key),
+    ("signatures", signing.people),
+    ("signers", signing.signers),
     ("roles", points.roles),
     ("locks", points.locks),
     ("unfinished", points.unfinished),

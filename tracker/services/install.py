@@ -5,7 +5,7 @@ attributes that keep bytes and merges as they are, also where the tracked file i
 judges a whole push. Whatever was there before is kept; only what is ours is ever taken away.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from tracker.errors import BadCall, Refused
@@ -89,7 +89,7 @@ def install(setup: SetUp, *, shared: bool = False, machine: str | None = None) -
     if not ready:
         setup.put_driver()
     wanted = [(DRIVER, setup.driver(RULE_VERSION)), (CACHE, "true"), (HEADING, _HEADING)]
-    states = [_put_setting(setup, name, value) for name, value in wanted]
+    states = [put_setting(setup, name, value) for name, value in wanted]
     changed = not ready or "written" in states
     actions.append(Done(what="git diff shows programs as NC text", state="written" if changed else "kept"))
     setup.write_attributes(attributes_text(setup.paths()))
@@ -98,12 +98,12 @@ def install(setup: SetUp, *, shared: bool = False, machine: str | None = None) -
         actions.append(
             Done(
                 what="this PC stands for nobody: --by is always asked",
-                state=_put_setting(setup, SHARED, "true"),
+                state=put_setting(setup, SHARED, "true"),
             )
         )
     if machine is not None:
         what = f"this PC stands at {machine}: it is meant where --machine is left out"
-        actions.append(Done(what=what, state=_put_setting(setup, MACHINE, machine)))
+        actions.append(Done(what=what, state=put_setting(setup, MACHINE, machine)))
     return InstallReport(
         root=setup.root, undone=False, server=False, actions=tuple(actions), notes=(_COURTESY,)
     )
@@ -146,7 +146,7 @@ def install_server(
         else:
             actions.append(Done(what=f"{name} = {setup.setting(name)}", state="kept"))
     if over is not None:
-        actions.append(Done(what=f"pushes come by {over}", state=_put_setting(setup, OVER, over)))
+        actions.append(Done(what=f"pushes come by {over}", state=put_setting(setup, OVER, over)))
         mine.append(OVER)
     if mine:
         setup.put_setting(_OURS, " ".join(dict.fromkeys(mine)))
@@ -163,8 +163,8 @@ def install_server(
     )
 
 
-def undo(setup: SetUp) -> InstallReport:
-    """Take away what `install` put into a clone."""
+def undo(setup: SetUp, more: Sequence[Done] = ()) -> InstallReport:
+    """Take away what `install` put into a clone; ``more`` of it was taken away already."""
     actions = [_drop_hook(setup, LOCAL_HOOK)]
     ours = _is_ours(setup)
     if ours:
@@ -176,7 +176,9 @@ def undo(setup: SetUp) -> InstallReport:
         if setup.setting(name) is not None:
             setup.drop_setting(name)
             actions.append(Done(what=what, state="removed"))
-    return InstallReport(root=setup.root, undone=True, server=False, actions=tuple(actions), notes=(_LEFT,))
+    return InstallReport(
+        root=setup.root, undone=True, server=False, actions=(*actions, *more), notes=(_LEFT,)
+    )
 
 
 def undo_server(setup: SetUp) -> InstallReport:
@@ -250,7 +252,8 @@ def _drop_hook(setup: SetUp, name: str) -> Done:
     return Done(what=what, state="removed" if ours else "absent", where=before.path)
 
 
-def _put_setting(setup: SetUp, name: str, value: str) -> str:
+def put_setting(setup: SetUp, name: str, value: str) -> str:
+    """Set it; "kept" where it was so already, else "written"."""
     if setup.setting(name) == value:
         return "kept"
     setup.put_setting(name, value)

@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal, Protocol
+from typing import Literal
 
 from tracker.errors import CouldNot
 from tracker.services.ports_backup import LastBackup
+from tracker.services.ports_sign import SigningSetUp
+from tracker.typed import Protocol
 
 LOCAL_HOOK = "reference-transaction"
 SERVER_HOOK = "pre-receive"
@@ -43,7 +45,7 @@ class LockSeen:
     says: str
 
 
-class SetUp(Protocol):
+class SetUp(SigningSetUp, Protocol):
     """The set-up of one repository on this PC. Everything that looks may raise CouldNot."""
 
     @property

@@ -1,6 +1,6 @@
 """Signing what is put down, as the use cases and the screen see it: whose key, and what became of each record."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from tracker.frozen import dataclass
 from tracker.typed import Protocol
@@ -43,3 +43,34 @@ def signed_words(told: Sequence[Told]) -> str | None:
     """One word for all that was put down in a call; None where nothing was."""
     found = sorted({one.words for one in told})
     return "; ".join(found) or None
+
+
+class SigningSetUp(Protocol):
+    """What this PC keeps for signing in one clone. What looks may raise CouldNot."""
+
+    def ssh_keygen(self) -> str | None:
+        """Where ssh-keygen is, None where it is not."""
+
+    def kept_keys(self) -> Mapping[str, str]:
+        """The key files this PC keeps: initials (lower case) -> path."""
+
+    def key_line(self, path: str) -> str:
+        """The public key in a file, as one line; raises BadCall (``no-key-file``, ``not-a-key``)."""
+
+    def put_key(self, initials: str, path: str) -> None:
+        """Keep a person's key file."""
+
+    def drop_key(self, initials: str) -> None:
+        """Forget it; the file stays."""
+
+    def signers_path(self) -> str:
+        """Where the file of allowed signers belongs."""
+
+    def signers(self) -> str | None:
+        """What it holds now, None where there is none."""
+
+    def put_signers(self, text: str) -> None:
+        """Write it."""
+
+    def drop_signers(self) -> None:
+        """Take it away, if it is there."""

@@ -17,6 +17,7 @@ from tracker.store.data import data_folder, hook_start
 from tracker.store.git import path_bytes, path_text
 from tracker.store.git_faults import lock_facts
 from tracker.store.journal import left_over
+from tracker.store.setup_signing import SigningSite
 from tracker.store.share_stamp import last_share
 from tracker.store.tree import REGULAR
 from tracker.store.whole import missing_history
@@ -29,11 +30,11 @@ _CACHE_REF = "refs/notes/textconv/nc"
 _NEW_GIT = "install git 2.30 or newer (git-scm.com)"
 
 
-class Site:
+class Site(SigningSite):
     """One repository's set-up; ``python`` is the interpreter the hooks start, by default the one running now."""
 
     def __init__(self, clone: Clone, *, python: str | None = None) -> None:
-        self._clone = clone
+        super().__init__(clone)
         self._git = clone.git
         self._python = (python or sys.executable).replace("\\", "/")
 

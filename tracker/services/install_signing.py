@@ -1,0 +1,92 @@
+"""The part of ``install`` that has to do with signatures: a person's key on this PC, and who git takes for whom.
+
+The file of allowed signers is made of shop.toml and its history; with it ``git verify-tag`` and ``ssh-keygen -Y verify`` can
+look at what was signed without us. A file a person had named to git before is kept.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from tracker.errors import ProveoutError
+from tracker.policy.allowed_signers import allowed_signers
+from tracker.records.public_keys import same_key
+from tracker.records.shop import Person
+from tracker.services.desk import Desk
+from tracker.services.install import Done, InstallReport
+from tracker.services.ports_setup import SetUp
+
+SIGNERS = "gpg.ssh.allowedSignersFile"
+_WHAT = "git knows who signs, from shop.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyGiven:
+    """A key file that this PC is to keep for a person: its full path."""
+
+    person: Person
+    path: str
+
+
+def with_signing(report: InstallReport, desk: Desk, setup: SetUp, key: KeyGiven | None) -> InstallReport:
+    """The report, with what was done about signatures.
+
+    Raises BadCall (``no-key-file``, ``not-a-key``) before anything of this part is written.
+    """
+    actions, notes = [*report.actions], [*report.notes]
+    if key is not None:
+        line = setup.key_line(key.path)
+        kept = setup.kept_keys().get(key.person.initials.lower()) == key.path
+        setup.put_key(key.person.initials, key.path)
+        actions.append(
+            Done(
+                what=f"records of {key.person.initials} are signed here with this key",
+                state="kept" if kept else "written",
+                where=key.path,
+            )
+        )
+        if not any(same_key(line, listed) for listed in key.person.keys):
+            notes.append(not_listed(key.person.initials, line))
+    done, said = _signers(desk, setup)
+    actions += done
+    notes += said
+    return replace(report, actions=tuple(actions), notes=tuple(notes))
+
+
+def not_listed(initials: str, line: str) -> str:
+    """What is to be done where a key does not stand in shop.toml."""
+    return (
+        f"This key does not stand in shop.toml for {initials}: until somebody of quality adds "
+        f'keys = ["{line}"] to {initials} and checks shop.toml in, it signs nothing.'
+    )
+
+
+def undo_signing(setup: SetUp) -> Iterator[Done]:
+    """Take away what `with_signing` put into a clone; key files and what a person had set stay."""
+    for initials in setup.kept_keys():
+        setup.drop_key(initials)
+        yield Done(what=f"the key of {initials}; its file stays", state="removed")
+    if setup.setting(SIGNERS) == setup.signers_path():
+        setup.drop_setting(SIGNERS)
+    if setup.signers() is not None:
+        setup.drop_signers()
+        yield Done(what=_WHAT, state="removed")
+
+
+def _signers(desk: Desk, setup: SetUp) -> tuple[list[Done], list[str]]:
+    """What was done about the file of allowed signers, and what a person should know of it."""
+    try:
+        text = allowed_signers(desk.repo.ledger())
+    except ProveoutError as fault:
+        old = setup.signers() is not None
+        return [], [f"Who git takes for whom was left as it was: {fault.what}."] if old else []
+    if text is None:
+        return [], []
+    before = setup.signers()
+    if before != text:
+        setup.put_signers(text)
+    named, ours = setup.setting(SIGNERS), setup.signers_path()
+    if named is None:
+        setup.put_setting(SIGNERS, ours)
+    done = Done(what=_WHAT, state="kept" if before == text and named else "written", where=ours)
+    other = [f"{SIGNERS} was set to {named} before and is kept; ours lies in {ours}."]
+    return [done], [] if named in (None, ours) else other
