@@ -156,7 +156,7 @@ POLICY = Table(
             default="optional",
             choices=("optional", "required"),
             example='"optional"',
-            doc="Whether records and release tags must be signed with a key listed here: optional | required.",
+            doc="Whether records and release tags must be signed with a key that stands in this file.",
         ),
         Field(
             key="deviation_hours",
