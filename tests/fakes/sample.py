@@ -36,7 +36,7 @@ email = "ss@threepenny.example"
 roles = ["setup"]
 since = 2025-01-07
 left = 2027-01-31
-keys = ["ssh-ed25519 AAAA"]
+keys = ["ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3BxUa"]
 [[people]]
 initials = "dg"
 name = "Dell Gauge"

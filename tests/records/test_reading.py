@@ -31,7 +31,7 @@ def test_the_sample_shop_reads_whole():
         name="Sol Shim",
         email="ss@threepenny.example",
         roles=("setup",),
-        keys=("ssh-ed25519 AAAA",),
+        keys=(KEY,),
         since=date(2025, 1, 7),
         left=date(2027, 1, 31),
     )
@@ -118,6 +118,7 @@ def test_a_kind_moved_to_a_stricter_list_leaves_the_list_that_is_not_stated():
 
 
 PERSON = '[[people]]\ninitials = "np"\nname = "N"\nemail = "n@x.y"\nroles = ["programmer"]\n'
+KEY = "ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3BxUa"  # RFC 8032 section 7.1, test 1
 MACHINE = '[[machines]]\nid = "M1"\ntype = "mill"\nunits = "mm"\n'
 
 WRONG_SHOPS = [
@@ -200,6 +201,17 @@ WRONG_SHOPS = [
     (PERSON + "since = 2025-01-07T00:00:00Z", ("people", 0, "since"), "a date like", ""),
     (PERSON + "since = 2025-01-07\nleft = 2025-01-06", ("people", 0, "left"), "before the first", ""),
     (PERSON + "keys = [1]", ("people", 0, "keys", 0), "text in quotes", ""),
+    (PERSON + "keys = ['ssh-ed25519 AAAA']", ("people", 0, "keys", 0), "copy the line", ""),
+    (PERSON + f"keys = ['{KEY} a', '{KEY} b']", ("people", 0, "keys"), "twice", "take one out"),
+    (
+        PERSON
+        + f"keys = ['{KEY}']\n"
+        + PERSON.replace("np", "kp").replace("n@", "k@")
+        + f"keys = ['{KEY} b']",
+        ("people", 1, "keys"),
+        "np has this key too",
+        "each person makes",
+    ),
     (
         PERSON + PERSON.replace('"np"', '"NP"'),
         ("people", 1, "initials"),

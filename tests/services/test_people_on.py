@@ -11,8 +11,9 @@ from tests.fakes.floor import SHOP
 from tests.fakes.repository import FakeRepository, desk_at
 from tracker.cli.screen import make_console
 from tracker.errors import BadCall
+from tracker.records.public_keys import key_print
 from tracker.reports.people import as_json, print_text
-from tracker.services.people_on import key_print, people_on
+from tracker.services.people_on import people_on
 
 # the public key of RFC 8032 section 7.1, test 1, in the form of RFC 8709 section 4
 RAW = bytes.fromhex("d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a")

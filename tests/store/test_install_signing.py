@@ -88,6 +88,13 @@ def test_bad_calls_of_install_write_nothing(shop, capsys, words, status, name):
     )
 
 
+def test_a_private_key_in_the_shop_s_own_folder_is_refused(shop, capsys, key):
+    write(shop, "key", key.read_bytes())
+    status, out, _ = call(capsys, shop, "install", "--key", "key", "--by", "kp", "--json")
+    assert (status, json.loads(out)["error"]["name"]) == (2, "key-in-the-shop")
+    assert git(shop, "config", "--local", "--get-regexp", "proveout", check=False).stdout == b""
+
+
 def test_allowed_signers_are_believed_by_ssh_keygen_and_strangers_are_not(shop, key, capsys, tmp_path):
     list_keys(shop, line_of(key), policy=REQUIRED)
     keep_key(shop, key)

@@ -92,5 +92,5 @@ def _given(frame: Frame, desk: "Desk", by: str | None, key: str | None) -> "KeyG
                 "wrong-call", "--by goes with --key only", fix="name the file of the key with --key"
             )
         return None
-    path = (Path(frame.folder) / Path(key).expanduser()).absolute()
+    path = (Path(frame.folder) / Path(key).expanduser()).resolve()
     return KeyGiven(person=acting(desk, desk.repo.tree().shop(), by), path=str(path))

@@ -6,6 +6,7 @@ section 6.6, RFC 5656 section 3.1 and RFC 8709 section 4.
 
 import binascii
 
+from tracker.digest import sha256_of
 from tracker.frozen import dataclass
 
 ED25519 = "ssh-ed25519"
@@ -14,6 +15,7 @@ RSA = "ssh-rsa"
 KINDS = (ED25519, ECDSA_256, RSA)
 """Kinds of key a signature is verified with here."""
 _MOST = 4096
+_SHORT = 12
 _LENGTH = 4
 
 
@@ -55,6 +57,16 @@ def same_key(a: str, b: str) -> bool:
     """Whether two lines are the same key; a line that is none equals nothing."""
     one, other = public_key(a), public_key(b)
     return not isinstance(one, str) and one == other
+
+
+def key_print(line: str) -> str:
+    """``SHA256:`` and the opening of the print of a public key, as ``ssh-keygen -l`` shows it whole."""
+    try:
+        data = binascii.a2b_base64(line.split()[1].encode("ascii"), strict_mode=True)
+    except (IndexError, ValueError):
+        return "not readable"
+    coded = binascii.b2a_base64(bytes.fromhex(sha256_of(data)), newline=False).decode("ascii")
+    return f"SHA256:{coded[:_SHORT]}"
 
 
 def first_string(blob: bytes) -> bytes | None:

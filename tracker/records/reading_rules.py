@@ -38,6 +38,7 @@ def shop_problems(mapping: Row) -> Iterator[Problem]:
                 (*path, "left"), f"the last day {left} lies before the first, {since}", "check both dates"
             )
     yield from _addresses_twice(people)
+    yield from _keys_twice(people)
     initials = [text for _, row in people if isinstance(text := row.get("initials"), str)]
     for path, stick in sticks:
         owner = stick.get("owner")
@@ -71,6 +72,22 @@ def _addresses_twice(people: list[tuple[Path, Row]]) -> Iterator[Problem]:
                 "give each person an address of his own; one who left keeps it to the day in `left`",
             )
         seen.append((address, row))
+
+
+def _keys_twice(people: list[tuple[Path, Row]]) -> Iterator[Problem]:
+    """One key in two places: a signature would be in either name. What remark stands behind it does not matter."""
+    seen: dict[tuple[str, ...], str] = {}
+    for path, row in people:
+        keys, who = row.get("keys"), str(row.get("initials"))
+        for text in keys if isinstance(keys, list) else ():
+            words = tuple(text.split()[:2]) if isinstance(text, str) else ()
+            if words in seen:
+                same = seen[words] == who
+                says = f"names {words[1][-12:]} twice" if same else f"{seen[words]} has this key too"
+                fix = "take one out" if same else "a key is of one person: each person makes one"
+                yield Problem((*path, "keys"), f"keys: {says}", fix)
+            elif len(words) == 2:
+                seen[words] = who
 
 
 def _on_one_day(one: Row, other: Row) -> bool:

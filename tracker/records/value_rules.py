@@ -157,6 +157,16 @@ def rule_name(text: str) -> str | None:
     return f"{text!r} names no single rule; a waiver is for one rule, wild-cards are not allowed"
 
 
+def signing_key(text: str) -> str | None:
+    """A line of a public key that signatures are verified by."""
+    from tracker.records.public_keys import (
+        public_key,
+    )  # most shops have none, and the local hook reads shop.toml
+
+    found = public_key(text)
+    return found if isinstance(found, str) else None
+
+
 def _bad_name(text: str) -> bool:
     trimmed = text.rstrip(". ")
     return not trimmed or trimmed != text or bool(_NOT_IN_NAMES.search(text)) or is_reserved(text)

@@ -52,6 +52,14 @@ SIGNATURES: tuple[Page, ...] = (
         "Name it anew: proveout install --key FILE --by INITIALS.",
     ),
     Page(
+        "key-in-the-shop",
+        "error",
+        "The file is a private key and lies in the folder that is checked in and shared: whoever has the record could sign "
+        "in this name.",
+        "Keep it in a folder of your own, like ~/.ssh. If it was ever committed it is known: make a new one, and take the old "
+        "line out of shop.toml.",
+    ),
+    Page(
         "not-a-key",
         "error",
         "The file holds no SSH key that can be verified here: Ed25519, ECDSA on P-256, or RSA. Keys in hardware (sk-) are "

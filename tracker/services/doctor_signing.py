@@ -3,7 +3,6 @@
 from tracker.policy.allowed_signers import allowed_signers
 from tracker.policy.days import local_date, zone_of
 from tracker.policy.shops import is_here
-from tracker.policy.spelled import counted
 from tracker.records.public_keys import same_key
 from tracker.records.shop import Person, Shop
 from tracker.records.signatures import REQUIRED
@@ -58,7 +57,7 @@ def people(at: Place) -> Point:
         return Point(name="signatures", state="off", says=says, fix=fix)
     if not any(person.keys for person in here):
         return Point(name="signatures", state="on", says=f"{said}, and nobody has a key", advice=True)
-    says = f"{said}; {len(here) - len(without)} of {counted(len(here), 'person', 'people')} have keys"
+    says = f"{said}; " + (f"no key: {', '.join(without)}" if without else "everybody has a key")
     return Point(name="signatures", state="on", says=says)
 
 

@@ -4,9 +4,6 @@ The answer is shop.toml as it was committed by the end of that day, which is wha
 today says otherwise of somebody (a last day written down later), that is said beside it.
 """
 
-import binascii
-import hashlib
-from base64 import b64decode, b64encode
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,10 +11,9 @@ from tracker.errors import BadCall
 from tracker.policy.days import end_of_day, local_date, zone_of
 from tracker.policy.may import not_here
 from tracker.policy.shops import is_here, shop_on
+from tracker.records.public_keys import key_print
 from tracker.records.shop import Person, Shop
 from tracker.services.desk import Desk
-
-_SHORT = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,16 +59,6 @@ def people_on(desk: Desk, said: str) -> PeopleReport:
     newest = max(versions, key=lambda version: version.order)
     people = tuple(_listed(person, day, ledger.shop) for person in shop_on(ledger, end).people)
     return PeopleReport(day=day, people=people, commit=newest.commit)
-
-
-def key_print(key: str) -> str:
-    """``SHA256:`` and the opening of the fingerprint of a public key (``ssh-ed25519 AAAA... name``)."""
-    words = key.split()
-    try:
-        data = b64decode(words[1], validate=True)
-    except (IndexError, binascii.Error):
-        return "not readable"
-    return f"SHA256:{b64encode(hashlib.sha256(data).digest()).decode('ascii')[:_SHORT]}"
 
 
 def _listed(person: Person, day: date, today: Shop) -> Listed:

@@ -55,7 +55,7 @@ class SigningSetUp(Protocol):
         """The key files this PC keeps: initials (lower case) -> path."""
 
     def key_line(self, path: str) -> str:
-        """The public key in a file, as one line; raises BadCall (``no-key-file``, ``not-a-key``)."""
+        """The public key in a file, as one line; raises BadCall (``no-key-file``, ``not-a-key``, ``key-in-the-shop``)."""
 
     def put_key(self, initials: str, path: str) -> None:
         """Keep a person's key file."""

@@ -5,9 +5,7 @@ PROTOCOL.key) and lines of public keys, whose private half an agent holds. An ol
 ``.pub`` file beside it; whether the two belong together shows when the first signature is verified.
 """
 
-import base64
 import binascii
-import hashlib
 from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot
@@ -45,12 +43,6 @@ def read_key_file(path: Path) -> KeyFile:
             path=str(path), line=_right(_text(_bytes(beside)), beside), locked=b"ENCRYPTED" in data
         )
     return KeyFile(path=str(path), line=_right(_text(data), path), public_only=True)
-
-
-def key_print(line: str) -> str:
-    """The print of a public key as ``ssh-keygen -l`` shows it: ``SHA256:...`` over its bytes; the line must be one."""
-    blob = base64.b64decode(line.split()[1])
-    return "SHA256:" + base64.b64encode(hashlib.sha256(blob).digest()).decode("ascii").rstrip("=")
 
 
 def _bytes(path: Path) -> bytes:

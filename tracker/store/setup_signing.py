@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from tracker.errors import CouldNot
+from tracker.errors import BadCall, CouldNot
 from tracker.store.clone import Clone
 from tracker.store.git import path_text
 from tracker.store.key_files import read_key_file
@@ -38,7 +38,18 @@ class SigningSite:
 
     def key_line(self, path: str) -> str:
         """The public key in a file, as one line."""
-        return read_key_file(Path(path)).line
+        key = read_key_file(Path(path))
+        if not key.public_only and self._in_work_folder(Path(path)):
+            raise BadCall(
+                "key-in-the-shop",
+                "this private key lies in the shop's folder: it would go to everybody who has the record",
+                where=path,
+                fix="move it to a folder of your own, like ~/.ssh; if it was ever committed, make a new one",
+            )
+        return key.line
+
+    def _in_work_folder(self, path: Path) -> bool:
+        return not self._clone.bare and path.resolve().is_relative_to(Path(self._clone.root).resolve())
 
     def put_key(self, initials: str, path: str) -> None:
         """Keep a person's key file."""

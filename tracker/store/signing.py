@@ -15,12 +15,12 @@ from pathlib import Path
 
 from tracker.errors import Refused
 from tracker.records.places import is_record
-from tracker.records.public_keys import same_key
+from tracker.records.public_keys import key_print, same_key
 from tracker.records.shop import Person, Shop
 from tracker.records.signatures import NAMESPACE, REQUIRED, TAG_NAMESPACE, signature_path
 from tracker.services.ports import NewFile
 from tracker.services.ports_sign import NO_KEY, Told
-from tracker.store.key_files import KeyFile, key_print, read_key_file
+from tracker.store.key_files import KeyFile, read_key_file
 from tracker.store.ssh_keygen import sign
 
 
