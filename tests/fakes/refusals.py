@@ -29,7 +29,7 @@ PLACED = {
     "no-stick",
 }
 PLACED |= {"uncommitted-edits", "no-permission", "shallow", "no-repository"}
-NOTES = {"audit-derived", "audit-found", "packs-verified"}
+NOTES = {"audit-derived", "audit-found", "audit-commits", "packs-verified"}
 
 
 def contents(shop: ByteShop) -> dict[str, bytes | None]:

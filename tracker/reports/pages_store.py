@@ -95,12 +95,6 @@ PROBLEMS: tuple[Page, ...] = (
         "Put the file back as it was made; a file made by hand is no revision: proveout checkin makes one.",
     ),
     Page(
-        "misplaced-record",
-        "finding",
-        "A record speaks of one operation and lies in the folder of another.",
-        "Put it back where it was made.",
-    ),
-    Page(
         "revision-missing",
         "finding",
         "A record speaks of a revision no branch or tag here knows.",

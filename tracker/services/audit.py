@@ -9,7 +9,6 @@ record-deleted       a record was taken away somewhere in history, also by a mer
 record-changed       a record was changed after it was made, also when that was put back later
 unreadable-record    damaged, or written by a newer version
 wrong-digits         a revision's name does not open the hash of its own bytes, or names another number
-misplaced-record     a record lies in the folder of another operation
 revision-missing     a record speaks of a revision that no record knows
 text-not-recorded    the state a revision was made in does not hold the text it names
 merged-text          bringing two edits together made a program that nobody wrote, and it was not checked in
@@ -29,16 +28,15 @@ missing-tag          a release record whose tag was deleted, or never made
 release-twice        two records of one release number
 ran-not-usable       a run of what was not proven on that machine, or held, withdrawn, lapsed, that day
 replaced-objects     git was told to show other objects than were recorded
-time-goes-back       a state that says it is older than the one it follows
+any rule of a push   a state a server would have refused, by the rule's own name (`audit_commits` says which it leaves out)
 ==================== =====================================================================================
 
 Everything is read from what was ever recorded on any branch or tag; a tag's existence is never trusted.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
-from datetime import timedelta
 
 from tracker import __version__
 from tracker.checks.registry import CHECKS_VERSION
@@ -47,23 +45,22 @@ from tracker.nc.identity import RULE_VERSION
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger
+from tracker.services.audit_commits import audit_commits, audit_names
 from tracker.services.audit_records import audit_records
-from tracker.services.audit_report import AuditReport, report_of, values_of
+from tracker.services.audit_report import AuditReport, commits_of, commits_values, report_of, values_of
 from tracker.services.audit_runs import audit_runs
 from tracker.services.audit_tags import audit_tags
 from tracker.services.audit_texts import audit_texts
 from tracker.services.desk import Desk
 from tracker.services.judged_again import looked_into
 from tracker.services.ports import TagSeen
-from tracker.services.ports_audit import BadObject, CommitSeen, Evidence
-from tracker.services.problem import REFUSE, WARN, Problem
+from tracker.services.ports_audit import BadObject, Evidence
+from tracker.services.problem import REFUSE, Problem
 from tracker.services.progress import Tell, quiet, told
 from tracker.services.rederive import Derived
 from tracker.services.released import Releases
 
-# clocks of two PCs may differ that much without anybody having set one
-_CLOCKS = timedelta(minutes=10)
-_AUDIT_VERSION = 1
+_AUDIT_VERSION = 2
 """Goes up when the same state may be found otherwise by a changed audit."""
 _RULES = f"{__version__} audit-{_AUDIT_VERSION} code-{RULE_VERSION} checks-{CHECKS_VERSION}"
 
@@ -118,13 +115,14 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
     texts = audit_texts(desk, ledger, evidence)
     once = _Once(looked_into(releases.derive), evidence.derived_before(_RULES))
     problems = [
-        *audit_records(ledger, evidence, commits),
+        *audit_records(ledger),
         *texts.problems,
         *audit_tags(ledger, told(desk.repo.release_tags(), "releases", tell), once.derive),
         *audit_runs(ledger),
         *_replaced(evidence.replaced()),
-        *_times(commits),
     ]
+    said = {(one.problem, one.where) for one in problems}
+    problems += [one for one in _commits(evidence, desk) if (one.problem, one.where) not in said]
     evidence.note_derived(_RULES, once.held)
     return AuditReport(
         problems=tuple(sorted(dict.fromkeys(problems), key=_place)),
@@ -134,6 +132,20 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
         releases=_releases(ledger),
         timezone=ledger.shop.timezone,
     )
+
+
+def _commits(evidence: Evidence, desk: Desk) -> Iterator[Problem]:
+    """Commits held against the rules of the server; those looked at before, under the same rules, not once more."""
+    tips = evidence.tips()
+    before = evidence.judged_before(_RULES)
+    known, told_before = commits_of(before) if before is not None else ((), ())
+    if not evidence.hold_all(known):  # what a branch that is gone led to is no longer spoken of
+        known, told_before = (), ()
+    seen = evidence.history(known)
+    found = [*told_before, *audit_commits(seen, seen.new_commits(tips), desk.clock.now())]
+    evidence.note_judged(_RULES, commits_values(tips, found))
+    yield from found
+    yield from audit_names(seen, evidence.ends())
 
 
 class _Once:
@@ -166,22 +178,3 @@ def _replaced(refs: Sequence[str]) -> Iterable[Problem]:
     for ref in refs:
         message = "git is told to show something else than was recorded; nothing here believes it"
         yield Problem(problem="replaced-objects", severity=REFUSE, where=ref, message=message)
-
-
-def _times(commits: Sequence[CommitSeen]) -> Iterable[Problem]:
-    dates = {seen.commit: seen.committed for seen in commits}
-    for seen in commits:
-        late = [dates[parent] for parent in seen.parents if parent in dates]
-        if late and seen.committed + _CLOCKS < max(late):
-            behind = max(late) - seen.committed
-            message = (
-                f"says it was made {_words(behind)} before the state it follows: a clock was wrong, or set"
-            )
-            yield Problem(problem="time-goes-back", severity=WARN, where=seen.commit[:12], message=message)
-
-
-def _words(span: timedelta) -> str:
-    minutes = int(span.total_seconds()) // 60
-    if minutes < 120:
-        return f"{minutes} minutes"
-    return f"{minutes // 60} hours" if minutes < 2880 else f"{minutes // 1440} days"

@@ -1,22 +1,17 @@
 """Whether records are what they were when they were made, and where they belong."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime
+from collections.abc import Iterable, Iterator
 
-from tracker.policy.find import same_name
 from tracker.records.events import RevisionRecord
 from tracker.records.names import revision_name, revision_number
-from tracker.records.places import operation_of_record
 from tracker.records.stored import Ledger, Stored
-from tracker.services.ports_audit import CommitSeen, Evidence
 from tracker.services.problem import REFUSE, WARN, Problem
 
 _DIGITS = 8
 
 
-def audit_records(ledger: Ledger, evidence: Evidence, commits: Sequence[CommitSeen]) -> Iterator[Problem]:
-    """Everything about records that does not hold."""
-    yield from _touched(evidence, {seen.commit: seen.committed for seen in commits})
+def audit_records(ledger: Ledger) -> Iterator[Problem]:
+    """Everything about records as they are now that does not hold; their history: `tracker.services.audit_commits`."""
     for unreadable in ledger.unreadable:
         yield Problem(
             problem="unreadable-record", severity=REFUSE, where=unreadable.path, message=unreadable.why
@@ -28,22 +23,7 @@ def audit_records(ledger: Ledger, evidence: Evidence, commits: Sequence[CommitSe
     }
     for stored in ledger.records:
         yield from _name(stored)
-        yield from _place(stored)
         yield from _revision(stored, known)
-
-
-def _touched(evidence: Evidence, dates: dict[str, datetime]) -> Iterable[Problem]:
-    for one in evidence.record_changes():
-        at = dates.get(one.commit)
-        when = f"{one.commit[:12]}" + (f", {at:%Y-%m-%d}" if at else "")
-        deleted = one.status == "D"
-        what = "taken away" if deleted else "changed after it was made"
-        yield Problem(
-            problem="record-deleted" if deleted else "record-changed",
-            severity=REFUSE,
-            where=one.path,
-            message=f"the record was {what} ({when}); what it said before still counts",
-        )
 
 
 def _name(stored: Stored) -> Iterable[Problem]:
@@ -59,19 +39,6 @@ def _name(stored: Stored) -> Iterable[Problem]:
     else:
         return
     yield Problem(problem="wrong-digits", severity=REFUSE, where=stored.path, message=message)
-
-
-def _place(stored: Stored) -> Iterable[Problem]:
-    folder = operation_of_record(stored.path)
-    operation = stored.record.operation
-    if folder is None or operation is None or same_name(folder, operation):
-        return
-    yield Problem(
-        problem="misplaced-record",
-        severity=REFUSE,
-        where=stored.path,
-        message=f"the record speaks of {operation} and lies in the folder of {folder}",
-    )
 
 
 def _revision(stored: Stored, known: set[tuple[str, str, str]]) -> Iterable[Problem]:

@@ -1,6 +1,6 @@
 """What an audit says, and the same as plain values to be kept for the next one."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from tracker.services.problem import REFUSE, Problem
@@ -41,6 +41,22 @@ def report_of(values: Mapping[str, object] | None) -> AuditReport | None:
     if len(counts) != len(_COUNTS) or not isinstance(timezone, str) or len(found) != len(problems):
         return None
     return AuditReport(problems=found, timezone=timezone, **counts)
+
+
+def commits_values(tips: Sequence[str], problems: Sequence[Problem]) -> dict[str, object]:
+    """What was found of all commits these lead to, as values JSON can hold."""
+    return {"tips": list(tips), "problems": [asdict(one) for one in problems]}
+
+
+def commits_of(values: Mapping[str, object]) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
+    """Tips and problems from such values; nothing for anything that is not exactly that."""
+    tips, problems = values.get("tips"), values.get("problems")
+    if not isinstance(tips, list) or not isinstance(problems, list):
+        return (), ()
+    found = tuple(one for said in problems if (one := _problem(said)) is not None)
+    if len(found) != len(problems) or not all(isinstance(tip, str) for tip in tips):
+        return (), ()
+    return tuple(tips), found
 
 
 def _problem(said: object) -> Problem | None:

@@ -53,14 +53,14 @@ def _merged(ledger: Ledger, evidence: Evidence) -> Iterable[Problem]:
     """Programs a merge made out of two edits, unless that very text was checked in afterwards."""
     merged = [one for one in evidence.merged_texts() if not one.path.endswith(".toml")]
     known = {
-        file.raw_sha256
+        (file.path, file.raw_sha256)
         for stored in ledger.records
         if isinstance(stored.record, RevisionRecord)
         for file in stored.record.files
     }
     digests = evidence.digests([(one.commit, one.path) for one in merged])
     for one, digest in zip(merged, digests, strict=True):
-        if digest not in known:
+        if (one.path, digest) not in known:
             message = f"two edits were brought together at {one.commit[:12]} into a text nobody checked in"
             yield Problem(problem="merged-text", severity=WARN, where=one.path, message=message)
 

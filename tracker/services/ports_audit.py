@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from tracker.services.ports_push import PushSeen
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Touched:
@@ -58,8 +60,23 @@ class Evidence(Protocol):
     def commits(self) -> Sequence[CommitSeen]:
         """All commits, parents first."""
 
-    def record_changes(self) -> Sequence[Touched]:
-        """Every change or removal of a file below a folder for records, against any parent, parents first."""
+    def tips(self) -> Sequence[str]:
+        """What history is read from: every branch and tag, and where the clone stands."""
+
+    def ends(self) -> Sequence[str]:
+        """The commits branches stand on, and where the clone stands."""
+
+    def hold_all(self, tips: Sequence[str]) -> bool:
+        """Whether the history of now holds all that these lead to."""
+
+    def history(self, known: Sequence[str]) -> PushSeen:
+        """All of it as a first push, without what is known already."""
+
+    def judged_before(self, rules: str) -> Mapping[str, object] | None:
+        """What an audit found of commits before, under the same rules."""
+
+    def note_judged(self, rules: str, found: Mapping[str, object]) -> None:
+        """Keep it for the next audit."""
 
     def merged_texts(self) -> Sequence[Touched]:
         """Every file below ``jobs`` and ``common`` that a merge left as none of its parents had it."""

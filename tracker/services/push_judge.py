@@ -61,7 +61,7 @@ def judge_push(
     push = _Push(seen, wanted, now, file_limit)
     found = [str(breach) for breach in dict.fromkeys(push.breaches())]
     if not found:
-        answer = gate(seen.recorded, wanted, seen.look, push=True, aside=push.aside)
+        answer = gate(seen.recorded, wanted, seen.look, push=True, aside=push.aside, first=push.first)
         found = [f"release-gate: {line}" for line in answer.lines]
     if len(found) > _MOST_TOLD:
         found = [*found[:_MOST_TOLD], f"and {len(found) - _MOST_TOLD} more"]
@@ -71,6 +71,20 @@ def judge_push(
 def _one_line(text: str) -> str:
     """Names come from the pusher: nothing of them may break the line, or speak to a terminal."""
     return "".join(mark if mark.isprintable() else ascii(mark)[1:-1] for mark in text)
+
+
+def commit_breaches(
+    seen: PushSeen, commits: Sequence[NewCommit], now: datetime, *, file_limit: int = FILE_LIMIT
+) -> Iterator[Breach]:
+    """Everything against commits by themselves, whatever push brought them: history, sizes, attributes, records.
+
+    Each is judged by the shop.toml it follows, as those of a first push are: ``seen`` must know no reference.
+    """
+    push = _Push(seen, (), now, file_limit)
+    yield from push.of_commits(commits)
+    for commit in commits:
+        yield from shop_alone(commit)
+        yield from push.attributes(commit)
 
 
 class _Push:
@@ -96,6 +110,11 @@ class _Push:
         there = sorted(ref for ref in self._seen.references() if ref.startswith(HEADS))
         return self._seen.commit_of(there[0]) if there else None
 
+    @property
+    def first(self) -> bool:
+        """Whether nothing is there yet."""
+        return self._tip is None
+
     def aside(self, commit: str) -> bool:
         """Whether a release there was made aside of the main branch as it is now: its maker did not know it all."""
         tip, seen = self._tip, self._seen
@@ -114,8 +133,12 @@ class _Push:
             return
         tips = [change.new for change in self._changes if change.new is not None]
         commits = seen.new_commits(tips)
-        yield from self._history(commits)
         yield from self._by_itself(commits)
+        yield from self.of_commits(commits)
+
+    def of_commits(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
+        """Everything against commits by themselves."""
+        yield from self._history(commits)
         yield from self._files(commits)
         yield from self._records(commits)
 
@@ -156,9 +179,10 @@ class _Push:
                 yield from names_breaches(self._seen.listing(tip), added)
         if self._tip is not None:
             for commit in commits:
-                yield from self._attributes(commit)
+                yield from self.attributes(commit)
 
-    def _attributes(self, commit: NewCommit) -> Iterator[Breach]:
+    def attributes(self, commit: NewCommit) -> Iterator[Breach]:
+        """What a commit changes in the rules by which git may alter bytes."""
         for touch in commit.made_here:
             if is_attributes(touch.path):
                 tree = self._seen.recorded.tree
@@ -208,7 +232,16 @@ class _Push:
             self._shops[commit.commit] = self._shops[commit.parents[0]]
         if self._before is not None:
             return self._before
-        return self._shops.get(commit.parents[0]) if commit.parents else None
+        return self._shop_left_by(commit.parents[0]) if commit.parents else None
+
+    def _shop_left_by(self, commit: str) -> Shop | None:
+        """The shop a commit before these left; of one that left none that can be read, nobody's authority."""
+        if commit not in self._shops:
+            try:
+                self._shops[commit] = self._seen.shop(commit)
+            except ProveoutError:
+                self._shops[commit] = None
+        return self._shops[commit]
 
     def _new_record(self, commit: NewCommit, touch: Touch, data: Mapping[str, bytes]) -> NewRecord | Breach:
         raw = data.get(touch.blob)

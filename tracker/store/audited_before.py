@@ -1,9 +1,10 @@
 """What an audit of this clone found before, so that one of the same state need not look at everything again.
 
-Two notes under the git directory, both safe to delete and read by ``audit`` alone (never by the gate, a push, status or
+Three notes under the git directory, all safe to delete and read by ``audit`` alone (never by the gate, a push, status or
 export): the tag objects of releases that could be derived again, whose ids stand for commit, record and history, so
-that what was found can never change under the same rules; and the whole finding of one state, which is named by every
-reference with its object id. Objects are hashed anew before either is looked at.
+that what was found can never change under the same rules; what was found of commits by themselves, and the tips that
+lead to all of them; and the whole finding of one state, which is named by every
+reference with its object id. Objects are hashed anew before any is looked at.
 """
 
 import json
@@ -14,6 +15,7 @@ from typing import cast
 
 _DERIVED = ("proveout", "audit-derived")
 _FOUND = ("proveout", "audit-found")
+_JUDGED = ("proveout", "audit-commits")
 _END = "end"
 
 
@@ -30,18 +32,32 @@ def note_derived(common_dir: Path, rules: str, tags: Iterable[str]) -> None:
 
 def found_before(common_dir: Path, state: str) -> Mapping[str, object] | None:
     """What was found in exactly this state, or None."""
-    try:
-        said = json.loads(_read(common_dir, _FOUND))
-    except ValueError:
-        return None
-    if not isinstance(said, dict) or said.get("state") != state or not isinstance(said.get("found"), dict):
-        return None
-    return cast(Mapping[str, object], said["found"])
+    return _found(common_dir, _FOUND, state)
 
 
 def note_found(common_dir: Path, state: str, found: Mapping[str, object]) -> None:
     """Write it down; silently nothing where it cannot be written."""
     _write(common_dir, _FOUND, json.dumps({"state": state, "found": found}))
+
+
+def judged_before(common_dir: Path, rules: str) -> Mapping[str, object] | None:
+    """What was found of commits under these rules, or None."""
+    return _found(common_dir, _JUDGED, rules)
+
+
+def note_judged(common_dir: Path, rules: str, found: Mapping[str, object]) -> None:
+    """Write it down; silently nothing where it cannot be written."""
+    _write(common_dir, _JUDGED, json.dumps({"state": rules, "found": found}))
+
+
+def _found(common_dir: Path, place: tuple[str, ...], state: str) -> Mapping[str, object] | None:
+    try:
+        said = json.loads(_read(common_dir, place))
+    except ValueError:
+        return None
+    if not isinstance(said, dict) or said.get("state") != state or not isinstance(said.get("found"), dict):
+        return None
+    return cast(Mapping[str, object], said["found"])
 
 
 def _read(common_dir: Path, place: tuple[str, ...]) -> str:

@@ -9,11 +9,13 @@ from tracker.store import audited_before
 from tracker.store.clone import Clone
 from tracker.store.every_object import bad_objects
 from tracker.store.git import path_text
-from tracker.store.history import Change, merged_texts, record_changes
+from tracker.store.history import Change, merged_texts
+from tracker.store.push_read import HistoryRead
 from tracker.store.refs import evidence_tips
 from tracker.store.whole import check_whole
 
 _CHUNK = 400
+_BRANCHES = ("refs/heads/", "refs/remotes/")
 
 
 class CloneEvidence:
@@ -29,11 +31,6 @@ class CloneEvidence:
             CommitSeen(commit=one.commit, parents=one.parents, committed=one.committed)
             for one in sorted(walked, key=lambda each: each.order)
         ]
-
-    def record_changes(self) -> Sequence[Touched]:
-        """Every change or removal of a file below a folder for records."""
-        changes = record_changes(self._clone.git, self._tips())
-        return [_touched(change) for change in changes]
 
     def merged_texts(self) -> Sequence[Touched]:
         """Every file below ``jobs`` and ``common`` that a merge left as none of its parents had it."""
@@ -77,6 +74,35 @@ class CloneEvidence:
     def note_found(self, state: str, found: Mapping[str, object]) -> None:
         """Keep it for the next audit."""
         audited_before.note_found(self._clone.common_dir, state, found)
+
+    def tips(self) -> Sequence[str]:
+        """What history is read from: every branch and tag, and where the clone stands."""
+        return self._tips()
+
+    def ends(self) -> Sequence[str]:
+        """The commits branches stand on, and where the clone stands."""
+        refs = (ref for ref in self._clone.refs() if ref.name.startswith(_BRANCHES) and ref.kind == "commit")
+        head = self._clone.head().commit
+        return list(dict.fromkeys([*(ref.object_id for ref in refs), *([head] if head else [])]))
+
+    def hold_all(self, tips: Sequence[str]) -> bool:
+        """Whether the history of now holds all that these lead to."""
+        lines = [*tips, *(f"^{tip}" for tip in self._tips())]
+        asked = "".join(f"{line}\n" for line in lines).encode("utf-8", "replace")
+        status, out, _ = self._clone.git.attempt("rev-list", "--max-count=1", "--stdin", stdin=asked)
+        return status == 0 and not out.strip()
+
+    def history(self, known: Sequence[str]) -> HistoryRead:
+        """All of it as a first push, without what is known already."""
+        return HistoryRead(self._clone, known=known)
+
+    def judged_before(self, rules: str) -> Mapping[str, object] | None:
+        """What an audit found of commits before, under the same rules."""
+        return audited_before.judged_before(self._clone.common_dir, rules)
+
+    def note_judged(self, rules: str, found: Mapping[str, object]) -> None:
+        """Keep it for the next audit."""
+        audited_before.note_judged(self._clone.common_dir, rules, found)
 
     def _paths(self) -> Mapping[str, str]:
         """Object id -> a path it has in some state, as far as git can follow a damaged history."""

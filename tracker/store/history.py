@@ -135,15 +135,6 @@ def walked(tips: Sequence[str], answer: bytes) -> History:
     return History(tips, commits, [change for _, changes in reversed(found) for change in changes])
 
 
-def record_changes(git: Git, tips: Sequence[str]) -> list[Change]:
-    """Every time a file below a folder for records was changed or taken away, commit by commit, parents first.
-
-    Each parent of a merge is looked at by itself: a merge that lets go of what one of them brought is seen too.
-    """
-    found = list(_log(git, tips, "-m", "--diff-filter=a", wanted=is_below_records))
-    return list(dict.fromkeys(change for _, changes in reversed(found) for change in changes))
-
-
 def merged_texts(git: Git, tips: Sequence[str]) -> list[Change]:
     """Files below ``jobs`` and ``common`` that a merge left as none of its parents had them, parents first."""
     found = list(_log(git, tips, "-c", "--merges", wanted=_is_text))

@@ -5,7 +5,7 @@ One ``git log`` for the commits, one ``diff-tree --stdin`` for what each did bes
 because git says in the environment where they lie.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
 
@@ -185,6 +185,26 @@ class PushRead:
         """The shop.toml of a state, None where there is none."""
         tree = self.recorded.tree(commit)
         return tree.shop() if tree.has(SHOP) else None
+
+
+class HistoryRead(PushRead):
+    """All of history as one first push: no reference was there before, but some commits may be known already."""
+
+    def __init__(self, clone: Clone, *, known: Collection[str] = ()) -> None:
+        """Args: known: commits that need not be looked at again, nor what they follow."""
+        super().__init__(clone, before={commit: commit for commit in known})
+
+    def references(self) -> Sequence[str]:
+        """None: every commit is judged by the one it follows."""
+        return ()
+
+    def now(self) -> Mapping[str, str]:
+        """What is known already, each by its own name."""
+        return {name: value for name, value in self._before.items() if value is not None}
+
+    def commit_of(self, ref: str) -> str | None:
+        """Nothing: no reference was there before."""
+        return self._before.get(ref)
 
 
 def _header(row: bytes) -> tuple[str, datetime, datetime, tuple[str, ...], str]:
