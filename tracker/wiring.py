@@ -64,7 +64,19 @@ def _desk(clone: Clone) -> Desk:
         email=None if shared else clone.config.get("user.email"),
         machine=clone.config.get(MACHINE) or None,
         signer=lambda: clone.signing,
+        verify=_verify,
     )
+
+
+def _verify(record: bytes, armoured: bytes) -> tuple[str | None, str]:
+    """`tracker.services.ports_sign.Verify`, loaded when the first signature is looked at."""
+    from tracker.records.signatures import NAMESPACE
+    from tracker.store.sshsig import BadSignatureError, verify
+
+    try:
+        return verify(record, armoured, NAMESPACE), ""
+    except BadSignatureError as fault:
+        return None, str(fault)
 
 
 def open_evidence(folder: str = ".") -> "tuple[Desk, CloneEvidence]":

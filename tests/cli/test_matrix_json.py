@@ -38,9 +38,9 @@ KEYS = {
     "share": "remote address branch complete received sent merge tags_received tags_sent both_changed several_newest "
     "tag_notes unread dry_run",
     "sheet": "job operation revision id machine standing reason clears released part name drawing drawing_revision "
-    "material units fixture clearance_z max_rpm programs offsets tools since list steps findings remarks cautions at",
+    "material units fixture clearance_z max_rpm programs offsets tools since list steps findings signed remarks cautions at",
     "show": "job operation revision newest record record_sha256 id operation_fingerprint sheet_fingerprint rule_version "
-    "strict at entered by entered_by reason post files lost origins checks_version findings waivers outside proofs reviews standings",
+    "strict at entered by entered_by reason post files lost origins checks_version findings waivers outside signed proofs reviews standings",
     "status": "operations at edited",
     "strike": "said event job operation revision machine by entered_by reason at records standings notes",
     "summary": "units tools cutting_length rapid_length cutting_minutes not_followed dwell_minutes lathe order stops calls "
@@ -175,7 +175,7 @@ def test_the_shape_of_status(shop):
     rows = asked(shop, "status")["operations"]
     assert len(rows) == 9
     keys = ["job", "operation", "revision", "machine", "standing", "reason", "released", "may_run", "next"]
-    assert all(list(row) == keys for row in rows)
+    assert all(list(row) == [*keys, "signed"] for row in rows)
     seen = {row["job"]: (row["revision"], row["standing"], row["released"], row["may_run"]) for row in rows}
     assert seen["4471"] == ("r1", "proven", 1, True)
     assert seen["4472"] == ("r2", "unproven", None, False)
@@ -187,7 +187,7 @@ def test_the_shape_of_history(shop):
     events = asked(shop, "history", "4472")["events"]
     keys = ["at", "event", "job", "operation", "revision", "machine", "by", "kinds", "reason", "record"]
     assert all(list(event)[:10] == keys for event in events)
-    assert {key for event in events for key in event} - set(keys) == {"words"}
+    assert {key for event in events for key in event} - set(keys) == {"words", "signed"}
     assert [(e["event"], e["revision"], e["machine"], e["kinds"]) for e in events] == [
         ("revision", "r1", None, []),
         ("proof", "r1", "MILL2", []),

@@ -54,6 +54,8 @@ def _said(one: "Happened") -> str:
     parts = [one.words, ", ".join(one.kinds), f'"{one.reason}"' if one.reason else ""]
     if one.entered_by:
         parts.append(f"entered by {one.entered_by}")
+    if one.signs:
+        parts.append(one.signed)
     if one.struck:
         parts.insert(0, "STRUCK")
     if not one.stored.in_hand:
@@ -73,6 +75,7 @@ def _event(one: "Happened") -> dict[str, object]:
         "kinds": list(one.kinds),
         "reason": one.reason,
         "record": one.stored.path,
+        "signed": one.signed,
     }
     if one.words:
         data["words"] = one.words

@@ -50,6 +50,7 @@ def as_json(report: "SheetReport") -> dict[str, object]:
             {"step": one.key, "title": one.title, "required": one.required} for one in report.steps.steps
         ],
         "findings": sheet_findings.as_json(report),
+        "signed": report.signed,
         "remarks": list(words.remarks(report)),
         "cautions": words.cautions(report),
         "at": utc_text(report.at),

@@ -45,6 +45,7 @@ def as_json(report: "ShowReport") -> dict[str, object]:
         "findings": [finding_json(finding) for finding in record.findings],
         "waivers": [dict(waiver) for waiver in record.waivers],
         "outside": [_fields(call) for call in record.outside],
+        "signed": report.signed,
         **_since(report),
     }
 
@@ -99,6 +100,8 @@ def print_text(report: "ShowReport", console: "Console") -> None:
     if record.post:
         say(console, f"  post      {visible(record.post)}")
     say(console, f"  record    {visible(report.stored.path)}")
+    if report.signs:
+        say(console, f"  signature {report.signed}")
     rows = [(file.path, file.dialect, file.fingerprint[:8].upper()) for file in record.files]
     print_table(console, ("program", "language", "id"), rows)
     for path in report.text.lost:
@@ -110,7 +113,8 @@ def print_text(report: "ShowReport", console: "Console") -> None:
     for call in record.outside:
         wrapped(console, f"outside: {call.file}:{call.line}: {call.text} - {call.why}", indent="  ")
     for proof in report.proofs:
-        wrapped(console, _proof_words(proof, moment(proof.record.at, tz)), indent="  ")
+        words = _proof_words(proof, moment(proof.record.at, tz))
+        wrapped(console, f"{words}; {proof.signed}" if report.signs else words, indent="  ")
     for review in report.reviews:
         words = (
             f"desk review by {review.record.by}, {moment(review.record.at, tz)}: {review.record.reason or ''}"
@@ -161,4 +165,5 @@ def _proof_json(proof: "ProofShown") -> dict[str, object]:
         "limits": record.limits,
         "countersigned": list(proof.countersigned),
         "struck": proof.struck,
+        "signed": proof.signed,
     }

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from tracker.reports.screen import Screen
     from tracker.services.status import StatusReport, StatusRow
 
+UNSIGNED = "unsigned"
+NOBODY = "Records here are unsigned: nobody in shop.toml has a key (proveout explain unsigned)."
+_SHOWN = 5
 HEADERS = ("operation", "rev", "machine", "id", "rel", "may run", "standing")
 
 
@@ -41,6 +44,8 @@ def print_text(report: "StatusReport", console: "Screen") -> None:
         print_table(console, HEADERS, [_row(row) for row in report.rows], below=below)
     else:
         say(console, "Nothing may run." if report.may_run else "No operation has been checked in.")
+    if report.rows:
+        _signatures(report, console)
     for line in report.left_out:
         wrapped(console, f"not: {line}", indent="  ")
     for path in report.edited:
@@ -49,6 +54,19 @@ def print_text(report: "StatusReport", console: "Screen") -> None:
         wrapped(console, f"not readable: {problem}")
     if report.may_run:
         say(console, PRINTED)
+
+
+def _signatures(report: "StatusReport", console: "Screen") -> None:
+    """Once for all rows what is not signed."""
+    if not report.signs:
+        wrapped(console, NOBODY)
+        return
+    bare = dict.fromkeys(
+        f"{row.job}/{row.operation} {row.revision}" for row in report.rows if row.signed == UNSIGNED
+    )
+    if bare:
+        more = f" and {len(bare) - _SHOWN} more" if len(bare) > _SHOWN else ""
+        wrapped(console, f"unsigned: {', '.join([*bare][:_SHOWN])}{more}")
 
 
 def _row(row: "StatusRow") -> tuple[str, ...]:
@@ -65,7 +83,10 @@ def _row(row: "StatusRow") -> tuple[str, ...]:
 
 def _below(row: "StatusRow") -> tuple[str, ...]:
     """The reason, and what comes next where something has to."""
-    return (row.reason,) if row.may_run or not row.next else (row.reason, f"next: {row.next}")
+    why = (
+        (row.reason,) if not (row.signed or "").startswith("signature") else (row.reason, f"its {row.signed}")
+    )
+    return why if row.may_run or not row.next else (*why, f"next: {row.next}")
 
 
 def _row_json(row: "StatusRow") -> dict[str, object]:
@@ -79,4 +100,5 @@ def _row_json(row: "StatusRow") -> dict[str, object]:
         "released": row.released,
         "may_run": row.may_run,
         "next": row.next,
+        "signed": row.signed,
     }

@@ -11,7 +11,7 @@ from tracker.policy.days import local_date, zone_of
 from tracker.policy.may import not_here
 from tracker.records.shop import Person, Shop
 from tracker.services.ports import Repository
-from tracker.services.ports_sign import Signer
+from tracker.services.ports_sign import Signer, Verify
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +20,8 @@ class Desk:
 
     ``email`` is the e-mail address git knows this person by, None on a PC marked shared or without one: it stands
     for a person only if exactly one person of shop.toml who is listed that day has it. ``machine``: the machine this PC
-    stands at, None where none was said. ``signer``: gives what signs here, None where nothing does.
+    stands at, None where none was said. ``signer``: gives what signs here, None where nothing does; ``verify``
+    verifies the signature of a record, None where there are none.
     """
 
     repo: Repository
@@ -28,6 +29,7 @@ class Desk:
     email: str | None = None
     machine: str | None = None
     signer: Callable[[], Signer] | None = None
+    verify: Verify | None = None
 
 
 class Opening(TypedDict):

@@ -32,6 +32,7 @@ from tracker.services.desk import Desk
 from tracker.services.locate import find_job, find_operation
 from tracker.services.naming import Named
 from tracker.services.revision_text import shown_name
+from tracker.services.signed_views import SignedViews
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +40,7 @@ class Happened:
     """One event: its record with what a screen says about it.
 
     ``revision`` as shown (``r5``); ``kinds`` raw, of a revision those from all its origins; ``words`` the result or
-    the number that belongs to the event.
+    the number that belongs to the event; ``signed`` what is said of its signature, ``signs``: somebody in the shop signs.
     """
 
     stored: Stored
@@ -55,6 +56,8 @@ class Happened:
     reason: str | None
     words: str
     struck: bool
+    signed: str
+    signs: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,9 +87,9 @@ def history(
     ledger = desk.repo.ledger()
     job, operation = _names(desk, ledger, named) if named else (None, None)
     _known(ledger, machine=machine, person=person, event=event)
-    gone = struck(ledger)
+    gone, seals = struck(ledger), SignedViews(desk, ledger)
     happened = [
-        _happened(ledger, stored, is_struck=stored.path in gone)
+        _happened(ledger, stored, seals, is_struck=stored.path in gone)
         for stored in ledger.records
         if job is None or _belongs(stored.record, job, operation)
     ]
@@ -152,7 +155,7 @@ def _belongs(record: AnyRecord, job: str, operation: str | None) -> bool:
     return any(same_name(one.operation, operation) for one in _operations(record))
 
 
-def _happened(ledger: Ledger, stored: Stored, *, is_struck: bool) -> Happened:
+def _happened(ledger: Ledger, stored: Stored, seals: SignedViews, *, is_struck: bool) -> Happened:
     record = stored.record
     revision = shown_name(stored, ledger) if isinstance(record, RevisionRecord) else record.revision
     return Happened(
@@ -169,6 +172,8 @@ def _happened(ledger: Ledger, stored: Stored, *, is_struck: bool) -> Happened:
         reason=record.reason,
         words=_words(record),
         struck=is_struck,
+        signed=seals.words(stored),
+        signs=seals.anybody,
     )
 
 

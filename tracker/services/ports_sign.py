@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from tracker.frozen import dataclass
+from tracker.records.shop import Shop
 from tracker.typed import Protocol
 
 NO_KEY = "none"
@@ -27,6 +28,16 @@ class Told:
         return f"signed (key {self.key})" if self.key else "unsigned"
 
 
+class Verify(Protocol):
+    """Verifies the signature of a record; whose key it is, is asked elsewhere."""
+
+    def __call__(self, record: bytes, armoured: bytes) -> tuple[str | None, str]:
+        """The line of the key that signed, or None and why it does not hold, to go behind "its signature".
+
+        Raises CouldNot (``no-cryptography``).
+        """
+
+
 class Signer(Protocol):
     """Signs records and release tags with the key of who puts them down."""
 
@@ -37,6 +48,9 @@ class Signer(Protocol):
 
         ``may_ask``: a passphrase may be asked on the terminal.
         """
+
+    def ready(self, who: str, shop: Shop) -> None:
+        """Raise now what signing for this person would be refused for, so that nobody answers questions in vain."""
 
 
 def signed_words(told: Sequence[Told]) -> str | None:

@@ -133,6 +133,8 @@ def begin(
     place = machine_named(found.shop, machine)
     person = acting(desk, found.shop, by)
     require(found.shop, person, "prove", desk.clock.now())
+    if desk.signer is not None:
+        desk.signer().ready(person.initials, found.shop)
     untouched(desk, found)
     chosen = usual_tools(desk, found, tools)
     seen = standing(found.ledger, found.stored, place, desk.clock.now())

@@ -19,6 +19,7 @@ from tracker.services.prove_steps import ACCEPTED, REJECTED, merged
 Keep = Callable[[str, str], str | None]
 """Keeps a text under a name; where it is then, or None where no place would take it."""
 _OVERTAKEN = frozenset({"moved", "uncommitted-edits", "unmerged", "detached-head", "changed-meanwhile"})
+_NO_SIGNATURE = frozenset({"no-signing-key", "key-not-listed", "no-key-file", "not-a-key"})
 
 
 def finish_or_keep(desk: Desk, begun: Begun, answers: Answers, keep: Keep) -> ProveReport:
@@ -27,7 +28,8 @@ def finish_or_keep(desk: Desk, begun: Begun, answers: Answers, keep: Keep) -> Pr
         return finish(desk, begun, answers)
     except ProveoutError as error:
         overtaken = isinstance(error, Refused) and error.name in _OVERTAKEN
-        if not (overtaken or isinstance(error, CouldNot)) or not steps_of(begun, answers):
+        kept = overtaken or isinstance(error, CouldNot) or error.name in _NO_SIGNATURE
+        if not kept or not steps_of(begun, answers):
             raise
         if not (overtaken and _kept_in_record(desk, begun, answers, error)):
             keep_in_file(begun, answers, keep, error)

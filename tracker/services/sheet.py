@@ -30,6 +30,7 @@ from tracker.services.revision_text import RevisionText, revision_record, revisi
 from tracker.services.sheet_since import Since, since_last_proof
 from tracker.services.sheet_steps import StepList, step_list
 from tracker.services.sheet_tools import SheetTool, tool_rows
+from tracker.services.signed_views import SignedViews
 from tracker.services.summary import called_of, setting_of
 from tracker.services.usable import Board
 
@@ -47,6 +48,7 @@ class SheetReport:
         since: what changed since the last full proof there, None where there was none.
         notes: what a person should know besides.
         shop, timezone, paper: as shop.toml says; ``at`` the time of printing; ``clock_set`` somebody set the clock.
+        signed: what is said of the signature of the revision's record.
     """
 
     job: Job
@@ -66,6 +68,7 @@ class SheetReport:
     paper: str
     at: datetime
     clock_set: bool
+    signed: str
 
     @property
     def display_id(self) -> str:
@@ -122,6 +125,7 @@ def sheet(desk: Desk, named: Named, machine: str | None) -> SheetReport:
         paper=shop.paper,
         at=desk.clock.now(),
         clock_set=desk.clock.is_set,
+        signed=SignedViews(desk, found.ledger).words(found.stored),
     )
 
 
@@ -194,5 +198,8 @@ def _notes(
     if edited:
         files = f"{counted(len(edited), 'file')} of it ({', '.join(edited)})"
         yield f"In the working folder {files} changed since and is not on this sheet: check it in first"
+    trouble = SignedViews(desk, found.ledger).trouble(found.stored)
+    if trouble is not None:
+        yield f"Record of this revision: {trouble}"
     if not operation.machines:
         yield f"job.toml names no machine for {operation.id}; printed for {machine.id} because it was asked for"

@@ -17,6 +17,7 @@ from tracker.services.naming import Named
 from tracker.services.program_text import ProgramText
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import RevisionText, revision_record, revision_text, shown_name
+from tracker.services.signed_views import UNSIGNED, SignedViews
 from tracker.services.standings import MachineStanding, standings
 
 
@@ -29,6 +30,7 @@ class ProofShown:
     countersigned: tuple[str, ...] = ()
     measured: str | None = None
     struck: bool = False
+    signed: str = UNSIGNED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +38,7 @@ class ShowReport:
     """A revision.
 
     ``label`` is ``r5``; ``proofs`` bind to this very record, ``reviews`` lead to it; ``standings`` are those of today,
-    a machine each.
+    a machine each. ``signed`` is what is said of the record's signature; ``signs``: somebody in the shop signs.
     """
 
     job: str
@@ -50,6 +52,8 @@ class ShowReport:
     proofs: tuple[ProofShown, ...]
     reviews: tuple[Stored, ...]
     standings: tuple[MachineStanding, ...]
+    signed: str = UNSIGNED
+    signs: bool = False
 
 
 def show(desk: Desk, named: Named) -> ShowReport:
@@ -60,7 +64,7 @@ def show(desk: Desk, named: Named) -> ShowReport:
     text = revision_text(desk.repo, stored)
     machines = text.operation.machines if text.operation else ()
     own = _own(ledger, stored, found.job, found.operation)
-    gone = struck(ledger)
+    gone, seals = struck(ledger), SignedViews(desk, ledger)
     return ShowReport(
         job=found.job,
         operation=found.operation,
@@ -70,9 +74,11 @@ def show(desk: Desk, named: Named) -> ShowReport:
         text=text,
         is_newest=stored.name in [one.name for one in newest(ledger, found.job, found.operation)],
         timezone=ledger.shop.timezone,
-        proofs=tuple(_proof(one, own, is_struck=one.path in gone) for one in _proofs(own)),
+        proofs=tuple(_proof(one, own, seals, is_struck=one.path in gone) for one in _proofs(own)),
         reviews=tuple(one for one in own if isinstance(one.record, ReviewRecord)),
         standings=standings(ledger, stored, machines, desk.clock.now()),
+        signed=seals.words(stored),
+        signs=seals.anybody,
     )
 
 
@@ -105,7 +111,7 @@ def _proofs(own: tuple[Stored, ...]) -> tuple[Stored, ...]:
     return tuple(one for one in own if isinstance(one.record, ProofRecord))
 
 
-def _proof(stored: Stored, own: tuple[Stored, ...], *, is_struck: bool) -> ProofShown:
+def _proof(stored: Stored, own: tuple[Stored, ...], seals: SignedViews, *, is_struck: bool) -> ProofShown:
     if not isinstance(stored.record, ProofRecord):  # picked as proofs just before
         raise TypeError(stored.path)
     signed = [
@@ -124,4 +130,5 @@ def _proof(stored: Stored, own: tuple[Stored, ...], *, is_struck: bool) -> Proof
         countersigned=tuple(signed),
         measured=measured[-1] if measured else None,
         struck=is_struck,
+        signed=seals.words(stored),
     )

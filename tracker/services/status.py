@@ -20,6 +20,7 @@ from tracker.services.locate import find_job
 from tracker.services.machine_named import machine_named
 from tracker.services.revision_text import revision_record, shown_name
 from tracker.services.shelves import Shelves
+from tracker.services.signed_views import SignedViews
 from tracker.services.standings import not_listed
 from tracker.services.usable import Board
 
@@ -33,7 +34,7 @@ class StatusRow:
 
     ``revision`` as shown (``r5``), None before the first check-in; ``released`` the latest release if it holds this
     very revision; ``next`` what comes next, in words; ``standing`` with all its parts, None where there is nothing
-    to judge.
+    to judge; ``signed`` what is said of the revision's signature.
     """
 
     job: str
@@ -47,6 +48,7 @@ class StatusRow:
     next: str = ""
     display_id: str | None = None
     standing: Standing | None = None
+    signed: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +57,7 @@ class StatusReport:
 
     ``edited``: own files of operations that differ from what is recorded; ``left_out`` (with ``may_run``): what is
     for the machine and may not run, in words; ``problems``: files that cannot be read; ``deviations``: those that are
-    not over and countersigned, of every machine and job, whatever was asked for.
+    not over and countersigned, of every machine and job, whatever was asked for; ``signs``: somebody in the shop signs.
     """
 
     rows: tuple[StatusRow, ...]
@@ -68,6 +70,7 @@ class StatusReport:
     problems: tuple[str, ...] = ()
     unreadable: tuple[str, ...] = ()
     deviations: tuple[Deviation, ...] = ()
+    signs: bool = False
 
 
 def status(
@@ -92,6 +95,7 @@ def status(
         ledger=ledger,
         board=Board(desk, ledger),
         shelves=Shelves(ledger),
+        seals=SignedViews(desk, ledger),
     )
     wanted = machine_named(ledger.shop, machine).id if machine is not None else None
     jobs = look.jobs(job)
@@ -109,6 +113,7 @@ def status(
         problems=tuple(look.problems),
         unreadable=tuple(f"{bad.path}: {bad.why}" for bad in ledger.unreadable),
         deviations=shown(ledger, now),
+        signs=look.seals.anybody,
     )
 
 
@@ -120,6 +125,7 @@ class _Look:
     ledger: Ledger
     board: Board
     shelves: Shelves
+    seals: SignedViews
     problems: list[str] = field(default_factory=list)
 
     def jobs(self, name: str | None) -> list[tuple[str, Job]]:
@@ -172,6 +178,7 @@ class _Look:
                         next="may run",
                         display_id=released.record.operation_fingerprint[:8].upper(),
                         standing=one.standing,
+                        signed=self.seals.words(released.stored),
                     )
 
     def edited(self, jobs: Iterable[tuple[str, Job]]) -> tuple[str, ...]:
@@ -186,7 +193,7 @@ class _Look:
     def _of_revision(
         self, job: Job, operation: Operation, stored: Stored, *, clash: bool
     ) -> Iterator[StatusRow]:
-        fingerprint = revision_record(stored).operation_fingerprint
+        fingerprint, signed = revision_record(stored).operation_fingerprint, self.seals.words(stored)
         released = self.board.released(job.number, operation.id)
         number = released.release if released and released.stored.path == stored.path else None
         for name in operation.machines or (None,):
@@ -203,6 +210,7 @@ class _Look:
                 next=_next(job, operation, name, found, number, clash=clash),
                 display_id=fingerprint[:8].upper(),
                 standing=found,
+                signed=signed,
             )
 
     def _stands(self, stored: Stored, name: str | None) -> Standing:

@@ -38,6 +38,12 @@ class Signing:
         self._given = key or self._given
         self._may_ask = may_ask
 
+    def ready(self, who: str, shop: Shop) -> None:
+        """Raise now what signing for this person would be refused for; nothing is told."""
+        told = len(self.told)
+        self._key(who, shop)
+        del self.told[told:]
+
     def with_signatures(
         self, files: Sequence[NewFile], author: Person, shop_before: Callable[[], Shop | None]
     ) -> list[NewFile]:

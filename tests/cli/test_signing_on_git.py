@@ -1,0 +1,177 @@
+"""A shop where everybody signs, from the first check-in to a release that was pushed; and what the screens say of it."""
+
+import json
+
+import pytest
+
+from tests.fakes.shop_folder import SHOP, ShopFolder, git
+from tests.store.keys import line_of, make_key
+from tracker.records.places import is_record
+from tracker.records.signatures import signature_path
+
+PEOPLE = ("np", "ss", "dg")
+
+
+def signing_shop(lines: dict[str, str], policy: str) -> str:
+    text = SHOP.replace("[[people]]", f'[policy]\nsignatures = "{policy}"\n[[people]]', 1)
+    for who, line in lines.items():
+        text = text.replace(
+            f'email = "{who}@shop.example"\n', f'email = "{who}@shop.example"\nkeys = ["{line}"]\n'
+        )
+    return text
+
+
+@pytest.fixture
+def keys(tmp_path, outside_program):
+    outside_program("ssh-keygen")
+    return {who: make_key(tmp_path / "keys", who) for who in PEOPLE}
+
+
+@pytest.fixture
+def shop(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("PROVEOUT_NOW", "2026-02-02T09:00:00Z")
+    made = ShopFolder(tmp_path / "Büro 1", capsys, monkeypatch)
+    made.folder.mkdir()
+    return made
+
+
+def begin(shop, keys, policy="required"):
+    """r1 checked in and proved, everybody's key on this PC."""
+    git(shop.folder, "init", "-q", "-b", "main")
+    for who, key in keys.items():
+        shop.git("config", f"proveout.{who}.key", str(key))
+    shop.begin(signing_shop({who: line_of(key) for who, key in keys.items()}, policy))
+    shop.prove()
+
+
+def test_every_record_from_check_in_to_release_is_signed_and_git_says_good(shop, keys, tmp_path):
+    begin(shop, keys)
+    git(tmp_path, "init", "-q", "--bare", "-b", "main", "server.git")
+    shop.git("remote", "add", "origin", str(tmp_path / "server.git"))
+    shop.run("share")
+    shop.run("install")
+    said = shop.json("release", "4471", "--by", "dg", "--yes")
+    assert said["signed"].startswith("signed (key SHA256:")
+    paths = git(tmp_path / "server.git", "ls-tree", "-r", "--name-only", "main").splitlines()
+    records = [path for path in paths if is_record(path)]
+    assert len(records) >= 3
+    assert {signature_path(path) for path in records} == {path for path in paths if path.endswith(".sig")}
+    shop.git("verify-tag", "release/4471/1")
+    (row,) = shop.rows()
+    assert (row["released"], row["may_run"], row["signed"][:6]) == (1, True, "signed")
+    assert {event["signed"][:6] for event in shop.json("history", "4471")["events"]} == {"signed"}
+
+
+def test_the_screens_say_who_signed(shop, keys):
+    begin(shop, keys, "optional")
+    show = shop.run("show", "4471")
+    assert "  signature signed (key SHA256:" in show
+    assert " ".join(show.split()).count("signed (key") == 2
+    assert "signed (key" in shop.run("history", "4471")
+    assert "unsigned" not in shop.run("status") + shop.run("sheet", "4471", "--machine", "MILL2")
+
+
+def test_one_who_does_not_sign_is_seen(shop, keys):
+    begin(shop, {who: keys[who] for who in ("ss", "dg")}, "optional")
+    assert "  signature unsigned" in shop.run("show", "4471")
+    assert "unsigned: 4471/op10 r1" in shop.run("status")
+    assert "Record of this revision: unsigned" in " ".join(
+        shop.run("sheet", "4471", "--machine", "MILL2").split()
+    )
+    assert [one["signed"][:8] for one in shop.json("history", "4471")["events"]] == ["unsigned", "signed ("]
+
+
+def test_where_nobody_signs_it_is_said_once(shop):
+    shop.begin()
+    out = shop.run("status")
+    assert out.count("unsigned") == 2  # the sentence, and the page that explains it
+    assert "sign" not in shop.run("show", "4471") + shop.run("history", "4471")
+    assert shop.rows()[0]["signed"] == "unsigned"
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        (lambda data, other: other, "does not belong to these bytes"),
+        (lambda data, other: data[:-60], "no SSH signature"),
+        (lambda data, other: b"", "no SSH signature"),
+    ],
+)
+def test_a_signature_that_does_not_hold_is_told_everywhere(shop, keys, change, why):
+    begin(shop, keys, "optional")
+    revision, proof = (event["record"] for event in shop.json("history", "4471")["events"])
+    place, other = (shop.folder / signature_path(path) for path in (revision, proof))
+    place.write_bytes(change(place.read_bytes(), other.read_bytes()))
+    shop.git("commit", "-qam", "meddling")
+    assert why in shop.json("history", "4471")["events"][0]["signed"]
+    assert shop.json("show", "4471")["signed"].startswith("signature does not hold: it ")
+    assert "its signature does not hold" in " ".join(shop.run("status").split())
+    assert "signature does not hold" in " ".join(shop.run("sheet", "4471", "--machine", "MILL2").split())
+
+
+def test_a_key_of_somebody_else_is_told(shop, keys, tmp_path):
+    import subprocess
+
+    begin(shop, keys, "optional")
+    record = shop.json("history", "4471")["events"][0]["record"]
+    made = subprocess.run(
+        ["ssh-keygen", "-Y", "sign", "-f", keys["dg"], "-n", "proof@proveout"],
+        input=(shop.folder / record).read_bytes(),
+        check=True,
+        capture_output=True,
+    ).stdout
+    (shop.folder / signature_path(record)).write_bytes(made)
+    shop.git("commit", "-qam", "meddling")
+    assert shop.json("show", "4471")["signed"].endswith("was not one of np's")
+
+
+def test_a_key_that_was_replaced_still_says_signed(shop, keys, tmp_path):
+    begin(shop, keys, "optional")
+    new = make_key(tmp_path / "keys", "new")
+    lines = {who: line_of(key) for who, key in keys.items()} | {"np": line_of(new)}
+    shop.put("shop.toml", signing_shop(lines, "optional"))
+    shop.run("checkin", "shop.toml", "-m", "a new key", "--by", "dg")
+    assert shop.json("show", "4471")["signed"].startswith("signed")
+
+
+def test_required_and_a_person_without_a_key_nothing_is_recorded(shop, keys):
+    begin(shop, keys)
+    shop.git("config", "--unset", "proveout.dg.key")
+    before = shop.git("rev-parse", "HEAD"), shop.git("status", "--porcelain")
+    got, out, _ = shop.call("release", "4471", "--by", "dg", "--yes", "--json")
+    assert (got, json.loads(out)["error"]["name"]) == (1, "no-signing-key")
+    assert (shop.git("rev-parse", "HEAD"), shop.git("status", "--porcelain")) == before
+    assert shop.git("tag") == ""
+
+
+def test_answers_of_a_prove_out_that_could_not_be_signed_are_kept(shop, keys, monkeypatch):
+    begin(shop, keys)
+    monkeypatch.setattr("tracker.store.signing.Signing.ready", lambda *_: None)  # the key goes away after it
+    shop.git("config", "--unset", "proveout.ss.key")
+    words = (
+        "prove",
+        "4471/op10",
+        "--machine",
+        "MILL2",
+        "--by",
+        "ss",
+        "--accept",
+        "--first-piece",
+        "report 1",
+    )
+    got, _, err = shop.call(*words, "--answers", shop.answers(), "--yes")
+    assert got == 1
+    assert "[no-signing-key]" in err
+    assert "--answers" in err
+    (kept,) = (shop.folder / ".git" / "proveout").glob("answers-*.toml")
+    assert "[P8]" in kept.read_text(encoding="utf-8")
+
+
+def test_who_cannot_sign_is_told_before_a_question_is_asked(shop, keys, monkeypatch):
+    begin(shop, keys)
+    shop.git("config", "--unset", "proveout.ss.key")
+    monkeypatch.setattr("tracker.cli.kept_answers.finish_or_keep", None)
+    got, out, _ = shop.call(
+        "prove", "4471/op10", "--machine", "MILL2", "--by", "ss", "--reject", "--cause", "program", "--json"
+    )
+    assert (got, json.loads(out)["error"]["name"]) == (1, "no-signing-key")
