@@ -104,7 +104,7 @@ def test_a_signature_that_does_not_hold_is_told_everywhere(shop, keys, change, w
     place.write_bytes(change(place.read_bytes(), other.read_bytes()))
     shop.git("commit", "-qam", "meddling")
     assert why in shop.json("history", "4471")["events"][0]["signed"]
-    assert shop.json("show", "4471")["signed"].startswith("signature does not hold: it ")
+    assert shop.json("show", "4471")["signed"].startswith("signature does not hold: ")
     assert "its signature does not hold" in " ".join(shop.run("status").split())
     assert "signature does not hold" in " ".join(shop.run("sheet", "4471", "--machine", "MILL2").split())
 
@@ -122,7 +122,7 @@ def test_a_key_of_somebody_else_is_told(shop, keys, tmp_path):
     ).stdout
     (shop.folder / signature_path(record)).write_bytes(made)
     shop.git("commit", "-qam", "meddling")
-    assert shop.json("show", "4471")["signed"].endswith("was not one of np's")
+    assert shop.json("show", "4471")["signed"].endswith("and should be by np")
 
 
 def test_a_key_that_was_replaced_still_says_signed(shop, keys, tmp_path):
@@ -132,6 +132,21 @@ def test_a_key_that_was_replaced_still_says_signed(shop, keys, tmp_path):
     shop.put("shop.toml", signing_shop(lines, "optional"))
     shop.run("checkin", "shop.toml", "-m", "a new key", "--by", "dg")
     assert shop.json("show", "4471")["signed"].startswith("signed")
+
+
+def test_a_person_replaces_the_key_that_signs_the_change(shop, keys, tmp_path):
+    begin(shop, keys)
+    new = make_key(tmp_path / "keys", "new")
+    lines = {who: line_of(key) for who, key in keys.items()} | {"dg": line_of(new)}
+    shop.put("shop.toml", signing_shop(lines, "required"))
+    shop.run("checkin", "shop.toml", "-m", "a new key", "--by", "dg")
+    words = ("hold", "4471/op10", "--by", "dg", "-m", "wait", "--yes")
+    assert "[key-not-listed]" in shop.run(*words, status=1)
+    shop.run("install", "--key", str(new), "--by", "dg")
+    shop.run(*words)
+    said = {event["event"]: event["signed"] for event in shop.json("history")["events"]}
+    assert {word[:6] for word in said.values()} == {"signed"}
+    assert said["shop"] != said["hold"]
 
 
 def test_required_and_a_person_without_a_key_nothing_is_recorded(shop, keys):

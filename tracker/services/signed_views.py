@@ -1,12 +1,12 @@
 """What the screens say of a record's signature: ``signed (key SHA256:...)``, ``unsigned``, ``signature does not hold: ...``.
 
-A signature is looked for beside its record, in the tree in hand, or for a record of another branch where it came in. It holds
-when it verifies over the bytes of the record and its key stood in shop.toml, where the record came in, for who sat at the
-keyboard. What follows from that for a standing or a push is decided by policy; here it is only said.
+A signature is looked for beside its record, in the tree in hand, or for a record of another branch where it came in. What it
+is worth is `tracker.policy.signed`'s answer, by the shop.toml before the record came in; here it is only made short.
 """
 
-from tracker.policy.shops import shop_at
-from tracker.records.public_keys import key_print, same_key
+from tracker.policy import signed
+from tracker.policy.shops import versions_before
+from tracker.policy.signed import Found, Worth
 from tracker.records.signatures import signature_path
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
@@ -25,20 +25,30 @@ class SignedViews:
 
     def words(self, stored: Stored) -> str:
         """What is said of this record's signature."""
-        tree = self._desk.repo.tree(None if stored.in_hand else stored.commit)
-        path = signature_path(stored.path)
-        if self._desk.verify is None or not tree.has(path):
+        found = self._found(stored)
+        if not found.there:
             return UNSIGNED
-        key, fault = self._desk.verify(tree.read(stored.path) or b"", tree.read(path) or b"")
-        if key is None:
-            return f"signature does not hold: it {fault}"
-        who = stored.record.entered_by or stored.record.by
-        person = shop_at(self._ledger, stored).person(who)
-        if person is None or not any(same_key(key, line) for line in person.keys):
-            return f"signature does not hold: key {key_print(key)} was not one of {who}'s"
-        return f"signed (key {key_print(key)})"
+        worth = self._worth(stored, found)
+        if worth.good:
+            return f"signed (key {worth.key})"
+        return f"signature does not hold: the record {worth.words}"
 
     def trouble(self, stored: Stored) -> str | None:
         """The same where a person should look: not signed although the shop signs, or a signature that does not hold."""
         said = self.words(stored)
         return None if said.startswith("signed") or (said == UNSIGNED and not self.anybody) else said
+
+    def _found(self, stored: Stored) -> Found:
+        tree = self._desk.repo.tree(None if stored.in_hand else stored.commit)
+        path = signature_path(stored.path)
+        if self._desk.verify is None or not tree.has(path):
+            return Found()
+        key, fault = self._desk.verify(tree.read(stored.path) or b"", tree.read(path) or b"")
+        return Found(there=True, key=key, fault=fault)
+
+    def _worth(self, stored: Stored, found: Found) -> Worth:
+        """By the states before the record's own commit; a first commit is its own state."""
+        before = [v for v in versions_before(self._ledger, stored) if v.commit != stored.commit]
+        states = [version.shop for version in sorted(before, key=lambda one: one.order)]
+        shop = states[-1] if states else self._ledger.shop
+        return signed.worth(signed.signer_of(stored.record), found, shop, states[:-1])
