@@ -5,7 +5,8 @@ import subprocess
 import pytest
 
 from tests.store.keys import REQUIRED, allowed, keep_key, keygen_verifies, line_of, list_keys, make_key
-from tests.store.shop_repo import AT, KIM, SHOP, git, hold_record, opened, record, record_path
+from tests.store.shop_repo import AT, KIM, PROGRAM, SHOP, git, hold_record, opened, record, record_path, write
+from tests.store.test_crash import run_until
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
 from tracker.frozen import replace
 from tracker.records.public_keys import same_key
@@ -298,3 +299,17 @@ def test_a_tag_is_refused_unsigned_where_signatures_are_required(shop, key):
         clone.tag("note/1", commit=clone.head().commit, message="text", tagger=KIM, at=AT)
     assert caught.value.name == "no-signing-key"
     assert git(shop, "tag", "--list") == ""
+
+
+@pytest.mark.parametrize("stop", ["journal", "written", "stored", "built", "staged", "landed", "done"])
+def test_killed_by_the_system_both_are_there_or_neither(shop, key, stop):
+    list_keys(shop, line_of(key), policy=REQUIRED)
+    keep_key(shop, key)
+    write(shop, "jobs/4471/op10/O1001.nc", PROGRAM + b"(edited)\r\n")
+    run_until(shop, stop, PATH).communicate()
+    opened(shop).tidy_up()
+    landed = stop in ("landed", "done")
+    assert [(shop / path).exists() for path in (PATH, signature_path(PATH))] == [landed, landed]
+    assert git(shop, "ls-files", "--", PATH, signature_path(PATH)).count("hold-kp.toml") == 2 * landed
+    assert git(shop, "diff", "--cached", "--name-only") == ""
+    assert not list((shop / ".git" / "proveout").iterdir())
