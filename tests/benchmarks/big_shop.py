@@ -5,7 +5,8 @@ Every record is written by the project's own encoder with fingerprints it worked
 (another depth of cut), proved in full on one machine, released, and run once; now and then everything released goes
 onto a stick. So every release can be derived again, and ``audit`` has nothing to find.
 
-Of the standard sizes: 300 jobs, 1,500 releases, 6,000 records, 6,301 commits.
+Of the standard sizes: 300 jobs, 1,500 releases, 6,000 records, 6,301 commits. `LARGE`: 1,000 jobs of five operations,
+5,000 programs, 2,000 releases, 20,000 records.
 """
 
 from __future__ import annotations
@@ -50,6 +51,10 @@ _ROLES = {"np": "programmer", "ss": "setup", "dg": "quality"}
 ATTRIBUTES = b"* -text\n*.nc -merge diff=nc\n"
 
 
+LARGE = {"jobs": 1000, "rounds": 2, "operations": 5, "runs": 5988, "exports": 12, "together": 6}
+"""What to hand `make` for the shop audit is measured on."""
+
+
 def shop_text() -> bytes:
     """Three people with a role each, three mills of one sort."""
     parts = ['format = 1\n[shop]\nname = "Long-lived shop"\ntimezone = "UTC"\n']
@@ -64,14 +69,17 @@ def shop_text() -> bytes:
     return "".join(parts).encode()
 
 
-def job_text(job: str, number: int) -> bytes:
-    """A job of one operation on one of the mills."""
+def job_text(job: str, number: int, operations: Sequence[str] = ("op10",)) -> bytes:
+    """A job on one of the mills; its operations' programs are numbered on from ``number``."""
     machine = MACHINES[number % len(MACHINES)]
-    return (
-        f'format = 1\n[job]\nnumber = "{job}"\ndrawing_revision = "A"\n[[operations]]\nid = "op10"\n'
-        f'program = "op10/O{number}.nc"\nmachines = ["{machine}"]\nunits = "mm"\n'
+    head = f'format = 1\n[job]\nnumber = "{job}"\ndrawing_revision = "A"\n'
+    tables = [
+        f'[[operations]]\nid = "{operation}"\n'
+        f'program = "{operation}/O{number + place}.nc"\nmachines = ["{machine}"]\nunits = "mm"\n'
         "[[operations.tools]]\nnumber = 4\nstick_out = 40.0\n"
-    ).encode()
+        for place, operation in enumerate(operations)
+    ]
+    return "".join([head, *tables]).encode()
 
 
 def program_text(number: int, revision: int) -> bytes:
@@ -116,85 +124,79 @@ def _data(data: bytes) -> bytes:
 
 @dataclass(slots=True)
 class _Released:
-    """The newest revision of a job's operation, as the next one and the stick need it."""
+    """The newest revision of an operation; the paths and SHA-256 of its record and of its proof."""
 
     name: str
     record: RevisionRecord
-    release: int
+    place: tuple[str, str]
+    proof: tuple[str, str] = ("", "")
 
 
 class _Maker:
     """Writes one record after the other, each a quarter of an hour after the last."""
 
-    def __init__(self, jobs: int) -> None:
+    def __init__(self, jobs: int, operations: int = 1) -> None:
+        self.operations = tuple(f"op{10 * (place + 1)}" for place in range(operations))
         self.stream = _Stream()
         self.shop: Shop = load_shop(shop_text(), "shop.toml")
         self.jobs: dict[str, tuple[int, Job]] = {}
-        self.newest: dict[str, _Released] = {}
+        self.newest: dict[tuple[str, str], _Released] = {}
+        self.releases: dict[str, int] = {}
         self.records = 0
         self.stream.commit({"shop.toml": shop_text(), ".gitattributes": ATTRIBUTES}, "the shop", "dg")
         for place in range(jobs):
-            self._open_job(str(1001 + place), 1001 + place)
+            self._open_job(str(1001 + place), 1001 + place * operations)
 
     def _open_job(self, job: str, number: int) -> None:
-        data = job_text(job, number)
+        data = job_text(job, number, self.operations)
         self.jobs[job] = (number, load_job(data, f"jobs/{job}/job.toml"))
         self.stream.commit({f"jobs/{job}/job.toml": data}, f"{job}: opened", "np")
 
     def release(self, job: str) -> None:
-        """Check a new revision in, prove it, release it, run it."""
-        before = self.newest.get(job)
-        count = before.release + 1 if before else 1
-        name, revision = self._check_in(job, count, before)
-        folder = f"jobs/{job}"
-        proof = self._prove(job, name, revision)
-        proof_path, proof_data = self._put(folder, proof, f"{job}/op10 {name[:5]}: proved")
-        operation = ReleasedOperation(
-            operation="op10",
-            revision=name,
-            operation_fingerprint=revision.operation_fingerprint,
-            machines=(proof.machine,),
-            relied_on=(
-                Reference(path=f"{folder}/records/op10/{name}.toml", sha256=_sha256(dump_record(revision))),
-                Reference(path=proof_path, sha256=_sha256(proof_data)),
-            ),
-        )
-        record = ReleaseRecord(job=job, number=count, operations=(operation,), **self._opening("dg"))
-        data, path = dump_record(record), release_file(folder, count)
-        mark = self._commit({path: data}, f"{job} release {count}: op10", "dg")
+        """Check new revisions in, prove and release them: of every operation at first, later of the first alone."""
+        count = self.releases.get(job, 0) + 1
+        for operation in self._check_in(job, count):
+            self._prove(job, operation)
+        held = tuple(self._held(job, operation) for operation in self.operations)
+        record = ReleaseRecord(job=job, number=count, operations=held, **self._opening("dg"))
+        data, path = dump_record(record), release_file(f"jobs/{job}", count)
+        mark = self._commit({path: data}, f"{job} release {count}", "dg")
         self.stream.tag(f"release/{job}/{count}", mark, message_of(job, count, path, _sha256(data)), "dg")
-        self.newest[job] = _Released(name, revision, count)
+        self.releases[job] = count
 
-    def run(self, job: str) -> None:
-        """A lot was made of what is released."""
-        found, machine = self.newest[job], self._machine(job)
-        record = RanRecord(
-            job=job,
-            operation="op10",
-            revision=found.name,
-            machine=machine,
-            operation_fingerprint=found.record.operation_fingerprint,
-            lot=f"L{self.records}",
-            quantity=25,
-            date=f"{self.stream.at + STEP:%Y-%m-%d}",
-            **self._opening("ss"),
-        )
-        self._put(f"jobs/{job}", record, f"{job}/op10: ran")
+    def run(self, jobs: Sequence[str]) -> None:
+        """Lots were made of what is released of some jobs, put down in one go."""
+        files: dict[str, bytes] = {}
+        for job in jobs:
+            found, machine = self.newest[job, self.operations[0]], self._machine(job)
+            record = RanRecord(
+                job=job,
+                operation=self.operations[0],
+                revision=found.name,
+                machine=machine,
+                operation_fingerprint=found.record.operation_fingerprint,
+                lot=f"L{self.records}",
+                quantity=25,
+                date=f"{self.stream.at + STEP:%Y-%m-%d}",
+                **self._opening("ss"),
+            )
+            files.update([self._file(f"jobs/{job}", record)])
+        self._commit(files, f"{jobs[0]}: ran", "ss")
 
     def export(self, machine: str) -> None:
         """Everything that is released for a machine goes onto its stick."""
         files = tuple(
             OnStick(
-                path=f"O{self.jobs[job][0]:04}.NC",
+                path=f"O{found.record.files[0].number:04}.NC",
                 sha256=found.record.files[0].raw_sha256,
                 job=job,
-                operation="op10",
+                operation=operation,
                 revision=found.name,
                 fingerprint=found.record.files[0].fingerprint,
                 program=found.record.files[0].path,
-                release=found.release,
+                release=self.releases[job],
             )
-            for job, found in self.newest.items()
+            for (job, operation), found in self.newest.items()
             if self._machine(job) == machine
         )
         record = ExportRecord(
@@ -205,17 +207,27 @@ class _Maker:
             files=files,
             **self._opening("ss"),
         )
-        self._put(None, record, f"export for {machine}")
+        self._commit(dict([self._file(None, record)]), f"export for {machine}", "ss")
 
-    def _check_in(self, job: str, count: int, before: _Released | None) -> tuple[str, RevisionRecord]:
-        number, facts = self.jobs[job]
-        path = f"jobs/{job}/op10/O{number}.nc"
+    def _check_in(self, job: str, count: int) -> tuple[str, ...]:
+        """One commit with a new revision of each operation that changes; returns which."""
+        changed = self.operations if count == 1 else self.operations[:1]
+        files: dict[str, bytes] = {}
+        for place, operation in enumerate(changed):
+            files.update(self._revision(job, place, operation, count))
+        self._commit(files, f"{job} r{count}: another depth", "np")
+        return changed
+
+    def _revision(self, job: str, place: int, operation: str, count: int) -> dict[str, bytes]:
+        first, facts = self.jobs[job]
+        number, before = first + place, self.newest.get((job, operation))
+        path = f"jobs/{job}/{operation}/O{number}.nc"
         text = ProgramText(path=path, name=f"O{number}.nc", number=number, data=program_text(number, count))
-        prints = fingerprint_of((text,), facts, facts.operations[0], strict=False)
+        prints = fingerprint_of((text,), facts, facts.operations[place], strict=False)
         origin = (Origin(revision=before.name, kinds=("motion",), sections=("4",)),) if before else ()
         record = RevisionRecord(
             job=job,
-            operation="op10",
+            operation=operation,
             revision=revision_name(count),
             reason="another depth",
             operation_fingerprint=prints.operation,
@@ -226,44 +238,58 @@ class _Maker:
             **self._opening("np"),
         )
         data = dump_record(record)
-        place = revision_file(f"jobs/{job}", "op10", count, data)
-        self._commit({place: data, path: text.data}, f"{job}/op10 r{count}: another depth", "np")
-        return place.rsplit("/", 1)[-1].removesuffix(".toml"), record
+        where = revision_file(f"jobs/{job}", operation, count, data)
+        name = where.rsplit("/", 1)[-1].removesuffix(".toml")
+        self.newest[job, operation] = _Released(name, record, (where, _sha256(data)))
+        return {where: data, path: text.data}
 
-    def _prove(self, job: str, name: str, revision: RevisionRecord) -> ProofRecord:
-        machine = self.shop.machine(self._machine(job))
+    def _prove(self, job: str, operation: str) -> None:
+        machine, found = self.shop.machine(self._machine(job)), self.newest[job, operation]
         assert machine is not None
         steps = tuple(Step(step=rule.key, done=True, value=100.0 if rule.figure else None) for rule in STEPS)
-        return ProofRecord(
+        proof = ProofRecord(
             job=job,
-            operation="op10",
-            revision=name,
+            operation=operation,
+            revision=found.name,
             machine=machine.id,
-            operation_fingerprint=revision.operation_fingerprint,
-            rule_version=revision.rule_version,
-            files=revision.files,
+            operation_fingerprint=found.record.operation_fingerprint,
+            rule_version=found.record.rule_version,
+            files=found.record.files,
             machine_profile=machine_profile(machine),
             result="accepted",
             steps=steps,
             **self._opening("ss"),
         )
+        path, data = self._file(f"jobs/{job}", proof)
+        self._commit({path: data}, f"{job}/{operation} {found.name[:5]}: proved", "ss")
+        found.proof = path, _sha256(data)
+
+    def _held(self, job: str, operation: str) -> ReleasedOperation:
+        found = self.newest[job, operation]
+        return ReleasedOperation(
+            operation=operation,
+            revision=found.name,
+            operation_fingerprint=found.record.operation_fingerprint,
+            machines=(self._machine(job),),
+            relied_on=tuple(
+                Reference(path=path, sha256=sha256) for path, sha256 in (found.place, found.proof)
+            ),
+        )
 
     def _machine(self, job: str) -> str:
         return self.jobs[job][1].operations[0].machines[0]
 
-    def _put(self, folder: str | None, record: AnyRecord, message: str) -> tuple[str, bytes]:
+    def _file(self, folder: str | None, record: AnyRecord) -> tuple[str, bytes]:
         machine = getattr(record, "machine", None)
         path = event_file(
             folder, record.operation, record.revision, record.EVENT, machine, record.at, record.by
         )
-        data = dump_record(record)
-        self._commit({path: data}, message, record.by)
-        return path, data
+        return path, dump_record(record)
 
     def _commit(self, files: Mapping[str, bytes], message: str, by: str) -> int:
-        """A commit with one record, at the moment `_opening` said."""
+        """A commit with records, at the moment `_opening` said."""
         self.stream.at += STEP
-        self.records += 1
+        self.records += sum(path.endswith(".toml") for path in files)
         return self.stream.commit(files, message, by)
 
     def _opening(self, by: str) -> dict[str, object]:
@@ -281,30 +307,51 @@ def _rules() -> int:
     return RULE_VERSION
 
 
-def make(folder: Path, *, jobs: int = 300, rounds: int = 5, exports: int = 12) -> int:
-    """Make the shop in a new folder; returns how many records it has (4 a release, less the exports' number).
+def make(
+    folder: Path,
+    *,
+    jobs: int = 300,
+    rounds: int = 5,
+    exports: int = 12,
+    operations: int = 1,
+    runs: int | None = None,
+    together: int = 1,
+) -> int:
+    """Make the shop in a new folder; returns how many records it has.
 
-    ``rounds`` releases a job, one after the other through all jobs. It is packed as a fresh clone is.
+    ``rounds`` releases a job, one after the other through all jobs, and ``runs`` (as many, less the exports, if not
+    said), ``together`` of them in a commit. It is packed as a fresh clone is.
     """
-    maker = _Maker(jobs)
+    maker = _Maker(jobs, operations)
     names = list(maker.jobs)
-    runs = jobs * rounds - exports
+    left = jobs * rounds - exports if runs is None else runs
     for turn in range(rounds):
-        for place, job in enumerate(names):
+        for place, job in enumerate(names, start=1):
             maker.release(job)
-            if turn * jobs + place < runs:
-                maker.run(job)
+            if left > 0 and place % together == 0:
+                lot = names[place - together : place][:left]
+                maker.run(lot)
+                left -= len(lot)
         for turn_export in range(turn * exports // rounds, (turn + 1) * exports // rounds):
             maker.export(MACHINES[turn_export % len(MACHINES)])
+    place = 0
+    while left > 0:
+        lot = names[place : place + together][:left]
+        maker.run(lot)
+        left, place = left - len(lot), (place + together) % jobs
+    _bring_in(folder, maker.stream)
+    return maker.records
+
+
+def _bring_in(folder: Path, stream: _Stream) -> None:
     folder.mkdir(parents=True)
     _git(folder, "init", "-q", "-b", "main")
-    _git(folder, "fast-import", "--quiet", stdin=b"".join([*maker.stream.parts, b"done\n"]))
+    _git(folder, "fast-import", "--quiet", stdin=b"".join([*stream.parts, b"done\n"]))
     _git(folder, "reset", "-q", "--hard", "main")
     _git(folder, "repack", "-adq")
     _git(folder, "pack-refs", "--all")
     for key, value in (("user.name", PEOPLE["dg"]), ("user.email", "dg@shop.example")):
         _git(folder, "config", key, value)
-    return maker.records
 
 
 def _git(folder: Path, *words: str, stdin: bytes = b"") -> None:
