@@ -37,6 +37,10 @@ def test_it_is_checked_tool_by_tool():
         ("G0 Z1. M9", "G0 Z1.", "coolant-left-on"),
         ("T2\n", "T3\n", "tool-not-on-sheet"),
         ("Z-0.5 R0.1", "Z-2.5 R0.1", "stick-out-short"),
+        ("\nT2\n", "\n/T2\n", "skip-on-line"),
+        ("G40 X3.", "X3.", "comp-left-on"),
+        ("G40 X3.\nG0 Z1. M9\nM5\nG91 G28 Z0.\nG90", "X3.\nM9\nM5", "comp-left-on"),
+        ("X2.\nG80\nG0 Z1. M9\nM5\n", "X2.\nM9\nM5\nT1\n", "cycle-not-cancelled"),
     ],
 )
 def test_a_slip_is_found_at_its_tool(old, new, rule):

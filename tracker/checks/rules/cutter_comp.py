@@ -101,7 +101,17 @@ class CompLeftOn(Watch):
         at = codes & _LEAVES
         if at and "G40" not in codes:
             self._told = True
-            self.found(block, f"G{control.radius} is still in force at {min(at)}; needed: G40 before it")
+            self._tell(block, min(at), control)
+
+    def tool(self, block: Block, control: Control) -> None:
+        """A change by T alone; one with M6 was asked about before it acted."""
+        if self._told or control.radius not in ("41", "42") or self.trail.codes & {"M6", "G40"}:
+            return
+        self._told = True
+        self._tell(block, f"the change to T{control.tool}", control)
+
+    def _tell(self, block: Block, where: str, control: Control) -> None:
+        self.found(block, f"G{control.radius} is still in force at {where}; needed: G40 before it")
 
 
 def _across(move: Move) -> float | None:

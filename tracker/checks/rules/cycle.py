@@ -121,9 +121,15 @@ class NotCancelled(Watch):
             return
         others = codes & (_WAYS | {"M6"})
         if others:
-            self.absent(
-                block, f"G{control.motion} is still in force at {min(others)}; found no G80 before it"
-            )
+            self._tell(block, min(others), control)
+
+    def tool(self, block: Block, control: Control) -> None:
+        """A change by T alone; one with M6, or with a way of its own, was asked about before it acted."""
+        if control.motion in CYCLES and not self.trail.codes & (_WAYS | {"M6", "G80"}):
+            self._tell(block, f"the change to T{control.tool}", control)
+
+    def _tell(self, block: Block, where: str, control: Control) -> None:
+        self.absent(block, f"G{control.motion} is still in force at {where}; found no G80 before it")
 
 
 RULES = (

@@ -31,7 +31,15 @@ class SkipOnLine(Watch):
             self.trail.words[letter].text for letter in ("Z", "S") if letter in self.trail.words
         ]
         if held:
-            self.found(block, f"{' '.join(held)} behind a block skip: left out where the switch is on")
+            self._tell(block, " ".join(held))
+
+    def tool(self, block: Block, control: Control) -> None:
+        """A change by T alone behind a ``/``."""
+        if block.skip and not self.trail.codes & _KEEP and not self.trail.words.keys() & {"Z", "S"}:
+            self._tell(block, f"T{control.tool}")
+
+    def _tell(self, block: Block, held: str) -> None:
+        self.found(block, f"{held} behind a block skip: left out where the switch is on")
 
 
 class CodeInComment(Watch):
