@@ -7,7 +7,7 @@ it.
 
 import difflib
 import importlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Annotated, Any
 
 import typer
@@ -133,7 +133,7 @@ def globals_first(argv: Sequence[str]) -> list[str]:
         if word == "--no-color" and not is_value:
             front.append(word)
         elif word in _VALUED and not is_value:
-            front += [word, next(words, ".")]
+            front += [word, _value(word, words)]
         elif word.startswith("--key=") and not is_value:
             front.append(word)
         else:
@@ -142,6 +142,14 @@ def globals_first(argv: Sequence[str]) -> list[str]:
             continue
         before = ""
     return front + rest
+
+
+def _value(option: str, words: Iterator[str]) -> str:
+    """What stands behind an option; the folder in hand where ``-C`` stands last."""
+    found = next(words, "." if option == "-C" else None)
+    if found is None:
+        raise BadCall("wrong-call", f"{option} names nothing", fix=f"write what is meant behind {option}")
+    return found
 
 
 def run(argv: Sequence[str]) -> int:

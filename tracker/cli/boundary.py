@@ -118,7 +118,7 @@ def _status_of(fault: SystemExit) -> int:
 def _verb(argv: list[str]) -> str:
     from tracker.cli.fast_words import verb_of
 
-    return verb_of(argv)[0]
+    return verb_of(argv, key=True)[0]
 
 
 def _let_go_of_stdout() -> None:

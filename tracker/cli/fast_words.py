@@ -9,14 +9,17 @@ FLAGS_BEFORE_VERB = frozenset({"--no-color", "--yes", "--json"})
 Options = dict[str, str | bool]
 
 
-def verb_of(words: list[str]) -> tuple[str, int]:
-    """The verb of a call and the place it stands at, past the options that may precede it; ("", -1) if none does."""
+def verb_of(words: list[str], *, key: bool = False) -> tuple[str, int]:
+    """The verb of a call and the place it stands at, past the options that may precede it; ("", -1) if none does.
+
+    ``key``: look past ``--key FILE`` too; the quick verbs sign nothing and do not know it.
+    """
     at = 0
     while at < len(words):
         word = words[at]
-        if word == "-C":
+        if word == "-C" or (key and word == "--key"):
             at += 2
-        elif word in FLAGS_BEFORE_VERB:
+        elif word in FLAGS_BEFORE_VERB or (key and word.startswith("--key=")):
             at += 1
         else:
             return ("", -1) if word.startswith("-") else (word, at)
