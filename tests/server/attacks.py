@@ -207,6 +207,25 @@ ATTACKS = (
     Attack("huge record", "adds a record of 5 MB", "too-large"),
     Attack("line ends altered", "adds `*.nc text eol=crlf` to .gitattributes", "bytes-altered"),
     Attack("bytes no longer kept", "takes `* -text` out of .gitattributes", "bytes-altered"),
+    # -- rules of the checks
+    Attack(
+        "old rules named",
+        "releases a faulty program whose revision names version 1 of the checks",
+        "release-gate",
+        "[h-not-tool]",
+    ),
+    Attack(
+        "old rules named long before",
+        "pushes such a revision first, and its release later",
+        "release-gate",
+        "[h-not-tool]",
+    ),
+    Attack(
+        "rules to come named",
+        "names a version of the checks that does not exist yet",
+        "release-gate",
+        "update proveout on the server",
+    ),
     # -- git itself
     Attack("damaged object", "pushes a commit git's own check refuses", "git", "fsck"),
     Attack("grafts on the server", "a grafts file lies in the server's repository", "grafted"),

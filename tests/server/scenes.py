@@ -682,6 +682,43 @@ def _(world):
     return world.push("main")
 
 
+# -- rules of the checks
+def under_old_rules(world, *, version=1):
+    """r2 calls a wrong H; its record names old rules and no finding, and the program that releases runs no check."""
+    set_ = world.monkeypatch.setattr
+    set_("tracker.services.findings_kept.CHECKS_VERSION", version)
+    set_("tracker.services.findings_kept.kept", lambda _said: ())
+    set_("tracker.services.release.judged_again", lambda facts, _ledger: facts.operations)
+    world.write(PROGRAM, world.read(PROGRAM).replace("G43 H4", "G43 H9"))
+    world.shop.run("checkin", "4471", "-m", "x", "--by", "np")
+    text = world.read(world.record(f"{FOLDER}/r0002-????????.toml"))
+    assert f"checks_version = {version}\n" in text
+    assert "h-not-tool" not in text
+    world.shop.prove(revision="r2")
+
+
+@scene("old rules named")
+def _(world):
+    under_old_rules(world)
+    world.release()
+    return world.push("--atomic", "main", SECOND)
+
+
+@scene("old rules named long before")
+def _(world):
+    under_old_rules(world)
+    assert world.push("main").returncode == 0  # nothing found stands in the way of a check-in
+    world.release()
+    return world.push("--atomic", "main", SECOND)
+
+
+@scene("rules to come named")
+def _(world):
+    under_old_rules(world, version=10**6)
+    world.release()
+    return world.push("--atomic", "main", SECOND)
+
+
 # -- git itself
 @scene("damaged object")
 def _(world):

@@ -167,11 +167,15 @@ def of_no_version(record: RevisionRecord) -> RevisionRecord:
     return replace(record, findings=(), waivers=(), checks_version=None)
 
 
-def asked(floor: Floor, *, push: bool) -> str:
+def asked(floor: Floor, *, push: bool, first: bool = False) -> str:
     ((ref, tag),) = floor.repo.tags.items()
     del floor.repo.tags[ref]
     answer = gate(
-        floor.repo, [Change(ref=ref, old=None, new=tag.object_id)], lambda _ref, _new: tag, push=push
+        floor.repo,
+        [Change(ref=ref, old=None, new=tag.object_id)],
+        lambda _ref, _new: tag,
+        push=push,
+        first=first,
     )
     floor.repo.tags[ref] = tag
     return "\n".join(line for line in answer.lines if "clock set by hand" not in line)
@@ -183,9 +187,33 @@ def test_the_receiving_side_runs_the_checks_again_and_the_local_gate_judges_by_t
     assert "[h-not-tool]" in asked(floor, push=True)
 
 
-def test_what_was_checked_in_under_other_rules_is_judged_by_its_record():
+def test_a_whole_history_under_other_rules_is_judged_by_its_records():
     floor = made_before(of_another_version)
-    assert asked(floor, push=False) == asked(floor, push=True) == ""
+    assert asked(floor, push=False) == asked(floor, push=True, first=True) == ""
+
+
+def test_a_release_that_comes_in_today_is_judged_by_the_rules_of_today():
+    """Anyone can write an old version of the rules into a record."""
+    said = asked(made_before(of_another_version), push=True)
+    assert "[h-not-tool]" in said
+    assert f"under version {CHECKS_VERSION - 1} of the checks" in said
+    assert "update proveout on the PC" in said
+
+
+def test_an_older_receiving_side_says_that_it_is_the_older_one():
+    said = asked(
+        made_before(lambda record: replace(of_another_version(record), checks_version=CHECKS_VERSION + 1)),
+        push=True,
+    )
+    assert "update proveout on the server" in said
+
+
+def test_other_rules_that_find_nothing_are_no_reason():
+    assert asked(made_before(lambda record: replace(record, checks_version=1)), push=True) == ""
+
+
+def test_a_first_push_asks_what_names_the_present_rules():
+    assert "[h-not-tool]" in asked(made_before(unwaived), push=True, first=True)
 
 
 def test_a_record_that_names_no_rules_is_asked_again_by_the_receiving_side():

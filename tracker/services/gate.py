@@ -8,7 +8,8 @@ nothing new (a reference packed, a tag made as it is) passes. A push is judged m
   brings tags one by one in any order,
 - records made with a clock that was set by hand are turned away,
 - the texts behind a carry chain are read back and compared again,
-- the checks are run again where the revision was checked in under the same rules; else its record says what was found.
+- the checks are run again with the rules of the receiving side, whatever version of them a record names: `release` has
+  run them too that day. Only in a first push, which brings a whole history, a record of other rules is left to itself.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -66,6 +67,7 @@ def gate(
     *,
     push: bool = False,
     aside: Callable[[str], bool] = lambda _: False,
+    first: bool = False,
 ) -> Answer:
     """Decide about ``changes``; references that are no release's pass.
 
@@ -75,6 +77,7 @@ def gate(
         look: reads tag objects that no reference points at yet.
         push: the changes are a push.
         aside: whether a release on this commit would be made aside of the branch it is pushed to.
+        first: the push goes into an empty repository: its releases may be from years ago.
 
     Raises:
         CouldNot: the repository cannot tell; the gate stays closed.
@@ -92,7 +95,7 @@ def gate(
         derived[name] = tag
         found[change.ref] += tag.reasons
         if push and tag.holds:
-            found[change.ref] += _push_reasons(repo, tag)
+            found[change.ref] += _push_reasons(repo, tag, first=first)
         if tag.tag.target is not None and aside(tag.tag.target):
             found[change.ref].append(_ASIDE)
     for name, reasons in _numbers(repo, derived, aside, push=push).items():
@@ -133,7 +136,7 @@ def _older_records(found: Derived) -> Iterator[tuple[Stored, ReleaseRecord]]:
             yield stored, record
 
 
-def _push_reasons(repo: Recorded, found: Derived) -> Iterator[Reason]:
+def _push_reasons(repo: Recorded, found: Derived, *, first: bool) -> Iterator[Reason]:
     """What the receiving side knows beyond the release's own history."""
     yield from _set_clocks(found)
     yield from _chains(repo, found)
@@ -143,15 +146,18 @@ def _push_reasons(repo: Recorded, found: Derived) -> Iterator[Reason]:
     day = found.record.entered
     facts = found.facts
     # what checks programs is loaded by the receiving side only
-    from tracker.services.judged_again import judged_again
+    from tracker.services.judged_again import judged_again, told_apart
 
-    again = judged_again(facts, found.ledger, same_version_only=True) if found.ledger else facts.operations
+    again = judged_again(facts, found.ledger, same_version_only=first) if found.ledger else facts.operations
     everywhere = decide(ledger, Judge(ledger, day), found.name.job, facts.folder, again)
-    yield from everywhere.reasons
+    reasons = [*everywhere.reasons]
     for operation in found.record.operations:
         if not everywhere.reasons and everywhere.of(operation.operation) is None:
             left = [one for one in everywhere.left_out if one.facts.operation == operation.operation]
-            yield from (reason for one in left for reason in one.reasons)
+            reasons += [reason for one in left for reason in one.reasons]
+    yield from reasons
+    if reasons and found.ledger is not None and again != facts.operations:
+        yield from told_apart(facts, found.ledger)
 
 
 def _chains(repo: Recorded, found: Derived) -> Iterator[Reason]:

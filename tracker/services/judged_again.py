@@ -1,11 +1,11 @@
 """The checks asked again: by a release, by what receives a push, by an audit. What a record says is not believed there."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 from tracker.checks.registry import CHECKS_VERSION
 from tracker.frozen import replace
 from tracker.policy.find import newest
-from tracker.policy.release_rules import OperationFacts, decide
+from tracker.policy.release_rules import OperationFacts, Reason, decide
 from tracker.policy.standing import Judge
 from tracker.records.events import RevisionRecord
 from tracker.records.job import Waiver
@@ -22,18 +22,18 @@ def judged_again(
 ) -> tuple[OperationFacts, ...]:
     """The operations with every check run again, each finding with who waived it in the newest revision's record.
 
-    Waivers that stand in job.toml alone do not count. With ``same_version_only`` a revision that was checked in under
-    other rules is left to what its record says: a rule that came later undoes no release. One that names no rules at all
-    is asked again: check-in has always written them, so somebody took them out.
+    Waivers that stand in job.toml alone do not count. With ``same_version_only`` (an audit, a first push) a revision that
+    was checked in under other rules is left to what its record says: a rule that came later undoes no release. One that
+    names no rules at all is asked again: check-in has always written them, so somebody took them out. A release that
+    comes in today is asked by the rules of today: anyone can write an old version into a record.
     """
     return tuple(_again(facts, one, ledger, same_version_only) for one in facts.operations)
 
 
 def _again(facts: JobFacts, one: OperationFacts, ledger: Ledger, same_version_only: bool) -> OperationFacts:
     text = facts.texts.get(one.operation)
-    heads = newest(ledger, facts.job.number, one.operation)
-    record = heads[0].record if len(heads) == 1 else None
-    if text is None or not isinstance(record, RevisionRecord):
+    record = _newest(facts, one, ledger)
+    if text is None or record is None:
         return one
     if same_version_only and record.checks_version not in (None, CHECKS_VERSION):
         return one
@@ -41,6 +41,30 @@ def _again(facts: JobFacts, one: OperationFacts, ledger: Ledger, same_version_on
     as_recorded = replace(text, operation=replace(text.operation, waivers=waivers))
     found = tuple(kept(verified(as_recorded, ledger.shop, of_record=True)))
     return replace(one, findings=found, verified=True)
+
+
+def told_apart(facts: JobFacts, ledger: Ledger) -> Iterator[Reason]:
+    """That a revision was checked in under other rules than the ones asked here, and what makes both sides agree.
+
+    An honest client of another version learns so why `release` had nothing against it.
+    """
+    for one in facts.operations:
+        record = _newest(facts, one, ledger)
+        version = record.checks_version if record is not None else None
+        if version is not None and version != CHECKS_VERSION:
+            whose = "on the PC" if version < CHECKS_VERSION else "on the server"
+            yield Reason(
+                words=f"{facts.job.number}/{one.operation} was checked in under version {version} of the checks, "
+                f"and version {CHECKS_VERSION} judges it here",
+                clears=f"update proveout {whose}, then check in and release again",
+            )
+
+
+def _newest(facts: JobFacts, one: OperationFacts, ledger: Ledger) -> RevisionRecord | None:
+    """The newest revision's record; None where there is none, or more than one."""
+    heads = newest(ledger, facts.job.number, one.operation)
+    record = heads[0].record if len(heads) == 1 else None
+    return record if isinstance(record, RevisionRecord) else None
 
 
 def _waiver(said: Mapping[str, object]) -> Waiver | None:
