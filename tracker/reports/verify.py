@@ -1,5 +1,6 @@
 """What the checks found, for people and as JSON; and the list of all rules."""
 
+import re
 from typing import TYPE_CHECKING
 
 from tracker.checks.finding import SEVERITIES, Finding, NotComputed
@@ -13,6 +14,8 @@ if TYPE_CHECKING:
     from tracker.services.verifying import Verified
 
 _MOST_REASONS = 6
+_NOT_STATED = re.compile(r"(?P<what>(?:(?! is not stated).)+) is not stated(?P<sheet> on the setup sheet)?")
+_SAME = {"top of the stock": "stock top"}
 
 
 def as_json(report: "VerifyReport") -> dict[str, object]:
@@ -94,11 +97,8 @@ def _print_finding(console: "Console", finding: Finding, machines: tuple[str, ..
 
 def counted_words(one: "Verified") -> str:
     """``No finding from 31 checks; 4 not computed (why).``; never more than that."""
-    left: dict[str, set[str]] = {}
-    for item in one.not_computed:
-        left.setdefault(item.why, set()).add(item.rule)
     rules = {item.rule for item in one.not_computed}
-    reasons = [f"{why}: {_names(names)}" for why, names in left.items()]
+    reasons = [f"{why}: {_names(names)}" for why, names in _by_reason(one).items()]
     more = len(reasons) - _MOST_REASONS
     shown = "; ".join(reasons[:_MOST_REASONS]) + (f"; and {more} more" if more > 0 else "")
     waived = sum(1 for finding in one.findings if finding.waived)
@@ -107,6 +107,32 @@ def counted_words(one: "Verified") -> str:
     stand = f" ({waived} waived)" if waived else ""
     rest = f"{len(rules)} not computed ({shown})" if rules else "0 not computed"
     return f"{found}{stand} from {one.done} checks; {rest}."
+
+
+def _by_reason(one: "Verified") -> dict[str, set[str]]:
+    """Rules by why they were not computed; all the setup sheet, or a machine, leaves out is one reason."""
+    left: dict[tuple[str, str], set[str]] = {}
+    missing: dict[str, dict[str, None]] = {}
+    for item in one.not_computed:
+        whose, what = _not_stated(item)
+        if whose:
+            missing.setdefault(whose, {})[what] = None
+        left.setdefault((whose, "" if whose else item.why), set()).add(item.rule)
+    return {
+        f"{whose} states no {', '.join(missing[whose])}" if whose else why: left[whose, why]
+        for whose, why in left
+    }
+
+
+def _not_stated(left: NotComputed) -> tuple[str, str]:
+    """Who leaves something out, and what; nobody where that is not why."""
+    stated = _NOT_STATED.fullmatch(left.why)
+    if stated is None:
+        return "", ""
+    what = stated["what"].removeprefix("the ")
+    if left.machine is not None and f" of {left.machine}" in what and not stated["sheet"]:
+        return left.machine, what.replace(f" of {left.machine}", "", 1)
+    return "the setup sheet", _SAME.get(what, what)
 
 
 def _names(names: set[str]) -> str:
