@@ -6,8 +6,10 @@ import pytest
 
 from tests.fakes.shop_folder import SHOP, ShopFolder, git
 from tests.store.keys import line_of, make_key
+from tracker.errors import CouldNot
 from tracker.records.places import is_record
 from tracker.records.signatures import signature_path
+from tracker.store import ssh_keygen
 
 PEOPLE = ("np", "ss", "dg")
 
@@ -157,6 +159,25 @@ def test_required_and_a_person_without_a_key_nothing_is_recorded(shop, keys):
     assert (got, json.loads(out)["error"]["name"]) == (1, "no-signing-key")
     assert (shop.git("rev-parse", "HEAD"), shop.git("status", "--porcelain")) == before
     assert shop.git("tag") == ""
+
+
+def test_a_release_whose_tag_could_not_be_signed_is_taken_up(shop, keys, monkeypatch):
+    begin(shop, keys)
+    real = ssh_keygen.sign
+
+    def once(key, texts, namespace, *, may_ask):
+        if namespace == "git":
+            raise CouldNot("key-locked", "nothing was signed", fix="type it right")
+        return real(key, texts, namespace, may_ask=may_ask)
+
+    with monkeypatch.context() as world:
+        world.setattr("tracker.store.signing.sign", once)
+        said = shop.run("release", "4471", "--by", "dg", "--yes", status=4)
+    assert "taken up" in said
+    assert shop.git("tag") == ""
+    again = shop.json("release", "4471", "--by", "dg", "--yes")
+    assert (again["number"], again["taken_up"]) == (1, True)
+    assert "BEGIN SSH SIGNATURE" in shop.git("cat-file", "tag", "release/4471/1")
 
 
 def test_answers_of_a_prove_out_that_could_not_be_signed_are_kept(shop, keys, monkeypatch):

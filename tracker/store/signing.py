@@ -13,7 +13,7 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
-from tracker.errors import Refused
+from tracker.errors import CouldNot, Refused
 from tracker.records.places import is_record
 from tracker.records.public_keys import key_print, same_key
 from tracker.records.shop import Person, Shop
@@ -65,7 +65,13 @@ class Signing:
     def tag_signature(self, payload: bytes, tagger: Person, shop: Shop | None) -> bytes:
         """The armour to stand behind a tag's text, empty where it goes unsigned; raises as `with_signatures`."""
         key = self._key(tagger.initials, shop) if shop is not None else None
-        return b"" if key is None else sign(key, [payload], TAG_NAMESPACE, may_ask=self._may_ask)[0]
+        if key is None:
+            return b""
+        try:
+            return sign(key, [payload], TAG_NAMESPACE, may_ask=self._may_ask)[0]
+        except CouldNot as fault:
+            fault.fix = f"{fault.fix}; then run it again: a release whose record is there already is taken up"
+            raise
 
     def _signed(self, who: str, files: Sequence[NewFile], shop: Shop) -> Iterator[NewFile]:
         key = self._key(who, shop)

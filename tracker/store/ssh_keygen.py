@@ -117,14 +117,14 @@ def _why_not(key: KeyFile, said: str, *, may_ask: bool) -> CouldNot:
         )
         return CouldNot(
             "key-locked",
-            f"nothing was signed with this key: {why}; nothing was recorded",
+            f"nothing was signed with this key: {why}",
             where=key.path,
             fix="run it on a terminal and type the passphrase; or load the key once: ssh-add FILE",
         )
     if key.public_only:
         return CouldNot(
             "key-locked",
-            "no agent holds the private half of this key; nothing was recorded",
+            "nothing was signed: no agent holds the private half of this key",
             where=key.path,
             fix="load it: ssh-add FILE; or name the file of the private key",
         )
@@ -136,7 +136,7 @@ def _failed(
 ) -> CouldNot:
     return CouldNot(
         "not-signed-by-key",
-        f"nothing was signed with this key: {why}; nothing was recorded",
+        f"nothing was signed with this key: {why}",
         where=key.path,
         fix=fix,
     )
