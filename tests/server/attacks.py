@@ -2,6 +2,8 @@
 
 from typing import NamedTuple
 
+from tests.server.attacks_signed import SIGNED
+
 
 class Attack(NamedTuple):
     """``says``: words of the refusal that tell it from others of the same rule."""
@@ -226,6 +228,7 @@ ATTACKS = (
         "release-gate",
         "update proveout on the server",
     ),
+    *(Attack(*row) for row in SIGNED),
     # -- git itself
     Attack("damaged object", "pushes a commit git's own check refuses", "git", "fsck"),
     Attack("grafts on the server", "a grafts file lies in the server's repository", "grafted"),

@@ -79,4 +79,57 @@ SIGNATURES: tuple[Page, ...] = (
         "shop.toml included, and the shop would have locked itself out.",
         "First put keys of somebody of quality into shop.toml and check that in; then require signatures.",
     ),
+    Page(
+        "unsigned-record",
+        "error",
+        'shop.toml says signatures = "required", and a record, a change of shop.toml or a release tag that came after that '
+        "carries none. Anybody could have written it in this name. What came in before counts as it did.",
+        "Make it again from the state before, on a PC that has the person's key: proveout install --key FILE --by INITIALS.",
+    ),
+    Page(
+        "signature-broken",
+        "error",
+        "The signature does not belong to these bytes, was made for something else, or is none. The record may have been "
+        "changed after it was signed, or the signature taken from another. It is refused also where signatures are optional.",
+        "Look who committed it. Make the record again from the state before.",
+    ),
+    Page(
+        "signature-unknown-key",
+        "error",
+        "The signature holds, by a key nobody had in the shop.toml before the record came in.",
+        "If it is a new key of that person, quality puts it into shop.toml first, in a push of its own.",
+    ),
+    Page(
+        "signature-not-his-key",
+        "error",
+        "The signature holds, by a key of somebody else. Who sits at the keyboard signs: entered_by where the record names "
+        "somebody there, else by.",
+        "That person makes the record, with a key of their own; or it says who entered it: --entered-by INITIALS.",
+    ),
+    Page(
+        "signature-revoked",
+        "error",
+        "The key was taken out of shop.toml before the record came in. What it signed until then stays good; whatever comes "
+        "after is refused, no matter what date it claims.",
+        "Make the record again with the key that stands in shop.toml now. If nobody meant to sign with the old one, it is in "
+        "wrong hands.",
+    ),
+    Page(
+        "signature-left",
+        "error",
+        "The key is of somebody who had left when the state before the record was made.",
+        "Take the keys of people who leave out of shop.toml.",
+    ),
+    Page(
+        "signature-alone",
+        "error",
+        "A signature comes without its record. Both come in one commit, so that nothing is signed afterwards.",
+        "Leave the signature out; the record stays unsigned.",
+    ),
+    Page(
+        "signature-replayed",
+        "error",
+        "A signed record comes in a second time, under another name or on another line of history. A signature counts once.",
+        "Make a record of its own.",
+    ),
 )

@@ -55,3 +55,12 @@ class PushSeen(Protocol):
 
     def shop(self, commit: str) -> Shop | None:
         """The shop.toml of a state, None where there is none; raises BadCall when it is wrong."""
+
+    def seal(self, message: bytes, armoured: bytes, namespace: str) -> tuple[str | None, str]:
+        """The line of the key that signed, or None and why the signature does not hold; raises CouldNot (``no-cryptography``)."""
+
+    def tag_parts(self, object_id: str) -> tuple[bytes, bytes]:
+        """The text of a tag object and the armoured signature behind it, empty where there is none."""
+
+    def record_blobs(self, commit: str) -> Mapping[str, str]:
+        """The ids of all records' files in a state -> where each lies."""

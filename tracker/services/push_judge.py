@@ -27,6 +27,7 @@ from tracker.services.push_files import (
     names_breaches,
     size_breaches,
 )
+from tracker.services.push_signatures import PushSignatures, tag_breaches
 
 _MOST_TOLD = 40
 
@@ -60,6 +61,8 @@ def judge_push(
     wanted = [change for change in changes if change.old != change.new]
     push = _Push(seen, wanted, now, file_limit)
     found = [str(breach) for breach in dict.fromkeys(push.breaches())]
+    if not found:
+        found = [str(breach) for breach in push.tags()]
     if not found:
         answer = gate(seen.recorded, wanted, seen.look, push=True, aside=push.aside, first=push.first)
         found = [f"release-gate: {line}" for line in answer.lines]
@@ -136,6 +139,12 @@ class _Push:
         yield from self._by_itself(commits)
         yield from self.of_commits(commits)
 
+    def tags(self) -> Iterator[Breach]:
+        """What stands against the signatures of release tags."""
+        tips = {change.ref: self._commit_of(change) for change in self._changes}
+        shops = {ref: self._before or self._shop_left_by(tip) for ref, tip in tips.items() if tip is not None}
+        yield from tag_breaches(self._seen, self._changes, shops, self._tip)
+
     def of_commits(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
         """Everything against commits by themselves."""
         yield from self._history(commits)
@@ -202,6 +211,7 @@ class _Push:
         small = self._seen.sizes({t.blob for touches in found.values() for t in touches})
         bytes_of = self._seen.read(blob for blob, size in small.items() if size <= self._limit)
         dates = self._seen.committed({parent for commit in commits for parent in commit.parents})
+        signatures = PushSignatures(self._seen, commits, self._tip)
         for commit in commits:
             try:
                 shop = self._shop_for(commit)
@@ -210,6 +220,8 @@ class _Push:
                 yield Breach(rule="shop-unreadable", where=fault.where or SHOP, words=words)
                 continue
             by: str | None = None
+            before = max((dates[parent] for parent in commit.parents), default=None)
+            yield from signatures.of_commit(commit, shop)
             for touch in found[commit.commit]:
                 new = self._new_record(commit, touch, bytes_of)
                 if isinstance(new, Breach):
@@ -218,8 +230,8 @@ class _Push:
                 by = new.record.by if isinstance(new.record, ShopRecord) else by
                 yield from record_breaches(new, self._now)
                 yield from self._evidence(new)
+                yield from signatures.of_record(new, bytes_of[touch.blob], touch.blob, shop, before)
                 if shop is not None:
-                    before = max((dates[parent] for parent in commit.parents), default=None)
                     yield from authority_breaches(new, shop, self._now, before)
             if shop is not None and len(commit.parents) < 2 and changes_shop(commit):
                 yield from shop_breaches(commit, shop, by)

@@ -12,7 +12,7 @@ from functools import cached_property
 from tracker.errors import CouldNot
 from tracker.policy.push import NewCommit, Touch
 from tracker.records.events import AnyRecord
-from tracker.records.places import SHOP
+from tracker.records.places import SHOP, is_record
 from tracker.records.shop import Shop
 from tracker.services.ports import TagSeen
 from tracker.store.clone import Clone
@@ -185,6 +185,23 @@ class PushRead:
         """The shop.toml of a state, None where there is none."""
         tree = self.recorded.tree(commit)
         return tree.shop() if tree.has(SHOP) else None
+
+    def seal(self, message: bytes, armoured: bytes, namespace: str) -> tuple[str | None, str]:
+        """The key a signature holds by, or why it does not."""
+        from tracker.store.seals import seal
+
+        return seal(message, armoured, namespace)
+
+    def tag_parts(self, object_id: str) -> tuple[bytes, bytes]:
+        """The text of a tag object and the armour behind it."""
+        from tracker.store.seals import tag_parts
+
+        return tag_parts(self.recorded.objects.read([object_id])[object_id].data)
+
+    def record_blobs(self, commit: str) -> Mapping[str, str]:
+        """The ids of all records' files in a state, and where each lies."""
+        entries = self.recorded.tree(commit).all_entries
+        return {entry.blob: path for path, entry in entries.items() if is_record(path)}
 
 
 class HistoryRead(PushRead):
