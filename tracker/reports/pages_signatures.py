@@ -35,7 +35,7 @@ SIGNATURES: tuple[Page, ...] = (
         "key-locked",
         "error",
         "The key could not sign: its passphrase was not right or could not be asked, or no agent holds its private half. "
-        "Nothing was written.",
+        "Nothing was written; of a release the record may be there, and its tag is made when it is run again.",
         "Run it on a terminal, or load the key once with ssh-add.",
     ),
     Page(
