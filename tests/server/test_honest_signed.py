@@ -1,0 +1,116 @@
+"""Honest signed work comes in, is judged good by an audit, and what came past a gate is told by it."""
+
+import json
+import subprocess
+import time
+from datetime import timedelta
+
+import pytest
+
+from tests.fakes.shop_folder import PROGRAM
+from tests.server.scenes_signed import FOLDER, change_shop, hold, must, seal, signing
+from tests.server.world import stamp
+from tests.store.keys import line_of
+
+
+@pytest.fixture(autouse=True)
+def _keygen(outside_program):
+    outside_program("ssh-keygen")
+
+
+def problems(world):
+    got, out, err = world.shop.call("audit", "--json")
+    assert got in (0, 1), out + err
+    return {(one["problem"], one["where"]) for one in json.loads(out)["problems"]}
+
+
+def test_a_signed_release_comes_in_and_audit_finds_nothing(world):
+    signing(world)
+    world.write(PROGRAM, world.read(PROGRAM) + "(NOTE)\n")
+    world.shop.run("checkin", "4471", "-m", "note", "--by", "np")
+    hold(world)
+    must(world.push("main"))
+    world.shop.run("lift", "4471/op10", "--by", "dg", "-m", "looked at")
+    world.shop.run("release", "4471", "--by", "dg", "--yes")
+    must(world.push("--atomic", "main", "release/4471/2"))
+    assert problems(world) == set()
+
+
+def test_what_came_in_unsigned_before_it_was_required_counts_as_it_did(world):
+    signing(world)
+    assert problems(world) == set()
+    (row,) = world.shop.rows()
+    assert (row["standing"], row["released"]) == ("proven", 1)
+
+
+def test_a_person_changes_the_key_and_what_the_old_one_signed_stays_good(world):
+    signing(world)
+    hold(world)
+    must(world.push("main"))
+    text = world.read("shop.toml").replace(line_of(world.keys["ss"]), line_of(world.keys["zz"]))
+    change_shop(world, text)
+    must(world.push("main"))
+    world.git("config", "proveout.ss.key", str(world.keys["zz"]))
+    hold(world, "again")
+    must(world.push("main"))
+    assert problems(world) == set()
+
+
+def test_the_whole_signed_history_comes_into_an_empty_server(world):
+    signing(world)
+    hold(world)
+    bare = world.place / "empty.git"
+    world.git("init", "-q", "--bare", "-b", "main", str(bare), folder=world.place)
+    world.shop.run("install", "--server", str(bare))
+    world.git("remote", "set-url", "origin", str(bare))
+    must(world.push("--atomic", "main", "release/4471/1"))
+
+
+@pytest.mark.parametrize(
+    ("how", "problem"),
+    [
+        (lambda world: hold(world, signed=False), "unsigned-record"),
+        (lambda world: seal(world, hold(world), "zz"), "signature-unknown-key"),
+        (lambda world: seal(world, hold(world), "np"), "signature-not-his-key"),
+        (lambda world: seal(world, hold(world), "ss", "file"), "signature-broken"),
+    ],
+)
+def test_audit_tells_what_came_past_the_gate(world, how, problem):
+    signing(world)
+    how(world)
+    path = world.record(f"{FOLDER}/*-hold-*.toml")
+    assert problems(world) == {(problem, path)}
+
+
+def test_audit_tells_a_key_that_was_taken_out(world):
+    signing(world)
+    change_shop(world, world.read("shop.toml").replace(line_of(world.keys["ss"]), line_of(world.keys["zz"])))
+    world.git("config", "proveout.ss.key", str(world.keys["zz"]))
+    seal(world, hold(world), "ss")
+    assert {name for name, _ in problems(world)} == {"signature-revoked"}
+
+
+@pytest.mark.slow
+def test_five_hundred_signed_commits(world, record_property):
+    signing(world)
+    text = world.read(hold(world))
+    world.git("reset", "-q", "--hard", "HEAD~1")
+    start = world.now() - timedelta(seconds=590)
+    old = text.split('entered = "')[1].split('"')[0]
+    paths = []
+    for number in range(500):
+        moment = start + timedelta(seconds=number)
+        path = f"{FOLDER}/{moment:%Y%m%dT%H%M%SZ}-hold-ss.toml"
+        world.write(path, text.replace(old, stamp(moment)).replace("chatter", f"chatter {number}"))
+        paths.append((path, moment))
+    files = [str(world.folder / path) for path, _ in paths]
+    sign = ["ssh-keygen", "-Y", "sign", "-q", "-n", "proof@proveout", "-f", str(world.keys["ss"]), *files]
+    subprocess.run(sign, check=True, capture_output=True)
+    for path, moment in paths:
+        world.git("add", path, f"{path}.sig")
+        world.git("commit", "-q", "-m", "hold", who="ss", authored=moment, at=world.now())
+    began = time.monotonic()
+    must(world.push("main"))
+    seconds = time.monotonic() - began
+    record_property("seconds", seconds)
+    print(f"push of 500 signed commits: {seconds:.1f} s")
