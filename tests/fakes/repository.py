@@ -20,7 +20,8 @@ from tracker.records.stored import Ledger, ShopVersion, Stored, Unreadable
 from tracker.services.desk import Desk
 from tracker.services.ports import Head, NewFile, TagSeen
 from tracker.services.program_facts import FactsKept
-from tracker.store.toml_files import dump_record, load_job, load_record, load_shop
+from tracker.store.toml_files import dump_record, load_job, load_record, load_shop, toml_text
+from tracker.store.toml_lines import line_of, lines_of
 
 Files = dict[str, bytes]
 
@@ -69,6 +70,9 @@ class FakeTree:
         if data is None:
             raise CouldNot("no-shop", "there is no shop.toml here", fix="make the shop with: proveout init")
         return load_shop(data, "shop.toml")
+
+    def line_of(self, path: str, key: tuple[str | int, ...]) -> int:
+        return line_of(lines_of(toml_text(self.files[path], path)), key)
 
 
 @dataclass

@@ -550,7 +550,7 @@ def test_a_machine_the_shop_does_not_have_is_said_at_once(repo, desk):
     with pytest.raises(BadCall) as error:
         checkin(desk, "4471/op10")
     assert "MIL2" in error.value.what
-    assert error.value.where == JOB_PATH
+    assert error.value.where == f"{JOB_PATH}:9"
     assert len(repo.commits) == 1
 
 

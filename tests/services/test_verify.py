@@ -179,8 +179,46 @@ def test_a_waiver_of_another_tool_lets_nothing_stand_and_is_told():
 def test_a_waiver_that_cannot_count_is_an_error(rule, by, name, fix):
     with pytest.raises(BadCall) as caught:
         report(WRONG_H, job=JOB + WAIVER % (rule, "tool = 2", by))
-    assert (caught.value.name, caught.value.where) == (name, "jobs/77/job.toml")
+    text = (JOB + WAIVER % (rule, "tool = 2", by)).splitlines()
+    line = "" if name == "unknown-rule" else f":{text.index(f'by = {chr(34)}{by}{chr(34)}') + 1}"
+    assert (caught.value.name, caught.value.where) == (name, f"jobs/77/job.toml{line}")
     assert fix in (caught.value.fix or "")
+
+
+LATHE = '[[machines]]\nid = "LATHE1"\ntype = "lathe"\nunits = "inch"\n'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says", "fix"),
+    [
+        ('["MILL2"]', '["MILL2", "LATHE1"]', "machines of two kinds", "an operation for each"),
+        ('["MILL2"]', '["MIL2"]', "'MIL2', which is not in shop.toml", "MILL2"),
+        ("number = 2", "number = 1", "1", ""),
+        ("stick_out = 1.75", "stick_out = -1.75", "-1.75", ""),
+        ('code = "G54"', 'code = "G64"', "G64", ""),
+    ],
+)
+def test_what_is_wrong_in_job_toml_is_said_with_its_line(old, new, says, fix):
+    job = JOB.replace(old, new, 1)
+    with pytest.raises(BadCall) as caught:
+        report(job=job, more={"shop.toml": SHOP + LATHE})
+    line = job[: JOB.index(old)].count("\n") + 1
+    assert caught.value.where == f"jobs/77/job.toml:{line}"
+    assert says in caught.value.what
+    assert caught.value.fix
+    assert fix in caught.value.fix
+
+
+def test_several_mistakes_each_have_their_line():
+    job = JOB.replace('["MILL2"]', '["MIL2", "MIL3"]') + WAIVER % ("h-not-tool", "tool = 2", "ss")
+    with pytest.raises(BadCall) as caught:
+        report(job=job)
+    assert caught.value.where == "jobs/77/job.toml:7"
+    last = job.splitlines().index('by = "ss"') + 1
+    assert [one.partition(": ")[0] for one in caught.value.reasons] == [
+        "jobs/77/job.toml:7",
+        f"jobs/77/job.toml:{last}",
+    ]
 
 
 def test_a_missing_called_program_is_among_the_findings_and_may_be_waived():

@@ -14,19 +14,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from tracker.errors import BadCall, Refused
+from tracker.errors import Refused
 from tracker.policy.find import number_of, revisions
 from tracker.policy.may import require
 from tracker.records.events import Origin, RevisionRecord
 from tracker.records.job import Waiver
 from tracker.records.names import revision_file, revision_name
-from tracker.records.reading import job_against_shop
 from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger
 from tracker.services.changed import look_for_changes
 from tracker.services.checkin_plan import Chosen, Plan, Planned, Planner
 from tracker.services.desk import Desk, Opening, acting, opening
 from tracker.services.findings_kept import Checked, checked
+from tracker.services.fits_shop import must_fit
 from tracker.services.locate import locate
 from tracker.services.naming import Named
 from tracker.services.operation_text import OperationText
@@ -149,7 +149,7 @@ def choose(planner: Planner, named: Sequence[Named], *, everything: bool) -> lis
         chosen = Chosen(job_path=change.job_path, job=change.job, operation=change.operation)
         found.setdefault((chosen.job_path, chosen.operation.id), chosen)
     for chosen in found.values():
-        _fits_shop(chosen, planner.shop)
+        must_fit(planner.work, chosen.job_path, chosen.job, planner.shop, (chosen.operation.id,))
     return list(found.values())
 
 
@@ -169,20 +169,6 @@ def _states(desk: Desk, texts: Mapping[str, bytes] | None) -> tuple[Tree, Tree]:
     if texts is None:
         return base, desk.repo.work_tree()
     return base, Overlay(base, base, given=dict(texts))
-
-
-def _fits_shop(one: Chosen, shop: Shop) -> None:
-    """Raise BadCall when the operation names what shop.toml does not know."""
-    place = [op.id for op in one.job.operations].index(one.operation.id)
-    wrong = [p for p in job_against_shop(one.job, shop) if p.path[:2] == ("operations", place)]
-    if wrong:
-        raise BadCall(
-            "job-and-shop",
-            wrong[0].message,
-            where=one.job_path,
-            fix=wrong[0].fix,
-            reasons=tuple(p.message for p in wrong[1:]),
-        )
 
 
 def _no_edits_lost(desk: Desk, plan: Plan, texts: Mapping[str, bytes] | None) -> None:

@@ -65,5 +65,9 @@ class Overlay:
         """shop.toml of the base: a check-in never takes it along."""
         return self.base.shop()
 
+    def line_of(self, path: str, key: tuple[str | int, ...]) -> int:
+        """The line of a key, on the side the file is of."""
+        return self._side(path).line_of(path, key)
+
     def _side(self, path: str) -> Tree:
         return self.other if path in self.taken else self.base

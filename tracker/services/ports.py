@@ -70,6 +70,9 @@ class Tree(Protocol):
     def shop(self) -> Shop:
         """shop.toml; raises BadCall when wrong, CouldNot (``no-shop``) when there is none."""
 
+    def line_of(self, path: str, key: tuple[str | int, ...]) -> int:
+        """The line (from 1) on which a TOML file here says ``key``, or what is around it; 1 for the whole file."""
+
 
 class Recorded(Protocol):
     """What is recorded in a repository, and no more: all that deriving a release again rests on."""

@@ -2,9 +2,9 @@
 
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
-from tracker.records.reading import job_against_shop
 from tracker.services.call_lookup import ProgramIndex
 from tracker.services.desk import Desk
+from tracker.services.fits_shop import must_fit
 from tracker.services.locate import find_job, find_operation
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
@@ -51,15 +51,7 @@ def verify(desk: Desk, named: Named, machine: str | None = None) -> VerifyReport
         [find_operation(job, named.operation)] if named.operation or not job.operations else job.operations
     )
     ids = {operation.id for operation in chosen}
-    wrong = [p for p in job_against_shop(job, shop) if job.operations[int(p.path[1])].id in ids]
-    if wrong:
-        raise BadCall(
-            "job-and-shop",
-            wrong[0].message,
-            where=path,
-            fix=wrong[0].fix,
-            reasons=tuple(problem.message for problem in wrong[1:]),
-        )
+    must_fit(tree, path, job, shop, ids)
     index = ProgramIndex(tree)
     texts = [operation_text(tree, path, job, operation, shop, index=index) for operation in chosen]
     return VerifyReport(operations=tuple(verified(text, shop, only) for text in texts))

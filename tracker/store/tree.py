@@ -42,6 +42,13 @@ class ReadsFiles:
         """shop.toml; raises BadCall when it is wrong, CouldNot (``no-shop``) when there is none."""
         return self._load_shop()
 
+    def line_of(self, path: str, key: tuple[str | int, ...]) -> int:
+        """The line of a key of a TOML file that was read without a mistake."""
+        from tracker.store.toml_files import toml_text  # only a mistake has to be found again
+        from tracker.store.toml_lines import line_of, lines_of
+
+        return line_of(lines_of(toml_text(self._must_read(path), path)), key)
+
     def where(self) -> str:
         """What this is a tree of, for messages."""
         return ""
