@@ -9,9 +9,13 @@ import pytest
 
 from tests.store.shop_repo import AT, KIM, PROGRAM, SHOP, git, make_shop, opened, record, record_path, write
 from tracker.cli.entry import main
+from tracker.frozen import replace
 from tracker.policy.gate import message_of
-from tracker.records.events import RanRecord, ReleaseRecord
+from tracker.records.events import HoldRecord, RanRecord, ReleaseRecord
+from tracker.records.stored import Ledger, Stored, Unreadable
+from tracker.services.audit_runs import audit_runs
 from tracker.services.ports import NewFile
+from tracker.store.toml_files import load_shop
 
 TEXT = "jobs/4471/op10/O1001.nc"
 RELEASE = "jobs/4471/records/release-0001.toml"
@@ -372,6 +376,25 @@ def test_a_release_whose_gate_would_not_open(shop, capsys):
     assert set(found) == {("release-not-derived", "refs/tags/release/4471/2")}
 
 
+SHOP_READ = load_shop(
+    b'format = 1\n[shop]\nname = "s"\ntimezone = "UTC"\n[[machines]]\nid = "MILL2"\ntype = "mill"\nunits = "mm"\n',
+    "shop.toml",
+)
+RAN = RanRecord(
+    job="4471",
+    operation="op10",
+    revision="r0001-12345678",
+    machine="MILL2",
+    operation_fingerprint="0",
+    at=AT,
+    entered=AT,
+    by="kp",
+)
+HOLD = HoldRecord(
+    job="4471", operation="op10", scope="operation", reason="chatter", at=AT, entered=AT, by="kp"
+)
+
+
 def test_a_run_of_what_was_held(shop, capsys):
     clone = opened(shop)
     revision = next(one for one in clone.ledger().records if one.name.startswith("r0001"))
@@ -393,3 +416,27 @@ def test_a_run_of_what_was_held(shop, capsys):
     late = [one for one in found if one["problem"] == "ran-not-usable"]
     assert [one["where"] for one in late] == [f"jobs/4471/records/op10/{revision.name}-ran-a.toml"]
     assert "4471/op10 r1 ran on MILL2: " in late[0]["message"]
+    write(shop, "note.txt", b"x")  # another state: found again, since only jobs without such a run are noted
+    commit_all(shop)
+    assert [one for one in audited(shop, capsys)["problems"] if one["problem"] == "ran-not-usable"] == late
+
+
+def test_a_job_is_named_by_everything_its_runs_are_judged_by():
+    run = Stored(record=RAN, path="jobs/4471/records/op10/a-ran.toml", sha256="1", commit="a", order=1)
+    hold = Stored(record=HOLD, path="jobs/4471/records/op10/b-hold.toml", sha256="2", commit="b", order=2)
+    ledgers = [
+        (Ledger(shop=SHOP_READ, records=(run,)), b"shop"),
+        (Ledger(shop=SHOP_READ, records=(run, hold)), b"shop"),
+        (Ledger(shop=SHOP_READ, records=(run, replace(hold, in_hand=False))), b"shop"),
+        (Ledger(shop=SHOP_READ, records=(run, replace(hold, commit="c"))), b"shop"),
+        (Ledger(shop=SHOP_READ, records=(run, replace(hold, sha256="3"))), b"shop"),
+        (Ledger(shop=SHOP_READ, records=(run,), unreadable=(Unreadable(path="x", why="y"),)), b"shop"),
+        (Ledger(shop=SHOP_READ, records=(run,)), b"another"),
+    ]
+    names = []
+    for ledger, shop in ledgers:
+        held = set()
+        assert list(audit_runs(ledger, shop, set(), held)) == []  # no revision is known: nothing to say
+        (name,) = held
+        names.append(name)
+    assert len(set(names)) == len(ledgers)

@@ -44,6 +44,7 @@ from tracker.errors import CouldNot
 from tracker.nc.identity import RULE_VERSION
 from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
+from tracker.records.places import SHOP
 from tracker.records.stored import Ledger
 from tracker.services.audit_commits import audit_commits, audit_names
 from tracker.services.audit_records import audit_records
@@ -69,7 +70,8 @@ def audit(desk: Desk, evidence: Evidence, tell: Tell = quiet) -> AuditReport:
     """Look at everything.
 
     Every object is hashed again first, each time. What was found before is taken over only for the very same state
-    and the same rules; releases that could be derived again, under the same rules, are not derived once more.
+    and the same rules; releases that could be derived again, and jobs without a run of what was not usable, are not
+    looked at once more.
 
     Raises CouldNot (``shallow``, ``partial``, ``grafted``, ``damaged``, ``no-shop``) or BadCall for a shop.toml that
     is wrong: then nothing is said about anything.
@@ -113,12 +115,14 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
     commits = evidence.commits()
     releases = Releases(desk.repo, ledger, Judge(ledger, desk.clock.now()))
     texts = audit_texts(desk, ledger, evidence)
-    once = _Once(looked_into(releases.derive), evidence.derived_before(_RULES))
+    before = evidence.derived_before(_RULES)
+    once = _Once(looked_into(releases.derive), before)
+    shop = desk.repo.tree().read(SHOP) or b""
     problems = [
         *audit_records(ledger),
         *texts.problems,
         *audit_tags(ledger, told(desk.repo.release_tags(), "releases", tell), once.derive),
-        *audit_runs(ledger),
+        *audit_runs(ledger, shop, before, once.held),
         *_replaced(evidence.replaced()),
     ]
     said = {(one.problem, one.where) for one in problems}
