@@ -1,7 +1,7 @@
 """Signatures of records and tags looked at: which key one holds by, or why it does not. Whose key that is, is asked elsewhere."""
 
 from tracker.records.signatures import ARMOUR
-from tracker.store.sshsig import LIMIT, BadSignatureError, verify
+from tracker.store.sshsig import BadSignatureError, verify
 
 _START = b"\n" + ARMOUR.encode("ascii")
 
@@ -24,6 +24,3 @@ def tag_parts(data: bytes) -> tuple[bytes, bytes]:
     """
     place = data.rfind(_START)
     return (data, b"") if place < 0 else (data[: place + 1], data[place + 1 :])
-
-
-__all__ = ["LIMIT", "seal", "tag_parts"]
