@@ -1,8 +1,11 @@
 """Attacks on signed records; everybody's key is real, and made by ssh-keygen."""
 
+import re
 import subprocess
+from datetime import UTC, datetime
 
 from tests.fakes.shop_folder import PROGRAM
+from tests.server.world import stamp
 from tests.store.keys import line_of, make_key
 from tracker.records.signatures import ARMOUR, NAMESPACE, TAG_NAMESPACE
 
@@ -62,10 +65,10 @@ def hold(world, reason="chatter", by="ss", signed=True):
     return path
 
 
-def again(world, who="ss"):
+def again(world, who="ss", at=None):
     """The last commit made anew with what lies in the folder now."""
     world.git("add", "-A")
-    world.git("commit", "-q", "--amend", "--no-edit", "--reset-author", who=who)
+    world.git("commit", "-q", "--amend", "--no-edit", "--reset-author", who=who, at=at)
 
 
 def signature(key, data, namespace=NAMESPACE):
@@ -157,7 +160,6 @@ def shop_record(world):
 @scene("required dropped unsigned")
 def _(world):
     signing(world)
-    world.now()
     change_shop(world, dropped(world))
     world.git("rm", "-q", shop_record(world) + ".sig")
     again(world, "dg")
@@ -224,7 +226,11 @@ def _(world):
     tip = world.head
     world.git("checkout", "-q", "-b", "side", then)
     world.git("config", "proveout.ss.key", str(world.keys["ss"]))
-    hold(world)
+    path, past = hold(world), datetime.fromisoformat(world.git("log", "-1", "--format=%cI", then))
+    text = re.sub(r'(?m)^(at|entered) = ".*"', rf'\1 = "{stamp(past.astimezone(UTC))}"', world.read(path))
+    world.write(path, text)
+    (world.folder / f"{path}.sig").write_bytes(signature(world.keys["ss"], text.encode()))
+    again(world, at=past)
     world.git("merge", "-q", "--no-edit", tip)
     return world.push("HEAD:main")
 
