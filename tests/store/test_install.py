@@ -308,7 +308,9 @@ def test_doctor_tells_what_it_could_not_tell_and_goes_on(shop, capsys):
     assert "shop.toml" in seen["shop"]["says"]
     assert seen["hook"]["state"] == "on"
     _, out, _ = call(capsys, shop, "doctor")
-    assert "Could not be told: shop, person, ssh-keygen, key, signatures, signers, roles." in " ".join(out.split())
+    assert "Could not be told: shop, person, ssh-keygen, key, signatures, signers, roles." in " ".join(
+        out.split()
+    )
 
 
 def test_doctor_sees_a_check_in_that_was_cut_short(shop, capsys):
