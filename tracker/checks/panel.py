@@ -1,6 +1,7 @@
 """One watcher for all rules: it keeps the trail, sums up rows of plain blocks, and asks only who wants to know."""
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import cache
 
 from tracker.checks.rule import ANY, LATHE, MILL, Rule
 from tracker.checks.subject import Subject
@@ -10,6 +11,7 @@ from tracker.machining.control import Control
 from tracker.machining.watch import Block, Event, Move, PassedRow
 
 _PLAIN = frozenset("XYZABCIJKRF")
+_HOOKS = ("begin", "block", "move", "tool", "event", "acted", "end", "stretch")
 
 
 class Panel:
@@ -106,7 +108,7 @@ class Panel:
         watches = [rule.watch(rule, self.subject, self.trail, self.said) for rule in self.rules]
         plain = [watch for watch in watches if watch.plain]
         self._hears_plain = bool(plain)
-        for name in ("begin", "block", "move", "tool", "event", "acted", "end"):
+        for name in _HOOKS[:-1]:
             self._hooks[name] = _hooks(watches, name)
         for name in ("block", "move", "acted"):
             self._hooks[f"plain {name}"] = _hooks(plain, name)
@@ -135,9 +137,13 @@ class Panel:
 
 def _hooks(watches: Sequence[Watch], name: str) -> list[Callable[..., None]]:
     """Bound hooks of those that have one of their own."""
-    return [
-        getattr(watch, name) for watch in watches if getattr(type(watch), name) is not getattr(Watch, name)
-    ]
+    return [getattr(watch, name) for watch in watches if name in _own(type(watch))]
+
+
+@cache
+def _own(kind: type[Watch]) -> frozenset[str]:
+    """The hooks a watch has itself; looked up once, since a shop is checked an operation after the other."""
+    return frozenset(name for name in _HOOKS if getattr(kind, name) is not getattr(Watch, name))
 
 
 class _Row:
