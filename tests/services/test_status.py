@@ -94,7 +94,18 @@ def test_before_the_first_check_in(desk):
     ]
     assert found[0]["next"] == 'proveout checkin 77/op10 -m "why"'
     assert list(found[0]) == [
-        *("job", "operation", "revision", "machine", "standing", "reason", "released", "may_run", "next", "signed"),
+        *(
+            "job",
+            "operation",
+            "revision",
+            "machine",
+            "standing",
+            "reason",
+            "released",
+            "may_run",
+            "next",
+            "signed",
+        ),
     ]
 
 
