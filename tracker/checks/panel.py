@@ -1,7 +1,6 @@
 """One watcher for all rules: it keeps the trail, sums up rows of plain blocks, and asks only who wants to know."""
 
 from collections.abc import Callable, Iterable, Sequence
-from functools import cache
 
 from tracker.checks.rule import ANY, LATHE, MILL, Rule
 from tracker.checks.subject import Subject
@@ -12,6 +11,7 @@ from tracker.machining.watch import Block, Event, Move, PassedRow
 
 _PLAIN = frozenset("XYZABCIJKRF")
 _HOOKS = ("begin", "block", "move", "tool", "event", "acted", "end", "stretch")
+_OWN: dict[type[Watch], frozenset[str]] = {}
 
 
 class Panel:
@@ -140,10 +140,11 @@ def _hooks(watches: Sequence[Watch], name: str) -> list[Callable[..., None]]:
     return [getattr(watch, name) for watch in watches if name in _own(type(watch))]
 
 
-@cache
 def _own(kind: type[Watch]) -> frozenset[str]:
     """The hooks a watch has itself; looked up once, since a shop is checked an operation after the other."""
-    return frozenset(name for name in _HOOKS if getattr(kind, name) is not getattr(Watch, name))
+    if kind not in _OWN:
+        _OWN[kind] = frozenset(name for name in _HOOKS if getattr(kind, name) is not getattr(Watch, name))
+    return _OWN[kind]
 
 
 class _Row:
