@@ -33,7 +33,7 @@ OF_COMMITS = {
     "bad-name",
     "bytes-altered",
 }
-# those of signed records are done in a world of keys of their own, and tested there
+# those of signed records need a world of keys, which is not made here
 HERE = [attack for attack in ATTACKS if attack.name in SCENES]
 # told of one push as a whole: each of its commits is as a shop may have it
 ONLY_TOGETHER = {"authority taken in two commits"}
