@@ -10,8 +10,6 @@ from tracker.machining.control import Control
 from tracker.machining.watch import Block, Event, Move, PassedRow
 
 _PLAIN = frozenset("XYZABCIJKRF")
-_HOOKS = ("begin", "block", "move", "tool", "event", "acted", "end", "stretch")
-_OWN: dict[type[Watch], frozenset[str]] = {}
 
 
 class Panel:
@@ -108,7 +106,7 @@ class Panel:
         watches = [rule.watch(rule, self.subject, self.trail, self.said) for rule in self.rules]
         plain = [watch for watch in watches if watch.plain]
         self._hears_plain = bool(plain)
-        for name in _HOOKS[:-1]:
+        for name in ("begin", "block", "move", "tool", "event", "acted", "end"):
             self._hooks[name] = _hooks(watches, name)
         for name in ("block", "move", "acted"):
             self._hooks[f"plain {name}"] = _hooks(plain, name)
@@ -137,14 +135,9 @@ class Panel:
 
 def _hooks(watches: Sequence[Watch], name: str) -> list[Callable[..., None]]:
     """Bound hooks of those that have one of their own."""
-    return [getattr(watch, name) for watch in watches if name in _own(type(watch))]
-
-
-def _own(kind: type[Watch]) -> frozenset[str]:
-    """The hooks a watch has itself; looked up once, since a shop is checked an operation after the other."""
-    if kind not in _OWN:
-        _OWN[kind] = frozenset(name for name in _HOOKS if getattr(kind, name) is not getattr(Watch, name))
-    return _OWN[kind]
+    return [
+        getattr(watch, name) for watch in watches if getattr(type(watch), name) is not getattr(Watch, name)
+    ]
 
 
 class _Row:
