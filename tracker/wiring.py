@@ -12,10 +12,13 @@ from tracker.store.clone import Clone
 from tracker.store.open_clone import open_clone
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tracker.stick.medium import FolderMedium
     from tracker.store.create import Folder
     from tracker.store.drawer import WorkDrawer
     from tracker.store.evidence import CloneEvidence
+    from tracker.store.old_files import OldFiles
     from tracker.store.setup_site import Site
     from tracker.store.sharing import Sharing
 
@@ -115,6 +118,17 @@ def open_drawer(folder: str = ".") -> "tuple[Desk, WorkDrawer]":
 
     clone = open_clone(folder)
     return _desk(clone), WorkDrawer(clone, Path(folder))
+
+
+def open_old_folders(folder: str, names: "Sequence[str]") -> "tuple[Desk, list[OldFiles]]":
+    """The desk in this folder, and folders of old programs named from there.
+
+    Raises BadCall (``no-such-folder``), and as `open_desk` does.
+    """
+    from tracker.store.old_files import OldFiles
+
+    clone = open_clone(folder)
+    return _desk(clone), [OldFiles(Path(clone.root), Path(folder), name) for name in names]
 
 
 def open_folder(folder: Path) -> "Folder":

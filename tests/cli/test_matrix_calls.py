@@ -16,6 +16,7 @@ from tracker.cli.verbs import VERBS
 NAMES = """
 verb         job              revision          machine          person          role
 new          .                .                 unknown-machine  .               .
+adopt        .                .                 .                .               .
 checkin      unknown-job      .                 .                unknown-person  wrong-role
 compare      unknown-job      unknown-revision  .                .               .
 summary      unknown-job      unknown-revision  unknown-machine  .               .
@@ -54,6 +55,7 @@ gate         .                .                 .                .              
 FILES = """
 verb         missing            folder             empty           binary          denied
 new          missing-file       is-a-folder        no-code         0               no-permission
+adopt        missing-file       is-a-folder        bad-csv         bad-csv         no-permission
 checkin      unknown-job        unknown-job        unknown-job     unknown-job     unknown-job
 compare      missing-file       is-a-folder        0               0               no-permission
 summary      missing-file       is-a-folder        0               0               no-permission

@@ -25,6 +25,7 @@ from tracker.store.git import find_git
 THE_REPOSITORY = """
 verb         no_repository  no_git  shallow  detached       tags_on_files
 new          no-repository  no-git  0        0              0
+adopt        no-repository  no-git  shallow  0              0
 checkin      no-repository  no-git  shallow  detached-head  0
 compare      no-repository  no-git  shallow  0              0
 summary      no-repository  no-git  shallow  0              0
@@ -63,6 +64,7 @@ gate         no-repository  no-git  shallow  0              gate-closed
 THE_SHOP_FILE = """
 verb         no_shop  broken_shop  odd_shop         broken_jobs    odd_jobs
 new          no-shop  broken-toml  wrong-shop-file  0              0
+adopt        no-shop  broken-toml  wrong-shop-file  0              0
 checkin      no-shop  broken-toml  wrong-shop-file  broken-toml    wrong-job-file
 compare      no-shop  broken-toml  wrong-shop-file  0              0
 summary      no-shop  broken-toml  wrong-shop-file  0              0
@@ -101,6 +103,7 @@ gate         0        0            0                0              0
 THE_PROGRAMS = """
 verb         edited             empty_programs     binary_programs    denied_programs  denied_head
 new          0                  no-code            0                  no-permission    0
+adopt        0                  0                  0                  0                no-permission
 checkin      0                  no-code            0                  no-permission    no-permission
 compare      0                  0                  0                  0                no-permission
 summary      0                  0                  0                  0                no-permission
@@ -137,6 +140,7 @@ fingerprint  0                  0                  0                  no-permiss
 gate         0                  0                  0                  0                0
 """
 READING = {
+    "adopt",
     "compare",
     "summary",
     "verify",

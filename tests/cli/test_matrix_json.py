@@ -12,6 +12,7 @@ from tracker.cli.verbs import VERBS
 
 NO_JSON = {"normalize"}  # its answer is a program
 KEYS = {
+    "adopt": "folders counts rows plan",
     "audit": "problems checked",
     "backup": "at file sha256 bytes references words",
     "checkin": "revisions unchanged only_text problems dry_run",

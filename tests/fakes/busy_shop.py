@@ -183,6 +183,7 @@ def good_calls(shop: ShopFolder) -> dict[str, list[str]]:
     stick = str(stick_of(shop))
     by = ["--by", "ss"]
     return {
+        "adopt": ["adopt", "loose"],
         "new": ["new", "4490", program_path("4477"), "--machine", "MILL2"],
         "checkin": ["checkin", "4476", "-m", "deeper", "--by", "np"],
         "compare": ["compare", "4472/op10@r1", "4472/op10@r2"],

@@ -166,6 +166,7 @@ def with_file(shop: ShopFolder, verb: str, path: str) -> list[str] | None:
         "compare": ["compare", program_path("4471"), path],
         "identify": ["identify", path, "--machine", "MILL2"],
         "summary": ["summary", path],
+        "adopt": ["adopt", "--apply", path, "--by", "np", "-m", "taken over"],
         "new": ["new", "4490", path, "--machine", "MILL2"],
         "verify": ["verify", path],
         "normalize": ["normalize", path],

@@ -116,14 +116,19 @@ def machine_here(frame: Frame, desk: "Desk", machine: str | None) -> str | None:
 
 
 def write_new(frame: Frame, name: str, text: str) -> str:
+    """Write a new text file for a person; its path. Raises as `write_new_bytes` does."""
+    return write_new_bytes(frame, name, text.encode("utf-8"))
+
+
+def write_new_bytes(frame: Frame, name: str, data: bytes) -> str:
     """Write a new file for a person; its path.
 
     Raises BadCall (``file-exists``) rather than write over anything, CouldNot (``not-written``).
     """
     path = Path(frame.folder) / name
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with path.open("xb") as file:
+            file.write(data)
     except FileExistsError as fault:
         raise BadCall(
             "file-exists", "there is such a file already", where=str(path), fix="choose another name"

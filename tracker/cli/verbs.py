@@ -31,6 +31,9 @@ VERBS: tuple[Verb, ...] = (
     Verb(
         "new", PROGRAMMER, "Draft a job's setup sheet from the programs themselves; nothing is written over."
     ),
+    Verb(
+        "adopt", PROGRAMMER, "Take in the programs a shop has already: first a plan, then all in one commit."
+    ),
     Verb("checkin", PROGRAMMER, "Record what an operation's programs and setup sheet say now."),
     Verb("compare", PROGRAMMER, "How two programs or revisions differ, tool by tool."),
     Verb("summary", PROGRAMMER, "What a program does: tools, extents, deepest cuts, lengths, minutes."),

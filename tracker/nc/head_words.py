@@ -37,15 +37,12 @@ def head_words(comments: Iterable[str]) -> HeadWords:
         text = " ".join(comment.split())
         drawing, material = DRAWING.search(text), MATERIAL.search(text)
         if drawing:
-            _put(found, "drawing", drawing["number"])
-            _put(found, "drawing_revision", drawing["revision"])
+            if drawing["number"] and any(mark.isdigit() for mark in drawing["number"]):
+                found.setdefault("drawing", drawing["number"])
+            if speaks(drawing["revision"]):
+                found.setdefault("drawing_revision", drawing["revision"])
         if material and material["rest"].strip(" .:="):
             found.setdefault("material", material["rest"].strip())
         if text and not drawing and not material:
             found.setdefault("title", text)
     return HeadWords(**found)
-
-
-def _put(found: dict[str, str], key: str, said: str | None) -> None:
-    if said is not None and speaks(said):
-        found.setdefault(key, said)

@@ -51,4 +51,13 @@ TAKING_IN: tuple[Page, ...] = (
         "A cell of the list cannot be what its heading says, or a tool stands in it twice.",
         "Put the cell right in the list, save it, run it again.",
     ),
+    Page(
+        "plan-wrong",
+        "error",
+        (
+            "Something in the plan of taking in old programs cannot be done; every such row is named with its line. A plan is "
+            "taken in whole or not at all, so nothing was written."
+        ),
+        "Put the rows right, or write no into their column take; look through the folder again if files changed since.",
+    ),
 )

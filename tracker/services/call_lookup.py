@@ -5,7 +5,8 @@ A file answers to the O numbers it holds; one without any answers to the number 
 folders; ``common/``.
 """
 
-from collections.abc import Iterable, Mapping
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping, Sequence
 
 from tracker.frozen import dataclass, field
 from tracker.records.job import Job, Operation
@@ -15,6 +16,7 @@ from tracker.services.ports import Tree
 from tracker.services.program_facts import FactsKept, ProgramFacts, facts_of
 
 COMMON = "common"
+_IN_COMMON = "common/"  # no folder is called so: a key of its own beside that of the folder common
 _MOST_DIGITS = 8
 # what lies beside programs and is none; anything else may be a program, with an extension or without
 _NO_PROGRAM = frozenset(
@@ -82,6 +84,8 @@ class ProgramIndex:
     kept: FactsKept = field(default_factory=dict)
     _paths: tuple[str, ...] | None = None
     _numbers: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    _folders: dict[str, list[str]] = field(default_factory=dict)
+    _levels: dict[str, Mapping[int, tuple[str, ...]]] = field(default_factory=dict)
 
     @property
     def paths(self) -> tuple[str, ...]:
@@ -98,12 +102,37 @@ class ProgramIndex:
         """The numbers a file answers to."""
         if path not in self._numbers:
             data = self.tree.read(path)
-            self._numbers[path] = () if data is None else _numbers(path, self.facts(data).numbers)
+            self._numbers[path] = () if data is None else numbers_in(path, self.facts(data).numbers)
         return self._numbers[path]
 
     def facts(self, data: bytes) -> ProgramFacts:
         """What the text of a program says by itself."""
         return facts_of(data, self.kept)
+
+    def below(self, folder: str) -> Sequence[str]:
+        """Every file below a folder, found without looking at the others."""
+        if not folder:
+            return self.paths
+        # the paths are sorted, and "0" is the mark after "/"
+        return self.paths[bisect_left(self.paths, folder + "/") : bisect_left(self.paths, folder + "0")]
+
+    def in_folder(self, folder: str) -> Mapping[int, tuple[str, ...]]:
+        """The programs that lie in a folder itself, by number."""
+        if not self._folders:
+            for path in self.paths:
+                self._folders.setdefault(folder_of(path), []).append(path)
+        if folder not in self._levels:
+            own = (path for path in self._folders.get(folder, ()) if may_be_program(path))
+            self._levels[folder] = self.by_number(own)
+        return self._levels[folder]
+
+    def in_common(self) -> Mapping[int, tuple[str, ...]]:
+        """The programs of ``common/`` and below, by number."""
+        if _IN_COMMON not in self._levels:
+            self._levels[_IN_COMMON] = self.by_number(
+                path for path in self.below(COMMON) if may_be_program(path)
+            )
+        return self._levels[_IN_COMMON]
 
     def by_number(self, paths: Iterable[str]) -> Mapping[int, tuple[str, ...]]:
         """The files of one level by number."""
@@ -118,10 +147,11 @@ def numbers_of(path: str, data: bytes) -> tuple[int, ...]:
     """The program numbers a file answers to: those in it, else the one in its name."""
     from tracker.nc.calls import program_numbers
 
-    return _numbers(path, tuple(program_numbers(data)))
+    return numbers_in(path, tuple(program_numbers(data)))
 
 
-def _numbers(path: str, held: tuple[int, ...]) -> tuple[int, ...]:
+def numbers_in(path: str, held: tuple[int, ...]) -> tuple[int, ...]:
+    """The same where the numbers ``held`` in it are known already."""
     if held:
         return held
     stem = path.rpartition("/")[2].partition(".")[0]
@@ -139,28 +169,31 @@ class Lookup:
     job: Job
     operation: Operation
     main: str
-    _levels: list[tuple[str, Mapping[int, tuple[str, ...]]]] = field(default_factory=list)
+    _job_level: Mapping[int, tuple[str, ...]] | None = None
 
     def find(self, number: int) -> Found | None:
         """Who answers to ``number`` on the nearest level, or None."""
-        for place, where in enumerate(("the main program's folder", "the job's folders", "common/")):
-            if len(self._levels) == place:
-                self._levels.append((where, self.index.by_number(self._files(place))))
-            paths = self._levels[place][1].get(number)
+        for where, level in (
+            ("the main program's folder", self._near),
+            ("the job's folders", self._of_job),
+            ("common/", self.index.in_common),
+        ):
+            paths = level().get(number)
             if paths:
                 return Found(paths=paths, where=where)
         return None
 
-    def _files(self, level: int) -> list[str]:
-        main_folder = folder_of(self.main)
-        near = [p for p in self.index.paths if folder_of(p) == main_folder and may_be_program(p)]
-        if level == 0:
-            return near
-        taken = set(near)
-        if level == 1:
-            others = self._other_folders(main_folder)
-            return [p for p in self.index.paths if p not in taken and self._belongs_to_job(p, others)]
-        return [p for p in self.index.paths if p not in taken and inside(p, COMMON) and may_be_program(p)]
+    def _near(self) -> Mapping[int, tuple[str, ...]]:
+        return self.index.in_folder(folder_of(self.main))
+
+    def _of_job(self) -> Mapping[int, tuple[str, ...]]:
+        if self._job_level is None:
+            others = self._other_folders(folder_of(self.main))
+            below = self.index.below(folder_of(self.job_path))
+            self._job_level = self.index.by_number(
+                path for path in below if self._belongs_to_job(path, others)
+            )
+        return self._job_level
 
     def _belongs_to_job(self, path: str, other_folders: set[str]) -> bool:
         if not inside(path, folder_of(self.job_path)) or not may_be_program(path):

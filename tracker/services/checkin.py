@@ -38,6 +38,9 @@ from tracker.services.ports import Head, NewFile, Tree
 from tracker.services.recording import attached_head, reason_text
 from tracker.services.verifying import Verified
 
+_MOST_NAMED = 6
+"""Operations a commit's message names; the records name them all."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckedIn:
@@ -277,7 +280,10 @@ def _commit(
     if texts is not None:
         files += [NewFile(path=path, data=texts[path]) for path in plan.changed]
         from_work_tree = ()
-    what = ", ".join(f"{one.record.job}/{one.record.operation} r{one.number}" for one in made)
+    names = [f"{one.record.job}/{one.record.operation} r{one.number}" for one in made]
+    what = ", ".join(names[:_MOST_NAMED])
+    if len(names) > _MOST_NAMED:
+        what += f" and {len(names) - _MOST_NAMED} more"
     return desk.repo.commit(
         files,
         from_work_tree=from_work_tree,

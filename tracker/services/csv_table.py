@@ -12,8 +12,11 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
+from tracker.patterns import lazy_pattern
 
 _SEPARATORS = ",;\t"
+_TEXT_FIGURE = lazy_pattern(r'="[A-Za-z0-9 .,_-]*"')
+"""Digits that are to stay text: ``="0042"``. Nothing in it can be reckoned."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -128,6 +131,8 @@ def _cell(value: object) -> str:
     if value is None:
         return ""
     text = str(value)
+    if _TEXT_FIGURE.fullmatch(text):
+        return text
     if isinstance(value, str) and text.startswith(_FORMULA) and figure_of(text, comma=False) is None:
         return "'" + text
     return text

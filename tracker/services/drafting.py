@@ -94,6 +94,12 @@ def with_list(operation: DraftOperation, listed: Mapping[int, Mapping[str, objec
     return replace(operation, tools=tuple(known[number] for number in sorted(known)))
 
 
+def units_of(data: bytes) -> str | None:
+    """``inch`` or ``mm`` as the program's own codes say, None for neither or both."""
+    units = _units(data)
+    return units[0] if len(units) == 1 else None
+
+
 def _units(data: bytes) -> tuple[str, ...]:
     """The units the program's own codes say: one, none or both."""
     codes = {found[1] for found in _UNITS.finditer(canonical(data))}

@@ -27,8 +27,9 @@ ATTRIBUTES = ".gitattributes"
 EXAMPLE = "jobs/job-example.toml"
 _ALL_ROLES = ("programmer", "setup", "quality")
 # endings NC programs are saved with (common practice, no source); what the folder holds beside them is added
-_ENDINGS = ("nc", "cnc", "tap", "eia", "min", "mpf", "spf", "ngc", "ptp", "prg", "h", "i")
-_NUMBERED = re.compile(r"[Oo]?\d{3,8}")
+ENDINGS = ("nc", "cnc", "tap", "eia", "min", "mpf", "spf", "ngc", "ptp", "prg", "h", "i")
+NUMBERED = re.compile(r"[Oo]?\d{3,8}")
+"""A file called like a program number."""
 _TEXT = "# bytes stay as they are, on every PC: no line end is changed, ever\n* -text\n"
 _PROGRAMS = "# programs: two edits of one are never merged by themselves; differences shown as NC text\n"
 _NO_PROGRAM = frozenset(
@@ -142,11 +143,11 @@ def init(
 
 def attributes_text(files: Iterable[str]) -> str:
     """The lines of .gitattributes for a folder that holds these files."""
-    endings = dict.fromkeys(_ENDINGS)
+    endings = dict.fromkeys(ENDINGS)
     for path in files:
         name = path.rpartition("/")[2]
         stem, _, ending = name.rpartition(".")
-        if _NUMBERED.fullmatch(stem) and ending.lower() not in _NO_PROGRAM and ending.isalnum():
+        if NUMBERED.fullmatch(stem) and ending.lower() not in _NO_PROGRAM and ending.isalnum():
             endings.setdefault(ending.lower())
     patterns = [f"*.{_any_case(ending)}" for ending in endings]
     patterns += [f"[Oo]{'[0-9]' * digits}" for digits in (4, 5)]

@@ -1,0 +1,244 @@
+"""``adopt --apply PLAN``: take in what a plan says yes to, as first revisions, in one commit.
+
+1. Every row is looked at against the files as they lie there now; whatever is wrong with the plan is said at once, and
+   nothing is written.
+2. Files that are to move are copied, each operation's sheet is drafted (`drafting`), and one job.toml a job is written.
+   Nothing is written over; what a run before wrote is found to be there.
+3. One check-in records all of it. A run that was killed is run again: what is recorded already has nothing to do.
+"""
+
+import posixpath
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from tracker.digest import sha256_of
+from tracker.errors import BadCall, ProveoutError
+from tracker.frozen import dataclass, replace
+from tracker.policy.may import require
+from tracker.records.draft import DraftOperation
+from tracker.records.ids import is_id
+from tracker.records.job import Job
+from tracker.records.shop import Machine, Shop
+from tracker.records.template_draft import drafted_job
+from tracker.services.adopt_plan import CALLED, OPEN, YES, PlanRow
+from tracker.services.call_lookup import numbers_of
+from tracker.services.checkin import CheckInReport, check_in
+from tracker.services.desk import Desk, acting
+from tracker.services.drafting import Drawn, draw, job_of
+from tracker.services.naming import Named
+from tracker.services.paths import name_of
+from tracker.services.ports import NewFile, Tree
+from tracker.services.ports_new import Drawer
+from tracker.services.progress import Tell, quiet, told
+from tracker.services.recording import attached_head, reason_text
+
+Read = Callable[[str], bytes]
+"""Bytes of a file as the plan names it; raises BadCall or CouldNot."""
+_MOST_REASONS = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AppliedReport:
+    """What was taken in.
+
+    ``taken`` operations, as ``job/operation``; ``already`` those that were recorded before; ``open`` rows that still say
+    ``?``; ``written`` new files; ``checked_in`` what the check-in says, None where there was nothing to do.
+    """
+
+    taken: tuple[str, ...]
+    already: tuple[str, ...]
+    open: int
+    written: tuple[str, ...]
+    checked_in: CheckInReport | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _File:
+    """A row with its bytes, where it will lie in the repository, and whether it has to be copied there."""
+
+    row: PlanRow
+    data: bytes
+    path: str
+    copied: bool
+
+
+def apply_plan(
+    desk: Desk,
+    drawer: Drawer,
+    rows: Sequence[PlanRow],
+    plan: str,
+    read: Read,
+    *,
+    by: str | None,
+    reason: str | None,
+    tell: Tell = quiet,
+) -> AppliedReport:
+    """Take the plan in.
+
+    Args:
+        desk: where from.
+        drawer: puts files down.
+        rows: the plan.
+        plan: its name, for messages.
+        read: reads a file the plan names.
+        by: whose programs they are; None: the person git knows.
+        reason: why, in a sentence.
+        tell: told how far it is.
+
+    Raises:
+        BadCall: ``plan-wrong`` with everything that is wrong with it, ``file-exists``, and as `check_in` does.
+        Refused: as `check_in` does.
+    """
+    tree = desk.repo.work_tree()
+    shop = tree.shop()
+    _may(desk, shop, by, reason)
+    problems: list[str] = []
+    files = _files(drawer, shop, rows, read, problems, tell)
+    jobs = _by_job(files)
+    there = {job: tree.job_paths().get(job.lower()) for job in jobs}
+    drafts = {
+        job: _draft(shop, job, mains, files)
+        for job, mains in told(list(jobs.items()), "drafting setup sheets", tell)
+    }
+    new = [NewFile(path=one.path, data=one.data) for one in files if one.copied]
+    for job, text in drafts.items():
+        path = there[job] or f"jobs/{job}/job.toml"
+        if there[job] is None or tree.read(path) == text:
+            new.append(NewFile(path=path, data=text))
+        else:
+            problems += _not_in(tree, path, jobs[job])
+    if problems:
+        raise _wrong(plan, problems)
+    before = _there(tree, new)
+    drawer.put(new)
+    named = [Named(job=one.row.job, operation=one.row.operation) for mains in jobs.values() for one in mains]
+    done = check_in(desk, named, by=by, reason=reason) if named else None
+    taken = [f"{one.record.job}/{one.record.operation}" for one in done.checked_in] if done else []
+    every = [f"{one.job}/{one.operation}" for one in named]
+    return AppliedReport(
+        taken=tuple(taken),
+        already=tuple(one for one in every if one.lower() not in {it.lower() for it in taken}),
+        open=sum(1 for row in rows if row.take == OPEN),
+        written=tuple(file.path for file in new if file.path not in before),
+        checked_in=done,
+    )
+
+
+def _may(desk: Desk, shop: Shop, by: str | None, reason: str | None) -> None:
+    """Raise what the check-in at the end would raise, before a file is written."""
+    attached_head(desk)
+    require(shop, acting(desk, shop, by), "checkin", desk.clock.now())
+    reason_text(reason, "why are they taken in?")
+
+
+def _files(
+    drawer: Drawer, shop: Shop, rows: Sequence[PlanRow], read: Read, problems: list[str], tell: Tell
+) -> list[_File]:
+    """Every row that is taken, with its bytes; what is wrong with a row goes to ``problems``."""
+    found: list[_File] = []
+    seen: dict[tuple[str, str], int] = {}
+    for row in told([row for row in rows if row.take in (YES, CALLED)], "reading the files", tell):
+        wrong = list(_row_problems(shop, row))
+        key = (row.job.lower(), row.operation.lower())
+        if row.take == YES and key in seen:
+            wrong.append(f"{row.job}/{row.operation} stands in line {seen[key]} too")
+        seen.setdefault(key, row.line)
+        data = b""
+        try:
+            data = read(row.file)
+        except ProveoutError as fault:
+            wrong.append(f"{row.file}: {fault.what}")
+        if not wrong and row.sha256 and sha256_of(data) != row.sha256.lower():
+            wrong.append(f"{row.file} was changed since the plan was made; look through it again")
+        problems += [f"line {row.line}: {one}" for one in wrong]
+        if not wrong:
+            found.append(_placed(drawer, row, data))
+    return found
+
+
+def _row_problems(shop: Shop, row: PlanRow) -> Iterable[str]:
+    if row.take == YES and not is_id(row.job):
+        yield f"{row.job!r} cannot be a job"
+    if row.take == YES and not is_id(row.operation):
+        yield f"{row.operation!r} cannot be an operation"
+    if row.machine and shop.machine(row.machine) is None:
+        yield f"there is no machine {row.machine!r} in shop.toml"
+    if row.to and (row.to.startswith(("/", "\\")) or ".." in row.to.split("/") or ":" in row.to):
+        yield f"{row.to!r} does not lie in this repository"
+
+
+def _placed(drawer: Drawer, row: PlanRow, data: bytes) -> _File:
+    here = drawer.place_of(row.file)
+    if here is not None and not row.to:
+        return _File(row=row, data=data, path=here, copied=False)
+    to = row.to.strip("/") or (f"jobs/{row.job}/{row.operation}" if row.take == YES else "common")
+    return _File(row=row, data=data, path=f"{to}/{name_of(row.file.replace(chr(92), '/'))}", copied=True)
+
+
+def _by_job(files: Sequence[_File]) -> dict[str, list[_File]]:
+    """Main programs by job, in the order of the plan; a job is one however it is spelled."""
+    found: dict[str, list[_File]] = {}
+    spelled: dict[str, str] = {}
+    for one in files:
+        if one.row.take == YES:
+            job = spelled.setdefault(one.row.job.lower(), one.row.job)
+            found.setdefault(job, []).append(one)
+    return found
+
+
+def _draft(shop: Shop, job: str, mains: Sequence[_File], files: Sequence[_File]) -> bytes:
+    called = _called(files)
+    drawn: list[Drawn] = []
+    operations: list[DraftOperation] = []
+    for one in mains:
+        machine = _machine(shop, one.row)
+        made = draw(name_of(one.path), one.data, machine=machine, called=called.get)
+        program = posixpath.relpath(one.path, f"jobs/{job}")
+        drawn.append(made)
+        operations.append(replace(made.operation, id=one.row.operation, program=program))
+    return drafted_job(job_of(job, drawn, operations)).encode("utf-8")
+
+
+def _machine(shop: Shop, row: PlanRow) -> Machine | None:
+    return shop.machine(row.machine) if row.machine else None
+
+
+def _called(files: Sequence[_File]) -> Mapping[int, bytes]:
+    """Called programs by number; a number two of them answer to is left out."""
+    found: dict[int, bytes | None] = {}
+    for one in files:
+        if one.row.take == CALLED:
+            for number in numbers_of(one.path, one.data):
+                found[number] = None if number in found and found[number] != one.data else one.data
+    return {number: data for number, data in found.items() if data is not None}
+
+
+def _not_in(tree: Tree, path: str, mains: Sequence[_File]) -> Iterable[str]:
+    """What is wrong where a job has a job.toml of its own: operations it does not know yet."""
+    job: Job = tree.job(path)
+    known = {operation.id.lower() for operation in job.operations}
+    for one in mains:
+        if one.row.operation.lower() not in known:
+            yield (
+                f"line {one.row.line}: job {job.number} has a job.toml already, without {one.row.operation}; "
+                f"add it with proveout new {job.number}/{one.row.operation} {one.row.file}"
+            )
+
+
+def _there(tree: Tree, files: Sequence[NewFile]) -> frozenset[str]:
+    """Which of them lie there already."""
+    return frozenset(file.path for file in files if tree.read(file.path) is not None)
+
+
+def _wrong(plan: str, problems: Sequence[str]) -> BadCall:
+    shown = list(problems[:_MOST_REASONS])
+    if len(problems) > _MOST_REASONS:
+        shown.append(f"and {len(problems) - _MOST_REASONS} more")
+    return BadCall(
+        "plan-wrong",
+        shown[0].partition(": ")[2]
+        if len(problems) == 1
+        else f"{len(problems)} things in the plan are wrong",
+        where=f"{plan}:{shown[0].partition(': ')[0].removeprefix('line ')}",
+        fix="put the rows right, or write no into their column take; nothing was written",
+        reasons=tuple(shown) if len(problems) > 1 else (),
+    )
