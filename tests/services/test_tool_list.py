@@ -98,3 +98,10 @@ def test_cells_that_will_not_do(text, where, words):
     fault = refused(text)
     assert (fault.name, fault.where) == ("csv-value", where)
     assert words in fault.what
+
+
+def test_what_another_heading_says_plainly_a_short_one_does_not_mean():
+    assert read("T,Diameter,D\n3,0.5,23\n").tools == {3: {"diameter": 0.5, "d": 23}}
+    assert read("T,Stick-out,Flute length,Length\n3,1,2,4.5\n").tools == {
+        3: {"stick_out": 1, "flute_length": 2, "length": 4.5}
+    }

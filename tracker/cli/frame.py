@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from tracker.services.ports_sign import Signer
 
 Json = Annotated[bool, typer.Option("--json", help="Answer as one JSON object.")]
+Csv = Annotated[bool, typer.Option("--csv", help="Answer as a table for a spreadsheet.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
 By = Annotated[str | None, typer.Option("--by", metavar="INITIALS", help="Who is doing this.")]
 Reason = Annotated[str | None, typer.Option("-m", "--reason", metavar="TEXT", help="Why, in a sentence.")]
@@ -40,17 +41,21 @@ class Frame:
     folder: str = "."
     no_color: bool = False
     json: bool = False
+    csv: bool = False
     yes: bool = False
     quiet: bool = False
     key: str | None = None
     signer: "Signer | None" = None
 
     @classmethod
-    def of(cls, ctx: typer.Context, *, json: bool = False, yes: bool = False) -> "Frame":
+    def of(cls, ctx: typer.Context, *, json: bool = False, yes: bool = False, csv: bool = False) -> "Frame":
         """The frame of this call, with what the verb's own options add."""
         frame = cast(Frame, ctx.find_root().obj)
         frame.json = frame.json or json
         frame.yes = frame.yes or yes
+        frame.csv = csv
+        if csv and frame.json:
+            raise BadCall("wrong-call", "--csv and --json do not go together", fix="leave one of them out")
         return frame
 
     def desk(self) -> "Desk":
@@ -83,8 +88,15 @@ class Frame:
         data: Mapping[str, object] | Callable[[], Mapping[str, object]],
         text: Callable[["Console"], None],
     ) -> None:
-        """Show a report: as ``{"schema": "proveout/<verb>/1", ...}`` with ``--json``, else as text."""
+        """Show a report: as ``{"schema": "proveout/<verb>/1", ...}`` with ``--json``, its table with ``--csv``, else as text."""
         told = self.signer.told if self.signer else []
+        if self.csv:
+            from tracker.reports.csv_rows import csv_bytes
+
+            sys.stdout.flush()
+            sys.stdout.buffer.write(csv_bytes(verb, data() if callable(data) else data))
+            sys.stdout.buffer.flush()
+            return
         if self.json:
             body = data() if callable(data) else data
             body = {**body, "signed": signed_words(told)} if told else body

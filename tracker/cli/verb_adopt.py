@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import By, Frame, Json, Reason, Yes
+from tracker.cli.frame import By, Csv, Frame, Json, Reason, Yes
 from tracker.cli.options import file_named, write_new_bytes
 from tracker.cli.progress import progress
 from tracker.errors import BadCall
@@ -34,10 +34,11 @@ def command(
     reason: Reason = None,
     by: By = None,
     yes: Yes = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Take in the programs a shop has already: first a plan to read and change, then all of it in one commit."""
-    frame = Frame.of(ctx, json=json, yes=yes)
+    frame = Frame.of(ctx, json=json, yes=yes, csv=csv)
     if (folder is None) == (apply is None):
         raise BadCall(
             "wrong-call", "what is meant?", fix="name a folder to look through, or a plan with --apply"

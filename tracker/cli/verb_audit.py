@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import Frame, Json
+from tracker.cli.frame import Csv, Frame, Json
 from tracker.errors import Exit
 
 
@@ -14,10 +14,11 @@ def command(
         str | None,
         typer.Option("--list", metavar="NAME", help="One list: same-person, carries, lapse, waivers, ..."),
     ] = None,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Look at every record, release and recorded text, through all of history; or show one list."""
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     if named is not None:
         return _listed(frame, named)
     from tracker.cli.progress import progress

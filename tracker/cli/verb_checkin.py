@@ -1,7 +1,7 @@
 """``checkin``: record the text of operations as their next revisions."""
 
 from pathlib import PurePath
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,8 +17,12 @@ from tracker.reports.checkin import (
 )
 from tracker.services.changed import list_changes
 from tracker.services.checkin import check_in
+from tracker.services.checkin_from import check_in_from
 from tracker.services.checkin_shop import check_in_shop, hint_of_shop
 from tracker.services.naming import parse_named
+
+if TYPE_CHECKING:
+    from tracker.services.desk import Desk
 
 
 def command(
@@ -42,6 +46,10 @@ def command(
         bool,
         typer.Option("--off-control", help="The text comes off a control: a setup person may check it in."),
     ] = False,
+    old: Annotated[
+        str | None,
+        typer.Option("--from", metavar="rN", help="The programs of this revision again, as the next one."),
+    ] = None,
     dry_run: Annotated[bool, typer.Option("-n", "--dry-run", help="Say what would be done.")] = False,
     yes: Yes = False,
     json: Json = False,
@@ -49,12 +57,25 @@ def command(
     """Record what an operation's programs and setup sheet say now."""
     frame = Frame.of(ctx, json=json, yes=yes)
     desk = frame.desk()
-    if not names and not everything:
+    if not names and not everything and old is None:
         changes = list_changes(desk)
         frame.answer(
             "checkin", lambda: changes_json(changes), lambda console: print_changes(changes, console)
         )
         return 2 if changes.problems else 0
+    if old is not None:
+        _again(
+            frame,
+            desk,
+            names or [],
+            old,
+            by,
+            reason,
+            entered_by,
+            dry_run=dry_run,
+            other=everything or off_control,
+        )
+        return 0
     try:
         if names and any(PurePath(name).name.lower() == "shop.toml" for name in names):
             if len(names) > 1 or everything:
@@ -80,3 +101,27 @@ def command(
         raise hint_of_shop(desk, fault) from fault
     frame.answer("checkin", lambda: as_json(report), lambda console: print_text(report, console))
     return 2 if report.problems and everything else 0
+
+
+def _again(
+    frame: Frame,
+    desk: "Desk",
+    names: list[str],
+    old: str,
+    by: str | None,
+    reason: str | None,
+    entered_by: str | None,
+    *,
+    dry_run: bool,
+    other: bool,
+) -> None:
+    if len(names) != 1 or other:
+        raise BadCall(
+            "wrong-call",
+            "--from takes one operation",
+            fix="write it like: proveout checkin 4471/op10 --from r2 -m WHY",
+        )
+    report = check_in_from(
+        desk, parse_named(names[0]), old, by=by, reason=reason, entered_by=entered_by, dry_run=dry_run
+    )
+    frame.answer("checkin", lambda: as_json(report), lambda console: print_text(report, console))

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import By, Frame, Json, Reason, Yes
+from tracker.cli.frame import By, Csv, Frame, Json, Reason, Yes
 from tracker.services.naming import parse_named
 
 
@@ -33,6 +33,7 @@ def command(
         typer.Option("--exit-code", help="End with 1 unless every file is as exported or the same code."),
     ] = False,
     yes: Yes = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Say of every file on a stick what it is, and record that."""
@@ -41,7 +42,7 @@ def command(
     from tracker.stick.layout import StickShaper
     from tracker.wiring import open_stick
 
-    frame = Frame.of(ctx, json=json, yes=yes)
+    frame = Frame.of(ctx, json=json, yes=yes, csv=csv)
     desk = frame.desk()
     if checkin is not None and sys.stdin.isatty() and not frame.json:
         by = by or frame.ask("Who edited it? (initials)", flag="--by INITIALS")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracker.cli.fast_files import read_file
-from tracker.cli.frame import Frame, Json
+from tracker.cli.frame import Csv, Frame, Json
 from tracker.errors import BadCall, ProveoutError
 from tracker.services.comparing import (
     CompareReport,
@@ -29,12 +29,13 @@ def command(
     new: Annotated[str, typer.Argument(metavar="NEW", help="The other one.")],
     exit_code: Annotated[bool, typer.Option("--exit-code", help="End with 1 when the code differs.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="Show every change, however many.")] = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Show how NEW differs from OLD, tool by tool."""
     from tracker.reports.compare import as_json, print_text
 
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     report = _compare(frame, _side(frame, old), _side(frame, new))
     frame.answer(
         "compare",

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import Frame, Json, MachineOption
+from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.errors import BadCall
 from tracker.reports.history import as_json, print_text
 from tracker.services.history import history
@@ -25,10 +25,11 @@ def command(
         str | None,
         typer.Option("--people-on", metavar="DAY", help="Instead: who held which role and key that day."),
     ] = None,
+    csv: Csv = False,
     json: Json = False,
 ) -> None:
     """Show what happened, oldest first; --people-on: who was who on a day."""
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     if people_on is not None:
         if any(said is not None for said in (name, machine, person, event)):
             raise BadCall("wrong-call", "--people-on goes alone", fix="leave the other words out")

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import Frame, Json, MachineOption
+from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.cli.options import file_named
 
 
@@ -12,6 +12,7 @@ def command(
     ctx: typer.Context,
     files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Files, wherever they lie.")],
     machine: MachineOption = None,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Say of every file which revision it is; ends with 0 only if all of them may run on the machine."""
@@ -19,7 +20,7 @@ def command(
     from tracker.services.identify import NamedFile, identify
     from tracker.stick.layout import StickShaper
 
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     desk = frame.desk()
     named = [NamedFile(name=name, data=file_named(frame, name)) for name in files]
     report = identify(desk, StickShaper(), named, machine)

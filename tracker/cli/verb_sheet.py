@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import Frame, Json, MachineOption
+from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.cli.options import Target, machine_here
 from tracker.cli.sheet_file import put_sheet, to_standard_output
 from tracker.errors import BadCall
@@ -32,10 +32,11 @@ def command(
         typer.Option("--paper", metavar="a4|letter", help="Paper of the page; else as in shop.toml."),
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is no sheet.")] = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> None:
     """Show the setup sheet: id, standing, tools, offsets, steps of the prove-out; --html to print it."""
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     _sensible(html, paper, json=frame.json)
     desk = frame.desk()
     report = sheet(desk, parse_named(name), machine_here(frame, desk, machine))

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.fast_files import read_file
-from tracker.cli.frame import Frame, Json, MachineOption
+from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.errors import ProveoutError
 from tracker.reports.summary import as_json, print_text
 from tracker.services.summary import SummaryReport, summary_of_file, summary_of_operation
@@ -22,10 +22,11 @@ def command(
         ),
     ],
     machine: MachineOption = None,
+    csv: Csv = False,
     json: Json = False,
 ) -> None:
     """Show what a program does: tools, extents, deepest cuts, lengths, minutes."""
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     report = _summed(frame, name, machine)
     frame.answer("summary", lambda: as_json(report), lambda console: print_text(report, console))
 

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import Frame, Json, MachineOption
+from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.errors import BadCall, Exit
 from tracker.services.naming import parse_named
 
@@ -26,13 +26,14 @@ def command(
     in_place: Annotated[
         bool, typer.Option("--in-place", help="With --fix: write over the original.")
     ] = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Check a job's programs against setup sheet and machine."""
     from tracker.reports.verify import as_json, print_rules, print_text, rules_json
     from tracker.services.verify import verify
 
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     if listed:
         frame.answer("verify", rules_json, print_rules)
         return Exit.DONE

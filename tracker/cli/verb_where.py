@@ -2,7 +2,7 @@
 
 import typer
 
-from tracker.cli.frame import Frame, Json
+from tracker.cli.frame import Csv, Frame, Json
 from tracker.cli.options import Target
 from tracker.errors import Exit
 from tracker.reports.where import as_json, print_text
@@ -10,9 +10,9 @@ from tracker.services.naming import parse_named
 from tracker.services.where import where
 
 
-def command(ctx: typer.Context, name: Target, json: Json = False) -> int:
+def command(ctx: typer.Context, name: Target, csv: Csv = False, json: Json = False) -> int:
     """Show where a revision was written, seen, proved and run, and what no record can know."""
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, json=json, csv=csv)
     report = where(frame.desk(), parse_named(name))
     frame.answer("where", lambda: as_json(report), lambda console: print_text(report, console))
     return Exit.COULD_NOT if report.unreadable else Exit.DONE

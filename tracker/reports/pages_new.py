@@ -60,4 +60,10 @@ TAKING_IN: tuple[Page, ...] = (
         ),
         "Put the rows right, or write no into their column take; look through the folder again if files changed since.",
     ),
+    Page(
+        "program-moved",
+        "error",
+        "The operation's main program has another name or place by now than the revision had that is to come back.",
+        "Write the old path into job.toml first, or take the text out with show -o FILE and check it in under the new name.",
+    ),
 )

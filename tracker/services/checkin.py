@@ -91,7 +91,7 @@ def check_in(
     reason: str | None,
     entered_by: str | None = None,
     everything: bool = False,
-    off_control: bool = False,
+    off_control: bool | None = None,
     texts: Mapping[str, bytes] | None = None,
     at: datetime | None = None,
     dry_run: bool = False,
@@ -105,7 +105,7 @@ def check_in(
         reason: why, in a sentence.
         entered_by: initials of the person who types it in for ``by``.
         everything: every operation that changed, instead of ``named``.
-        off_control: the text comes off a control, so a setup person may be its author (implied by ``texts``).
+        off_control: the text comes off a control, so a setup person may be its author; None: so it is with ``texts``.
         texts: path of a program in the repository -> its bytes; everything else is taken from the last commit.
         at: when it happened, if not now.
         dry_run: say what would be done, write nothing.
@@ -120,7 +120,7 @@ def check_in(
     shop = ledger.shop
     person = acting(desk, shop, by)
     entering = acting(desk, shop, entered_by) if entered_by is not None else None
-    off_control = off_control or texts is not None
+    off_control = texts is not None if off_control is None else off_control
     require(shop, person, "checkin", desk.clock.now(), off_control=off_control)
     why = reason_text(reason, "why is this checked in?")
     planner = Planner(desk.repo, shop, ledger, *_states(desk, texts))

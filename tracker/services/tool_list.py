@@ -104,12 +104,14 @@ def _keys(table: Table, name: str, columns: Mapping[str, str], ask: Ask) -> dict
     said = {_plain(heading): key for heading, key in columns.items()}
     _known(table, name, columns)
     found: dict[str, str] = {}
+    clear = {_clear(_plain(heading)) for heading in table.headings}
     for heading in table.headings:
         plain = _plain(heading)
-        key = said.get(plain) or next((key for key, names in _NAMES.items() if plain in names), None)
-        key = key or (plain.replace(" ", "_") if TOOL.field(plain.replace(" ", "_")) else None)
+        key = said.get(plain) or _clear(plain)
         if plain in _UNCLEAR and plain not in said:
-            key = ask(heading, _UNCLEAR[plain])
+            # what another heading says plainly, this one does not mean
+            left = [one for one in _UNCLEAR[plain] if one not in clear]
+            key = left[0] if len(left) == 1 and len(_UNCLEAR[plain]) > 1 else ask(heading, _UNCLEAR[plain])
         if key is None or key == LEFT_OUT or not plain:
             continue
         if key in found.values():
@@ -119,6 +121,14 @@ def _keys(table: Table, name: str, columns: Mapping[str, str], ask: Ask) -> dict
     if "number" not in found.values():
         raise _bad_heading(name, "no heading says where the tool numbers stand", table.headings[0])
     return found
+
+
+def _clear(plain: str) -> str | None:
+    """The key a heading means beyond doubt."""
+    if plain in _UNCLEAR:
+        return None
+    key = next((key for key, names in _NAMES.items() if plain in names), plain.replace(" ", "_"))
+    return key if TOOL.field(key) else None
 
 
 def _known(table: Table, name: str, columns: Mapping[str, str]) -> None:
