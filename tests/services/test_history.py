@@ -18,7 +18,7 @@ from tracker.records.events import (
     StrikeRecord,
 )
 from tracker.reports.history import as_json
-from tracker.services.history import history
+from tracker.services.history import Filters, history
 from tracker.services.naming import parse_named
 
 SHOP = """format = 1
@@ -105,7 +105,7 @@ def desk():
 
 
 def events(desk, name="77", **more):
-    report = history(desk, parse_named(name) if name else None, **more)
+    report = history(desk, parse_named(name) if name else None, Filters(**more))
     return [(one.event, one.operation, one.revision) for one in report.events]
 
 

@@ -1,5 +1,6 @@
 """``checkin``: record the text of operations as their next revisions."""
 
+from dataclasses import dataclass
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Annotated
 
@@ -57,44 +58,26 @@ def command(
     """Record what an operation's programs and setup sheet say now."""
     frame = Frame.of(ctx, json=json, yes=yes)
     desk = frame.desk()
-    if not names and not everything and old is None:
+    asked = _Asked(by=by, reason=reason, entered_by=entered_by, dry_run=dry_run)
+    if old is not None:
+        return _again(frame, desk, names or [], old, asked, other=everything or off_control)
+    if not names and not everything:
         changes = list_changes(desk)
         frame.answer(
             "checkin", lambda: changes_json(changes), lambda console: print_changes(changes, console)
         )
         return 2 if changes.problems else 0
-    if old is not None:
-        _again(
-            frame,
-            desk,
-            names or [],
-            old,
-            by,
-            reason,
-            entered_by,
-            dry_run=dry_run,
-            other=everything or off_control,
-        )
-        return 0
     try:
         if names and any(PurePath(name).name.lower() == "shop.toml" for name in names):
-            if len(names) > 1 or everything:
-                raise BadCall(
-                    "shop-alone",
-                    "shop.toml is checked in by itself",
-                    fix="name the operations in another call",
-                )
-            shop = check_in_shop(desk, by=by, reason=reason, dry_run=dry_run)
-            frame.answer("checkin", lambda: shop_json(shop), lambda console: print_shop(shop, console))
-            return 0
+            return _shop(frame, desk, asked, alone=len(names) == 1 and not everything)
         report = check_in(
             desk,
             [parse_named(name) for name in names or ()],
+            everything=everything,
+            off_control=off_control or (entered_by is not None and entered_by != by),
             by=by,
             reason=reason,
             entered_by=entered_by,
-            everything=everything,
-            off_control=off_control or (entered_by is not None and entered_by != by),
             dry_run=dry_run,
         )
     except BadCall as fault:
@@ -103,18 +86,27 @@ def command(
     return 2 if report.problems and everything else 0
 
 
-def _again(
-    frame: Frame,
-    desk: "Desk",
-    names: list[str],
-    old: str,
-    by: str | None,
-    reason: str | None,
-    entered_by: str | None,
-    *,
-    dry_run: bool,
-    other: bool,
-) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """Who checks in, why, and whether it is only to be said."""
+
+    by: str | None
+    reason: str | None
+    entered_by: str | None
+    dry_run: bool
+
+
+def _shop(frame: Frame, desk: "Desk", asked: _Asked, *, alone: bool) -> int:
+    if not alone:
+        raise BadCall(
+            "shop-alone", "shop.toml is checked in by itself", fix="name the operations in another call"
+        )
+    shop = check_in_shop(desk, by=asked.by, reason=asked.reason, dry_run=asked.dry_run)
+    frame.answer("checkin", lambda: shop_json(shop), lambda console: print_shop(shop, console))
+    return 0
+
+
+def _again(frame: Frame, desk: "Desk", names: list[str], old: str, asked: _Asked, *, other: bool) -> int:
     if len(names) != 1 or other:
         raise BadCall(
             "wrong-call",
@@ -122,6 +114,13 @@ def _again(
             fix="write it like: proveout checkin 4471/op10 --from r2 -m WHY",
         )
     report = check_in_from(
-        desk, parse_named(names[0]), old, by=by, reason=reason, entered_by=entered_by, dry_run=dry_run
+        desk,
+        parse_named(names[0]),
+        old,
+        by=asked.by,
+        reason=asked.reason,
+        entered_by=asked.entered_by,
+        dry_run=asked.dry_run,
     )
     frame.answer("checkin", lambda: as_json(report), lambda console: print_text(report, console))
+    return 0

@@ -1,5 +1,6 @@
-"""``history``: what happened to a job, an operation, or on a machine."""
+"""``history``: what happened to a job, an operation, or on a machine; what stood on a day; where a block comes from."""
 
+import re
 from typing import Annotated
 
 import typer
@@ -7,20 +8,36 @@ import typer
 from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.errors import BadCall
 from tracker.reports.history import as_json, print_text
-from tracker.services.history import history
+from tracker.services.history import Filters, history
 from tracker.services.naming import parse_named
+
+_LINE = re.compile(r"(?P<file>.+):(?P<line>[1-9][0-9]{0,8})")
 
 
 def command(
     ctx: typer.Context,
     name: Annotated[
-        str | None, typer.Argument(metavar="[JOB[/OP]]", help="Job or operation; without, everything.")
+        str | None,
+        typer.Argument(
+            metavar="[JOB[/OP]|FILE:LINE]",
+            help="Job or operation; without, everything. Or a block of a program.",
+        ),
     ] = None,
     machine: MachineOption = None,
     person: Annotated[
         str | None, typer.Option("--person", metavar="INITIALS", help="Only what this person did or entered.")
     ] = None,
     event: Annotated[str | None, typer.Option("--event", metavar="EVENT", help="Only this event.")] = None,
+    kind: Annotated[
+        str | None, typer.Option("--kind", metavar="KIND", help="Only what changed so, like feed.")
+    ] = None,
+    since: Annotated[str | None, typer.Option("--since", metavar="DAY", help="From this day on.")] = None,
+    until: Annotated[
+        str | None, typer.Option("--until", metavar="DAY", help="To the end of this day.")
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="DAY", help="Instead: what stood and was released that day.")
+    ] = None,
     people_on: Annotated[
         str | None,
         typer.Option("--people-on", metavar="DAY", help="Instead: who held which role and key that day."),
@@ -28,21 +45,23 @@ def command(
     csv: Csv = False,
     json: Json = False,
 ) -> None:
-    """Show what happened, oldest first; --people-on: who was who on a day."""
+    """Show what happened, oldest first; --on: what stood on a day; FILE:LINE: which revision brought a block in."""
     frame = Frame.of(ctx, json=json, csv=csv)
+    filters = Filters(machine=machine, person=person, event=event, kind=kind, since=since, until=until)
+    line = _LINE.fullmatch(name or "")
+    instead = (("--on", on), ("--people-on", people_on), ("FILE:LINE", line))
+    said = [option for option, value in instead if value is not None]
+    if said and (len(said) > 1 or filters != Filters() or (people_on is not None and name is not None)):
+        raise BadCall("wrong-call", f"{said[0]} goes alone", fix="leave the other words out")
     if people_on is not None:
-        if any(said is not None for said in (name, machine, person, event)):
-            raise BadCall("wrong-call", "--people-on goes alone", fix="leave the other words out")
         _people(frame, people_on)
-        return
-    report = history(
-        frame.desk(),
-        parse_named(name) if name else None,
-        machine=machine,
-        person=person,
-        event=event,
-    )
-    frame.answer("history", lambda: as_json(report), lambda console: print_text(report, console))
+    elif line is not None:
+        _block(frame, line["file"], int(line["line"]))
+    elif on is not None:
+        _on(frame, name, on)
+    else:
+        report = history(frame.desk(), parse_named(name) if name else None, filters)
+        frame.answer("history", lambda: as_json(report), lambda console: print_text(report, console))
 
 
 def _people(frame: Frame, day: str) -> None:
@@ -51,3 +70,26 @@ def _people(frame: Frame, day: str) -> None:
 
     report = people_on(frame.desk(), day)
     frame.answer("history", lambda: as_json(report), lambda console: print_text(report, console))
+
+
+def _on(frame: Frame, name: str | None, day: str) -> None:
+    from tracker.reports.history_on import on_json, print_on
+    from tracker.services.history_on import history_on
+
+    report = history_on(frame.desk(), parse_named(name) if name else None, day)
+    frame.answer("history", lambda: on_json(report), lambda console: print_on(report, console))
+
+
+def _block(frame: Frame, file: str, line: int) -> None:
+    from tracker.reports.history_on import block_json, print_block
+    from tracker.services.block_origin import block_origin
+    from tracker.wiring import open_drawer
+
+    desk, drawer = open_drawer(frame.folder)
+    path = drawer.place_of(file)
+    if path is None:
+        raise BadCall(
+            "missing-file", "this file lies in no shop", where=file, fix="name a program of the shop"
+        )
+    report = block_origin(desk, path, line)
+    frame.answer("history", lambda: block_json(report), lambda console: print_block(report, console))

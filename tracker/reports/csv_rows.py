@@ -12,7 +12,7 @@ TABLES: Mapping[str, tuple[str, ...]] = {
     "audit": ("rows", "problems"),
     "collect": ("files",),
     "compare": ("changes",),
-    "history": ("people", "events"),
+    "history": ("people", "operations", "origins", "events"),
     "identify": ("files",),
     "sheet": ("tools",),
     "status": ("operations",),

@@ -66,4 +66,22 @@ TAKING_IN: tuple[Page, ...] = (
         "The operation's main program has another name or place by now than the revision had that is to come back.",
         "Write the old path into job.toml first, or take the text out with show -o FILE and check it in under the new name.",
     ),
+    Page(
+        "no-code-on-line",
+        "error",
+        "The line named holds a comment, a blank or nothing: no block stands there whose origin could be told.",
+        "Name a line that holds code, like O1001.nc:12.",
+    ),
+    Page(
+        "not-recorded",
+        "error",
+        "The file belongs to no operation that was checked in, so nobody recorded where its blocks come from.",
+        "Check in the operation it belongs to; proveout new drafts one.",
+    ),
+    Page(
+        "unknown-kind",
+        "error",
+        "There is no kind of change of that name.",
+        "proveout explain lists the kinds: feed, speed, motion, tool and more.",
+    ),
 )

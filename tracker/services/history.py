@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.errors import BadCall
+from tracker.nc.kinds import SENTENCES
+from tracker.policy.days import local_date, zone_of
 from tracker.policy.find import label, same_name, struck
 from tracker.policy.spelled import counted
 from tracker.records.events import (
@@ -28,6 +30,7 @@ from tracker.records.events import (
     WithdrawRecord,
 )
 from tracker.records.stored import Ledger, Stored
+from tracker.services.day_said import day_said
 from tracker.services.desk import Desk
 from tracker.services.locate import find_job, find_operation
 from tracker.services.naming import Named
@@ -69,24 +72,35 @@ class HistoryReport:
     unreadable: tuple[str, ...] = ()
 
 
-def history(
-    desk: Desk,
-    named: Named | None,
-    *,
-    machine: str | None = None,
-    person: str | None = None,
-    event: str | None = None,
-) -> HistoryReport:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filters:
+    """What is kept; None keeps all.
+
+    ``person``: initials of who did or entered it. ``kind``: of a revision or a desk review, the kind of change.
+    ``since``, ``until``: days (``2026-03-20``), both of them included, by when it is said to have happened.
+    """
+
+    machine: str | None = None
+    person: str | None = None
+    event: str | None = None
+    kind: str | None = None
+    since: str | None = None
+    until: str | None = None
+
+
+def history(desk: Desk, named: Named | None, filters: Filters = Filters()) -> HistoryReport:
     """The events of a job, of an operation, or (without a name) of the whole shop.
 
-    ``machine``, ``person`` (initials: who did or entered it) and ``event`` keep only what has them.
-
     Raises:
-        BadCall: ``unknown-job``, ``unknown-operation``, ``unknown-machine``, ``unknown-person``, ``unknown-event``.
+        BadCall: ``unknown-job``, ``unknown-operation``, ``unknown-machine``, ``unknown-person``, ``unknown-event``,
+            ``unknown-kind``, ``bad-date``.
     """
     ledger = desk.repo.ledger()
     job, operation = _names(desk, ledger, named) if named else (None, None)
-    _known(ledger, machine=machine, person=person, event=event)
+    _known(ledger, filters)
+    zone = zone_of(ledger.shop)
+    since = day_said(filters.since) if filters.since else None
+    until = day_said(filters.until) if filters.until else None
     gone, seals = struck(ledger), SignedViews(desk, ledger)
     happened = [
         _happened(ledger, stored, seals, is_struck=stored.path in gone)
@@ -96,9 +110,9 @@ def history(
     kept = [
         one
         for one in happened
-        if (machine is None or same_name(one.machine, machine))
-        and (person is None or same_name(one.by, person) or same_name(one.entered_by, person))
-        and (event is None or one.event == event.lower())
+        if _kept(one, filters)
+        and (since is None or local_date(one.at, zone) >= since)
+        and (until is None or local_date(one.at, zone) <= until)
     ]
     return HistoryReport(
         events=tuple(sorted(kept, key=lambda one: (one.at, one.stored.order, one.stored.path))),
@@ -122,8 +136,21 @@ def _names(desk: Desk, ledger: Ledger, named: Named) -> tuple[str, str | None]:
     return job.number, operation
 
 
-def _known(ledger: Ledger, *, machine: str | None, person: str | None, event: str | None) -> None:
+def _kept(one: Happened, filters: Filters) -> bool:
+    person = filters.person
+    return (
+        (filters.machine is None or same_name(one.machine, filters.machine))
+        and (person is None or same_name(one.by, person) or same_name(one.entered_by, person))
+        and (filters.event is None or one.event == filters.event.lower())
+        and (filters.kind is None or filters.kind.lower() in one.kinds)
+    )
+
+
+def _known(ledger: Ledger, filters: Filters) -> None:
     """Raise BadCall for a filter nothing could ever match."""
+    machine, person, event = filters.machine, filters.person, filters.event
+    if filters.kind is not None:
+        _must_be("unknown-kind", "kind of change", filters.kind, SENTENCES)
     if machine is not None:
         used = {getattr(stored.record, "machine", None) for stored in ledger.records}
         listed = {one.id for one in ledger.shop.machines}

@@ -7,12 +7,12 @@ today says otherwise of somebody (a last day written down later), that is said b
 from dataclasses import dataclass
 from datetime import date
 
-from tracker.errors import BadCall
-from tracker.policy.days import end_of_day, local_date, zone_of
+from tracker.policy.days import end_of_day, zone_of
 from tracker.policy.may import not_here
 from tracker.policy.shops import is_here, shop_on
 from tracker.records.public_keys import key_print
 from tracker.records.shop import Person, Shop
+from tracker.services.day_said import day_been
 from tracker.services.desk import Desk
 
 
@@ -44,14 +44,9 @@ def people_on(desk: Desk, said: str) -> PeopleReport:
 
     Raises BadCall (``bad-date``) for no date or one that has not come, and what reading the repository raises.
     """
-    try:
-        day = date.fromisoformat(said.strip())
-    except ValueError as fault:
-        raise BadCall("bad-date", f"{said!r} is no date", fix="write it like 2026-03-20") from fault
     ledger = desk.repo.ledger()
     zone = zone_of(ledger.shop)
-    if day > local_date(desk.clock.now(), zone):
-        raise BadCall("bad-date", f"{said} has not come yet", fix="name a day that has been, or today")
+    day = day_been(said, desk, ledger)
     end = end_of_day(day, zone)
     versions = [version for version in ledger.shops if version.committed <= end]
     if not versions:

@@ -1,0 +1,199 @@
+"""``history FILE:LINE``: which revision brought a block in, and who proved it since.
+
+The block is followed by the code, not by the text: renumbering, comments, blanks and whatever moved above it do not hide
+where it comes from. A block that was changed and changed back came in with the change back.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from tracker.errors import BadCall
+from tracker.nc.compare import compare
+from tracker.nc.scan import read
+from tracker.policy.find import by_name, newest, same_name, struck
+from tracker.records.events import ProofRecord, RevisionRecord
+from tracker.records.stored import Ledger, Stored
+from tracker.services.desk import Desk
+from tracker.services.revision_text import revision_text, shown_name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProvedSince:
+    """An accepted proof of a revision that holds the block."""
+
+    revision: str
+    machine: str
+    by: str
+    at: datetime
+    record: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CameIn:
+    """Where a block comes from, for one operation the program belongs to.
+
+    ``revision`` None: it is not checked in yet. ``was``: the line it stood on in that revision. ``through``: the later
+    revisions it went through unchanged, oldest first.
+    """
+
+    job: str
+    operation: str
+    revision: str | None
+    by: str | None = None
+    at: datetime | None = None
+    reason: str | None = None
+    was: int | None = None
+    through: tuple[str, ...] = ()
+    proofs: tuple[ProvedSince, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlockReport:
+    """The block that stands on a line of a file, and where it comes from."""
+
+    file: str
+    line: int
+    block: str
+    operations: tuple[CameIn, ...]
+    timezone: str
+
+
+def block_origin(desk: Desk, path: str, line: int) -> BlockReport:
+    """Follow the block on a line of a program back to the revision that brought it in.
+
+    Raises BadCall: ``missing-file``, ``no-code-on-line``, ``not-recorded`` (no operation's newest revision has the file).
+    """
+    data = desk.repo.work_tree().read(path)
+    if data is None:
+        raise BadCall(
+            "missing-file", "there is no such file here", where=path, fix="name a program of the shop"
+        )
+    ledger = desk.repo.ledger()
+    found = _holders(ledger, path)
+    if not found:
+        raise BadCall(
+            "not-recorded",
+            "this file belongs to no operation that was checked in",
+            where=path,
+            fix="proveout checkin records an operation and its programs",
+        )
+    reading = read(data)
+    at = next((block for block, where in enumerate(reading.lines) if where == line), None)
+    if at is None:
+        raise BadCall(
+            "no-code-on-line",
+            "no block stands on this line",
+            where=f"{path}:{line}",
+            fix="name a line that holds code",
+        )
+    block = reading.code.split(b"\n")[at].decode("latin-1")
+    origins = tuple(_followed(desk, ledger, stored, path, data, line) for stored in found)
+    return BlockReport(file=path, line=line, block=block, operations=origins, timezone=ledger.shop.timezone)
+
+
+def _holders(ledger: Ledger, path: str) -> list[Stored]:
+    """The newest revisions that have the file."""
+    named = dict.fromkeys(
+        (stored.record.job or "", stored.record.operation or "")
+        for stored in ledger.records
+        if isinstance(stored.record, RevisionRecord)
+    )
+    heads = [one for job, operation in named for one in newest(ledger, job, operation)]
+    return [
+        one
+        for one in heads
+        if isinstance(one.record, RevisionRecord) and any(file.path == path for file in one.record.files)
+    ]
+
+
+def _followed(desk: Desk, ledger: Ledger, stored: Stored, path: str, data: bytes, line: int) -> CameIn:
+    record = _revision(stored)
+    strict = record.strict
+    lines = read(data, strict=strict).lines
+    at = next(block for block, where in enumerate(lines) if where == line)
+    job, operation = record.job or "", record.operation or ""
+    here = _bytes(desk, stored, path)
+    block = None if here is None else _before(here, data, at, strict=strict)
+    if here is None or block is None:
+        return CameIn(job=job, operation=operation, revision=None)
+    way = [stored]
+    while True:
+        step = _step(desk, ledger, way[-1], path, here, block, strict=strict)
+        if step is None:
+            break
+        before, path, here, block = step
+        way.append(before)
+    first = _revision(way[-1])
+    return CameIn(
+        job=job,
+        operation=operation,
+        revision=shown_name(way[-1], ledger),
+        by=first.by,
+        at=first.at,
+        reason=first.reason,
+        was=read(here, strict=strict).lines[block],
+        through=tuple(shown_name(one, ledger) for one in reversed(way[:-1])),
+        proofs=_proofs(ledger, way),
+    )
+
+
+def _step(
+    desk: Desk, ledger: Ledger, stored: Stored, path: str, data: bytes, block: int, *, strict: bool
+) -> tuple[Stored, str, bytes, int] | None:
+    """The revision before in which the block stood already, its file there, its bytes and the block's place in it."""
+    record = _revision(stored)
+    is_main = bool(record.files) and record.files[0].path == path
+    for origin in record.origins:
+        before = by_name(ledger, record.job or "", record.operation or "", origin.revision)
+        if before is None:
+            continue
+        files = _revision(before).files
+        there = files[0].path if is_main and files else path
+        old = _bytes(desk, before, there)
+        at = None if old is None else _before(old, data, block, strict=strict)
+        if old is not None and at is not None:
+            return before, there, old, at
+    return None
+
+
+def _before(old: bytes, new: bytes, block: int, *, strict: bool) -> int | None:
+    """The place of a block of ``new`` in ``old``, or None where it stands in a stretch that differs."""
+    shift = 0
+    for one in compare(old, new, strict=strict).stretches:
+        if one.new_from <= block < one.new_to:
+            return None
+        if one.new_to <= block:
+            shift += (one.new_to - one.new_from) - (one.old_to - one.old_from)
+    return block - shift
+
+
+def _bytes(desk: Desk, stored: Stored, path: str) -> bytes | None:
+    """The program as the revision has it, None where it does not or where it cannot be read back."""
+    return next((one.data for one in revision_text(desk.repo, stored).programs if one.path == path), None)
+
+
+def _revision(stored: Stored) -> RevisionRecord:
+    from tracker.services.revision_text import revision_record
+
+    return revision_record(stored)
+
+
+def _proofs(ledger: Ledger, way: list[Stored]) -> tuple[ProvedSince, ...]:
+    gone, names = struck(ledger), {one.name: one for one in way}
+    first = _revision(way[-1])
+    return tuple(
+        ProvedSince(
+            revision=shown_name(names[one.record.revision or ""], ledger),
+            machine=one.record.machine,
+            by=one.record.by,
+            at=one.record.at,
+            record=one.path,
+        )
+        for one in ledger.records
+        if isinstance(one.record, ProofRecord)
+        and one.record.result == "accepted"
+        and one.path not in gone
+        and one.record.revision in names
+        and same_name(one.record.job, first.job)
+        and same_name(one.record.operation, first.operation)
+    )
