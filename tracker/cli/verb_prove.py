@@ -1,5 +1,6 @@
 """``prove``: sign that a revision was proved on a machine, turned down, or is not finished yet."""
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -13,11 +14,14 @@ from tracker.cli.options import (
     file_named,
     meant_by,
     moment,
+    must_confirm,
     result_of,
     write_new,
 )
+from tracker.errors import BadCall
 from tracker.reports.table import say, visible
 from tracker.services.comparing import PlainFile
+from tracker.services.prove_prior import Paper, prove_prior
 
 if TYPE_CHECKING:
     from tracker.records.events import Step
@@ -60,6 +64,16 @@ def command(
     take_up: Annotated[
         bool, typer.Option("--continue", help="Keep the answers of the prove-out begun before.")
     ] = False,
+    prior: Annotated[
+        bool,
+        typer.Option("--prior", help="A proof kept on paper from before the record; no steps are asked."),
+    ] = False,
+    evidence: Annotated[
+        str | None, typer.Option("--evidence", metavar="TEXT", help="With --prior: where the paper lies.")
+    ] = None,
+    last_run: Annotated[
+        str | None, typer.Option("--last-run", metavar="DAY", help="With --prior: the last run it shows.")
+    ] = None,
     at: At = None,
     yes: Yes = False,
     json: Json = False,
@@ -71,6 +85,12 @@ def command(
     from tracker.services.prove import Answers, blank_form, is_sensible
 
     frame = Frame.of(ctx, json=json, yes=yes)
+    if prior or evidence is not None or last_run is not None:
+        paper = Paper(evidence=evidence, last_run=last_run, note=note)
+        others = (form, answers, cause, first_piece, limit, ran, tools)
+        clash = not prior or reject or again or take_up or any(one is not None for one in others)
+        _prior(frame, target, paper, machine=machine, by=by, at=moment(at), clash=clash)
+        return
     said = Answers(
         result=result_of(accept, reject),
         cause=cause,
@@ -94,6 +114,31 @@ def command(
     off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
     begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)
     report = put_down(frame, desk, begun, complete(frame, begun, said, from_form=answers is not None))
+    frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
+
+
+def _prior(
+    frame: Frame,
+    target: str,
+    paper: Paper,
+    *,
+    machine: str | None,
+    by: str | None,
+    at: datetime | None,
+    clash: bool,
+) -> None:
+    from tracker.reports.prove import as_json, print_text
+
+    if clash:
+        raise BadCall(
+            "wrong-call",
+            "--prior takes --evidence, --last-run and --note only",
+            fix="leave the other words out; a prove-out of today is signed without --prior",
+        )
+    desk = frame.desk()
+    meant = meant_by(frame, desk, target, machine)
+    must_confirm(frame, f"Do you vouch for the paper that says {target} was proved before the record began?")
+    report = prove_prior(desk, meant.named, paper, machine=meant.machine, by=by, at=at)
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
 
 

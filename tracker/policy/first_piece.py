@@ -65,6 +65,7 @@ def _answers(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iter
             same_machine(proof.record.machine, machine.id)
             and (proof.record.operation or "").casefold() == operation
             and is_full(proof.record)
+            and proof.record.prior is None
             and worth(book, proof).counts
         ):
             yield proof.stored

@@ -7,7 +7,7 @@ An accepted proof counts when
 3. its first piece, if one was waited for, was measured and accepted by somebody with the role setup,
 4. with ``two_person``, the prover did not write the text, or a second person with the role setup or quality, neither
    prover nor writer, countersigned,
-5. kept on paper (``prior``), it was entered while the policy's date lasted.
+5. kept on paper (``prior``), it was entered while the policy's date lasted, and that date is not over.
 """
 
 from collections.abc import Iterator
@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.policy.days import entered_late, local_date
+from tracker.policy.days import words as day_words
 from tracker.policy.shops import had_role, shop_at
 from tracker.policy.spelled import by_words, revision_words, target_words
 from tracker.policy.writers import people_of, writers
@@ -102,6 +103,12 @@ def _prior(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
         yield Owed(
             words=f"the proof by {by_words(book, proof.record)} was kept on paper, and the shop did not take "
             "those in then"
+        )
+        return
+    still = book.policy.prior_until
+    if still is None or book.day > still:
+        yield Owed(
+            words=f"the proof by {by_words(book, proof.record)} was kept on paper, and counted until {day_words(still or until)}"
         )
 
 

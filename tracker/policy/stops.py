@@ -207,6 +207,7 @@ def _answered(book: Book, rejection: Rejection, machine: Machine) -> bool:
         if (
             there
             and is_full(proof.record)
+            and proof.record.prior is None  # paper from before the record answers nothing in it
             and book.ledger.later(proof.stored, rejection.stored)
             and _of_that_text(book, proof.record, rejection.proof)
             and worth(book, proof).counts

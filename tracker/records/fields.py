@@ -83,9 +83,6 @@ POLICY = Table(
     heading="[policy]",
     doc="How strict the shop is. Kinds of change may be moved to a stricter list only.",
     builds=Policy,
-    unbuilt={
-        "prior_until": "proofs kept on paper cannot be taken in by this version",
-    },
     fields=(
         Field(
             key="carry",
@@ -166,6 +163,12 @@ POLICY = Table(
             high=8760,
             example="24",
             doc="Longest time a text may run in an emergency; 0 = never.",
+        ),
+        Field(
+            key="prior_until",
+            kind=Kind.DATE,
+            example="2026-12-31",
+            doc="Last day on which proofs kept on paper are taken in and count; absent: none are.",
         ),
         Field(
             key="post_stamp",

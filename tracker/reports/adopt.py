@@ -69,6 +69,7 @@ def applied_json(report: "AppliedReport") -> dict[str, object]:
     return {
         "taken": list(report.taken),
         "already": list(report.already),
+        "on_paper": list(report.on_paper),
         "open": report.open,
         "written": list(report.written),
         "commit": report.checked_in.commit if report.checked_in else None,
@@ -87,6 +88,11 @@ def print_applied(report: "AppliedReport", console: "Console") -> None:
         wrapped(console, shown, indent="  ")
     if report.already:
         wrapped(console, f"Recorded before, nothing to do: {len(report.already)}.")
+    if report.on_paper:
+        wrapped(
+            console,
+            f"Proofs kept on paper put down for {len(report.on_paper)}: they count until the shop's prior_until, and are named apart.",
+        )
     if not report.taken and not report.already:
         say(console, "The plan says yes to no program: nothing to do.")
     if report.open:
@@ -94,6 +100,6 @@ def print_applied(report: "AppliedReport", console: "Console") -> None:
     if report.taken:
         wrapped(
             console,
-            "None of them is proved by this: each is unproven until somebody signs. The drafted job.toml hold lines with ? "
+            "Taking in proves nothing: what is not on paper is unproven until somebody signs. The drafted job.toml hold lines with ? "
             "to be filled in.",
         )

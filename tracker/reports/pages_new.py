@@ -84,4 +84,28 @@ TAKING_IN: tuple[Page, ...] = (
         "There is no kind of change of that name.",
         "proveout explain lists the kinds: feed, speed, motion, tool and more.",
     ),
+    Page(
+        "no-evidence",
+        "error",
+        "A proof kept on paper rests on the paper, so it must be said where that is. A comment in a program is none.",
+        'Say it with --evidence, like "setup card 12, signed KP 3 Nov 2025, cabinet 2".',
+    ),
+    Page(
+        "no-prior",
+        "error",
+        "The shop does not take proofs kept on paper in, or not any more: prior_until in [policy] of shop.toml says how long.",
+        "Prove it and sign that; or somebody of quality sets the date, in a change of shop.toml of its own.",
+    ),
+    Page(
+        "prior-against-stop",
+        "error",
+        "The text is held, rejected or withdrawn there. What was proved on paper before the record answers nothing said since.",
+        "Prove it in full, or lift what stops it with the check that was made.",
+    ),
+    Page(
+        "prior-too-late",
+        "error",
+        "A real proof is recorded there already; one kept on paper would say less.",
+        "Nothing needs to be done.",
+    ),
 )

@@ -13,8 +13,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from tracker.digest import sha256_of
 from tracker.errors import BadCall, ProveoutError
 from tracker.frozen import dataclass, replace
+from tracker.policy.days import local_date, zone_of
 from tracker.policy.may import require
 from tracker.records.draft import DraftOperation
+from tracker.records.events import ProofRecord
 from tracker.records.ids import is_id
 from tracker.records.job import Job
 from tracker.records.shop import Machine, Shop
@@ -22,6 +24,7 @@ from tracker.records.template_draft import drafted_job
 from tracker.services.adopt_plan import CALLED, OPEN, YES, PlanRow
 from tracker.services.call_lookup import numbers_of
 from tracker.services.checkin import CheckInReport, check_in
+from tracker.services.day_said import day_said
 from tracker.services.desk import Desk, acting
 from tracker.services.drafting import Drawn, draw, job_of
 from tracker.services.naming import Named
@@ -29,6 +32,8 @@ from tracker.services.paths import name_of
 from tracker.services.ports import NewFile, Tree
 from tracker.services.ports_new import Drawer
 from tracker.services.progress import Tell, quiet, told
+from tracker.services.prove import begin
+from tracker.services.prove_prior import Paper, prove_prior
 from tracker.services.recording import attached_head, reason_text
 
 Read = Callable[[str], bytes]
@@ -41,11 +46,12 @@ class AppliedReport:
     """What was taken in.
 
     ``taken`` operations, as ``job/operation``; ``already`` those that were recorded before; ``open`` rows that still say
-    ``?``; ``written`` new files; ``checked_in`` what the check-in says, None where there was nothing to do.
+    ``?``; ``on_paper`` those a proof kept on paper was put down for; ``written`` new files; ``checked_in`` what the check-in says, None where there was nothing to do.
     """
 
     taken: tuple[str, ...]
     already: tuple[str, ...]
+    on_paper: tuple[str, ...]
     open: int
     written: tuple[str, ...]
     checked_in: CheckInReport | None
@@ -92,7 +98,7 @@ def apply_plan(
     shop = tree.shop()
     _may(desk, shop, by, reason)
     problems: list[str] = []
-    files = _files(drawer, shop, rows, read, problems, tell)
+    files = _files(desk, drawer, shop, rows, read, problems, tell)
     jobs = _by_job(files)
     there = {job: tree.job_paths().get(job.lower()) for job in jobs}
     drafts = {
@@ -114,9 +120,12 @@ def apply_plan(
     done = check_in(desk, named, by=by, reason=reason) if named else None
     taken = [f"{one.record.job}/{one.record.operation}" for one in done.checked_in] if done else []
     every = [f"{one.job}/{one.operation}" for one in named]
+    vouched = [row for row in rows if row.take == YES and row.prior_by]
+    papers = [row for row in told(vouched, "proofs kept on paper", tell) if _vouched(desk, row)]
     return AppliedReport(
         taken=tuple(taken),
         already=tuple(one for one in every if one.lower() not in {it.lower() for it in taken}),
+        on_paper=tuple(f"{row.job}/{row.operation}" for row in papers),
         open=sum(1 for row in rows if row.take == OPEN),
         written=tuple(file.path for file in new if file.path not in before),
         checked_in=done,
@@ -131,13 +140,19 @@ def _may(desk: Desk, shop: Shop, by: str | None, reason: str | None) -> None:
 
 
 def _files(
-    drawer: Drawer, shop: Shop, rows: Sequence[PlanRow], read: Read, problems: list[str], tell: Tell
+    desk: Desk,
+    drawer: Drawer,
+    shop: Shop,
+    rows: Sequence[PlanRow],
+    read: Read,
+    problems: list[str],
+    tell: Tell,
 ) -> list[_File]:
     """Every row that is taken, with its bytes; what is wrong with a row goes to ``problems``."""
     found: list[_File] = []
     seen: dict[tuple[str, str], int] = {}
     for row in told([row for row in rows if row.take in (YES, CALLED)], "reading the files", tell):
-        wrong = list(_row_problems(shop, row))
+        wrong = [*_row_problems(shop, row), *_paper_problems(desk, shop, row)]
         key = (row.job.lower(), row.operation.lower())
         if row.take == YES and key in seen:
             wrong.append(f"{row.job}/{row.operation} stands in line {seen[key]} too")
@@ -164,6 +179,39 @@ def _row_problems(shop: Shop, row: PlanRow) -> Iterable[str]:
         yield f"there is no machine {row.machine!r} in shop.toml"
     if row.to and (row.to.startswith(("/", "\\")) or ".." in row.to.split("/") or ":" in row.to):
         yield f"{row.to!r} does not lie in this repository"
+
+
+def _paper_problems(desk: Desk, shop: Shop, row: PlanRow) -> Iterable[str]:
+    """What is wrong with a proof kept on paper that a row names."""
+    if not (row.prior_by or row.prior_evidence or row.last_run):
+        return
+    if row.take != YES:
+        yield "a proof kept on paper goes with a main program"
+    if not row.prior_by or not row.prior_evidence:
+        yield "a proof kept on paper needs prior_by and prior_evidence: who vouches for it, and where the paper lies"
+    if row.prior_by and shop.person(row.prior_by) is None:
+        yield f"nobody in shop.toml has the initials {row.prior_by!r}"
+    if not row.machine:
+        yield "a proof kept on paper needs the machine it was made on"
+    until = shop.policy.prior_until
+    if until is None or local_date(desk.clock.now(), zone_of(shop)) > until:
+        yield "this shop takes no proofs kept on paper in now: prior_until in [policy] of shop.toml"
+    if row.last_run:
+        try:
+            day_said(row.last_run)
+        except BadCall as fault:
+            yield fault.what
+
+
+def _vouched(desk: Desk, row: PlanRow) -> bool:
+    """Put the proof of a row down, unless one is there already."""
+    named = Named(job=row.job, operation=row.operation.lower())
+    here = begin(desk, named, machine=row.machine, by=row.prior_by)
+    if here.standing.base is not None and isinstance(here.standing.base.record, ProofRecord):
+        return False
+    paper = Paper(evidence=row.prior_evidence, last_run=row.last_run or None)
+    prove_prior(desk, named, paper, machine=row.machine, by=row.prior_by)
+    return True
 
 
 def _placed(drawer: Drawer, row: PlanRow, data: bytes) -> _File:

@@ -6,7 +6,7 @@
 3. `finish` weighs the answers and puts the record down. What is not enough to be accepted can be kept as unfinished.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -193,8 +193,12 @@ def with_ran(
     return replace(fresh, ran=off_control(desk, fresh.target, files), checked_in=done)
 
 
-def finish(desk: Desk, begun: Begun, answers: Answers) -> ProveReport:
+def finish(
+    desk: Desk, begun: Begun, answers: Answers, *, prior: Mapping[str, object] | None = None
+) -> ProveReport:
     """Put the record down.
+
+    ``prior``: what is said of a proof kept on paper; then no steps are asked for.
 
     Raises:
         BadCall: ``no-cause``, ``unknown-cause``, ``wrong-call``, ``future-time``.
@@ -211,7 +215,7 @@ def finish(desk: Desk, begun: Begun, answers: Answers) -> ProveReport:
             fix="check it in first: prove --ran does it when told --yes",
         )
     steps = merged(begun.before if answers.take_up else (), answers.steps)
-    lacks = lacking(steps, short=begun.short, limit=one_line(answers.limit))
+    lacks = () if prior else lacking(steps, short=begun.short, limit=one_line(answers.limit))
     if answers.result == ACCEPTED and lacks:
         raise Refused(
             "steps-missing",
@@ -219,7 +223,7 @@ def finish(desk: Desk, begun: Begun, answers: Answers) -> ProveReport:
             fix="answer them, or leave out --accept: what was answered is then kept as an unfinished prove-out",
             reasons=lacks,
         )
-    record = _record(desk, begun, answers, steps)
+    record = _record(desk, begun, answers, steps, prior)
     done = put_down(
         desk,
         begun.target.ledger,
@@ -281,7 +285,9 @@ def _may_renew(found: Target, machine: Machine, seen: Standing) -> None:
         )
 
 
-def _record(desk: Desk, begun: Begun, answers: Answers, steps: tuple[Step, ...]) -> ProofRecord:
+def _record(
+    desk: Desk, begun: Begun, answers: Answers, steps: tuple[Step, ...], prior: Mapping[str, object] | None
+) -> ProofRecord:
     found = begun.target
     files: tuple[FileOf, ...] = begun.ran.files if begun.ran else found.record.files
     return ProofRecord(
@@ -301,6 +307,7 @@ def _record(desk: Desk, begun: Begun, answers: Answers, steps: tuple[Step, ...])
         tools=begun.tools,
         limits=one_line(answers.limit),
         again=begun.again,
+        prior=prior,
         **opening(desk, begun.person, at=answers.at),
     )
 
@@ -318,7 +325,7 @@ def _first_piece(answers: Answers, person: Person) -> FirstPiece | None:
 
 
 def _message(begun: Begun, record: ProofRecord) -> str:
-    what = f"tools {', '.join(begun.tools)} " if begun.tools else ""
+    what = f"tools {', '.join(begun.tools)} " if begun.tools else "on paper, " if record.prior else ""
     said = f": {record.reason}" if record.reason else ""
     return f"{begun.target.spelled}: {what}proved on {begun.machine.id}, {record.result}{said}"
 
