@@ -143,7 +143,7 @@ def test_a_person_replaces_the_key_that_signs_the_change(shop, keys, tmp_path):
     shop.put("shop.toml", signing_shop(lines, "required"))
     shop.run("checkin", "shop.toml", "-m", "a new key", "--by", "dg")
     words = ("hold", "4471/op10", "--by", "dg", "-m", "wait", "--yes")
-    assert "[key-not-listed]" in shop.run(*words, status=1)
+    assert "[key-not-listed]" in shop.run("release", "4471", "--by", "dg", "--yes", status=1)
     shop.run("install", "--key", str(new), "--by", "dg")
     shop.run(*words)
     said = {event["event"]: event["signed"] for event in shop.json("history")["events"]}
@@ -208,6 +208,15 @@ def test_who_cannot_sign_is_told_before_a_question_is_asked(shop, keys, monkeypa
     shop.git("config", "--unset", "proveout.ss.key")
     monkeypatch.setattr("tracker.cli.kept_answers.finish_or_keep", None)
     got, out, _ = shop.call(
-        "prove", "4471/op10", "--machine", "MILL2", "--by", "ss", "--reject", "--cause", "program", "--json"
+        "prove", "4471/op10", "--machine", "MILL2", "--by", "ss", "--accept", "--first-piece", "7", "--json"
     )
     assert (got, json.loads(out)["error"]["name"]) == (1, "no-signing-key")
+
+
+def test_a_rejection_needs_no_key_and_says_that_it_is_unsigned(shop, keys):
+    begin(shop, keys)
+    shop.git("config", "--unset", "proveout.ss.key")
+    words = ("prove", "4471/op10", "--machine", "MILL2", "--by", "ss", "--reject", "--cause", "program")
+    said = shop.json(*words, "--answers", shop.answers(), "--yes")
+    assert said["signed"] == "unsigned"
+    assert shop.rows()[0]["standing"] == "rejected"

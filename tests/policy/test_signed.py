@@ -8,8 +8,8 @@ import pytest
 
 from tests.policy.table import SIGNATURES, agrees
 from tracker.digest import sha256_of
-from tracker.policy.signed import VERDICTS, Found, needs_signature, signer_of, worth
-from tracker.records.events import HoldRecord
+from tracker.policy.signed import VERDICTS, Found, needs_signature, signer_of, stops, worth
+from tracker.records.events import HoldRecord, LiftRecord, MeasuredRecord, ProofRecord, WithdrawRecord
 from tracker.records.public_keys import key_line
 from tracker.records.shop import Person, Policy, Shop
 
@@ -100,3 +100,24 @@ def test_policy_says_whether_it_must_be_signed(policy, needs):
 
 def test_the_first_shop_toml_asks_no_signature_of_itself():
     assert not needs_signature(None)
+
+
+@pytest.mark.parametrize(
+    ("kind", "said", "stop"),
+    [
+        (HoldRecord, {"scope": "machine"}, True),
+        (WithdrawRecord, {"number": 1}, True),
+        (ProofRecord, {"result": "rejected"}, True),
+        (ProofRecord, {"result": "accepted"}, False),
+        (ProofRecord, {"result": "unfinished"}, False),
+        (MeasuredRecord, {"result": "rejected"}, True),
+        (MeasuredRecord, {"result": "accepted"}, False),
+        (LiftRecord, {}, False),
+    ],
+)
+def test_only_what_stops_use_may_go_unsigned(kind, said, stop):
+    needed = {
+        ProofRecord: {"machine": "M", "operation_fingerprint": "f", "rule_version": 1},
+        MeasuredRecord: {"proof": "p", "report": "r"},
+    }
+    assert stops(kind(at=NOON, entered=NOON, by="kp", **needed.get(kind, {}), **said)) == stop

@@ -2,7 +2,7 @@
 
 SIGNED = (
     # -- signatures (required, if nothing else is said)
-    ("unsigned record", "pushes a record nobody signed", "unsigned-record", "must be signed here (by ss)"),
+    ("unsigned record", "pushes a lift nobody signed", "unsigned-record", "must be signed here (by dg)"),
     ("unsigned release", "pushes a release tag nobody signed", "unsigned-record", "refs/tags/release/4471/2"),
     (
         "release signed by another",

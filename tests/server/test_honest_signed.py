@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from tests.fakes.shop_folder import PROGRAM
-from tests.server.scenes_signed import FOLDER, change_shop, hold, must, seal, signing
+from tests.server.scenes_signed import FOLDER, change_shop, hold, lift_unsigned, must, seal, signing
 from tests.server.world import stamp
 from tests.store.keys import line_of
 
@@ -69,7 +69,6 @@ def test_the_whole_signed_history_comes_into_an_empty_server(world):
 @pytest.mark.parametrize(
     ("how", "problem"),
     [
-        (lambda world: hold(world, signed=False), "unsigned-record"),
         (lambda world: seal(world, hold(world), "zz"), "signature-unknown-key"),
         (lambda world: seal(world, hold(world), "np"), "signature-not-his-key"),
         (lambda world: seal(world, hold(world), "ss", "file"), "signature-broken"),
@@ -80,6 +79,31 @@ def test_audit_tells_what_came_past_the_gate(world, how, problem):
     how(world)
     path = world.record(f"{FOLDER}/*-hold-*.toml")
     assert problems(world) == {(problem, path)}
+
+
+def test_audit_tells_an_unsigned_lift(world):
+    signing(world)
+    path = lift_unsigned(world)
+    assert problems(world) == {("unsigned-record", path)}
+
+
+def test_a_hold_nobody_signed_comes_in_and_holds(world):
+    signing(world)
+    hold(world, signed=False)
+    must(world.push("main"))
+    (row,) = world.shop.rows()
+    assert row["standing"] == "held"
+    assert problems(world) == set()
+
+
+def test_a_hold_of_a_person_without_a_key_is_recorded_and_comes_in(world):
+    signing(world)
+    world.git("config", "--unset", "proveout.ss.key")
+    said = world.shop.run("hold", "4471/op10", "--by", "ss", "-m", "chatter")
+    assert "unsigned: this PC has no key of ss" in said
+    must(world.push("main"))
+    (row,) = world.shop.rows()
+    assert row["standing"] == "held"
 
 
 def test_audit_tells_a_key_that_was_taken_out(world):

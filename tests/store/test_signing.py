@@ -9,6 +9,7 @@ from tests.store.shop_repo import AT, KIM, PROGRAM, SHOP, git, hold_record, open
 from tests.store.test_crash import run_until
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
 from tracker.frozen import replace
+from tracker.records.events import LiftRecord
 from tracker.records.public_keys import same_key
 from tracker.records.signatures import ARMOUR, NAMESPACE, TAG_NAMESPACE, signature_path
 from tracker.services.ports import NewFile
@@ -28,13 +29,19 @@ def key(tmp_path):
     return make_key(tmp_path / "keys")
 
 
+def permit(clone, path):
+    """A record that does more than stop: it needs a signature where those are required."""
+    lift = LiftRecord(job="4471", operation="op10", at=AT, entered=AT, by="kp", reason="fixed", hold="x.toml")
+    clone.commit([NewFile(path=path, data=clone.encode(lift))], message="lift", author=KIM, at=AT)
+
+
 def refuses(shop, error, name, **changes):
     """The record is not made, and the clone is as it was."""
     before, status = git(shop, "rev-parse", "HEAD"), git(shop, "status", "--porcelain")
     clone = opened(shop)
     clone.signing.use(changes.pop("given", None), may_ask=False)
     with pytest.raises(error) as caught:
-        record(clone, PATH, **changes)
+        permit(clone, PATH)
     assert caught.value.name == name
     assert caught.value.fix
     assert (git(shop, "rev-parse", "HEAD"), git(shop, "status", "--porcelain")) == (before, status)
@@ -133,6 +140,39 @@ def test_required_and_a_key_that_is_not_listed(shop, key, tmp_path):
     keep_key(shop, key)
     fix = refuses(shop, Refused, "key-not-listed").fix
     assert " ".join(line_of(key).split()[:2]) in fix
+
+
+@pytest.mark.parametrize("given", [None, "none"])
+def test_required_and_a_hold_without_a_key_goes_unsigned_and_says_so(shop, key, given):
+    list_keys(shop, line_of(key), policy=REQUIRED)
+    clone = opened(shop)
+    clone.signing.use(given, may_ask=False)
+    record(clone, PATH)
+    assert (shop / PATH).exists()
+    assert not (shop / signature_path(PATH)).exists()
+    (told,) = clone.signing.told
+    assert (told.words, told.quiet) == ("unsigned", False)
+
+
+def test_required_and_a_hold_by_a_kept_key_that_is_not_listed_goes_unsigned(shop, key, tmp_path):
+    list_keys(shop, line_of(make_key(tmp_path / "keys", "another")), policy=REQUIRED)
+    keep_key(shop, key)
+    clone = opened(shop)
+    record(clone, PATH)
+    assert not (shop / signature_path(PATH)).exists()
+    assert "does not stand in shop.toml" in clone.signing.told[0].why
+
+
+def test_a_lift_beside_a_hold_in_one_commit_still_needs_the_key(shop, key):
+    list_keys(shop, line_of(key), policy=REQUIRED)
+    clone = opened(shop)
+    lift = LiftRecord(job="4471", operation="op10", at=AT, entered=AT, by="kp", reason="fixed", hold="x.toml")
+    records = {PATH: hold_record(), record_path(2): lift}
+    files = [NewFile(path=path, data=clone.encode(one)) for path, one in records.items()]
+    with pytest.raises(Refused) as caught:
+        clone.commit(files, message="both", author=KIM, at=AT)
+    assert caught.value.name == "no-signing-key"
+    assert not (shop / PATH).exists()
 
 
 def test_a_key_named_with_the_call_must_be_listed_even_where_none_is_needed(shop, key):

@@ -54,13 +54,14 @@ def start(
     by: str | None,
     tools: str | None,
     again: bool,
+    rejects: bool = False,
 ) -> Begun:
     """Begin, asking for the machine and for later tools that cut the same feature."""
     chosen = split_tools(tools)
     if machine is None and can_ask(frame):
         known = ", ".join(one.id for one in desk.repo.tree().shop().machines)
         machine = frame.ask(f"On which machine ({known})?", flag="--machine")
-    begun = begin(desk, named, machine=machine, by=by, tools=chosen, again=again)
+    begun = begin(desk, named, machine=machine, by=by, tools=chosen, again=again, rejects=rejects)
     later = later_tools(desk, begun.target, begun.tools) if begun.tools and can_ask(frame) else ()
     if not later:
         return begun
@@ -72,7 +73,9 @@ def start(
         err=True,
     )
     more = split_tools(str(said))
-    return begin(desk, named, machine=machine, by=by, tools=(*chosen, *more), again=again) if more else begun
+    if not more:
+        return begun
+    return begin(desk, named, machine=machine, by=by, tools=(*chosen, *more), again=again, rejects=rejects)
 
 
 def take_in(frame: Frame, desk: Desk, begun: Begun, files: Sequence[PlainFile], note: str | None) -> Begun:

@@ -110,7 +110,9 @@ def command(
         return
     if not (can_ask(frame) and reject and cause is None):  # the cause is asked
         is_sensible(desk, said)
-    begun = start(frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again)
+    begun = start(
+        frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again, rejects=reject
+    )
     off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
     begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)
     report = put_down(frame, desk, begun, complete(frame, begun, said, from_form=answers is not None))

@@ -3,7 +3,8 @@
 ======================== =============================================================================================
 rule                     what it holds
 ======================== =============================================================================================
-unsigned-record          where the shop.toml before asks for signatures, every record, change of shop.toml and release tag has one
+unsigned-record          where the shop.toml before asks for signatures, every record, change of shop.toml and release tag has one;
+                         a record that only stops use (`tracker.policy.signed.stops`) may come without
 signature-broken         a signature that is there holds over what it lies beside, and was made for that
 signature-unknown-key    its key stands in the shop.toml before
 signature-not-his-key    it is by who sat at the keyboard, and nobody else
@@ -37,11 +38,14 @@ _KEEP = "proveout install --key FILE --by INITIALS, and make it again from the s
 _LISTED = "quality puts the key into shop.toml, in a push of its own, before anything it signs"
 
 
-def worth_breach(where: str, worth: Worth, shop: Shop | None) -> Breach | None:
-    """What stands against this signature (or its absence) at ``where``; ``shop``: shop.toml before."""
+def worth_breach(where: str, worth: Worth, shop: Shop | None, *, stop: bool = False) -> Breach | None:
+    """What stands against this signature (or its absence) at ``where``.
+
+    ``shop``: shop.toml before; ``stop``: what lies there only stops use, and may be unsigned.
+    """
     if worth.verdict == UNSIGNED:
         words = f"{worth.words}, and records must be signed here (by {worth.whom})"
-        needed = needs_signature(shop)
+        needed = needs_signature(shop) and not stop
         return Breach(rule="unsigned-record", where=where, words=words, clears=_KEEP) if needed else None
     if worth.verdict == GOOD:
         return None

@@ -28,7 +28,7 @@ from tracker.policy.days import local_date, zone_of
 from tracker.records.events import AnyRecord
 from tracker.records.public_keys import key_print, same_key
 from tracker.records.shop import Person, Shop
-from tracker.records.signatures import REQUIRED
+from tracker.records.signatures import REQUIRED, is_stop
 
 GOOD, UNSIGNED, BROKEN = "good", "unsigned", "broken"
 UNKNOWN, NOT_HIS, REVOKED, LEFT = "unknown-key", "not-his-key", "revoked", "left"
@@ -62,6 +62,11 @@ class Worth:
 def signer_of(record: AnyRecord) -> str:
     """The initials of who must have signed."""
     return record.entered_by or record.by
+
+
+def stops(record: AnyRecord) -> bool:
+    """Whether a record only stops use, so that it counts unsigned too; one that permits anything never does."""
+    return is_stop(record.EVENT, getattr(record, "result", None))
 
 
 def needs_signature(shop: Shop | None) -> bool:

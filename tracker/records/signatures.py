@@ -14,6 +14,16 @@ ARMOUR = "-----BEGIN SSH SIGNATURE-----"
 OPTIONAL, REQUIRED = "optional", "required"
 """The two values of ``signatures`` in shop.toml's policy."""
 
+_STOPS, _MAY_REJECT = ("hold", "withdraw"), ("proof", "measured")
+
+
+def is_stop(event: object, result: object = None) -> bool:
+    """Whether a record of this event only stops use: a hold, a withdrawal, a rejected proof or first piece.
+
+    Nobody may be hindered from stopping by a key that is not at hand, so such a record may go unsigned everywhere.
+    """
+    return event in _STOPS or (event in _MAY_REJECT and result == "rejected")
+
 
 def signature_path(record: str) -> str:
     """The path of the signature that belongs to the record file ``record``."""

@@ -21,7 +21,8 @@ SIGNATURES: tuple[Page, ...] = (
     Page(
         "no-signing-key",
         "error",
-        "shop.toml says that records must be signed, and this PC has no key of the person. Nothing was written.",
+        "shop.toml says that records must be signed, and this PC has no key of the person. Nothing was written. "
+        "A hold, a withdrawal and a rejection need no key.",
         "proveout install --key FILE --by INITIALS, or --key FILE with the call. On a shared PC every person has a key.",
     ),
     Page(
@@ -83,7 +84,8 @@ SIGNATURES: tuple[Page, ...] = (
         "unsigned-record",
         "error",
         'shop.toml says signatures = "required", and a record, a change of shop.toml or a release tag that came after that '
-        "carries none. Anybody could have written it in this name. What came in before counts as it did.",
+        "carries none. Anybody could have written it in this name. What came in before counts as it did; a hold, a withdrawal "
+        "and a rejection stop use unsigned too.",
         "Make it again from the state before, on a PC that has the person's key: proveout install --key FILE --by INITIALS.",
     ),
     Page(

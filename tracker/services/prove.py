@@ -119,8 +119,11 @@ def begin(
     by: str | None,
     tools: Sequence[str] = (),
     again: bool = False,
+    rejects: bool = False,
 ) -> Begun:
     """Look whether ``named`` may be proved there by that person; writes nothing.
+
+    ``rejects``: it will be a rejection, for which nobody needs a key.
 
     Raises:
         BadCall: unknown job, operation, revision, machine, person or tool; ``wrong-call`` for tools with ``again``.
@@ -133,7 +136,7 @@ def begin(
     place = machine_named(found.shop, machine)
     person = acting(desk, found.shop, by)
     require(found.shop, person, "prove", desk.clock.now())
-    if desk.signer is not None:
+    if desk.signer is not None and not rejects:
         desk.signer().ready(person.initials, found.shop)
     untouched(desk, found)
     chosen = usual_tools(desk, found, tools)

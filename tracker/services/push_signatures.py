@@ -8,7 +8,7 @@ from tracker.policy.gate import RELEASES, Change, named_record
 from tracker.policy.push import Breach, NewCommit
 from tracker.policy.push_records import NewRecord
 from tracker.policy.push_signed import alone, replayed, shop_unsigned, worth_breach
-from tracker.policy.signed import Found, needs_signature, signer_of, worth
+from tracker.policy.signed import Found, needs_signature, signer_of, stops, worth
 from tracker.records.places import is_below_records
 from tracker.records.shop import Shop
 from tracker.records.signatures import NAMESPACE, SUFFIX, TAG_NAMESPACE, signature_path
@@ -44,7 +44,7 @@ class PushSignatures:
             base = self._tip or next(iter(new.commit.parents), None)
             people = shop or Shop(name="")
             value = worth(signer_of(new.record), found, people, _Lazy(self, base), followed)
-            breach = worth_breach(new.path, value, shop)
+            breach = worth_breach(new.path, value, shop, stop=stops(new.record))
             if breach is not None:
                 yield breach
         if found.key is not None:

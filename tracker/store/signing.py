@@ -6,7 +6,8 @@ before it is used.
 
 Where policy is optional, a record goes unsigned when this PC has no key of that person, or one that does not stand in
 shop.toml (a push would refuse it). A key that is there and listed is used, or the call fails: nothing is left unsigned
-by mistake.
+by mistake. Where it is required, the same goes for a record that only stops use (`is_stop`): nobody without a key may
+be hindered from a hold or a rejection, and a server takes it unsigned.
 """
 
 import tomllib
@@ -17,7 +18,7 @@ from tracker.errors import CouldNot, Refused
 from tracker.records.places import is_record
 from tracker.records.public_keys import key_print, same_key
 from tracker.records.shop import Person, Shop
-from tracker.records.signatures import NAMESPACE, REQUIRED, TAG_NAMESPACE, signature_path
+from tracker.records.signatures import NAMESPACE, REQUIRED, TAG_NAMESPACE, is_stop, signature_path
 from tracker.services.ports import NewFile
 from tracker.services.ports_sign import NO_KEY, Told
 from tracker.store.key_files import KeyFile, read_key_file
@@ -59,7 +60,7 @@ class Signing:
             return list(files)
         by_person: dict[str, list[NewFile]] = {}
         for file in records:
-            by_person.setdefault(_signer(file.data) or author.initials, []).append(file)
+            by_person.setdefault(_signer(_said(file.data)) or author.initials, []).append(file)
         return [*files, *(one for who, mine in by_person.items() for one in self._signed(who, mine, shop))]
 
     def tag_signature(self, payload: bytes, tagger: Person, shop: Shop | None) -> bytes:
@@ -74,7 +75,7 @@ class Signing:
             raise
 
     def _signed(self, who: str, files: Sequence[NewFile], shop: Shop) -> Iterator[NewFile]:
-        key = self._key(who, shop)
+        key = self._key(who, shop, stop=all(_stops(file.data) for file in files))
         if key is None:
             return
         made = sign(key, [file.data for file in files], NAMESPACE, may_ask=self._may_ask)
@@ -82,9 +83,12 @@ class Signing:
         for file, armoured in zip(files, made, strict=True):
             yield NewFile(path=signature_path(file.path), data=armoured)
 
-    def _key(self, who: str, shop: Shop) -> KeyFile | None:
-        """The key that signs for this person, None where it goes unsigned (and why is told)."""
-        required = shop.policy.signatures == REQUIRED
+    def _key(self, who: str, shop: Shop, *, stop: bool = False) -> KeyFile | None:
+        """The key that signs for this person, None where it goes unsigned (and why is told).
+
+        ``stop``: what is signed only stops use, so it may go unsigned.
+        """
+        required = shop.policy.signatures == REQUIRED and not stop
         path = self.path_of(who)
         if path is None:
             if required:
@@ -120,14 +124,23 @@ def setting_of(who: str) -> str:
     return f"proveout.{who.lower()}.key"
 
 
-def _signer(data: bytes) -> str | None:
-    """Who sits at the keyboard, as the record has it; None where it names nobody."""
+def _said(data: bytes) -> Mapping[str, object]:
+    """What a record says; nothing where it cannot be read."""
     try:
-        found = tomllib.loads(data.decode("utf-8"))
+        return tomllib.loads(data.decode("utf-8"))
     except ValueError:
-        return None
-    said = found.get("entered_by") or found.get("by")
+        return {}
+
+
+def _signer(record: Mapping[str, object]) -> str | None:
+    """Who sits at the keyboard, as the record has it; None where it names nobody."""
+    said = record.get("entered_by") or record.get("by")
     return said if isinstance(said, str) else None
+
+
+def _stops(data: bytes) -> bool:
+    record = _said(data)
+    return is_stop(record.get("event"), record.get("result"))
 
 
 def _no_signing_key(who: str) -> Refused:
