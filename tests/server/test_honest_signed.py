@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from tests.fakes.shop_folder import PROGRAM
-from tests.server.scenes_signed import FOLDER, change_shop, hold, lift_unsigned, must, seal, signing
+from tests.server.scenes_signed import FOLDER, change_shop, hold, lift_unsigned, must, seal, signing, unsigned
 from tests.server.world import stamp
 from tests.store.keys import line_of
 
@@ -104,6 +104,26 @@ def test_a_hold_of_a_person_without_a_key_is_recorded_and_comes_in(world):
     must(world.push("main"))
     (row,) = world.shop.rows()
     assert row["standing"] == "held"
+
+
+def prove(world, *said):
+    """A prove-out put down, its signature taken away."""
+    words = ("prove", "4471/op10", "--machine", "MILL2", "--by", "ss", *said)
+    before = set(world.folder.glob(f"{FOLDER}/*-proof-*.toml"))
+    world.shop.run(*words, "--answers", world.shop.answers(), "--yes")
+    (path,) = set(world.folder.glob(f"{FOLDER}/*-proof-*.toml")) - before
+    unsigned(world, path.relative_to(world.folder).as_posix())
+
+
+def test_a_rejection_nobody_signed_comes_in_and_an_acceptance_does_not(world):
+    signing(world)
+    prove(world, "--reject", "--cause", "program")
+    must(world.push("main"))
+    (row,) = world.shop.rows()
+    assert row["standing"] == "rejected"
+    prove(world, "--accept", "--first-piece", "report 2")
+    done = world.push("main")
+    assert (done.returncode, "unsigned-record" in done.stderr) == (1, True), done.stderr
 
 
 def test_audit_tells_a_key_that_was_taken_out(world):

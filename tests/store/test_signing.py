@@ -17,6 +17,7 @@ from tracker.store.sshsig import verify
 
 pytestmark = pytest.mark.usefixtures("ssh_keygen")
 PATH = record_path(1)
+LIFT = LiftRecord(job="4471", operation="op10", at=AT, entered=AT, by="kp", reason="fixed", hold="x.toml")
 
 
 @pytest.fixture
@@ -31,8 +32,7 @@ def key(tmp_path):
 
 def permit(clone, path):
     """A record that does more than stop: it needs a signature where those are required."""
-    lift = LiftRecord(job="4471", operation="op10", at=AT, entered=AT, by="kp", reason="fixed", hold="x.toml")
-    clone.commit([NewFile(path=path, data=clone.encode(lift))], message="lift", author=KIM, at=AT)
+    clone.commit([NewFile(path=path, data=clone.encode(LIFT))], message="lift", author=KIM, at=AT)
 
 
 def refuses(shop, error, name, **changes):
@@ -143,8 +143,10 @@ def test_required_and_a_key_that_is_not_listed(shop, key, tmp_path):
 
 
 @pytest.mark.parametrize("given", [None, "none"])
-def test_required_and_a_hold_without_a_key_goes_unsigned_and_says_so(shop, key, given):
+def test_required_and_a_hold_without_a_key_goes_unsigned_and_says_so(shop, key, tmp_path, given):
     list_keys(shop, line_of(key), policy=REQUIRED)
+    if given == "none":
+        keep_key(shop, tmp_path / "gone")  # a kept key that cannot be read is passed over too
     clone = opened(shop)
     clone.signing.use(given, may_ask=False)
     record(clone, PATH)
@@ -166,8 +168,7 @@ def test_required_and_a_hold_by_a_kept_key_that_is_not_listed_goes_unsigned(shop
 def test_a_lift_beside_a_hold_in_one_commit_still_needs_the_key(shop, key):
     list_keys(shop, line_of(key), policy=REQUIRED)
     clone = opened(shop)
-    lift = LiftRecord(job="4471", operation="op10", at=AT, entered=AT, by="kp", reason="fixed", hold="x.toml")
-    records = {PATH: hold_record(), record_path(2): lift}
+    records = {PATH: hold_record(), record_path(2): LIFT}
     files = [NewFile(path=path, data=clone.encode(one)) for path, one in records.items()]
     with pytest.raises(Refused) as caught:
         clone.commit(files, message="both", author=KIM, at=AT)
