@@ -39,6 +39,7 @@ withdraw     unknown-release  unknown-release   .                unknown-person 
 strike       .                .                 .                unknown-person  wrong-role
 where        unknown-job      unknown-revision  .                .               .
 history      unknown-job      .                 unknown-machine  unknown-person  .
+report       unknown-job      .                 .                .               .
 audit        .                .                 .                .               .
 init         .                .                 .                .               .
 install      .                .                 .                .               .
@@ -78,6 +79,7 @@ withdraw     .                  .                  .               .            
 strike       unknown-record     unknown-record     unknown-record  unknown-record  unknown-record
 where        .                  .                  .               .               .
 history      .                  .                  .               .               .
+report       0                  is-a-folder        file-exists     file-exists     no-permission
 audit        .                  .                  .               .               .
 init         inside-repository  inside-repository  is-a-file       is-a-file       is-a-file
 install      no-such-folder     not-bare           no-such-folder  no-such-folder  no-such-folder

@@ -48,6 +48,7 @@ withdraw     no-repository  no-git  shallow  detached-head  0
 strike       no-repository  no-git  shallow  detached-head  0
 where        no-repository  no-git  shallow  0              0
 history      no-repository  no-git  shallow  0              0
+report       no-repository  no-git  shallow  0              0
 audit        no-repository  no-git  shallow  0              1
 init         .              no-git  .        .              .
 install      no-repository  no-git  0        0              0
@@ -87,6 +88,7 @@ withdraw     no-shop  broken-toml  wrong-shop-file  0              0
 strike       no-shop  broken-toml  wrong-shop-file  0              0
 where        no-shop  broken-toml  wrong-shop-file  0              0
 history      no-shop  broken-toml  wrong-shop-file  0              0
+report       no-shop  broken-toml  wrong-shop-file  0              0
 audit        no-shop  broken-toml  wrong-shop-file  1              1
 init         .        .            .                .              .
 install      0        0            0                0              0
@@ -126,6 +128,7 @@ withdraw     0                  0                  0                  0         
 strike       0                  0                  0                  0                no-permission
 where        0                  0                  0                  0                no-permission
 history      0                  0                  0                  0                no-permission
+report       0                  0                  0                  0                no-permission
 audit        0                  0                  0                  0                no-permission
 init         .                  .                  .                  .                .
 install      0                  0                  0                  0                0

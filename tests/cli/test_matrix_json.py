@@ -35,6 +35,7 @@ KEYS = {
     "prove": "job operation revision id machine result by at tools lacks standing reason clears record findings notes",
     "ran": "said event job operation revision machine by entered_by reason at records standings notes",
     "release": "job number tag commit record by dry_run taken_up operations not_included notes",
+    "report": "job title operations deviations at written",
     "review": "said event job operation revision machine by entered_by reason at records standings notes",
     "share": "remote address branch complete received sent merge tags_received tags_sent both_changed several_newest "
     "tag_notes unread dry_run",

@@ -207,6 +207,7 @@ def good_calls(shop: ShopFolder) -> dict[str, list[str]]:
         "strike": ["strike", ran_record(shop), *by, "-m", "wrong lot"],
         "where": ["where", "4471/op10@r1"],
         "history": ["history", "4471"],
+        "report": ["report", "4472", "-o", "report.html"],
         "audit": ["audit"],
         "init": ["init", str(shop.folder.parent / "second"), "--name", "Second shop"],
         "install": ["install"],

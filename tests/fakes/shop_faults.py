@@ -173,6 +173,7 @@ def with_file(shop: ShopFolder, verb: str, path: str) -> list[str] | None:
         "fingerprint": ["fingerprint", path],
         "show": ["show", path],
         "sheet": [*words, "--html", path],
+        "report": ["report", "4472", "-o", path],
         "ran": ["ran", path, *words[2:]],
         "prove": [*prove(shop, "4477"), "--ran", path],
         "install": ["install", "--server", path],

@@ -13,10 +13,17 @@ def names_in_table():
     return [line.split()[0] for line in table.splitlines() if line.strip()]
 
 
+# lists are no problems; the rules of a push have their pages with those of the server
+OTHERS = ("audit_lists.py", "audit_commits.py")
+
+
 def names_in_code(project):
     """Every plain name handed to a Problem, by keyword, by `_refuse`, or out of a table of names."""
-    files = [p for p in (project / "tracker/services").glob("audit*.py") if p.name != "audit_lists.py"]
-    text = "\n".join(p.read_text(encoding="utf-8") for p in files)
+    files = [p for p in (project / "tracker/services").glob("audit*.py") if p.name not in OTHERS]
+    return plain_names("\n".join(p.read_text(encoding="utf-8") for p in files))
+
+
+def plain_names(text):
     strings = {
         node.value
         for node in ast.walk(ast.parse(text))
@@ -25,11 +32,21 @@ def names_in_code(project):
     return {one for one in strings if re.fullmatch(r"[a-z]+(-[a-z]+)+", one)}
 
 
+def of_a_push(project):
+    return plain_names((project / "tracker/services/audit_commits.py").read_text(encoding="utf-8"))
+
+
 def test_every_problem_stands_in_the_table_and_has_a_page(project):
     table = names_in_table()
     assert sorted(table) == sorted({page.name for page in PROBLEMS})
     assert len(table) == len(set(table))
-    assert names_in_code(project) == set(table)
+    told = names_in_code(project)
+    assert told <= set(table)
+    assert set(table) - told <= of_a_push(project)
+
+
+def test_every_rule_of_a_push_that_audit_speaks_of_has_a_page(project):
+    assert of_a_push(project) <= set(all_pages())
 
 
 @pytest.mark.parametrize("page", PROBLEMS, ids=lambda page: page.name)

@@ -34,7 +34,7 @@ def put_sheet(path: Path, html: str, *, mark: str, force: bool) -> None:
     if path.exists() and not force and mark.encode("ascii") not in _head(path):
         raise BadCall(
             "file-exists",
-            "there is a file of that name already, and it is no setup sheet of ours",
+            "there is a file of that name already, and it is none of ours",
             where=str(path),
             fix="name another file, or say --force to write over it",
         )

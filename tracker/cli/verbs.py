@@ -63,6 +63,11 @@ VERBS: tuple[Verb, ...] = (
     Verb("where", QUALITY, "Which machines and sticks a revision reached, and its runs."),
     Verb("history", QUALITY, "What happened to a job, an operation or on a machine, in order."),
     Verb(
+        "report",
+        QUALITY,
+        "One page of a job or the shop: standing, timeline, differences, tool path, evidence.",
+    ),
+    Verb(
         "audit", QUALITY, "Whether the record is whole: records, releases and texts through all of history."
     ),
     Verb("init", SHOP, "Start a shop's record in a folder of programs; nothing there is changed."),

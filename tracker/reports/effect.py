@@ -24,12 +24,7 @@ def effect_json(effect: "Effect") -> dict[str, object]:
 
 def print_effect(effect: "Effect", console: "Screen") -> None:
     """The rows that differ; a sentence where none does."""
-    rows = [
-        (title, name, was, now)
-        for title, old, new in _sides(effect.old, effect.new)
-        for name, was, now in _both(old, new)
-        if was != now
-    ]
+    rows = changed_figures(effect)
     if rows:
         say(console, f"What {visible(effect.file)} does, was -> is:")
     else:
@@ -40,6 +35,16 @@ def print_effect(effect: "Effect", console: "Screen") -> None:
         before = title
     if effect.old.not_followed or effect.new.not_followed:
         wrapped(console, NOT_WHOLE, "  ")
+
+
+def changed_figures(effect: "Effect") -> list[tuple[str, str, str, str]]:
+    """Tool or ``whole``, figure, was, is; only what is another figure."""
+    return [
+        (title, name, was, now)
+        for title, old, new in _sides(effect.old, effect.new)
+        for name, was, now in _both(old, new)
+        if was != now
+    ]
 
 
 def _sides(old: "Summary", new: "Summary") -> Iterator[tuple[str, dict[str, str], dict[str, str]]]:

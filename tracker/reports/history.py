@@ -17,7 +17,7 @@ _WIDE = 100
 
 def as_json(report: "HistoryReport") -> dict[str, object]:
     """``events`` in order; marks (``struck``, ``elsewhere``, ``entered_by``) only where they are so."""
-    data: dict[str, object] = {"events": [_event(one) for one in report.events]}
+    data: dict[str, object] = {"events": [event_json(one) for one in report.events]}
     if report.unreadable:
         data["unreadable"] = list(report.unreadable)
     return data
@@ -37,20 +37,21 @@ def print_text(report: "HistoryReport", console: "Console") -> None:
         )
         for one in report.events
     ]
-    said = [_said(one) for one in report.events]
+    words = [said(one) for one in report.events]
     if rows and console.width >= _WIDE:
         print_table(
-            console, (*_HEADERS, "what"), [(*row, what) for row, what in zip(rows, said, strict=True)]
+            console, (*_HEADERS, "what"), [(*row, what) for row, what in zip(rows, words, strict=True)]
         )
     elif rows:
-        print_table(console, _HEADERS, rows, below=[(what,) if what else () for what in said])
+        print_table(console, _HEADERS, rows, below=[(what,) if what else () for what in words])
     else:
         say(console, "Nothing recorded.")
     for bad in report.unreadable:
         say(console, f"not readable: {visible(bad)}")
 
 
-def _said(one: "Happened") -> str:
+def said(one: "Happened") -> str:
+    """What an event says beside its name, in one line."""
     parts = [one.words, ", ".join(one.kinds), f'"{one.reason}"' if one.reason else ""]
     if one.entered_by:
         parts.append(f"entered by {one.entered_by}")
@@ -63,7 +64,8 @@ def _said(one: "Happened") -> str:
     return "; ".join(part for part in parts if part)
 
 
-def _event(one: "Happened") -> dict[str, object]:
+def event_json(one: "Happened") -> dict[str, object]:
+    """One event."""
     data: dict[str, object] = {
         "at": utc_text(one.at),
         "event": one.event,

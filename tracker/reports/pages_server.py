@@ -10,6 +10,13 @@ def _rule(name: str, means: str, put_right: str = "") -> Page:
 
 
 SERVER: tuple[Page, ...] = (
+    Page(
+        "time-goes-back",
+        "finding",
+        "A state says it is more than ten minutes older than the one it follows: a PC's clock was wrong, or somebody "
+        "set it.",
+        "Look at the clock of that PC; records keep their order by what follows what, not by time.",
+    ),
     _rule(
         "server-rules",
         "The server took nothing of a push. Every line begins with the rule that is broken; each rule has a page.",

@@ -223,11 +223,4 @@ PROBLEMS: tuple[Page, ...] = (
         "other git commands here do not.",
         "git replace -d NAME, and ask who made it.",
     ),
-    Page(
-        "time-goes-back",
-        "finding",
-        "A state says it is more than ten minutes older than the one it follows: a PC's clock was wrong, or somebody "
-        "set it.",
-        "Look at the clock of that PC; records keep their order by what follows what, not by time.",
-    ),
 )

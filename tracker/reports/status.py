@@ -21,7 +21,7 @@ HEADERS = ("operation", "rev", "machine", "id", "rel", "may run", "standing")
 def as_json(report: "StatusReport") -> dict[str, object]:
     """``operations``, a row an operation and machine; other keys only where there is something."""
     data: dict[str, object] = {
-        "operations": [_row_json(row) for row in report.rows],
+        "operations": [row_json(row) for row in report.rows],
         "at": utc_text(report.now),
     }
     for key in ("edited", "left_out", "problems", "unreadable"):
@@ -89,7 +89,8 @@ def _below(row: "StatusRow") -> tuple[str, ...]:
     return why if row.may_run or not row.next else (*why, f"next: {row.next}")
 
 
-def _row_json(row: "StatusRow") -> dict[str, object]:
+def row_json(row: "StatusRow") -> dict[str, object]:
+    """One row of the board."""
     return {
         "job": row.job,
         "operation": row.operation,

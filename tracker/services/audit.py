@@ -28,8 +28,9 @@ missing-tag          a release record whose tag was deleted, or never made
 release-twice        two records of one release number
 ran-not-usable       a run of what was not proven on that machine, or held, withdrawn, lapsed, that day
 replaced-objects     git was told to show other objects than were recorded
-any rule of a push   a state a server would have refused, by the rule's own name (`audit_commits` says which it leaves out)
 ==================== =====================================================================================
+
+Beside these a state a server would have refused, by the name of the rule (`audit_commits` says which it leaves out).
 
 Everything is read from what was ever recorded on any branch or tag; a tag's existence is never trusted.
 """

@@ -1,0 +1,102 @@
+"""Which older revision a report holds the reported one against, unless a person says so.
+
+The released one, else the one the standing rests on, else the last other one that was proved in full, else the one it
+came from. Each only if it is another revision.
+"""
+
+from collections.abc import Sequence
+
+from tracker.errors import BadCall
+from tracker.frozen import dataclass
+from tracker.policy.find import by_name, find_revision, same_name, struck
+from tracker.policy.proofs import is_full
+from tracker.records.events import ProofRecord, RevisionRecord
+from tracker.records.stored import Ledger, Stored
+from tracker.services.naming import Named
+from tracker.services.released import InRelease
+from tracker.services.revision_text import shown_name
+from tracker.services.standings import MachineStanding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Against:
+    """The older revision, as shown, and why it is that one, in words."""
+
+    stored: Stored
+    label: str
+    why: str
+
+
+def against(
+    ledger: Ledger,
+    named: Named,
+    stored: Stored,
+    standings: Sequence[MachineStanding],
+    released: InRelease | None,
+    older: Named | None,
+) -> Against | None:
+    """The older revision; None where there is none.
+
+    Raises:
+        BadCall: ``unknown-revision``, ``ambiguous-revision`` of the one a person named; ``wrong-call`` where it is the
+            reported one.
+    """
+    if older is not None:
+        wanted = Named(job=named.job, operation=named.operation, revision=older.revision, digits=older.digits)
+        found = find_revision(ledger, wanted, named.operation or "")
+        if found.name == stored.name:
+            raise BadCall(
+                "wrong-call",
+                "--from and --to name the same revision",
+                fix="name two revisions, older and newer",
+            )
+        return Against(stored=found, label=shown_name(found, ledger), why="as asked for")
+    for candidate, why in _candidates(ledger, named, stored, standings, released):
+        if candidate is not None and candidate.name != stored.name:
+            return Against(stored=candidate, label=shown_name(candidate, ledger), why=why)
+    return None
+
+
+def _candidates(
+    ledger: Ledger,
+    named: Named,
+    stored: Stored,
+    standings: Sequence[MachineStanding],
+    released: InRelease | None,
+) -> list[tuple[Stored | None, str]]:
+    """In the order they are taken."""
+    job, operation = named.job, named.operation or ""
+    found: list[tuple[Stored | None, str]] = []
+    if released is not None:
+        found.append((released.revision, "the released one"))
+    for one in standings:
+        base = one.standing.base
+        if base is not None:
+            proved = by_name(ledger, job, operation, base.record.revision)
+            found.append((proved, f"the one proved on {one.machine} that its standing rests on"))
+    for proof in _full_proofs(ledger, job, operation):
+        proved = by_name(ledger, job, operation, proof.revision)
+        found.append((proved, f"the last other one proved in full, on {proof.machine}"))
+    if isinstance(stored.record, RevisionRecord):
+        found += [
+            (by_name(ledger, job, operation, origin.revision), "the one it came from")
+            for origin in stored.record.origins
+        ]
+    return found
+
+
+def _full_proofs(ledger: Ledger, job: str, operation: str) -> list[ProofRecord]:
+    """Accepted full proofs in hand, the latest first."""
+    gone = struck(ledger)
+    found = [
+        one.record
+        for one in ledger.records
+        if isinstance(one.record, ProofRecord)
+        and one.record.result == "accepted"
+        and is_full(one.record)
+        and one.in_hand
+        and one.path not in gone
+        and same_name(one.record.job, job)
+        and same_name(one.record.operation, operation)
+    ]
+    return sorted(found, key=lambda record: record.entered, reverse=True)
