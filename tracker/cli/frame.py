@@ -93,9 +93,7 @@ class Frame:
         if self.csv:
             from tracker.reports.csv_rows import csv_bytes
 
-            sys.stdout.flush()
-            sys.stdout.buffer.write(csv_bytes(verb, data() if callable(data) else data))
-            sys.stdout.buffer.flush()
+            _put_bytes(csv_bytes(verb, data() if callable(data) else data))
             return
         if self.json:
             body = data() if callable(data) else data
@@ -119,3 +117,14 @@ class Frame:
         if not sys.stdin.isatty() or self.json:
             raise BadCall("not-a-terminal", f"{question} (no terminal to ask on)", fix="say it with --yes")
         return typer.confirm(question, default=False, err=True)
+
+
+def _put_bytes(data: bytes) -> None:
+    """Bytes to standard output as they are; as text where something else stands in for it."""
+    sys.stdout.flush()
+    raw = getattr(sys.stdout, "buffer", None)
+    if raw is None:
+        sys.stdout.write(data.decode("utf-8"))
+        return
+    raw.write(data)
+    raw.flush()
