@@ -11,7 +11,8 @@ from tracker.cli.options import file_named, machine_here
 from tracker.errors import BadCall
 from tracker.reports.new import as_json, print_text
 from tracker.services.naming import parse_named
-from tracker.services.new import Given, new
+from tracker.services.new import new
+from tracker.services.new_places import Given
 from tracker.services.tool_list import LEFT_OUT, ToolList, read_tool_list
 
 

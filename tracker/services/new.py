@@ -19,30 +19,18 @@ from tracker.records.ids import is_id
 from tracker.records.job import Job, Operation
 from tracker.records.shop import Machine, Shop
 from tracker.records.template_draft import drafted_job, drafted_operation, open_questions
-from tracker.services.call_lookup import numbers_of
 from tracker.services.desk import Desk
 from tracker.services.drafting import Drawn, draw, job_of, with_list
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
+from tracker.services.new_places import Given, Placed, free_id, places
 from tracker.services.operation_text import operation_text
 from tracker.services.overlay import Overlay
 from tracker.services.path_lint import lint_paths
-from tracker.services.paths import folder_of, name_of
+from tracker.services.paths import folder_of
 from tracker.services.ports import NewFile, Tree
 from tracker.services.ports_new import Drawer
-from tracker.services.program_facts import FactsKept, facts_of
 from tracker.services.summary import called_of
-
-_STEP = 10
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Given:
-    """A program as named on the command line; ``path`` in the repository, None for one from outside."""
-
-    name: str
-    data: bytes
-    path: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,15 +48,6 @@ class NewReport:
     added_to: bool
     open: int
     left_out: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Placed:
-    """A main program where it will lie, with the called programs copied beside it."""
-
-    operation: str
-    path: str
-    copies: tuple[NewFile, ...]
 
 
 def new(
@@ -104,7 +83,7 @@ def new(
     at = machine_named(shop, machine) if machine is not None else None
     job_path, job = _job(tree, named)
     taken = [operation.id.lower() for operation in job.operations] if job else []
-    placed = _places(named, given, job_path, taken, copy=copy)
+    placed = places(named, given, job_path, taken, copy=copy)
     drawn = [_drawn(tree, shop, job_path, named.job, one, at) for one in placed]
     operations = tuple(with_list(one.operation, tools or {}) for one in drawn)
     text = _written(drawer, tree, job_path, job, job_of(named.job, drawn, operations), placed)
@@ -133,7 +112,7 @@ def _job(tree: Tree, named: Named) -> tuple[str, Job | None]:
         return f"jobs/{named.job}/job.toml", None
     job = tree.job(path)
     if named.operation is None:
-        free = _free([operation.id.lower() for operation in job.operations])
+        free = free_id([operation.id.lower() for operation in job.operations])
         raise Refused(
             "job-exists",
             f"job {job.number} has a job.toml already; nothing is written over",
@@ -150,68 +129,8 @@ def _job(tree: Tree, named: Named) -> tuple[str, Job | None]:
     return path, job
 
 
-def _places(
-    named: Named, given: Sequence[Given], job_path: str, taken: Sequence[str], *, copy: bool
-) -> list[_Placed]:
-    """Where every program will lie, an operation for each main program."""
-    called_by = _called_by(given)
-    mains = [one for one in given if one.name not in called_by] or list(given[:1])
-    if named.operation is not None and len(mains) > 1:
-        raise BadCall(
-            "several-mains",
-            f"{' and '.join(name_of(one.name) for one in mains)} do not call each other: which one is {named.operation}?",
-            fix=f"name one main program, or the job alone for an operation each: proveout new {named.job} FILE...",
-        )
-    placed: list[_Placed] = []
-    ids = list(taken)
-    for main in mains:
-        operation = named.operation or _free(ids)
-        ids.append(operation)
-        folder = f"{folder_of(job_path)}/{operation}"
-        own = [main, *(one for one in given if called_by.get(one.name) == main.name)]
-        copies = tuple(
-            NewFile(path=f"{folder}/{name_of(one.name)}", data=one.data)
-            for one in own
-            if one.path is None or copy
-        )
-        path = main.path if main.path is not None and not copy else f"{folder}/{name_of(main.name)}"
-        placed.append(_Placed(operation=operation, path=path, copies=copies))
-    return placed
-
-
-def _free(ids: Sequence[str]) -> str:
-    """The next id in steps of ten, so that an operation can be put between two later."""
-    numbers = [int(one[2:]) for one in ids if one.startswith("op") and one[2:].isdecimal()]
-    return f"op{(max(numbers, default=0) // _STEP + 1) * _STEP}"
-
-
-def _called_by(given: Sequence[Given]) -> dict[str, str]:
-    """Name of each called program -> name of the main program it goes with: the first that reaches it."""
-    kept: FactsKept = {}
-    by_number = {number: one.name for one in given for number in numbers_of(one.name, one.data)}
-    calls = {
-        one.name: [
-            by_number[number]
-            for call in facts_of(one.data, kept).calls
-            for number, _ in call.readings
-            if by_number.get(number, one.name) != one.name
-        ]
-        for one in given
-    }
-    called = {name for names in calls.values() for name in names}
-    found: dict[str, str] = {}
-    for main in (one.name for one in given if one.name not in called):
-        waiting = list(calls[main])
-        while waiting:
-            name = waiting.pop()
-            if name not in found:
-                found[name] = main
-                waiting += calls[name]
-    return found
-
-
 def _drawn(
-    tree: Tree, shop: Shop, job_path: str, number: str, placed: _Placed, machine: Machine | None
+    tree: Tree, shop: Shop, job_path: str, number: str, placed: Placed, machine: Machine | None
 ) -> Drawn:
     """A main program looked through where it will lie, with what its calls find there."""
     after = Overlay(tree, tree, given={file.path: file.data for file in placed.copies})
@@ -246,7 +165,7 @@ def _written(
     job_path: str,
     job: Job | None,
     draft: DraftJob,
-    placed: Sequence[_Placed],
+    placed: Sequence[Placed],
 ) -> str:
     """Put everything down; the drafted text."""
     copies = [file for one in placed for file in one.copies]

@@ -10,14 +10,9 @@ from tracker.checks.spans import bare, lines_of
 from tracker.checks.subject import ProgramIn
 from tracker.checks.watch import Watch
 from tracker.machining.control import Control
+from tracker.nc.head_words import DRAWING, MATERIAL, speaks
 
 _COMMENT = re.compile(r"\(([^)]*)\)|;(.*)")
-_DRAWING = re.compile(
-    r"\b(?:DRAWING|DWG|DRG|ZEICHNUNG)\b\.?[ \t]*(?:(?:NUMBER|NO|NR)\b\.?)?[ \t]*[:=#]?[ \t]*(?P<number>(?!(?:REVISION|REV|ISSUE|ISS)\b)[A-Z0-9][\w./-]*)?"
-    r"(?:[ \t,;]*\b(?:REVISION|REV|ISSUE|ISS)\b\.?[ \t]*[:=]?[ \t]*(?P<revision>[A-Z0-9][\w.-]*))?[ \t]*[,;.]?",
-    re.IGNORECASE,
-)
-_MATERIAL = re.compile(r"\b(?:MATERIAL|MATL|WERKSTOFF)\b\.?[ \t]*[:=]?[ \t]*(?P<rest>.+)", re.IGNORECASE)
 _GRADE = re.compile(r"[A-Z0-9][A-Z0-9.-]*", re.IGNORECASE)
 _LINE_NUMBER = re.compile(r"[ \t]*N[ \t]*[0-9]+", re.IGNORECASE)
 _O_WORD = re.compile(r"[O:][ \t]*[0-9]+", re.IGNORECASE)
@@ -48,7 +43,7 @@ class HeaderDrawing(Watch):
         if not self.subject.main.readable:
             return
         for at, line, comment in head_comments(self.subject.main):
-            stated = _DRAWING.search(comment)
+            stated = DRAWING.search(comment)
             if stated is None:
                 continue
             job = self.subject.job
@@ -61,17 +56,12 @@ class HeaderDrawing(Watch):
     def _judge(self, where: tuple[int, str], key: str, said: str | None, kept: str | None) -> None:
         at, line = where
         path = self.subject.main.path
-        if said is None or not _speaks(said):
+        if said is None or not speaks(said):
             return
         if kept is None:
             self.unknown_at(f"{key} is not stated in job.toml", path, at)
         elif _alike(said) != _alike(kept):
             self.found_at(path, at, line, f"{key.replace('_', ' ')} {said} in the head, {kept} in job.toml")
-
-
-def _speaks(said: str) -> bool:
-    """Whether it is a number or a letter of a revision, and no word of a sentence."""
-    return any(mark.isdigit() for mark in said) or len(said) <= 2
 
 
 def _alike(text: str) -> str:
@@ -87,7 +77,7 @@ class HeaderMaterial(Watch):
             return
         path = self.subject.main.path
         for at, line, comment in head_comments(self.subject.main):
-            stated = _MATERIAL.search(comment)
+            stated = MATERIAL.search(comment)
             grades = _grades(stated["rest"]) if stated else set()
             if not grades or stated is None:
                 continue
