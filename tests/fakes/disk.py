@@ -1,7 +1,7 @@
 """A stick in memory on which the power can be cut after any step."""
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from tracker.services.ports_stick import Seen
 
@@ -22,7 +22,7 @@ class MemoryDisk:
         self.steps = 0
         self.cut_after: int | None = None
         self.dead = False
-        self.lying: set[str] = set()  # names whose content does not read back as written
+        self.lying: set[str] = set()  # names whose content does not read back as written: cut short
         self.unsynced: set[str] = set()  # content not yet on the medium
         self.pending: list[
             tuple[str, str, bytes | None]
@@ -46,7 +46,8 @@ class MemoryDisk:
         if path in self.folders:
             return Seen(path=path, kind="folder")
         if path in self.files:
-            return Seen(path=path, size=len(self.files[path]))
+            short = path.rsplit("/", 1)[-1] in self.lying
+            return Seen(path=path, size=len(self.files[path]) - short)
         return None
 
     def read(self, path: str) -> bytes:
@@ -54,7 +55,7 @@ class MemoryDisk:
         if path not in self.files:
             raise FileNotFoundError(2, "no longer there", path)
         data = self.files[path]
-        return data[:-1] + b"?" if path.rsplit("/", 1)[-1] in self.lying else data
+        return data[:-1] if path.rsplit("/", 1)[-1] in self.lying else data
 
     def digest(self, path: str) -> str:
         return hashlib.sha256(self.read(path)).hexdigest()
@@ -76,10 +77,15 @@ class MemoryDisk:
             self.files[path] = part
             self._step(f"write {path}")
 
-    def sync(self, path: str) -> None:
-        self._may("sync", path)
-        self.unsynced.discard(path)
-        self._step(f"sync {path}")
+    def sync(self, paths: Sequence[str]) -> Iterator[str]:
+        for path in paths:
+            self._may("sync", path)
+            self.unsynced.discard(path)
+            self._step(f"sync {path}")
+            yield path
+
+    def read_back(self, paths: Sequence[str]) -> Iterator[str]:
+        return map(self.digest, paths)
 
     def rename(self, old: str, new: str) -> None:
         self._may("rename", old)

@@ -60,8 +60,6 @@ def test_the_manifest_gets_its_name_after_all_programs_are_on_the_medium():
     steps = [step for step in disk.log if not step.startswith(("write", "sync PO", "sync MILL2/PO"))]
     assert steps == [
         "folder MILL2",
-        "folder MILL2",
-        "folder MILL2",
         "rename MILL2/O1001.NC",
         "rename MILL2/O1002.NC",
         "sync folder MILL2",

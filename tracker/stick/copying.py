@@ -3,10 +3,10 @@
 The order, file by file:
 
 1. free space for everything, before anything is written;
-2. each file under a temporary name; then all of them through to the medium, read back and compared;
+2. each file under a temporary name; then all of them through to the medium, read back from it and compared;
 3. (the caller records the export: from here on every file is known by its SHA-256)
 4. each temporary name becomes the real one in one step, only where the file it replaces is still the one that may be
-   replaced; read back and compared again;
+   replaced; the bytes are not moved by that, so what lies there then is asked for its length alone;
 5. the folder's names through to the medium;
 6. the manifest last, in the same way.
 
@@ -23,6 +23,7 @@ from collections.abc import Sequence
 
 from tracker.errors import CouldNot, ProveoutError, Refused
 from tracker.services.ports_stick import ToWrite
+from tracker.services.progress import Tell, quiet
 from tracker.stick.disk import Disk
 
 LEFTOVER = re.compile(r"(?i)PO[0-9A-F]{6}\.TMP")
@@ -32,18 +33,25 @@ _CLOSED = {errno.EROFS, errno.EACCES, errno.EPERM}
 _ONCE_MORE = "run the export again; what is already on the stick is known and is looked at again"
 
 
-def stage(disk: Disk, files: Sequence[ToWrite]) -> "StagedFiles":
+def stage(disk: Disk, files: Sequence[ToWrite], tell: Tell = quiet) -> "StagedFiles":
     """Write all files under temporary names; nothing stays behind when it fails.
+
+    Args:
+        disk: where they go.
+        files: in the order they are to be named, the list last.
+        tell: is told each file as it is begun.
 
     Raises:
         CouldNot: ``no-room``, ``read-only``, ``medium-gone``, ``copy-failed``.
         Refused: ``not-a-folder``, ``link-on-stick``: something else is in the way.
     """
     _need_room(disk, files)
-    staged = StagedFiles(disk)
+    staged = StagedFiles(disk, tell)
     try:
+        for folder in dict.fromkeys(file.path.rpartition("/")[0] for file in files):
+            _need_folder(disk, folder)
         for file in files:
-            _need_folder(disk, file.path)
+            tell(f"writing {_name_of(file)}", staged.count, len(files))
             staged.add(file)
         staged.check()
     except BaseException as fault:
@@ -57,11 +65,17 @@ def stage(disk: Disk, files: Sequence[ToWrite]) -> "StagedFiles":
 class StagedFiles:
     """Files under temporary names on a disk, in the order they are to be named."""
 
-    def __init__(self, disk: Disk) -> None:
-        """Args: disk: where they lie."""
+    def __init__(self, disk: Disk, tell: Tell = quiet) -> None:
+        """Args: disk: where they lie. tell: is told each file as it is begun."""
         self._disk = disk
+        self._tell = tell
         self._waiting: list[tuple[str, ToWrite]] = []
         self._folders: set[str] = set()
+
+    @property
+    def count(self) -> int:
+        """How many wait for their name."""
+        return len(self._waiting)
 
     def add(self, file: ToWrite) -> None:
         """Write one more; raises OSError."""
@@ -74,10 +88,13 @@ class StagedFiles:
 
         Only once all of it is written: the system then writes files side by side, in a fraction of the time.
         """
-        for temporary, _ in self._waiting:
-            self._disk.sync(temporary)
-        for temporary, file in self._waiting:
-            if self._disk.digest(temporary) != file.sha256:
+        temporary = [path for path, _ in self._waiting]
+        for done, _ in enumerate(self._disk.sync(temporary), 1):
+            self._tell("writing through", done, len(temporary))
+        read = zip(self._disk.read_back(temporary), self._waiting, strict=True)
+        for done, (sha256, (_, file)) in enumerate(read, 1):
+            self._tell(f"reading back {_name_of(file)}", done, len(temporary))
+            if sha256 != file.sha256:
                 raise _copy_failed(file.path, "nothing on the stick was changed")
 
     def finish(self) -> None:
@@ -114,7 +131,8 @@ class StagedFiles:
                 fix="run proveout collect on the stick, then the export again",
             )
         self._disk.rename(temporary, file.path)
-        if self._disk.digest(file.path) != file.sha256:
+        named = self._disk.at(file.path)
+        if named is None or named.size != len(file.data):
             self._disk.rename(file.path, temporary)  # no wrong text under a program's name
             raise _copy_failed(file.path, _ONCE_MORE)
 
@@ -161,8 +179,11 @@ def _need_room(disk: Disk, files: Sequence[ToWrite]) -> None:
         )
 
 
-def _need_folder(disk: Disk, path: str) -> None:
-    folder = path.rpartition("/")[0]
+def _name_of(file: ToWrite) -> str:
+    return file.path.rpartition("/")[2]
+
+
+def _need_folder(disk: Disk, folder: str) -> None:
     if not folder:
         return
     parts = folder.split("/")

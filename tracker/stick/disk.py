@@ -4,11 +4,13 @@
 devices and pipes are never opened, neither at the end of a path nor on the way.
 """
 
+import contextlib
 import hashlib
 import os
 import shutil
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Protocol
 
@@ -17,6 +19,8 @@ from tracker.services.ports_stick import Seen
 CHUNK = 1 << 20
 DEEPEST = 40
 MOST = 200_000
+SYNCED_AT_ONCE = 16
+READ_AT_ONCE = 4  # more makes a slow stick read here and there at once
 # what operating systems keep on every stick; nothing of it ever went to a control
 SYSTEM_FOLDERS = frozenset(
     ["system volume information", "$recycle.bin", ".trashes", ".spotlight-v100", ".fseventsd"]
@@ -51,8 +55,11 @@ class Disk(Protocol):
     def create(self, path: str, data: bytes) -> None:
         """A new file with ``data``; FileExistsError if the name is taken. On the medium only after `sync`."""
 
-    def sync(self, path: str) -> None:
-        """The bytes of a file, on the medium when this returns."""
+    def sync(self, paths: Sequence[str]) -> Iterator[str]:
+        """The bytes of these files, on the medium once all are handed back; each path as it is done."""
+
+    def read_back(self, paths: Sequence[str]) -> Iterator[str]:
+        """SHA-256 of each of these files, in their order, from the medium itself where the system can be asked."""
 
     def rename(self, old: str, new: str) -> None:
         """Give a file its name; a file of that name is replaced in one step."""
@@ -102,10 +109,7 @@ class FolderDisk:
 
     def digest(self, path: str) -> str:
         """SHA-256 of a file, read in pieces."""
-        digest = hashlib.sha256()
-        for piece in self._pieces(path):
-            digest.update(piece)
-        return digest.hexdigest()
+        return self._digest(path)
 
     def room(self) -> int | None:
         """Free bytes."""
@@ -133,13 +137,13 @@ class FolderDisk:
             while view:
                 view = view[file.write(view) :]
 
-    def sync(self, path: str) -> None:
-        """The bytes of a file through to the medium; Windows asks for a handle that may write."""
-        handle = os.open(self._folder / path, _WRITE)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    def sync(self, paths: Sequence[str]) -> Iterator[str]:
+        """Files through to the medium, several at once: one after the other each would wait for the medium alone."""
+        yield from _side_by_side(self._sync, paths, SYNCED_AT_ONCE)
+
+    def read_back(self, paths: Sequence[str]) -> Iterator[str]:
+        """What the medium holds, not what the system remembers of what was written, where it can be told to forget."""
+        yield from _side_by_side(self._read_back, paths, READ_AT_ONCE)
 
     def rename(self, old: str, new: str) -> None:
         """Give a file its name."""
@@ -160,6 +164,24 @@ class FolderDisk:
             return
         finally:
             os.close(handle)
+
+    def _sync(self, path: str) -> str:
+        """Windows asks for a handle that may write."""
+        handle = os.open(self._folder / path, _WRITE)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        return path
+
+    def _read_back(self, path: str) -> str:
+        return self._digest(path, forget=True)
+
+    def _digest(self, path: str, *, forget: bool = False) -> str:
+        digest = hashlib.sha256()
+        for piece in self._pieces(path, forget=forget):
+            digest.update(piece)
+        return digest.hexdigest()
 
     def _below(self, folder: str, depth: int) -> Iterator[Seen]:
         try:
@@ -188,7 +210,7 @@ class FolderDisk:
                 else:
                     yield from self._below(path, depth + 1)
 
-    def _pieces(self, path: str) -> Iterator[bytes]:
+    def _pieces(self, path: str, *, forget: bool = False) -> Iterator[bytes]:
         seen = self.at(path)
         if seen is None:
             raise FileNotFoundError(2, "no longer there", path)
@@ -198,8 +220,29 @@ class FolderDisk:
         with open(handle, "rb", buffering=0) as file:  # noqa: PTH123 - a descriptor, not a path
             if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
                 raise OSError(22, "no ordinary file: not opened", path)
+            if forget:
+                _forget(file.fileno())
             while piece := file.read(CHUNK):
                 yield piece
+
+
+def _forget(handle: int) -> None:
+    """Drop what the system keeps of a file that is on the medium, so that reading asks the medium; Linux and the like."""
+    if hasattr(os, "posix_fadvise"):
+        with contextlib.suppress(OSError):  # a file system that keeps nothing has nothing to forget
+            os.posix_fadvise(handle, 0, 0, os.POSIX_FADV_DONTNEED)
+
+
+def _side_by_side(do: Callable[[str], str], paths: Sequence[str], at_once: int) -> Iterator[str]:
+    """What ``do`` gives for each path, in their order; the first fault ends it, once what runs has come to its end."""
+    if len(paths) < 2:
+        yield from map(do, paths)
+        return
+    pool = ThreadPoolExecutor(min(at_once, len(paths)))
+    try:
+        yield from pool.map(do, paths)
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def _seen(path: str, status: os.stat_result) -> Seen:

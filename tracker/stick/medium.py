@@ -5,6 +5,7 @@ from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
 from tracker.services.ports_stick import Seen, ToWrite
+from tracker.services.progress import Tell, quiet
 from tracker.stick.copying import StagedFiles, medium_error, stage
 from tracker.stick.disk import Disk, FolderDisk
 
@@ -14,10 +15,11 @@ _READING = "run the command again"
 class FolderMedium:
     """A stick as a folder on some disk."""
 
-    def __init__(self, disk: Disk, label: str) -> None:
-        """Args: disk: the folder as steps. label: its last name."""
+    def __init__(self, disk: Disk, label: str, tell: Tell = quiet) -> None:
+        """Args: disk: the folder as steps. label: its last name. tell: is told each file that is written."""
         self._disk = disk
         self._label = label
+        self._tell = tell
 
     @property
     def label(self) -> str:
@@ -65,7 +67,7 @@ class FolderMedium:
 
     def stage(self, files: Sequence[ToWrite]) -> StagedFiles:
         """Write files under temporary names, synced and read back."""
-        return stage(self._disk, files)
+        return stage(self._disk, files, self._tell)
 
     def _unreadable(self, path: str, fault: OSError) -> ProveoutError:
         """One bad file does not stop the others; a stick that is gone does."""
@@ -78,7 +80,7 @@ class FolderMedium:
         return CouldNot("unreadable-file", f"cannot be read: {words}", where=path, fix="try another reader")
 
 
-def open_medium(folder: str | Path) -> FolderMedium:
+def open_medium(folder: str | Path, tell: Tell = quiet) -> FolderMedium:
     """The stick at ``folder``, which must be there: it is never made, lest a stick that is not in be written to disk.
 
     Raises:
@@ -96,4 +98,4 @@ def open_medium(folder: str | Path) -> FolderMedium:
         raise BadCall(
             "no-stick", f"{folder} {words}", where=str(folder), fix="put the stick in, or name its folder"
         )
-    return FolderMedium(FolderDisk(resolved), resolved.name)
+    return FolderMedium(FolderDisk(resolved), resolved.name, tell)
