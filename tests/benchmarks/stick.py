@@ -41,12 +41,15 @@ def ours(target: Path, files: list[ToWrite]) -> float:
 
 
 def plain(source: Path, target: Path) -> float:
-    """Seconds of ``cp -r``, ``sync`` and one reading of every byte."""
+    """Seconds of ``cp -r``, ``sync`` and one reading of every byte, from the medium and not from memory."""
     begun = time.perf_counter()
     subprocess.run(["cp", "-r", str(source), str(target)], check=True)
     os.sync()
     for path in sorted(target.rglob("*.NC")):
-        path.read_bytes()
+        with path.open("rb", buffering=0) as file:
+            if hasattr(os, "posix_fadvise"):
+                os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+            file.read()
     return time.perf_counter() - begun
 
 
