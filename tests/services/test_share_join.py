@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tracker.services.share_join import clashes, join, records_changed
+from tracker.services.share_join import between, clashes, join, records_changed
 
 FILES = st.dictionaries(st.sampled_from("abcd"), st.sampled_from("123"), max_size=4)
 
@@ -42,3 +42,13 @@ def test_records_are_only_added():
 def test_a_file_and_a_folder_of_one_name_clash():
     assert clashes(["a", "a/b"], ["a"], ["a/b"]) == ("a: a file on one side, a folder on the other",)
     assert clashes(["a", "b"], ["a"], ["b"]) == ()
+
+
+@given(FILES, FILES, st.lists(FILES, min_size=1, max_size=2), FILES)
+def test_merges_on_the_way_hold_the_bytes_of_one_side_and_end_with_the_whole(ours, theirs, bases, earlier):
+    both = join(ours, theirs, bases).both
+    joined = join(ours, theirs, bases, {path: ours.get(path) for path in both}).entries
+    assert between(joined, ours, theirs) == joined
+    on_the_way = between(joined, earlier, theirs)
+    for path in earlier.keys() | theirs.keys() | on_the_way.keys():
+        assert on_the_way.get(path) in (earlier.get(path), theirs.get(path))

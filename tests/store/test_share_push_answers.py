@@ -6,6 +6,7 @@ from tracker.store.sharing_push import answer_of
 from tracker.store.sharing_wire import fault
 
 MAIN = "!\tabc:refs/heads/main\t[{0}] ({1})\n"
+DECLINED = MAIN.format("remote rejected", "pre-receive hook declined")
 
 
 @pytest.mark.parametrize(
@@ -21,6 +22,9 @@ MAIN = "!\tabc:refs/heads/main\t[{0}] ({1})\n"
             "race",
         ),
         (1, MAIN.format("remote rejected", "pre-receive hook declined"), "remote: no\n", "refused"),
+        (1, DECLINED, "remote: closed\nremote: - branch-rewritten: would no longer hold a\n", "race"),
+        (1, DECLINED, "remote: - branch-rewritten: a\nremote: - shop-with-other: b\n", "refused"),
+        (1, DECLINED, "remote: - shop-with-other: b\n", "refused"),
         (1, MAIN.format("remote rejected", "branch is currently checked out"), "", "refused"),
     ],
 )

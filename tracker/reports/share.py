@@ -22,6 +22,7 @@ def as_json(report: ShareReport) -> dict[str, object]:
         "complete": report.complete,
         "received": report.received,
         "sent": 0 if report.stopped else report.sent,
+        "pushes": report.pushes,
         "merge": report.merge,
         "tags_received": list(report.tags_received),
         "tags_sent": list(report.tags_sent),
@@ -91,7 +92,8 @@ def _done(report: ShareReport) -> list[str]:
         )
     if report.sent or report.tags_sent:
         went = "would go" if report.dry_run else "went"
-        lines.append(f"To {report.remote} {went}: {_what(report.sent, report.tags_sent)}.")
+        steps = f" in {report.pushes} steps, changes of shop.toml by themselves" if report.pushes > 1 else ""
+        lines.append(f"To {report.remote} {went}: {_what(report.sent, report.tags_sent)}{steps}.")
     if not lines:
         lines.append(f"Nothing to do: {report.remote} and this clone hold the same.")
     if report.dry_run:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal, Protocol
 
+from tracker.policy.push import NewCommit
 from tracker.records.shop import Person
 from tracker.services.ports import Head, NewFile, TagSeen
 
@@ -88,6 +89,9 @@ class SharedRepository(Protocol):
 
     def ahead(self, one: str | None, other: str | None) -> int:
         """How many commits ``one`` has that ``other`` has not."""
+
+    def unsent(self, tip: str, known: Sequence[str]) -> Sequence[NewCommit]:
+        """Commits ``tip`` leads to and none of ``known`` does, parents first: what a push would bring."""
 
     def bases(self, one: str, other: str) -> Sequence[str]:
         """The best common ancestors; none: the two have nothing in common."""

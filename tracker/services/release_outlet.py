@@ -1,7 +1,7 @@
 """Where a release goes out to: with a shared repository, commit and tag in one push that is all or nothing.
 
 The commit is built without a reference and sent with its tag; only what was accepted becomes branch and tag here. A push
-that is refused, or comes too late, leaves nothing behind. What a killed call had sent, the next `share` brings here.
+that is refused, or comes too late, leaves nothing behind. Changes of shop.toml that are not there yet go first, by themselves. What a killed call had sent, the next `share` brings here.
 """
 
 from collections.abc import Iterator
@@ -13,9 +13,10 @@ from tracker.errors import Refused
 from tracker.records.shop import Person
 from tracker.services.desk import Desk
 from tracker.services.ports import Head, NewFile, TagSeen
-from tracker.services.ports_share import Remote, SharedRepository
+from tracker.services.ports_share import Remote, SharedRepository, There
 from tracker.services.recording import attached_head
 from tracker.services.share_asked import push_refused
+from tracker.services.share_send import send
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +26,7 @@ class Outlet:
     shared: SharedRepository
     place: Remote
     head: Head
+    there: There
 
     def propose(self, file: NewFile, message: str, person: Person, at: datetime) -> str:
         """The release's commit, which no reference leads to yet."""
@@ -35,11 +37,11 @@ class Outlet:
         made = self.shared.tag_object(tag.header_name or "", commit, tag.message, person, at)
         is_new = self.shared.ahead(commit, self.head.commit) > 0
         tip = commit if is_new else self.head.commit or commit
-        answer = self.shared.push(self.place, self.head.branch or "", tip, {tag.ref: made})
+        answer = send(self.shared, self.place, self.head.branch or "", tip, {tag.ref: made}, self.there)
         if answer.answer == "race":
             raise _behind("somebody else was faster", self.place)
         if answer.answer == "refused":
-            raise push_refused(self.place, answer.lines)
+            raise push_refused(self.place, answer.lines, answer.commits)
         if is_new:
             self.shared.advance(self.head, commit, "release", person, at)
         self.shared.take_tags({tag.ref: made})
@@ -70,7 +72,7 @@ def outlet(desk: Desk, shared: SharedRepository | None) -> Iterator[Outlet | Non
         here = shared.tags()
         if shared.ahead(theirs, head.commit) or there.tags.keys() - here.keys():
             raise _behind("others recorded what is not here yet", place)
-        yield Outlet(shared=shared, place=place, head=head)
+        yield Outlet(shared=shared, place=place, head=head, there=there)
     finally:
         shared.end()
 

@@ -6,7 +6,7 @@ chooses. What came in stays when the push is refused; where somebody else was fa
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
 from tracker.policy.find import label, newest
@@ -16,11 +16,12 @@ from tracker.records.events import RevisionRecord
 from tracker.records.shop import Person
 from tracker.services.desk import Desk, acting
 from tracker.services.ports import Head
-from tracker.services.ports_share import Choice, Remote, SharedRepository, There
+from tracker.services.ports_share import Choice, Entries, Remote, SharedRepository, There
 from tracker.services.recording import attached_head, one_line
 from tracker.services.share_asked import Asked, ShareReport, no_shared_repository, push_refused
 from tracker.services.share_both import Sides, action_for, chosen_now, describe, still_valid
-from tracker.services.share_join import clashes, join, records_changed
+from tracker.services.share_join import between, clashes, join, records_changed
+from tracker.services.share_send import Sent, parted, send
 from tracker.services.share_tags import not_believed, sort_tags
 
 _TRIES = 6
@@ -61,6 +62,7 @@ class _Sharing:
     shared: SharedRepository
     place: Remote
     asked: Asked
+    went: Sent = field(default_factory=Sent)
 
     def run(self) -> ShareReport:
         """Fetch, bring together, push; again while somebody else is faster."""
@@ -102,7 +104,7 @@ class _Sharing:
             self._only_added(theirs, [head.commit] if head.commit else [], "there")
             self._advance(head, theirs, self._person(None))
         else:
-            return self._merge(report, head, theirs)
+            return self._merge(report, head, there, theirs)
         self._nothing_chosen()
         return report
 
@@ -141,7 +143,7 @@ class _Sharing:
         edit = self.shared.last_edit(side, base, path)
         return f"{path} (by {edit.by}, commit {edit.commit[:8]})" if edit else path
 
-    def _merge(self, report: ShareReport, head: Head, theirs: str) -> ShareReport:
+    def _merge(self, report: ShareReport, head: Head, there: There, theirs: str) -> ShareReport:
         ours = head.commit or ""
         bases = self.shared.bases(ours, theirs)
         self._only_added(ours, bases, "here")
@@ -162,11 +164,23 @@ class _Sharing:
         if self.asked.dry_run:
             return report
         person = self._person(chosen)
-        message = self._message(sides, chosen)
-        made = self.shared.join(ours, theirs, joined.entries, message, person, self.desk.clock.now())
+        made = self._join(sides, joined.entries, self._message(sides, chosen), person, there)
         self._advance(head, made, person)
         self.shared.keep_choices(())
         return replace(report, merge=made)
+
+    def _join(self, sides: Sides, entries: Entries, message: str, person: Person, there: There) -> str:
+        """The merge that holds ``entries``; of a line that goes out in steps, one merge a step, the last of them that.
+
+        A step that does not come after what is there could not be sent: no branch is moved elsewhere.
+        """
+        tips = [step.tip for step in parted(self.shared, sides.ours, there, None) or ()] or [sides.ours]
+        made, at = sides.theirs, self.desk.clock.now()
+        for tip in tips:
+            here = sides.here if tip == sides.ours else self.shared.entries(tip)
+            held = between(entries, here, sides.there)
+            made = self.shared.join(tip, made, held, message, person, at)
+        return made
 
     def _chosen(self, sides: Sides, both: Sequence[str]) -> tuple[Choice, ...]:
         kept = still_valid(self.shared.choices(), sides, both)
@@ -241,18 +255,19 @@ class _Sharing:
         report = replace(
             report,
             tags_received=(*report.tags_received, *(_tag(ref) for ref in tags.take)),
-            tags_sent=tuple(_tag(ref) for ref in tags.send),
+            tags_sent=tuple(_tag(ref) for ref in (*self.went.tags, *tags.send)),
             tag_notes=notes,
-            sent=self.shared.ahead(commit, theirs),
+            sent=self.went.commits + self.shared.ahead(commit, theirs),
         )
-        if self.asked.dry_run or commit is None or (not report.sent and not tags.send):
+        if self.asked.dry_run or commit is None or (commit == theirs and not tags.send):
             return report
-        answer = self.shared.push(self.place, report.branch, commit, tags.send)
-        if answer.answer == "race":
+        done = send(self.shared, self.place, report.branch, commit, tags.send, there)
+        self.went = done.after(self.went)
+        if done.answer == "race":
             return None
-        if answer.answer == "refused":
-            raise push_refused(self.place, answer.lines)
-        return report
+        if done.answer == "refused":
+            raise push_refused(self.place, done.lines, self.went.commits)
+        return replace(report, pushes=self.went.pushes)
 
     def _told(self, report: ShareReport) -> ShareReport:
         """The report with what the tree in hand says now; what cannot be read there is no reason not to share."""

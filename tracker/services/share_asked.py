@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tracker.errors import Refused
+from tracker.policy.spelled import counted
 from tracker.services.ports_share import Remote
 from tracker.services.share_both import BothChanged
 from tracker.services.share_tags import TagNote
@@ -27,7 +28,7 @@ class ShareReport:
     ``both``: files both sides changed: while one of them is not chosen nothing was brought together and nothing went
     out. ``merge``: the commit that brought both sides together. ``several``: operations with more than one newest
     revision, and which. ``tag_notes``: of tags that were not simply taken or sent. ``unread``: why the record could not be
-    looked at afterwards.
+    looked at afterwards. ``pushes``: in how many it went out; a change of shop.toml goes by itself.
     """
 
     remote: str
@@ -45,6 +46,7 @@ class ShareReport:
     dry_run: bool = False
     timezone: str = "UTC"
     unread: str | None = None
+    pushes: int = 0
 
     @property
     def stopped(self) -> bool:
@@ -66,11 +68,13 @@ def no_shared_repository() -> Refused:
     )
 
 
-def push_refused(place: Remote, lines: Sequence[str]) -> Refused:
-    """The error for a server that turned a push away, its reasons as it gave them."""
+def push_refused(place: Remote, lines: Sequence[str], went: int = 0) -> Refused:
+    """The error for a server that turned a push away, its reasons as it gave them; ``went``: commits it took before."""
+    took = f"the shared repository took {counted(went, 'change')} in and turned the next away"
+    what = took if went else "the shared repository turned this away"
     return Refused(
         "push-refused",
-        "the shared repository turned this away; everything stays here as it is",
+        f"{what}; everything stays here as it is",
         where=place.address,
         reasons=tuple(lines),
         fix="clear its reasons, then share again",

@@ -51,6 +51,17 @@ def _one(here: str | None, there: str | None, base: str | None) -> tuple[str | N
     return (here,) if there == base else None
 
 
+def between(joined: Entries, ours: Entries, theirs: Entries) -> Entries:
+    """What a merge on the way to ``joined`` holds, where ``ours`` is a state of this side on its way.
+
+    A file that is theirs in the end is theirs all the way, every other one is as this side had it then. So each has the
+    bytes of one side here too, and for the last state of this side it comes to ``joined``.
+    """
+    paths = joined.keys() | ours.keys() | theirs.keys()
+    sides = {path: theirs if joined.get(path) == theirs.get(path) else ours for path in paths}
+    return {path: entry for path, side in sides.items() if (entry := side.get(path)) is not None}
+
+
 def records_changed(side: Entries, bases: Sequence[Entries]) -> tuple[str, ...]:
     """Records a side has taken away or written anew since the two parted: they are only ever added."""
     return tuple(

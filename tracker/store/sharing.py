@@ -11,6 +11,7 @@ from pathlib import Path
 from tracker import frozen
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
+from tracker.policy.push import NewCommit
 from tracker.records.shop import Person
 from tracker.services.ports import Head, NewFile, TagSeen
 from tracker.services.ports_share import Choice, Entries, LastEdit, Pushed, Remote, There
@@ -19,6 +20,7 @@ from tracker.store.clone import Clone
 from tracker.store.git import path_bytes, path_text
 from tracker.store.held import try_hold
 from tracker.store.index import DURABLE, build_tree, patiently
+from tracker.store.push_read import PushRead
 from tracker.store.refs import RELEASES
 from tracker.store.share_stamp import last_share, put_stamp
 from tracker.store.sharing_move import Mover
@@ -110,6 +112,12 @@ class Sharing:
         if one is None:
             return 0
         return int(self._git.run("rev-list", "--count", one, *((f"^{other}",) if other else ())))
+
+    def unsent(self, tip: str, known: Sequence[str]) -> Sequence[NewCommit]:
+        """What a push of ``tip`` would bring, as the server reads it: to there, ``known`` are all its references."""
+        before: dict[str, str | None] = dict.fromkeys(ref.name for ref in self._clone.refs())
+        before |= {f"there/{number}": commit for number, commit in enumerate(known)}
+        return PushRead(self._clone, before=before).new_commits((tip,))
 
     def bases(self, one: str, other: str) -> Sequence[str]:
         """The best common ancestors."""

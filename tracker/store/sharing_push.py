@@ -14,6 +14,8 @@ _RACE = (
     "already exists",
     "needs force",
 )
+# the gate's name for it: it looks before git itself does, and nothing is ever sent by force from here
+_GATE_RACE = "- branch-rewritten:"
 # of the others in a push that is all or nothing
 _ALONG = ("atomic push failed", "atomic transaction failed", "atomic push failure")
 
@@ -37,4 +39,7 @@ def answer_of(status: int, out: str, said: str) -> Pushed | None:
     told = tuple(faults) or remote
     if told and all(any(one in line for one in _RACE) for line in told):
         return Pushed(answer="race", lines=told)
+    rules = [line for line in remote if line.startswith("- ")]
+    if rules and all(line.startswith(_GATE_RACE) for line in rules):
+        return Pushed(answer="race", lines=remote)
     return Pushed(answer="refused", lines=remote or tuple(faults) or tuple(said.splitlines()))
