@@ -14,6 +14,8 @@ from tracker.store.open_clone import open_clone
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from tracker.records.shop import Stick
+    from tracker.services.progress import Tell
     from tracker.stick.medium import FolderMedium
     from tracker.store.create import Folder
     from tracker.store.drawer import WorkDrawer
@@ -145,8 +147,13 @@ def data_folder(name: str) -> Path:
     return found(name)
 
 
-def open_stick(folder: str, name: str) -> "FolderMedium":
-    """The stick in a folder named from ``folder``; raises BadCall (``no-stick``), CouldNot (``medium-gone``)."""
-    from tracker.stick.medium import open_medium
+def open_stick(folder: str, name: "str | Stick", tell: "Tell | None" = None) -> "FolderMedium":
+    """The stick in a folder named from ``folder``, or the stick of shop.toml wherever it is mounted.
 
-    return open_medium(Path(folder) / name)
+    Raises BadCall (``no-stick``, ``which-stick``), CouldNot (``medium-gone``). ``tell`` is told what is written.
+    """
+    from tracker.services.progress import quiet
+    from tracker.stick.medium import open_medium
+    from tracker.stick.mounted import folder_of
+
+    return open_medium(Path(folder) / (name if isinstance(name, str) else folder_of(name)), tell or quiet)

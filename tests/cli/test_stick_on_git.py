@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.fakes.shop_folder import CALLED, MAIN, PROGRAM, SUB, ShopFolder, git
+from tests.fakes.shop_folder import CALLED, MAIN, PROGRAM, SHOP, SUB, ShopFolder, git
 
 
 @pytest.fixture
@@ -114,6 +114,25 @@ def test_the_stick_may_be_named_from_the_shops_folder(shop):
     (shop.folder / "sticks" / "RED-2").mkdir(parents=True)
     assert export(shop, "sticks/RED-2")["stick"] == "RED-2"
     assert (shop.folder / "sticks/RED-2/MILL2/O1001.NC").exists()
+
+
+def test_a_stick_of_shop_toml_is_found_by_itself_and_its_owner_recorded(shop, stick):
+    listed = f'[[sticks]]\nname = "BLUE-1"\nowner = "ss"\npath = \'{stick}\'\n'
+    shop.put("shop.toml", SHOP.replace("[[people]]", '[policy]\nsticks = "owned"\n[[people]]', 1) + listed)
+    git(shop.folder, "commit", "-qm", "sticks", "shop.toml")
+    said = shop.json("export", "--machine", "MILL2", "--stick", "blue-1", "--by", "ss")
+    assert (stick / "MILL2" / "O1001.NC").exists()
+    assert 'owner = "ss"' in (shop.folder / said["record"]).read_text(encoding="utf-8")
+    (stick.parent / "RED-2").mkdir()
+    refused = shop.json(
+        "export", "--machine", "MILL2", "--to", str(stick.parent / "RED-2"), "--by", "ss", status=1
+    )
+    assert refused["error"]["name"] == "stick-without-owner"
+    nowhere = shop.json("export", "--machine", "MILL2", "--stick", "RED-2", "--by", "ss", status=2)
+    assert nowhere["error"]["name"] == "unknown-stick"
+    neither = shop.json("export", "--machine", "MILL2", "--by", "ss", status=2)
+    assert neither["error"]["name"] == "wrong-call"
+    assert list((stick.parent / "RED-2").iterdir()) == []
 
 
 def test_a_mirror_takes_off_what_was_withdrawn_and_keeps_what_is_not_ours(shop, stick):

@@ -1,10 +1,24 @@
+from dataclasses import replace
+from datetime import UTC, date, datetime
+
 import pytest
 
 from tests.fakes.disk import MemoryDisk
-from tracker.errors import BadCall, CouldNot
-from tracker.records.shop import Machine, Shop, Stick
+from tracker.errors import BadCall, CouldNot, Refused
+from tracker.records.shop import Machine, Person, Policy, Shop, Stick
 from tracker.services.ports_stick import FOR_PROVING, RELEASED
-from tracker.services.stick_view import Contents, Home, home_of, homes, owner_note, stick_name, written
+from tracker.services.stick_view import (
+    Contents,
+    Home,
+    home_of,
+    homes,
+    known_stick,
+    need_owner,
+    owner_note,
+    owner_of,
+    stick_name,
+    written,
+)
 from tracker.stick.layout import StickShaper
 from tracker.stick.medium import FolderMedium
 
@@ -97,3 +111,39 @@ def test_a_stick_nobody_owns_is_said():
 )
 def test_names_are_written_so_that_no_terminal_obeys_them(path, shown):
     assert written(path) == shown
+
+
+NOW = datetime(2026, 2, 6, 9, tzinfo=UTC)
+
+
+def owned(*, left: date | None = None) -> Shop:
+    keeper = Person(initials="kp", name="Kit Parallel", email="kp@x.example", roles=("setup",), left=left)
+    return replace(SHOP, people=(keeper,), policy=Policy(sticks="owned"))
+
+
+def test_a_stick_is_owned_by_who_shop_toml_names_until_he_leaves():
+    assert owner_of(owned(), "blue-1", NOW) == "kp"
+    assert owner_of(owned(left=date(2026, 2, 6)), "BLUE-1", NOW) == "kp"
+    assert owner_of(owned(left=date(2026, 2, 5)), "BLUE-1", NOW) is None
+    assert owner_of(owned(), "usb", NOW) is None
+
+
+def test_where_policy_asks_for_owned_media_others_are_refused():
+    need_owner(owned(), "BLUE-1", NOW)
+    need_owner(SHOP, "usb", NOW)
+    for shop, stick, why in (
+        (owned(), "usb", "it is not in shop.toml"),
+        (owned(left=date(2026, 1, 1)), "BLUE-1", "its owner has left"),
+    ):
+        with pytest.raises(Refused, match=why) as fault:
+            need_owner(shop, stick, NOW)
+        assert fault.value.name == "stick-without-owner"
+        assert "[[sticks]]" in (fault.value.fix or "")
+
+
+def test_a_stick_that_is_not_listed_names_the_nearest():
+    assert known_stick(SHOP, "blue-1").owner == "kp"
+    with pytest.raises(BadCall) as fault:
+        known_stick(SHOP, "BLUE-2")
+    assert fault.value.name == "unknown-stick"
+    assert "did you mean BLUE-1?" in (fault.value.fix or "")

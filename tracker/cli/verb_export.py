@@ -13,11 +13,14 @@ from tracker.services.naming import parse_named
 
 def command(
     ctx: typer.Context,
-    to: Annotated[str, typer.Option("--to", metavar="DIR", help="The stick.")],
     jobs: Annotated[
         list[str] | None, typer.Argument(metavar="[JOB]...", help="Only these jobs.", show_default=False)
     ] = None,
     machine: MachineOption = None,
+    to: Annotated[
+        str | None,
+        typer.Option("--to", metavar="DIR", help="The stick; else --stick finds one of shop.toml."),
+    ] = None,
     for_proving: Annotated[
         str | None,
         typer.Option(
@@ -40,7 +43,7 @@ def command(
     ] = None,
     stick: Annotated[
         str | None,
-        typer.Option("--stick", metavar="NAME", help="Name of the stick; else that of its folder."),
+        typer.Option("--stick", metavar="NAME", help="Name of the stick; without --to it is looked for."),
     ] = None,
     mirror: Annotated[
         bool, typer.Option("--mirror", help="Take off what of ours is not in the set for the machine.")
@@ -56,14 +59,21 @@ def command(
     from tracker.services.export_deviation import Emergency, export_deviation
     from tracker.services.export_proving import export_for_proving
     from tracker.services.export_write import Destination
+    from tracker.services.stick_view import known_stick
     from tracker.stick.layout import StickShaper
     from tracker.wiring import open_stick
 
     frame = Frame.of(ctx, json=json, yes=yes)
     _sensible(jobs or (), for_proving, deviation, only_deviation=(reason, hours, lot), mirror=mirror)
+    if to is None and stick is None:
+        raise BadCall(
+            "wrong-call",
+            "onto which stick?",
+            fix="name its folder, --to DIR, or a stick of shop.toml, --stick NAME",
+        )
     desk = frame.desk()
     destination = Destination(
-        medium=open_stick(frame.folder, to),
+        medium=open_stick(frame.folder, to or known_stick(desk.repo.tree().shop(), stick or "")),
         shaper=StickShaper(),
         machine=machine_here(frame, desk, machine),
         by=by,

@@ -285,7 +285,8 @@ class OnStick:
 class ExportRecord(Record):
     """Programs written for a machine to a stick.
 
-    ``purpose``: released, for-proving or deviation; ``manifest`` its SHA-256; ``removed`` what of ours was taken off.
+    ``purpose``: released, for-proving or deviation; ``manifest`` its SHA-256; ``removed`` what of ours was taken off;
+    ``owner`` whose the medium was by shop.toml; ``papers`` what lies beside the programs: the read-me, setup sheets.
     """
 
     EVENT = "export"
@@ -296,6 +297,8 @@ class ExportRecord(Record):
     manifest: str
     files: tuple[OnStick, ...] = ()
     removed: tuple[OnStick, ...] = ()
+    owner: str | None = None
+    papers: tuple[OnStick, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

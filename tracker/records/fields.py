@@ -185,6 +185,14 @@ POLICY = Table(
             example="true",
             doc="The first run on a machine that counts by its group asks a first piece.",
         ),
+        Field(
+            key="sticks",
+            kind=Kind.TEXT,
+            default="any",
+            choices=("any", "owned"),
+            example='"any"',
+            doc="Media an export may go to: any, or only those with an owner below [[sticks]].",
+        ),
     ),
 )
 
@@ -455,6 +463,18 @@ STICK = Table(
     fields=(
         Field(key="name", kind=Kind.ID, required=True, example='"BLUE-1"', doc="Name written on it."),
         Field(key="owner", kind=Kind.ID, required=True, example='"kp"', doc="Initials of its owner."),
+        Field(
+            key="label",
+            kind=Kind.TEXT,
+            example='"BLUE-1"',
+            doc="Name the medium itself carries, by which it is found; absent: the name.",
+        ),
+        Field(
+            key="path",
+            kind=Kind.TEXT,
+            example="'E:\\'",
+            doc="Its folder, where it is always at one place; absent: found by its label.",
+        ),
     ),
 )
 

@@ -30,6 +30,7 @@ class Policy:
     prior_until: date | None = None
     post_stamp: tuple[str, ...] = ()
     group_first_piece: bool = True
+    sticks: str = "any"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,10 +111,16 @@ class Machine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stick:
-    """A medium with a name and an owner (initials)."""
+    """A medium with a name and an owner (initials), and how a PC finds it.
+
+    ``label`` is the name the medium itself carries, absent: ``name``; ``path`` its folder, for one that is always at
+    one place (a share, a card in a fixed reader).
+    """
 
     name: str
     owner: str
+    label: str | None = None
+    path: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,6 +139,10 @@ class Shop:
     def person(self, initials: str) -> Person | None:
         """The person with these initials, without regard to case."""
         return next((p for p in self.people if p.initials.lower() == initials.lower()), None)
+
+    def stick(self, name: str) -> Stick | None:
+        """The stick with this name, without regard to case."""
+        return next((one for one in self.sticks if one.name.casefold() == name.casefold()), None)
 
     def machine(self, machine_id: str) -> Machine | None:
         """The machine with this id, without regard to case."""

@@ -615,7 +615,30 @@ ERRORS: tuple[Page, ...] = (
         "Make room on it.",
     ),
     Page("read-only", "error", "The stick does not let itself be written.", "Look at its write lock."),
-    Page("no-stick", "error", "There is no such folder.", "Put the stick in, or name its folder."),
+    Page(
+        "no-stick",
+        "error",
+        "There is no such folder, or no medium of this PC carries the label of the stick named.",
+        "Put the stick in, or name its folder with --to.",
+    ),
+    Page(
+        "unknown-stick",
+        "error",
+        "A stick without a folder is looked for by what shop.toml says of it, and no stick there has this name.",
+        "Name its folder with --to, or list it in shop.toml below [[sticks]].",
+    ),
+    Page(
+        "which-stick",
+        "error",
+        "Several media carry the label of the stick named; none of them is chosen.",
+        "Take the others out, or name the folder with --to.",
+    ),
+    Page(
+        "stick-without-owner",
+        "error",
+        'The shop lets programs on owned media only (sticks = "owned" in [policy]), and shop.toml names nobody for this one.',
+        "List the stick and its owner below [[sticks]], or take another one.",
+    ),
     Page("stick-name", "error", "The record wants the stick's name.", "Say it with --stick NAME."),
     Page("unreadable-file", "error", "A file on the stick cannot be read.", "Try it in another reader."),
     Page(

@@ -36,7 +36,7 @@ from tracker.services.ports_stick import (
     ToWrite,
 )
 from tracker.services.recording import attached_head, put_down
-from tracker.services.stick_view import Contents, owner_note, stick_name, written
+from tracker.services.stick_view import Contents, need_owner, owner_note, owner_of, stick_name, written
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +97,7 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
     """Who, where, for which machine.
 
     Raises:
-        Refused: ``detached-head``, ``wrong-role``.
+        Refused: ``detached-head``, ``wrong-role``, ``stick-without-owner``.
         BadCall: ``who``, ``unknown-person``, ``which-machine``, ``unknown-machine``, ``stick-name``.
         CouldNot: the repository or the stick could not be read.
     """
@@ -105,13 +105,15 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
     ledger = desk.repo.ledger()
     person = acting(desk, ledger.shop, to.by)
     require(ledger.shop, person, "export", desk.clock.now())
+    machine, stick = machine_named(ledger.shop, to.machine), stick_name(to.medium, to.stick)
+    need_owner(ledger.shop, stick, desk.clock.now())
     return Outbound(
         desk=desk,
         head=head,
         ledger=ledger,
         person=person,
-        machine=machine_named(ledger.shop, to.machine),
-        stick=stick_name(to.medium, to.stick),
+        machine=machine,
+        stick=stick,
         purpose=purpose,
         dry_run=to.dry_run,
         known=KnownTexts(desk.repo, ledger),
@@ -183,6 +185,7 @@ def write(
     record = ExportRecord(
         machine=out.machine.id,
         stick=out.stick,
+        owner=owner_of(out.ledger.shop, out.stick, out.now),
         purpose=out.purpose,
         manifest=sha256,
         files=tuple(_on_stick(placed) for placed in placing.placed),

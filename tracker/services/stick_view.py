@@ -7,9 +7,12 @@ nothing ours.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 
-from tracker.errors import BadCall, CouldNot
-from tracker.records.shop import Machine, Shop
+from tracker.errors import BadCall, CouldNot, Refused
+from tracker.policy.days import local_date, zone_of
+from tracker.records.problems import nearest_fix
+from tracker.records.shop import Machine, Shop, Stick
 from tracker.services.ports_stick import (
     MANIFEST_NAME,
     SUBFOLDERS,
@@ -128,6 +131,38 @@ def stick_name(medium: Medium, stated: str | None) -> str:
     if not name:
         raise BadCall("stick-name", "what is this stick called?", fix="say it with --stick NAME")
     return name
+
+
+def known_stick(shop: Shop, name: str) -> Stick:
+    """The stick of shop.toml with this name; raises BadCall (``unknown-stick``)."""
+    found = shop.stick(name)
+    if found is None:
+        known = [one.name for one in shop.sticks]
+        raise BadCall(
+            "unknown-stick",
+            f"there is no stick {name!r} in shop.toml, so where it is cannot be told",
+            fix=f"name its folder, --to DIR; or: {nearest_fix(name, known, 'sticks')}",
+        )
+    return found
+
+
+def owner_of(shop: Shop, stick: str, now: datetime) -> str | None:
+    """Initials of whose stick this is; None where nobody is named, or who is named has left."""
+    known, today = shop.stick(stick), local_date(now, zone_of(shop))
+    owner = shop.person(known.owner) if known is not None else None
+    return None if owner is None or (owner.left is not None and owner.left < today) else owner.initials
+
+
+def need_owner(shop: Shop, stick: str, now: datetime) -> None:
+    """Raise Refused (``stick-without-owner``) where the policy asks for an owner and this stick has none."""
+    if shop.policy.sticks != "owned" or owner_of(shop, stick, now) is not None:
+        return
+    gone = "its owner has left" if shop.stick(stick) is not None else "it is not in shop.toml"
+    raise Refused(
+        "stick-without-owner",
+        f"{stick} has no owner ({gone}), and this shop lets programs on owned media only",
+        fix="name one in shop.toml below [[sticks]] (name and owner), or take a stick that is there: --stick NAME",
+    )
 
 
 def owner_note(shop: Shop, stick: str) -> str | None:
