@@ -1,5 +1,6 @@
 import json
 import re
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from tracker import __version__
 from tracker.cli import boundary, entry, fast_words
 from tracker.errors import BadCall, CouldNot, Exit, Refused
+from tracker.store.held_back import held_back
 
 
 class Pipe:
@@ -245,3 +247,35 @@ def test_a_reader_that_leaves_early_sees_no_complaint(tmp_path):
     process.stderr.close()
     assert process.wait() == 4
     assert complaint == b""
+
+
+def could_not():
+    raise CouldNot("git-failed", "git was ended", fix="run it again")
+
+
+def test_what_goes_wrong_while_an_interrupted_call_ends_is_an_interruption():
+    """A program of ours is ended by the same press of Ctrl-C, and what it leaves open is no answer of its own."""
+
+    def left_open():
+        try:
+            raise KeyboardInterrupt
+        finally:
+            could_not()
+
+    with pytest.raises(CouldNot) as told:
+        left_open()
+    assert boundary.report(told.value, ["status"]) == 130
+    assert boundary.report(CouldNot("git-failed", "git was ended", fix="run it again"), ["status"]) == 4
+
+
+def test_a_fault_behind_a_press_that_was_held_back_is_that_press():
+    def ended(*, pressed):
+        with held_back():
+            if pressed:
+                signal.raise_signal(signal.SIGINT)
+            could_not()
+
+    with pytest.raises(KeyboardInterrupt):
+        ended(pressed=True)
+    with pytest.raises(CouldNot):
+        ended(pressed=False)

@@ -34,9 +34,7 @@ def report(fault: BaseException, argv: list[str]) -> int:
     """
     if isinstance(fault, SystemExit):
         return _status_of(fault)
-    if (
-        isinstance(fault, KeyboardInterrupt) or type(fault).__name__ == "Abort"
-    ):  # the option parser's own name
+    if _interrupted(fault):
         _say("Interrupted.\n")
         return Exit.INTERRUPTED
     if isinstance(fault, BrokenPipeError):
@@ -45,6 +43,19 @@ def report(fault: BaseException, argv: list[str]) -> int:
     known = fault if isinstance(fault, ProveoutError) else _known(fault, argv)
     tell(known, as_json="--json" in argv, verb=_verb(argv))
     return known.exit
+
+
+def _interrupted(fault: BaseException) -> bool:
+    """Whether somebody pressed Ctrl-C: what goes wrong while a call ends because of that is no answer of its own."""
+    seen: set[int] = set()
+    while id(fault) not in seen:
+        if (
+            isinstance(fault, KeyboardInterrupt) or type(fault).__name__ == "Abort"
+        ):  # the option parser's own name
+            return True
+        seen.add(id(fault))
+        fault = fault.__cause__ or fault.__context__ or fault
+    return False
 
 
 def tell(error: ProveoutError, *, as_json: bool, verb: str = "") -> None:

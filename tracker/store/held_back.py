@@ -34,6 +34,10 @@ def held_back() -> Iterator[None]:
         return
     try:
         yield
+    except Exception as fault:
+        if pressed:  # a program of ours was ended by the same press
+            raise KeyboardInterrupt from fault
+        raise
     finally:
         signal.signal(signal.SIGINT, signal.default_int_handler)
     if pressed:
