@@ -37,7 +37,7 @@ KEYS = {
     "release": "job number tag commit record by dry_run taken_up operations not_included notes",
     "report": "job title operations deviations at written",
     "review": "said event job operation revision machine by entered_by reason at records standings notes",
-    "share": "remote address branch complete received sent merge tags_received tags_sent both_changed several_newest "
+    "share": "remote address branch complete received sent pushes merge tags_received tags_sent both_changed several_newest "
     "tag_notes unread dry_run",
     "sheet": "job operation revision id machine standing reason clears released part name drawing drawing_revision "
     "material units fixture clearance_z max_rpm programs offsets tools since list steps findings signed remarks cautions at",
