@@ -90,7 +90,7 @@ def test_everything_is_on_one_page(shop):
     for words in (
         "Report: 4471",
         "4471/op10 r2",
-        "Differences: r2 against r1, the released one",
+        "Differences: r2 against r1, the one released last",
         CAUTION,
         "Standing may have changed since; ask before loading.",
         "What the machine does otherwise",
@@ -112,7 +112,7 @@ def test_text_of_the_shop_is_never_markup(shop):
 def test_the_figures_reach_as_far_as_the_summary_says(shop):
     """Not a digit is lost by thinning."""
     (data,) = drawn(page(shop, "4471"))
-    for side, revision in zip(data["sides"], ("r2", "r1"), strict=True):
+    for side, revision in zip(data["sides"], ("r1", "r2"), strict=True):
         feeds = [strand[3] for strand in side["strands"] if not strand[1]]
         points = [tuple(flat[at : at + 3]) for flat in feeds for at in range(0, len(flat), 3)]
         summary = shop.json("summary", f"4471/op10@{revision}", "--machine", "MILL2")
@@ -129,7 +129,43 @@ def test_a_change_is_marked_on_the_path_and_can_be_picked(shop):
     marks = {str(strand[2]) for side in data["sides"] for strand in side["strands"] if strand[2] is not None}
     marks |= {str(hole[1]) for side in data["sides"] for hole in side["holes"] if hole[1] is not None}
     assert picks
-    assert picks == marks
+    assert picks == marks - {"0"}
+
+
+def test_what_changed_beyond_the_listed_places_is_marked_too(shop):
+    """No stretch that changed is drawn as if it had not."""
+    rows = [f"X{at / 100:.2f} Y{7 + at % 2}.\n" for at in range(1, 501)]
+    head, tail = MAIN.split("N80 G0 Z1. M9\n")
+    middle = "N75 G1 X0. Y8. F10.\n"
+    shop.put(PROGRAM, f"{head}{middle}{''.join(rows)}N80 G0 Z1. M9\n{tail}")
+    shop.run("checkin", "4471", "-m", "rows", "--by", "np")
+    moved = "".join(row.replace("Y7.", "Y7.5").replace("Y8.", "Y8.5") for row in rows)
+    shop.put(PROGRAM, f"{head}{middle}{moved}N80 G0 Z1. M9\n{tail}")
+    shop.run("checkin", "4471", "-m", "half an inch over", "--by", "np")
+    html = page(shop, "4471", "--from", "r3", "--to", "r4")
+    assert "And 200 more places." in read(html).text
+    picks = set(re.findall(r'data-place="(\d+)"', html))
+    assert len(picks) == 300
+    (data,) = drawn(html)
+    for side in data["sides"]:
+        among = [strand for strand in side["strands"] if min(strand[3][1::3]) >= 7 and not strand[1]]
+        assert {strand[2] for strand in among} == {0, *(int(pick) for pick in picks)}
+        assert sum(len(strand[3]) // 3 - 1 for strand in among) == 500
+
+
+def test_a_revision_alone_is_neither_before_nor_after(shop):
+    shop.put("jobs/4480/job.toml", JOB.replace("4471", "4480").replace("O1001", "O4480"))
+    shop.put("jobs/4480/op10/O4480.nc", MAIN.replace("O1001", "O4480"))
+    shop.run("checkin", "4480", "-m", "first", "--by", "np")
+    text = read(page(shop, "4480")).text
+    assert "r1: top, X Y" in text
+    assert "After" not in text
+    assert "Thick is" not in text
+
+
+def test_a_withdrawn_release_is_called_so(shop):
+    shop.run("withdraw", "4471@1", "--by", "dg", "-m", "too deep", "--yes")
+    assert "r2 against r1, the one released last, which is withdrawn" in read(page(shop, "4471")).text
 
 
 def test_the_evidence_is_what_git_and_sha256_say(shop):
@@ -178,7 +214,7 @@ def test_a_text_that_cannot_be_drawn_is_said(shop):
     )
     shop.run("checkin", "4471", "-m", "other control", "--by", "np")
     text = read(page(shop, "4471")).text
-    assert "After: not drawn, the text is not in word-address form." in text
+    assert "After, r3: not drawn, the text is not in word-address form." in text
 
 
 def test_names_with_blanks_and_umlauts(shop):
@@ -233,6 +269,6 @@ def test_a_long_program_stays_small(shop):
     shop.run("checkin", "4471", "-m", "surface", "--by", "np")
     html = page(shop, "4471")
     assert len(html.encode()) < 5_000_000
-    feeds = [strand[3] for strand in drawn(html)[0]["sides"][0]["strands"] if not strand[1]]
+    feeds = [strand[3] for strand in drawn(html)[0]["sides"][-1]["strands"] if not strand[1]]
     zs = [flat[at] for flat in feeds for at in range(2, len(flat), 3)]
     assert (min(zs), max(zs)) == (-0.96, 1.0)

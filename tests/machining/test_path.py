@@ -123,6 +123,12 @@ def test_the_bottom_of_every_hole_is_there():
     assert [one[2] for one in path.holes] == [(1.0, 1.0, -0.5), (2.0, 1.0, -0.5), (3.0, 1.0, -0.5)]
 
 
+@pytest.mark.parametrize("cycle", ["G83 Q0.15", "G73 Q0.15", "G81", "G82 P1", "G84", "G85", "G89 P1"])
+def test_the_bottom_of_a_hole_is_where_its_last_peck_ends(cycle):
+    path = path_of(f"{HEAD}G0 Z1.\nG98 {cycle} X1. Y1. Z-1.16 R0.1 F5.\nX2.\nG80\nG0 Z1.\nG1 X4. Z-2.\nM30\n")
+    assert [one[2] for one in path.holes] == [(1.0, 1.0, -1.16), (2.0, 1.0, -1.16)]
+
+
 def test_a_called_program_is_drawn_where_it_is_called():
     called = b"O2\nG91\nX1.\nG90\nM99\n"
     path = path_of(HEAD + "M98 P2\nM98 P2\nM30\n", Setting(called={2: called}.get))

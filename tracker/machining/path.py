@@ -18,8 +18,6 @@ from tracker.nc.canonical import Reading
 
 MOST_BLOCKS = 2_000_000
 """Blocks after which a drawing is left, and says so."""
-FINE = 4000
-"""The longest side of a part is told apart into this many steps: finer than any screen it is drawn on."""
 
 Mark = int | None
 

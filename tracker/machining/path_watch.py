@@ -49,6 +49,7 @@ class Gatherer:
         self._marked: int | None = None
         self._key: tuple[int, bool, int | None] = (0, True, None)
         self._points: list[Point] = []
+        self._boring: tuple[Block, Point] | None = None
 
     # What is watched
 
@@ -69,7 +70,7 @@ class Gatherer:
         elif event.what == "not-followed" and len(self.not_followed) < MOST_NAMED:
             self.not_followed[event.value] = None
 
-    def move(self, block: Block, move: Move, control: Control) -> None:  # noqa: ARG002 - a watcher is handed all
+    def move(self, block: Block, move: Move, control: Control) -> None:
         """The tool moves: its points join the strand in hand, or begin another one."""
         if move.kind == DWELL:
             return
@@ -89,8 +90,18 @@ class Gatherer:
         if move.kind == ARC and move.arc is not None:
             self._points += _chords(move.arc, start, end, self._tolerance, lathe=control.lathe)
         self._points.append(end)
-        if move.hole:
+        if not rapid:
+            self._bore(block, start, end, first=move.hole)
+
+    def _bore(self, block: Block, start: Point, end: Point, *, first: bool) -> None:
+        """A feed move of a hole: its first one begins it, one that leads further the same way (a later peck) deepens it."""
+        if first:
             self.holes.append((len(self.tools) - 1, self._marked, end))
+            self._boring = block, _way(start, end)
+        elif self._boring is not None and self._boring[0] is block:
+            section, mark, bottom = self.holes[-1]
+            if sum(a * b for a, b in zip(_way(bottom, end), self._boring[1], strict=True)) > 0:
+                self.holes[-1] = section, mark, end
 
     def close(self) -> None:
         """Finish the strand in hand."""
@@ -104,6 +115,10 @@ class Gatherer:
             return
         self.close()
         self._key, self._points = key, [start]
+
+
+def _way(start: Point, end: Point) -> Point:
+    return end[0] - start[0], end[1] - start[1], end[2] - start[2]
 
 
 def _place(position: tuple[float | None, ...], *, lathe: bool) -> Point | None:

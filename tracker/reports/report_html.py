@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from tracker.policy.days import words
 from tracker.reports import report_parts as parts
 from tracker.reports.cautions import PRINTED
 from tracker.reports.deviations import sentence
@@ -96,7 +97,7 @@ def _operation(place: int, part: "OperationReport", timezone: str) -> str:
     notes = "".join(f'<p class="note">{text(note)}</p>' for note in part.notes)
     return (
         f'{head} {text(part.revision)}, id <span class="mono">{text(part.display_id)}</span></h2>{notes}{released}'
-        f"<h3>Standing</h3>{parts.standing(part)}{parts.differences(part)}{drawing_part(part.name, part.drawings)}"
+        f"<h3>Standing</h3>{parts.standing(part)}{parts.differences(part)}{drawing_part(part)}"
         f"<h3>Timeline</h3>{parts.timeline(part.timeline, timezone, part.name)}"
         f"{parts.evidence(part.evidence) if part.evidence else ''}</section>"
     )
@@ -108,7 +109,7 @@ def _due(found: "Iterable[Due]") -> str:
             text(one.name),
             text(one.machine or "-"),
             text(one.what),
-            text(one.day.isoformat() if one.day else "-"),
+            text(words(one.day) if one.day else "-"),
         )
         for one in found
     ]

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 from tracker.nc import kinds as k
 from tracker.policy.states import USABLE
-from tracker.reports.effect import changed_figures
+from tracker.reports.cautions import MINUTES, NO_DIFFERENCE
+from tracker.reports.effect import NOT_WHOLE, changed_figures
 from tracker.reports.history import said
 from tracker.reports.sheet_html_parts import text
 from tracker.reports.times import moment, zone
@@ -17,17 +18,32 @@ if TYPE_CHECKING:
     from tracker.services.report_places import Line, Place
     from tracker.services.status import StatusRow
 
+_LONG = ("why", "said")
+"""Columns of sentences: they get the room."""
+_LISTED = (*_LONG, "what")
+"""A table with one of these columns stands as a list on a narrow screen; one of figures stays a table."""
 _FEW = 12
 """Places that are shown without folding them by tool."""
 
 
 def table(caption: str, headers: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """A table that can be scrolled sideways by keyboard; cells are HTML already."""
-    head = "".join(f'<th scope="col">{text(one)}</th>' for one in headers)
-    body = "".join(f"<tr>{''.join(f'<td>{cell}</td>' for cell in row)}</tr>" for row in rows)
+    """A table that can be scrolled sideways by keyboard; cells are HTML already.
+
+    On a narrow screen a row may stand as a list, headers before the cells; the roles keep it a table for who hears it.
+    """
+    head = "".join(f'<th scope="col" role="columnheader">{text(one)}</th>' for one in headers)
+    kind = "listed" if set(headers) & set(_LISTED) else "figures"
+    body = "".join(f'<tr role="row">{_cells(headers, row)}</tr>' for row in rows)
     return (
-        f'<div class="wide" tabindex="0" role="region" aria-label="{text(caption)}"><table>'
-        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
+        f'<div class="wide" tabindex="0" role="region" aria-label="{text(caption)}"><table role="table" class="{kind}">'
+        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead><tbody role="rowgroup">{body}</tbody></table></div>'
+    )
+
+
+def _cells(headers: Sequence[str], row: Sequence[str]) -> str:
+    return "".join(
+        f'<td role="cell" class="{"long" if head in _LONG else "short"}" data-label="{text(head)}">{cell}</td>'
+        for head, cell in zip(headers, row, strict=True)
     )
 
 
@@ -99,9 +115,7 @@ def differences(part: "OperationReport") -> str:
     quiet = [one for one in part.compared.kinds if one in k.TEXT_ONLY]
     listed = "".join(f"<li><b>{text(one)}</b>: {text(k.SENTENCES[one])}</li>" for one in kinds)
     folded = f'<p class="soft">Also changed, and no code: {text(", ".join(quiet))}.</p>' if quiet else ""
-    none = (
-        "<p>No difference found in code. Only the text was compared.</p>" if part.compared.same_code else ""
-    )
+    none = f"<p>{text(NO_DIFFERENCE)}</p>" if part.compared.same_code else ""
     notes = "".join(f"<p>note: {text(note)}</p>" for note in part.compared.notes)
     marks = _marks(part)
     places = _places(part, marks)
@@ -169,11 +183,7 @@ def effects(part: "OperationReport") -> str:
     if not rows:
         return ""
     least = any(effect.old.not_followed or effect.new.not_followed for effect in found)
-    note = (
-        "<p>Not everything could be followed: lengths and minutes are at least those shown.</p>"
-        if least
-        else ""
-    )
+    note = f"<p>{text(MINUTES)}{f' {text(NOT_WHOLE)}' if least else ''}</p>"
     return (
         "<h3>What the machine does otherwise</h3>"
         + table(f"Effect of the changes in {part.name}", ("program", "tool", "figure", "was", "is"), rows)

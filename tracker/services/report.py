@@ -25,7 +25,7 @@ from tracker.services.released import Releases
 from tracker.services.report_choice import Against, against
 from tracker.services.report_evidence import Evidence, evidence
 from tracker.services.report_path import Drawing, drawing
-from tracker.services.report_places import Place, context, places
+from tracker.services.report_places import MOST_PLACES, Place, context, places
 from tracker.services.report_words import title_of
 from tracker.services.revision_text import RevisionText, revision_text, shown_name
 from tracker.services.standings import MachineStanding
@@ -48,7 +48,7 @@ class OperationReport:
         against: the older revision it is held against, and why that one; None where there is none.
         compared: how the two differ.
         places: the changes by place, the first of them with what stands around; ``more_places`` how many are left out.
-        drawings: the tool path after and, where it differs, before.
+        drawings: the tool path before, where there is an older revision, and after.
         timeline: what happened, oldest first.
         evidence: files and records with their SHA-256.
         notes: what could not be read, and what else is to be said.
@@ -184,7 +184,7 @@ def _whole(desk: Desk, ledger: Ledger, named: Named, stored: Stored, older: Name
     compared = None
     if chosen is not None and before is not None:
         compared = compare_revisions(ledger.shop, before, text, (chosen.label, label))
-    found, more = places(compared) if compared is not None else ((), 0)
+    every = places(compared) if compared is not None else ()
     is_released = held is not None and held.revision.path == stored.path and held.withdrawn is None
     return OperationReport(
         job=job,
@@ -198,9 +198,9 @@ def _whole(desk: Desk, ledger: Ledger, named: Named, stored: Stored, older: Name
         released=release.latest.number if release.latest is not None and is_released else None,
         against=chosen,
         compared=compared,
-        places=context(found, before, text),
-        more_places=more,
-        drawings=drawing(ledger.shop, before, text, found),
+        places=context(every[:MOST_PLACES], before, text),
+        more_places=max(len(every) - MOST_PLACES, 0),
+        drawings=drawing(ledger.shop, before, text, every),
         timeline=history(desk, Named(job=job, operation=operation)).events,
         evidence=evidence(stored, text, chosen, before, standings, release.latest, ledger),
         notes=tuple(_notes(ledger)),

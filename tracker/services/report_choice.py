@@ -68,7 +68,8 @@ def _candidates(
     job, operation = named.job, named.operation or ""
     found: list[tuple[Stored | None, str]] = []
     if released is not None:
-        found.append((released.revision, "the released one"))
+        gone = ", which is withdrawn" if released.withdrawn is not None else ""
+        found.append((released.revision, f"the one released last{gone}"))
     for one in standings:
         base = one.standing.base
         if base is not None:

@@ -101,4 +101,5 @@ def _what(stored: Stored) -> str:
     record = stored.record
     machine = getattr(record, "machine", None)
     of = f" of {label(record.revision)}" if record.revision else ""
-    return f"{record.EVENT}{of}{f' on {machine}' if machine else ''}, {record.by}"
+    number = getattr(record, "number", None)
+    return f"{record.EVENT}{f' {number}' if number else ''}{of}{f' on {machine}' if machine else ''}, {record.by}"

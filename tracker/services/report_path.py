@@ -14,7 +14,7 @@ from tracker.records.shop import Shop
 from tracker.services.call_lookup import numbers_of
 from tracker.services.effect_of_pairs import settings_of
 from tracker.services.program_text import ProgramText
-from tracker.services.report_places import Place
+from tracker.services.report_places import MOST_PLACES, Place
 from tracker.services.revision_text import RevisionText
 
 MOST_POINTS = 40_000
@@ -24,7 +24,7 @@ FINE = 4000
 MOST_BYTES = 25_000_000
 """A main program longer than this is not drawn."""
 OTHER = 0
-"""Mark of lines that changed and whose place is not listed."""
+"""Mark of lines that changed at a place that is not listed: drawn as changed, and not to be picked."""
 
 AFTER, BEFORE = "after", "before"
 
@@ -48,12 +48,10 @@ class Drawing:
 def drawing(
     shop: Shop, old: RevisionText | None, new: RevisionText, places: Sequence[Place]
 ) -> tuple[Drawing, ...]:
-    """The drawings, after first; no one of before where there is no older revision."""
+    """The drawings, before and after; none of before where there is no older revision. ``places``: every one."""
     before, after = settings_of(shop, old or new, new)
-    found = [_drawn(AFTER, new.programs, after, _lines(places, new=True))]
-    if old is not None:
-        found.append(_drawn(BEFORE, old.programs, before, _lines(places, new=False)))
-    return tuple(found)
+    found = [] if old is None else [_drawn(BEFORE, old.programs, before, _lines(places, new=False))]
+    return (*found, _drawn(AFTER, new.programs, after, _lines(places, new=True)))
 
 
 def _lines(places: Iterable[Place], *, new: bool) -> dict[tuple[str, int], int]:
@@ -62,7 +60,8 @@ def _lines(places: Iterable[Place], *, new: bool) -> dict[tuple[str, int], int]:
     for place in places:
         side = place.new if new else place.old
         if side is not None:
-            found.setdefault((place.file.upper(), side.line), place.number)
+            number = place.number if place.number <= MOST_PLACES else OTHER
+            found.setdefault((place.file.upper(), side.line), number)
     return found
 
 

@@ -36,14 +36,14 @@ class Place:
     new_around: tuple[Line, ...] = ()
 
 
-def places(report: CompareReport) -> tuple[tuple[Place, ...], int]:
-    """The places where code or the sheet changed, in the order of the newer text, and how many are left out."""
+def places(report: CompareReport) -> tuple[Place, ...]:
+    """Every place where code or the sheet changed, in the order of the newer text."""
     found: dict[tuple[object, ...], list[ShownChange]] = {}
     for change in report.changes:
         if change.kind not in TEXT_ONLY:
             key = (change.file, change.old, change.new, change.words, change.tool)
             found.setdefault(key, []).append(change)
-    listed = [
+    return tuple(
         Place(
             number=number,
             file=own[0].file,
@@ -54,8 +54,7 @@ def places(report: CompareReport) -> tuple[tuple[Place, ...], int]:
             words=own[0].words,
         )
         for number, own in enumerate(found.values(), 1)
-    ]
-    return tuple(listed[:MOST_PLACES]), max(len(listed) - MOST_PLACES, 0)
+    )
 
 
 def context(found: Iterable[Place], old: RevisionText | None, new: RevisionText) -> tuple[Place, ...]:
