@@ -176,6 +176,22 @@ def test_office_and_control_differ_in_the_feed_of_a_tool(shop):
     assert rows["control/only here/O9001.NC"]["take"] == "yes"
 
 
+def test_a_renumbered_copy_is_not_the_same_where_a_program_goes_to_lines_of_another(shop):
+    """A main program that names a line of a called one makes every N of that one code."""
+    main = MAIN.replace("M98 P1002", "M98 P1002 Q30")
+    again = SUB.replace("N30 M99", "N40 M99").replace("N20 G90", "N30 G90")
+    for folder, sub in (("office", SUB), ("control", again)):
+        shop.put(f"{folder}/bracket/O1001.NC", main)
+        shop.put(f"{folder}/bracket/O1002.NC", sub)
+    row = by_file(shop.json("adopt", "office", "--also", "control")["rows"])["control/bracket/O1002.NC"]
+    assert row["take"] == "?"
+    assert "differs from office/bracket/O1002.NC" in row["remarks"]
+    shop.put("office/bracket/O1001.NC", MAIN)
+    shop.put("control/bracket/O1001.NC", MAIN)
+    row = by_file(shop.json("adopt", "office", "--also", "control")["rows"])["control/bracket/O1002.NC"]
+    assert "the same code as office/bracket/O1002.NC" in row["remarks"]
+
+
 def test_a_plan_saved_by_a_spreadsheet_with_semicolons(shop):
     shop.run("adopt", "office", "--plan", "plan.csv")
     rows = plan(shop)

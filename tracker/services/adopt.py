@@ -45,6 +45,7 @@ class _Scan:
     shop: Shop
     folders: Sequence[OldFolder]
     taken: Mapping[str, str]
+    strict: bool
     called: set[str] = field(default_factory=set)
     beside: Counter[tuple[int, str]] = field(default_factory=Counter)
     operations: dict[str, set[str]] = field(default_factory=dict)
@@ -64,8 +65,15 @@ def adopt(desk: Desk, folders: Sequence[OldFolder], *, tell: Tell = quiet) -> Ad
     looked = [
         look_at(place, folders[place], file) for place, file in told(files, "looking through the files", tell)
     ]
+    # whoever goes to a line of another program makes every line number of that one code, as in a strict operation
+    strict = any(one.names_lines for one in looked)
+    if strict:
+        looked = [
+            look_at(one.folder, folders[one.folder], one.file, strict=True) if one.what == PROGRAM else one
+            for one in told(looked, "line numbers too, since programs name them", tell)
+        ]
     programs = [one for one in looked if one.what == PROGRAM]
-    scan = _scan(desk, shop, folders, programs)
+    scan = _scan(desk, shop, folders, programs, strict=strict)
     copied = copies(programs)
     rows = [
         _row(scan, one, copied.get(at))
@@ -80,8 +88,10 @@ def adopt(desk: Desk, folders: Sequence[OldFolder], *, tell: Tell = quiet) -> Ad
     )
 
 
-def _scan(desk: Desk, shop: Shop, folders: Sequence[OldFolder], programs: Sequence[Looked]) -> _Scan:
-    scan = _Scan(shop=shop, folders=folders, taken=_taken(desk.repo.ledger()))
+def _scan(
+    desk: Desk, shop: Shop, folders: Sequence[OldFolder], programs: Sequence[Looked], *, strict: bool
+) -> _Scan:
+    scan = _Scan(shop=shop, folders=folders, taken=_taken(desk.repo.ledger()), strict=strict)
     scan.called |= _called(programs)
     for one in programs:
         if not scan.is_called(one):
@@ -149,7 +159,7 @@ def _of_copy(scan: _Scan, one: Looked, copy: Copy, remarks: list[str]) -> str:
     if copy.how == DIFFERS:
         try:
             old, new = (scan.folders[it.folder].read(it.file.path) for it in (copy.of, one))
-            words = difference_words(old, new)
+            words = difference_words(old, new, strict=scan.strict)
         except ProveoutError as fault:
             words = f"could not be compared ({fault.what})"
         remarks.append(f"differs from {copy.of.file.named} in: {words}")

@@ -44,9 +44,9 @@ def copies(programs: Sequence[Looked]) -> Mapping[int, Copy]:
     return found
 
 
-def difference_words(old: bytes, new: bytes) -> str:
+def difference_words(old: bytes, new: bytes, *, strict: bool) -> str:
     """In what a copy differs, in a few words: ``feed of T4, motion of T2``."""
-    found = compare(old, new)
+    found = compare(old, new, strict=strict)
     said: dict[str, None] = {}
     for change in found.changes:
         if change.kind not in ("numbering", "wording", "format"):

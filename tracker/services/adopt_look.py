@@ -29,6 +29,7 @@ class Looked:
         held: the O numbers that stand in it.
         calls: numbers it may call.
         fingerprint, sha256: of its code, of its bytes.
+        names_lines: it may go to line numbers of another program, which are code there then.
         dialect: ``word-address`` or ``verbatim``.
         units: what its codes say, None for neither or both.
         head: the words of its head.
@@ -44,14 +45,18 @@ class Looked:
     calls: tuple[int, ...] = ()
     fingerprint: str = ""
     sha256: str = ""
+    names_lines: bool = False
     dialect: str = ""
     units: str | None = None
     head: HeadWords = HeadWords()
     hint: str | None = None
 
 
-def look_at(place: int, folder: OldFolder, file: OldFile) -> Looked:
-    """Look one file through; what cannot be read is said, never raised."""
+def look_at(place: int, folder: OldFolder, file: OldFile, *, strict: bool = False) -> Looked:
+    """Look one file through; what cannot be read is said, never raised.
+
+    ``strict``: every line number counts as code, since another program may go to one.
+    """
     if not may_be_program(file.path):
         return Looked(folder=place, file=file, what=FOREIGN, why="no program, going by its name")
     if file.size > MOST:
@@ -60,15 +65,15 @@ def look_at(place: int, folder: OldFolder, file: OldFile) -> Looked:
         data = folder.read(file.path)
     except ProveoutError as fault:
         return Looked(folder=place, file=file, what=UNREADABLE, why=fault.what)
-    return _looked(place, file, data)
+    return _looked(place, file, data, strict=strict)
 
 
-def _looked(place: int, file: OldFile, data: bytes) -> Looked:
+def _looked(place: int, file: OldFile, data: bytes, *, strict: bool) -> Looked:
     from tracker.services.call_lookup import numbers_in
 
     kept: FactsKept = {}
     facts = facts_of(data, kept)
-    who = facts.identity(data, strict=facts.names_lines)
+    who = facts.identity(data, strict=strict or facts.names_lines)
     text = who.dialect != "verbatim"
     if text and not who.blocks:
         why = "empty" if not data else "no code in it"
@@ -85,6 +90,7 @@ def _looked(place: int, file: OldFile, data: bytes) -> Looked:
         calls=tuple(dict.fromkeys(number for call in facts.calls for number, _ in call.readings)),
         fingerprint=who.fingerprint,
         sha256=facts.raw_sha256,
+        names_lines=facts.names_lines,
         dialect=who.dialect,
         units=units_of(data) if text else None,
         head=head_words(comments),
