@@ -145,6 +145,16 @@ def test_a_withdrawn_release_is_none_from_that_day_on(shop):
     assert [row[3] for row in on(shop, "2026-02-08")] == [2]
 
 
+def test_a_recall_on_another_branch_counts(shop):
+    shop.at("2026-02-06T09:00:00Z")
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    shop.git("switch", "-q", "-c", "side")
+    shop.at("2026-02-07T09:00:00Z")
+    shop.run("withdraw", "4471@2", "--by", "dg", "-m", "wrong grip", "--yes")
+    shop.git("switch", "-q", "main")
+    assert [row[3] for row in on(shop, "2026-02-07")] == [None]
+
+
 def test_on_for_people(shop):
     out = shop.run("history", "--on", "2026-02-03")
     assert "By what was recorded by the end of 3 Feb 2026:" in out

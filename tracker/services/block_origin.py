@@ -145,7 +145,7 @@ def _step(
     is_main = bool(record.files) and record.files[0].path == path
     for origin in record.origins:
         before = by_name(ledger, record.job or "", record.operation or "", origin.revision)
-        if before is None:
+        if before is None or before.order >= stored.order:  # a record that names a later one leads nowhere
             continue
         files = _revision(before).files
         there = files[0].path if is_main and files else path

@@ -58,7 +58,7 @@ def history_on(desk: Desk, named: Named | None, said: str) -> OnReport:
     known = [
         stored
         for stored in ledger.records
-        if stored.in_hand and stored.record.entered <= end and stored.path not in gone
+        if stored.record.entered <= end and stored.path not in gone and _counts(stored)
     ]
     operations = dict.fromkeys(
         (stored.record.job or "", stored.record.operation or "")
@@ -78,6 +78,11 @@ def history_on(desk: Desk, named: Named | None, said: str) -> OnReport:
         for row in _rows(desk, ledger, judge, known, end, job, operation)
     ]
     return OnReport(day=day, rows=tuple(rows))
+
+
+def _counts(stored: Stored) -> bool:
+    """What permits counts from the tree in hand; a recall from every branch and tag."""
+    return stored.in_hand or isinstance(stored.record, WithdrawRecord)
 
 
 def _meant(stored: Stored, named: Named | None) -> bool:
