@@ -9,33 +9,12 @@ import pytest
 
 from tests.cli.test_new_verb import files
 from tests.fakes.shop_folder import MAIN, SUB, ShopFolder
+from tests.fakes.shop_folder import SHOP as ONE_MILL
 from tests.services.post_texts import TEXTS
 from tracker.services import adopt_apply
 
 OTHER = MAIN.replace("O1001 (PLATE)", "O2001 (COVER)").replace("N90 M98 P1002\n", "")
-SHOP = """format = 1
-[shop]
-name = "Test shop"
-timezone = "UTC"
-[[people]]
-initials = "np"
-name = "Nora Pencil"
-email = "np@shop.example"
-roles = ["programmer"]
-[[people]]
-initials = "ss"
-name = "Sol Shim"
-email = "ss@shop.example"
-roles = ["setup"]
-[[machines]]
-id = "MILL2"
-type = "mill"
-units = "inch"
-[[machines]]
-id = "LATHE1"
-type = "lathe"
-units = "mm"
-"""
+SHOP = ONE_MILL + '[[machines]]\nid = "LATHE1"\ntype = "lathe"\nunits = "mm"\n'
 
 
 @pytest.fixture
