@@ -118,7 +118,8 @@ def test_release_as_text(shop):
     said = shop.run("release", "4471", "--by", "dg", "--yes")
     assert "4471 release 1 made by dg." in said
     assert "op10 r1 on MILL2: proven" in said
-    assert "on this disk only; last share: never" in said
+    assert "commit and tag are on this disk only" in said
+    assert "last share: never: on this disk only" in said
 
 
 def test_a_refused_release_says_every_reason_and_what_clears_it(shop):

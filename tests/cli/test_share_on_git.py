@@ -1,5 +1,6 @@
 """share through the console's own words, on real git: two or three clones and a bare repository between them."""
 
+import re
 import shutil
 import subprocess
 import sys
@@ -568,7 +569,7 @@ def step(name):
 clone = open_clone(sys.argv[1])
 clock = open_clock()
 share(Desk(repo=clone, clock=clock, email="np@shop.example"),
-      Sharing(clone, Wire(git=clone.git), clock.now, step), Asked())
+      Sharing(clone, Wire(git=clone.git), step), Asked())
 """
 
 
@@ -593,15 +594,171 @@ def test_killed_in_the_middle_the_next_goes_on(two, place, project, stop):
     assert not list((floor.folder / ".git/proveout").glob("share-moving*"))
 
 
-def test_two_shares_at_once_in_one_clone(two):
+STOPS = ["noted", "file", "files", "staged", "moved"]
+
+
+def kill(shop: ShopFolder, project, stop: str) -> None:
+    done = subprocess.run([sys.executable, "-c", KILLED, str(shop.folder), stop], cwd=project, check=False)
+    assert done.returncode == 9
+
+
+def revisions(shop: ShopFolder) -> int:
+    """Of op10, as the branch holds them."""
+    names = shop.git("ls-tree", "-r", "--name-only", "HEAD", "jobs/4471/records/op10/").splitlines()
+    return sum(re.fullmatch(r"r\d{4}-\w{8}\.toml", name.rpartition("/")[2]) is not None for name in names)
+
+
+@pytest.fixture
+def incoming(two):
+    """The office has r2 of the program, which the floor has not yet; the floor has a hold of its own."""
+    office, floor = two
+    edit(office, DEEPER, "deeper")
+    office.run("share")
+    hold(floor, "tool broke", "ss")
+    return office, floor
+
+
+@pytest.mark.parametrize("stop", STOPS)
+def test_what_a_killed_share_brought_is_never_checked_in_as_ones_own(incoming, place, project, stop):
+    office, floor = incoming
+    kill(floor, project, stop)
+    said = floor.json("checkin", "4471", "-m", "mine?", "--by", "np")
+    assert (said["revisions"], said["unchanged"]) == ([], ["4471/op10"])
+    assert (floor.folder / PROGRAM).read_text() == DEEPER
+    assert revisions(floor) == 2
+    assert clean(floor)
+    floor.run("share")
+    assert there(place) == tip(floor)
+    office.run("share")
+    assert revisions(office) == 2
+
+
+@pytest.mark.parametrize("stop", STOPS)
+def test_an_edit_made_behind_a_killed_share_is_told_where_nobody_can_tell_what_it_is_of(
+    incoming, place, project, stop
+):
+    _, floor = incoming
+    kill(floor, project, stop)
+    before = tip(floor)
+    floor.put(PROGRAM, FASTER)
+    got, out, err = floor.call("checkin", "4471", "-m", "faster", "--by", "np")
+    if stop == "moved":  # it is through: the edit is one of what came in, and goes back to the old depth
+        assert got == 0
+        return
+    assert (got, "[share-cut-short]" in err, PROGRAM in err) == (1, True, True), out + err
+    assert (tip(floor), revisions(floor)) == (before, 1)
+    assert "[share-cut-short]" in floor.run("share", status=1)
+    hold(floor, "and what stops use is not hindered", "np")
+    assert "[share-cut-short]" in floor.run("checkin", "4471", "-m", "faster", "--by", "np", status=1)
+    assert (floor.folder / PROGRAM).read_text() == FASTER
+    (floor.folder / PROGRAM).rename(place / "aside.nc")
+    floor.run("share")
+    assert there(place) == tip(floor)
+    assert (floor.folder / PROGRAM).read_text() == DEEPER
+    edit(floor, FASTER, "faster, and up again")
+    assert revisions(floor) == 3
+    assert clean(floor)
+
+
+@pytest.mark.parametrize("stop", STOPS[:-1])
+def test_recorded_by_git_itself_behind_a_killed_share(incoming, place, project, stop):
+    """The branch is elsewhere by then: what came in is put back as the branch has it, and comes again."""
+    _, floor = incoming
+    kill(floor, project, stop)
+    floor.put("notes.txt", "by hand")
+    floor.git("add", "notes.txt")
+    floor.git("commit", "-qm", "by hand", "--only", "notes.txt")
+    said = floor.json("checkin", "4471", "-m", "mine?", "--by", "np")
+    assert (said["revisions"], said["unchanged"]) == ([], ["4471/op10"])
+    assert (floor.folder / PROGRAM).read_text() == MAIN
+    assert clean(floor)
+    floor.run("share")
+    assert (floor.folder / PROGRAM).read_text() == DEEPER
+    assert there(place) == tip(floor)
+    assert clean(floor)
+
+
+@pytest.mark.parametrize("stop", STOPS[:-1])
+def test_another_branch_in_hand_behind_a_killed_share(incoming, project, stop):
+    _, floor = incoming
+    kill(floor, project, stop)
+    floor.git("symbolic-ref", "HEAD", "refs/heads/other")
+    floor.git("branch", "other", "main~1")
+    floor.run("status")
+    assert (floor.folder / PROGRAM).read_text() == MAIN
+    assert floor.git("diff", "--name-only", "--", PROGRAM) == ""
+    assert floor.git("diff", "--cached", "--name-only", "--", PROGRAM) == ""
+
+
+def test_a_note_of_commits_that_are_gone_is_told(incoming, project):
+    _, floor = incoming
+    kill(floor, project, "files")
+    note = floor.folder / ".git/proveout/share-moving.json"
+    note.write_text(note.read_text().replace(floor.git("rev-parse", "HEAD"), "0" * 40), encoding="ascii")
+    text = note.read_text()
+    at = text.index('"to": "') + 7
+    note.write_text(text[:at] + "1" * 40 + text[at + 40 :], encoding="ascii")
+    said = floor.run("share", status=1)
+    assert "[share-cut-short]" in said
+    assert "share-moving.json" in said
+
+
+def test_somebody_records_in_the_same_clone_while_a_share_moves_it(incoming, place):
+    """The branch has moved when the share wants to: what it had put there goes back, and it begins again on top."""
+    from tracker.services.desk import Desk
+    from tracker.services.share import share
+    from tracker.services.share_asked import Asked
     from tracker.store.open_clone import open_clone
     from tracker.store.sharing import Sharing
     from tracker.store.sharing_wire import Wire
     from tracker.wiring import open_clock
 
+    _, floor = incoming
+    met = []
+
+    def step(name: str) -> None:
+        if name == "staged" and not met:
+            met.append(name)
+            hold(floor, "meanwhile", "np")
+
+    clone = open_clone(str(floor.folder))
+    desk = Desk(repo=clone, clock=open_clock(), email="np@shop.example")
+    report = share(desk, Sharing(clone, Wire(git=clone.git), step), Asked())
+    assert (met, report.complete, report.sent) == (["staged"], True, 3)
+    assert there(place) == tip(floor)
+    assert (floor.folder / PROGRAM).read_text() == DEEPER
+    assert clean(floor)
+
+
+def test_nothing_it_touches_is_checked_in_while_a_share_moves_the_clone(incoming):
+    from tracker.store.open_clone import open_clone
+    from tracker.store.share_lock import ShareLock
+
+    _, floor = incoming
+    floor.git("fetch", "-q")
+    clone = open_clone(str(floor.folder))
+    from tracker.store.sharing_note import Note, put_note
+    from tracker.wiring import open_clock
+
+    note = Note(
+        branch="main", old=tip(floor), new=floor.git("rev-parse", "origin/main"), at=open_clock().now()
+    )
+    put_note(clone.git_dir, note)
+    lock = ShareLock(clone.git_dir)
+    assert lock.take()
+    floor.put(PROGRAM, FASTER)
+    assert "[sharing]" in floor.run("checkin", "4471", "-m", "faster", "--by", "np", status=4)
+    lock.release()
+
+
+def test_two_shares_at_once_in_one_clone(two):
+    from tracker.store.open_clone import open_clone
+    from tracker.store.sharing import Sharing
+    from tracker.store.sharing_wire import Wire
+
     office, _ = two
     clone = open_clone(str(office.folder))
-    held = Sharing(clone, Wire(git=clone.git), open_clock().now)
+    held = Sharing(clone, Wire(git=clone.git))
     held.begin()
     assert "[sharing]" in office.run("share", status=4)
     held.end()

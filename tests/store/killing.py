@@ -164,9 +164,10 @@ def locks(folder):
 
 
 def held(folder):
-    """Journals somebody alive holds."""
+    """Journals somebody alive holds, and the lock of a share."""
     found = []
-    for path in (folder / ".git/proveout").glob("writing-*.json"):
+    place = folder / ".git/proveout"
+    for path in [*place.glob("writing-*.json"), *place.glob("share.lock")]:
         with suppress(FileNotFoundError), path.open("r+b") as file:
             found += [path] if try_hold(file) is False else []
     return found

@@ -5,6 +5,7 @@ the next run needs nobody to clean up. ``PROVEOUT_MOMENTS=300`` makes it a deep 
 """
 
 import os
+import re
 import shutil
 import signal
 import sys
@@ -13,7 +14,7 @@ from collections import Counter
 
 import pytest
 
-from tests.fakes.floor import PROGRAM
+from tests.fakes.floor import PROGRAM, SHOP, TEXT
 from tests.store.killing import (
     CHECKIN,
     EDITED,
@@ -22,6 +23,7 @@ from tests.store.killing import (
     call,
     commits_since,
     fork_call,
+    held,
     how_long,
     is_sound,
     kill_at,
@@ -158,6 +160,49 @@ def test_a_release_killed_at_any_moment(ready):
     campaign(ready, RELEASE, ["release-0001"], prepare=proved, check=released_or_not, seed=4473)
 
 
+WAITING_HOOK = """#!/bin/sh
+[ "$1" = prepared ] && grep -q refs/tags/ || exit 0
+: > .git/waiting
+while [ ! -e .git/go ]; do sleep 0.02; done
+"""
+
+
+@pytest.mark.parametrize("together", [False, True], ids=["one after the other", "at once"])
+def test_a_git_that_makes_the_tag_of_a_killed_release(ready, together):
+    """It may land the tag after the kill. It holds a journal as long, and who makes the tag meanwhile makes the same."""
+    folder = ready(proved)
+    hook = folder / ".git/hooks/reference-transaction"
+    hook.parent.mkdir(exist_ok=True)
+    hook.write_text(WAITING_HOOK)
+    hook.chmod(0o755)
+    process = fork_call(folder, RELEASE)
+    until(lambda: (folder / ".git/waiting").exists())
+    os.kill(process, signal.SIGKILL)
+    wait(process)
+    assert len(held(folder)) == 1
+    assert git(folder, "tag", "--list") == ""
+    second = fork_call(folder, RELEASE, hour=8) if together else None
+    if together:
+        time.sleep(0.3)
+    (folder / ".git/go").touch()
+    if second is not None:
+        assert wait(second) == 0
+    settle(folder)
+    assert git(folder, "tag", "--list") == "release/4471/1"
+    assert len([name for name in git(folder, "ls-files").splitlines() if "release-" in name]) == 1
+    next_run(folder, hour=9)
+    assert left_behind(folder) == []
+    assert is_sound(folder)
+    shutil.rmtree(folder.parent)
+
+
+def until(what):
+    end = time.monotonic() + 20
+    while not what():
+        assert time.monotonic() < end
+        time.sleep(0.01)
+
+
 def test_an_interrupted_call_ends_with_130_and_leaves_nothing(ready):
     takes = how_long(lambda: ready(edited), CHECKIN)
     seen = Counter()
@@ -183,38 +228,54 @@ SHARE = ("share",)
 
 
 def two_sides(folder):
-    """A server beside it that has a record of somebody else, and a record here that the server has not."""
+    """A server beside it with a text of somebody else, and here records and a change of shop.toml it has not."""
     server, other = folder.with_name("server.git"), folder.with_name("other")
     git(folder.parent, "clone", "-q", "--bare", folder.name, server.name)
     git(folder.parent, "clone", "-q", server.name, other.name)
     assert call(other, "hold", "4471/op10", "--by", "np", "-m", "theirs", hour=2) == 0
+    edited(other)
+    assert call(other, "checkin", "4471/op10", "-m", "theirs", "--by", "np", hour=2) == 0
     git(other, "push", "-q", "origin", "HEAD")
     git(folder, "remote", "add", "origin", "../server.git")
+    write(folder, "shop.toml", SHOP.replace('roles = ["setup"]', 'roles = ["setup", "programmer"]', 1))
+    assert call(folder, "checkin", "shop.toml", "-m", "kp programs", "--by", "dg", hour=3) == 0
     assert call(folder, "hold", "4471/op10", "--by", "ss", "-m", "ours", hour=3) == 0
 
 
 def shared_or_not(folder, work, before, wanted, *, unsaved):
-    """Here or there is at most behind, nothing is lost, and the next run brings both together."""
-    server = folder.with_name("server.git")
+    """Here or there is at most behind, nothing is lost, and the next run brings both together.
+
+    Of two the first to run next is a check-in: what came in is no edit of this person's.
+    """
+    server, number = folder.with_name("server.git"), int(folder.parent.name.split()[1])
     landed = git(folder, "rev-parse", "HEAD") == git(server, "rev-parse", "HEAD")
     git(folder, "merge-base", "--is-ancestor", before, "HEAD")
-    assert persons_work(folder) == work
     assert is_sound(folder)
     assert is_sound(server)
+    others_work(folder, work)
+    if number % 2:
+        assert call(folder, "checkin", "4471/op10", "-m", "mine?", "--by", "np", hour=7) == 0
     assert call(folder, *SHARE, hour=8) == 0
     assert git(folder, "rev-parse", "HEAD") == git(server, "rev-parse", "HEAD")
-    assert (
-        len(
-            [name for name in git(server, "ls-tree", "-r", "--name-only", "HEAD").split() if "-hold-" in name]
-        )
-        == 2
-    )
-    assert persons_work(folder) == work
+    names = git(server, "ls-tree", "-r", "--name-only", "HEAD").split()
+    assert len([name for name in names if "-hold-" in name]) == 2
+    assert len([name for name in names if re.search(r"/r\d{4}-\w{8}\.toml$", name)]) == 2
+    assert (folder / PROGRAM).read_text() == EDITED
+    others_work(folder, work)
     assert left_behind(folder) == []
+    assert not list((folder / ".git/proveout").glob("share-moving*"))
     assert sorted(status_of(folder)) == sorted(WORK)
     next_run(folder, hour=9)
     assert is_sound(folder)
     return landed
+
+
+def others_work(folder, work):
+    """The person's staged and unstaged work as it was; the program, of which nobody here had edits, old or new."""
+    (index, held), (index_then, held_then) = persons_work(folder), work
+    program = held.pop(3)
+    assert program in (TEXT.encode(), EDITED.encode())
+    assert (index, held) == (index_then, [*held_then[:3], *held_then[4:]])
 
 
 def test_a_share_killed_at_any_moment(ready):

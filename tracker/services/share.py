@@ -76,7 +76,12 @@ class _Sharing:
         )
         for _ in range(_TRIES):
             there = self.shared.fetch(self.place, self.desk.clock.now())
-            report = self._bring_in(report, there)
+            try:
+                report = self._bring_in(report, there)
+            except Refused as fault:
+                if fault.name != "moved":
+                    raise
+                continue  # somebody recorded here meanwhile: on top of that, then
             if report.stopped:
                 return self._told(report)
             done = self._send(report, there)
@@ -84,7 +89,7 @@ class _Sharing:
                 return self._told(done)
         raise CouldNot(
             "race-lost",
-            f"others kept sending: {_TRIES} times somebody was faster; everything recorded here is kept",
+            f"others kept sending or recording: {_TRIES} times somebody was faster; everything recorded here is kept",
             where=self.place.address,
             fix="share again in a minute",
         )

@@ -3,12 +3,13 @@
 What it reads stands in `tracker.store.reading`; here is what it knows of the person's folder, and what it writes.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 from string import hexdigits
 
+from tracker import frozen
 from tracker.errors import CouldNot
 from tracker.records.events import AnyRecord, ReleaseRecord
 from tracker.records.places import SHOP
@@ -21,6 +22,7 @@ from tracker.store.derived import remember
 from tracker.store.git import Git, path_bytes, path_text
 from tracker.store.git_faults import GitFailedError
 from tracker.store.index import index_entries
+from tracker.store.journal import Journal
 from tracker.store.objects import object_id
 from tracker.store.reading import Reading
 from tracker.store.refs import RELEASES
@@ -42,6 +44,7 @@ class Clone(Reading):
         self.git_dir = git_dir
         self.common_dir = common_dir
         self.step: Callable[[str], None] = lambda _: None
+        self.settle: Callable[[Collection[str]], None] = lambda _: None
         self._root = root
         self._seen: dict[str, str] = {}
 
@@ -148,8 +151,10 @@ class Clone(Reading):
     ) -> str:
         """One commit on the branch in hand; returns its id. See `tracker.store.commit` for what is promised.
 
-        Records in it are signed first (`tracker.store.signing`); their signatures lie beside them.
+        Records in it are signed first (`tracker.store.signing`); their signatures lie beside them. A share that was cut
+        short is settled before (`settle`); raises Refused (``share-cut-short``) where that cannot be and it touched one of these paths.
         """
+        self.settle({*from_work_tree, *removed, *(file.path for file in files)})
         base = (expect or self.head()).commit
         plan = Plan(
             files=self.signing.with_signatures(files, author, lambda: self.shop_before(base)),
@@ -178,9 +183,14 @@ class Clone(Reading):
             remember(str(self.common_dir), ref, tag_id)
 
         sign = self.tag_signer(commit, tagger)
-        return make_tag(
-            self.git, name, commit=commit, message=message, tagger=tagger, at=at, made=made, sign=sign
-        )
+        journal = Journal.begin(self.git_dir, {})  # held as long as the git that makes the tag
+        try:
+            holding = frozen.replace(self.git, holding=journal.held)
+            return make_tag(
+                holding, name, commit=commit, message=message, tagger=tagger, at=at, made=made, sign=sign
+            )
+        finally:
+            journal.done()
 
     def tag_signer(self, commit: str, tagger: Person) -> Callable[[bytes], bytes]:
         """What signs the text of a tag on ``commit``."""

@@ -5,26 +5,26 @@ import json
 import os
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
-from io import FileIO
 from pathlib import Path
 
 from tracker import frozen
 from tracker.clock import parse_time
-from tracker.errors import BadCall, CouldNot, Refused
+from tracker.errors import BadCall, Refused
 from tracker.policy.push import NewCommit
 from tracker.records.shop import Person
 from tracker.services.ports import Head, NewFile, TagSeen
 from tracker.services.ports_share import Choice, Entries, LastEdit, Pushed, Remote, There
 from tracker.store import commit as commits
 from tracker.store.clone import Clone
-from tracker.store.git import path_bytes, path_text
-from tracker.store.held import try_hold
+from tracker.store.git import Git, path_bytes, path_text
 from tracker.store.index import DURABLE, build_tree, patiently
 from tracker.store.push_read import PushRead
 from tracker.store.refs import RELEASES
+from tracker.store.share_lock import ShareLock
 from tracker.store.share_stamp import last_share, put_stamp
 from tracker.store.sharing_move import Mover
 from tracker.store.sharing_push import answer_of
+from tracker.store.sharing_settle import at_work, settle
 from tracker.store.sharing_wire import Wire, fault
 from tracker.store.tags import make_tag_object
 from tracker.store.tree import Entry
@@ -32,25 +32,24 @@ from tracker.store.whole import check_whole
 from tracker.store.work_tree import write_file
 
 _HEADS = "refs/heads/"
+_PATIENCE = 2.0
 _BUSY = ("MERGE_HEAD", "CHERRY_PICK_HEAD", "REVERT_HEAD", "rebase-merge", "rebase-apply")
 
 
 class Sharing:
-    """One clone and the shared repositories it knows; ``now`` is asked when something left over is finished."""
+    """One clone and the shared repositories it knows; ``step`` is told how far a move is."""
 
     def __init__(
         self,
         clone: Clone,
         wire: Wire,
-        now: Callable[[], datetime],
         step: Callable[[str], None] = lambda _: None,
     ) -> None:
         self._clone = clone
         self._git = clone.git
         self._wire = wire
-        self._now = now
-        self._mover = Mover(clone=clone, step=step)
-        self._lock: FileIO | None = None
+        self._step = step
+        self._lock = ShareLock(clone.git_dir)
 
     def remote(self, name: str | None, branch: str | None) -> Remote | None:
         """The one named (by name or address), else the branch's own, ``origin``, or the only one."""
@@ -77,21 +76,18 @@ class Sharing:
 
     def begin(self) -> None:
         """Hold the clone; tidy up and finish what was left."""
-        path = self._own("share.lock")
-        path.parent.mkdir(exist_ok=True)
-        self._lock = FileIO(path, "a+")
-        if try_hold(self._lock) is False:
+        if not self._lock.take(_PATIENCE):
+            raise at_work(self._lock)
+        try:
+            self._clone.tidy_up()
+            settle(self._clone, self._writer)
+        except BaseException:
             self.end()
-            fix = "wait for it, then share again"
-            raise CouldNot("sharing", "another share is at work in this clone", where=str(path), fix=fix)
-        self._clone.tidy_up()
-        self._mover.finish(self._now())
+            raise
 
     def end(self) -> None:
         """Let go of it."""
-        if self._lock is not None:
-            self._lock.close()
-            self._lock = None
+        self._lock.release()
 
     def fetch(self, remote: Remote, at: datetime) -> There:
         """Fetch every branch and the objects of release tags; then note when."""
@@ -213,7 +209,22 @@ class Sharing:
 
     def advance(self, head: Head, new: str, why: str, person: Person, at: datetime) -> None:
         """Move the branch and the files that differ."""
-        self._mover.advance(head, new, why, person, at)
+        try:
+            self._mover.advance(head, new, why, person, at)
+        except Refused:
+            settle(
+                self._clone, self._writer
+            )  # somebody recorded meanwhile: what came in is put back as it was
+            raise
+
+    @property
+    def _mover(self) -> Mover:
+        return Mover(clone=self._clone, step=self._step, git=self._writer)
+
+    @property
+    def _writer(self) -> Git:
+        """Git that comes to its end and keeps the clone held until then."""
+        return frozen.replace(self._git, holding=self._lock.held, lasting=True)
 
     def push(self, remote: Remote, branch: str, commit: str, tags: Mapping[str, str]) -> Pushed:
         """Branch and tags in one push, all or nothing."""
@@ -236,7 +247,7 @@ class Sharing:
             raise fault(remote.address, words, status, said)
         if answer.answer == "accepted":
             ref = f"refs/remotes/{remote.tracking}/{branch}"
-            frozen.replace(self._git, lasting=True).run("update-ref", "-m", "share", ref, commit)
+            patiently(lambda: self._writer.run(*DURABLE, "update-ref", "-m", "share", ref, commit))
         return answer
 
     def take_tags(self, tags: Mapping[str, str]) -> None:
@@ -248,7 +259,7 @@ class Sharing:
         rows = "".join(f"create {ref} {object_id}\n" for ref, object_id in sorted(tags.items()))
         nowhere = ("-c", f"core.hooksPath={self._own('no-hooks').as_posix()}")
         words = (*DURABLE, *nowhere, "update-ref", "--stdin")
-        patiently(lambda: self._git.run(*words, stdin=rows.encode("utf-8", "surrogateescape")))
+        patiently(lambda: self._writer.run(*words, stdin=rows.encode("utf-8", "surrogateescape")))
 
     def choices(self) -> Sequence[Choice]:
         """What was chosen before."""

@@ -1,5 +1,7 @@
 """Calls of git that go over the wire: never hanging on a question nobody sees, progress passed on as it comes.
 
+They end by themselves when we are killed, so that no lock of a reference stays behind; Ctrl-C ends them at once.
+
 =================================================== ====================================================================
 git says                                            name
 =================================================== ====================================================================
@@ -21,6 +23,7 @@ from typing import IO
 from tracker.errors import CouldNot
 from tracker.store.git import Git, clean_environment
 from tracker.store.git_faults import GitFailedError
+from tracker.store.index import patiently
 
 _NOT_LET_IN = re.compile(
     r"authentication failed|could not read (username|password)|terminal prompts disabled|permission denied \(|"
@@ -54,6 +57,8 @@ class Wire:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
+            # past what ends us; where it may ask, it needs the terminal that goes with our session
+            start_new_session=not self.may_ask and sys.platform != "win32",
         )
         said: list[bytes] = []
         if process.stdin is None or process.stderr is None or process.stdout is None:
@@ -73,11 +78,18 @@ class Wire:
         return status, out, _plain(b"".join(said))
 
     def must(self, address: str, *words: str, stdin: bytes = b"") -> bytes:
-        """Standard output; raises CouldNot (``unreachable``, ``not-let-in``, what git says)."""
-        status, out, said = self.call(*words, stdin=stdin)
-        if status != 0:
-            raise fault(address, words, status, said)
-        return out
+        """Standard output; raises CouldNot (``unreachable``, ``not-let-in``, what git says).
+
+        A lock is waited for: a git that a killed share had started may be bringing its references up to date.
+        """
+
+        def once() -> bytes:
+            status, out, said = self.call(*words, stdin=stdin)
+            if status != 0:
+                raise fault(address, words, status, said)
+            return out
+
+        return patiently(once)
 
     @property
     def progress(self) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from tracker.store.commit import identity, plain
 from tracker.store.git import Git, path_bytes
 from tracker.store.git_faults import GitFailedError
 from tracker.store.index import DURABLE, patiently
+from tracker.store.refs import tag_seen
 
 _BY_HOOK = "aborted by hook"
 
@@ -40,8 +41,22 @@ def make_tag(
             lambda: lasting.run(*DURABLE, "update-ref", ref, tag_id, git.zero, env=identity(tagger, at))
         )
     except GitFailedError as fault:
+        there = _same_tag(git, ref, commit, message)
+        if there is not None:
+            return there
         raise _why_not(fault, ref) from fault
     return tag_id
+
+
+def _same_tag(git: Git, ref: str, commit: str, message: str) -> str | None:
+    """The id of a tag that says the same: a git that outlived a killed call may have made it just now."""
+    status, out, _ = git.attempt("cat-file", "tag", ref)
+    if status != 0:
+        return None
+    tag_id = git.run("rev-parse", "--verify", ref).decode("ascii").strip()
+    seen = tag_seen(ref, tag_id, out)
+    same = (seen.target, seen.message.rstrip("\n")) == (commit, message.rstrip("\n"))
+    return tag_id if same and f"refs/tags/{seen.header_name}" == ref else None
 
 
 def make_tag_object(
