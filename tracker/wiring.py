@@ -2,6 +2,7 @@
 
 import os
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,9 +11,10 @@ from tracker.errors import BadCall
 from tracker.services.desk import Desk
 from tracker.store.clone import Clone
 from tracker.store.open_clone import open_clone
+from tracker.store.sharing_note import is_noted
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from tracker.records.shop import Stick
     from tracker.services.progress import Tell
@@ -57,11 +59,17 @@ def open_gate(folder: str = ".") -> Desk:
 
     Raises as `open_desk` does.
     """
-    return _desk(open_clone(folder, hook=True))
+    return _desk(open_clone(folder, hook=True), settled=False)
 
 
-def _desk(clone: Clone) -> Desk:
+def _desk(clone: Clone, *, settled: bool = True) -> Desk:
+    """``settled``: what a killed share left is brought to its end first, since it would pass for somebody's edits."""
     clock = open_clock()
+    clone.settle = partial(_settle, clone)
+    if settled and is_noted(clone.git_dir):
+        from tracker.store.sharing_settle import settle_softly
+
+        settle_softly(clone)
     shared = clone.config.get(SHARED, "").lower() in ("true", "yes", "on", "1")
     return Desk(
         repo=clone,
@@ -70,7 +78,23 @@ def _desk(clone: Clone) -> Desk:
         machine=clone.config.get(MACHINE) or None,
         signer=lambda: clone.signing,
         verify=_verify,
+        last_share=partial(_last_share, clone),
     )
+
+
+def _last_share(clone: Clone) -> datetime | None:
+    """When this clone last shared; never, where it knows no other place."""
+    from tracker.store.share_stamp import has_remote, last_share
+
+    return last_share(clone.git_dir, clone.common_dir) if has_remote(clone.config) else None
+
+
+def _settle(clone: Clone, paths: "Collection[str]") -> None:
+    """What a check-in of these paths does first, where a share was cut short."""
+    if is_noted(clone.git_dir):
+        from tracker.store.sharing_settle import settle_before
+
+        settle_before(clone, paths)
 
 
 def _verify(record: bytes, armoured: bytes) -> tuple[str | None, str]:
@@ -111,7 +135,7 @@ def open_sharing(folder: str = ".", *, quiet: bool = False) -> "tuple[Desk, Shar
     desk = _desk(clone)
     seen = on_terminal()
     wire = Wire(git=clone.git, may_ask=seen, shown=to_screen if seen and not quiet else None)
-    return desk, Sharing(clone, wire, desk.clock.now)
+    return desk, Sharing(clone, wire)
 
 
 def open_drawer(folder: str = ".") -> "tuple[Desk, WorkDrawer]":

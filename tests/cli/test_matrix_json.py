@@ -21,7 +21,7 @@ KEYS = {
     "countersign": "said event job operation revision machine by entered_by reason at records standings notes",
     "doctor": "folder points",
     "explain": "pages",
-    "export": "machine stick folder purpose dry_run operations files left_out call_in leaves notes at until record cautions",
+    "export": "machine stick owner folder purpose dry_run operations files papers left_out call_in leaves summary decisions notes at until record cautions",
     "fingerprint": "files",
     "gate": "opens",
     "history": "events",
@@ -43,7 +43,7 @@ KEYS = {
     "material units fixture clearance_z max_rpm programs offsets tools since list steps findings signed remarks cautions at",
     "show": "job operation revision newest record record_sha256 id operation_fingerprint sheet_fingerprint rule_version "
     "strict at entered by entered_by reason post files lost origins checks_version findings waivers outside signed proofs reviews standings",
-    "status": "operations at edited",
+    "status": "operations at last_share edited",
     "strike": "said event job operation revision machine by entered_by reason at records standings notes",
     "summary": "units tools cutting_length rapid_length cutting_minutes not_followed dwell_minutes lathe order stops calls "
     "offsets_written blocks guesses file of machine",
@@ -68,6 +68,8 @@ RECORDS = {
     "withdraw",
 }
 """Verbs that put a record down: they add what became of its signature."""
+OLD_NEWS = {"export", "release"}
+"""Verbs after whose answer stands how old what the others said is."""
 HEX = re.compile(r"[0-9a-f]{64}")
 
 
@@ -98,7 +100,8 @@ def test_every_verb_is_listed():
 def test_one_object_with_its_keys(shop, verb):
     said = asked(shop, *good_calls(shop)[verb], status=1 if verb == "doctor" else 0)
     assert said["schema"] == f"proveout/{verb}/1"
-    assert list(said)[1:] == [*KEYS[verb].split(), *(["signed"] if verb in RECORDS else [])]
+    added = [*(["signed"] if verb in RECORDS else []), *(["last_share"] if verb in OLD_NEWS else [])]
+    assert list(said)[1:] == [*KEYS[verb].split(), *added]
     assert said.get("signed", "unsigned") == "unsigned"  # nobody here has a key
 
 

@@ -15,13 +15,16 @@ from typing import TYPE_CHECKING, Annotated, cast
 import typer
 
 from tracker.errors import BadCall
+from tracker.reports.share_age import share_json
 from tracker.reports.signed import signed_text
+from tracker.reports.table import say
 from tracker.services.ports_sign import NO_KEY, signed_words
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from tracker.services.desk import Desk
+    from tracker.services.last_share import LastShare
     from tracker.services.ports_sign import Signer
 
 Json = Annotated[bool, typer.Option("--json", help="Answer as one JSON object.")]
@@ -32,6 +35,7 @@ Reason = Annotated[str | None, typer.Option("-m", "--reason", metavar="TEXT", he
 MachineOption = Annotated[
     str | None, typer.Option("--machine", metavar="ID", help="Machine as in shop.toml.")
 ]
+_SAY_LAST_SHARE = ("release", "export")
 
 
 @dataclass(slots=True, kw_only=True)
@@ -46,6 +50,7 @@ class Frame:
     quiet: bool = False
     key: str | None = None
     signer: "Signer | None" = None
+    seat: "Desk | None" = None
 
     @classmethod
     def of(cls, ctx: typer.Context, *, json: bool = False, yes: bool = False, csv: bool = False) -> "Frame":
@@ -65,7 +70,8 @@ class Frame:
         return self.at(open_desk(self.folder))
 
     def at(self, desk: "Desk") -> "Desk":
-        """The same desk, with this call's key; what it signs is said by `answer`."""
+        """The same desk, with this call's key; what it signs is said by `answer`, and how old its last share is."""
+        self.seat = desk
         if desk.signer is not None:
             self.signer = desk.signer()
             self.signer.use(self.key_file(), may_ask=sys.stdin.isatty() and not self.json)
@@ -98,11 +104,23 @@ class Frame:
         if self.json:
             body = data() if callable(data) else data
             body = {**body, "signed": signed_words(told)} if told else body
+            body = {**body, **share_json(self._last_share(verb))}
             sys.stdout.write(json_text.dumps({"schema": f"proveout/{verb}/1", **body}, indent=2) + "\n")
         else:
             console = self.console()
             text(console)
             signed_text(told, console)
+            share = self._last_share(verb)
+            if share is not None:
+                say(console, share.words)
+
+    def _last_share(self, verb: str) -> "LastShare | None":
+        """Of what says what may run: a hold of somebody else's comes with a share only."""
+        if self.seat is None or verb not in _SAY_LAST_SHARE:
+            return None
+        from tracker.services.last_share import last_share_of
+
+        return last_share_of(self.seat)
 
     def ask(self, question: str, *, flag: str) -> str:
         """Ask on a terminal; elsewhere raises BadCall naming the option that answers."""

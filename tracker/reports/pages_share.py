@@ -94,6 +94,18 @@ SHARING: tuple[Page, ...] = (
         ),
     ),
     Page(
+        "share-cut-short",
+        "error",
+        (
+            "A share was killed while it put in place what had come in, and a file it touches was edited since. "
+            "Nobody can tell whether that edit is of the text before, or of what came in, so it is not checked in."
+        ),
+        (
+            "Move the file to a folder outside this one, run proveout share, and make your edit again on the text "
+            "that is there then."
+        ),
+    ),
+    Page(
         "sharing",
         "error",
         "Another proveout share is at work in this clone.",

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from tracker.clock import utc_text
 from tracker.reports.cautions import PRINTED
 from tracker.reports.deviations import as_data, sentence
+from tracker.reports.share_age import share_json
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 
@@ -23,6 +24,7 @@ def as_json(report: "StatusReport") -> dict[str, object]:
     data: dict[str, object] = {
         "operations": [row_json(row) for row in report.rows],
         "at": utc_text(report.now),
+        **share_json(report.last_share),
     }
     for key in ("edited", "left_out", "problems", "unreadable"):
         if getattr(report, key):
@@ -52,6 +54,8 @@ def print_text(report: "StatusReport", console: "Screen") -> None:
         say(console, f"edited, not checked in: {visible(path)}")
     for problem in (*report.problems, *report.unreadable):
         wrapped(console, f"not readable: {problem}")
+    if report.last_share is not None:
+        say(console, report.last_share.words)
     if report.may_run:
         say(console, PRINTED)
 

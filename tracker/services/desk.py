@@ -21,7 +21,8 @@ class Desk:
     ``email`` is the e-mail address git knows this person by, None on a PC marked shared or without one: it stands
     for a person only if exactly one person of shop.toml who is listed that day has it. ``machine``: the machine this PC
     stands at, None where none was said. ``signer``: gives what signs here, None where nothing does; ``verify``
-    verifies the signature of a record, None where there are none.
+    verifies the signature of a record, None where there are none. ``last_share``: tells when the clone last shared
+    (None: never), None where nothing can tell.
     """
 
     repo: Repository
@@ -30,6 +31,7 @@ class Desk:
     machine: str | None = None
     signer: Callable[[], Signer] | None = None
     verify: Verify | None = None
+    last_share: Callable[[], datetime | None] | None = None
 
 
 class Opening(TypedDict):

@@ -17,6 +17,7 @@ from tracker.policy.spelled import counted
 from tracker.records.places import is_below_records
 from tracker.services.desk import Desk, whose
 from tracker.services.install import DRIVER, MACHINE, SHARED
+from tracker.services.last_share import share_words, shop_zone
 from tracker.services.path_lint import lint_paths
 from tracker.services.ports_setup import LOCAL_HOOK, SERVER_HOOK, SetUp
 
@@ -243,16 +244,13 @@ def links(at: Place) -> Point:
 def share(at: Place) -> Point:
     """When the record was last brought together with another place."""
     remote, shared = at.setup.last_share()
+    says = share_words(shared, at.desk.clock.now(), shop_zone(at.desk))
     if not remote:
-        says = "last share: never; this record is on this disk only"
         fix = "keep a second copy: git remote add origin PLACE, then proveout share"
         return Point(name="share", state="off", says=says, fix=fix, advice=True)
     if shared is None:
-        says = "last share: never"
         return Point(name="share", state="off", says=says, fix="proveout share", advice=True)
-    days = max(0, (at.desk.clock.now() - shared).days)
-    said = "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
-    return Point(name="share", state="on", says=f"last share: {said}", advice=True)
+    return Point(name="share", state="on", says=says, advice=True)
 
 
 def _some(paths: Sequence[str]) -> str:

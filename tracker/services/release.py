@@ -35,7 +35,7 @@ from tracker.services.rederive import Derived, rederive, tag_for
 from tracker.services.release_facts import JobFacts, job_facts
 from tracker.services.release_outlet import Outlet, outlet
 
-ONLY_HERE = "commit and tag are on this disk only; last share: never"
+ONLY_HERE = "commit and tag are on this disk only"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

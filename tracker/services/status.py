@@ -16,6 +16,7 @@ from tracker.policy.states import UNPROVEN, Standing
 from tracker.records.job import Job, Operation
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
+from tracker.services.last_share import LastShare, last_share_of
 from tracker.services.locate import find_job
 from tracker.services.machine_named import machine_named
 from tracker.services.revision_text import revision_record, shown_name
@@ -57,7 +58,8 @@ class StatusReport:
 
     ``edited``: own files of operations that differ from what is recorded; ``left_out`` (with ``may_run``): what is
     for the machine and may not run, in words; ``problems``: files that cannot be read; ``deviations``: those that are
-    not over and countersigned, of every machine and job, whatever was asked for; ``signs``: somebody in the shop signs.
+    not over and countersigned, of every machine and job, whatever was asked for; ``signs``: somebody in the shop signs;
+    ``last_share``: how old what others said is.
     """
 
     rows: tuple[StatusRow, ...]
@@ -71,6 +73,7 @@ class StatusReport:
     unreadable: tuple[str, ...] = ()
     deviations: tuple[Deviation, ...] = ()
     signs: bool = False
+    last_share: LastShare | None = None
 
 
 def status(
@@ -114,6 +117,7 @@ def status(
         unreadable=tuple(f"{bad.path}: {bad.why}" for bad in ledger.unreadable),
         deviations=shown(ledger, now),
         signs=look.seals.anybody,
+        last_share=last_share_of(desk),
     )
 
 

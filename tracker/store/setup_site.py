@@ -18,7 +18,7 @@ from tracker.store.git import path_bytes, path_text
 from tracker.store.git_faults import lock_facts
 from tracker.store.journal import left_over
 from tracker.store.setup_signing import SigningSite
-from tracker.store.share_stamp import last_share
+from tracker.store.share_stamp import has_remote, last_share
 from tracker.store.tree import REGULAR
 from tracker.store.whole import missing_history
 
@@ -207,7 +207,7 @@ class Site(SigningSite):
 
     def last_share(self) -> tuple[bool, datetime | None]:
         """Whether there is a remote, and when something last came from or went to one."""
-        remote = any(name.startswith("remote.") and name.endswith(".url") for name in self._clone.config)
+        remote = has_remote(self._clone.config)
         return remote, last_share(self._clone.git_dir, self._clone.common_dir) if remote else None
 
     def last_backup(self) -> LastBackup | None:

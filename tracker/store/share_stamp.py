@@ -1,5 +1,6 @@
 """When a clone last shared: a note of ours, or what git itself left behind, whichever was written later."""
 
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -33,3 +34,8 @@ def last_share(git_dir: Path, common_dir: Path) -> datetime | None:
     except (OSError, ValueError):
         pass
     return datetime.fromtimestamp(latest, UTC) if latest is not None else None
+
+
+def has_remote(config: Mapping[str, str]) -> bool:
+    """Whether a clone with these settings of git knows another place."""
+    return any(name.startswith("remote.") and name.endswith(".url") and text for name, text in config.items())
