@@ -139,12 +139,17 @@ def test_a_mirror_takes_off_what_was_withdrawn_and_keeps_what_is_not_ours(shop, 
     export(shop, stick)
     (stick / "MILL2" / "NOTES.TXT").write_bytes(b"mine")
     shop.run("withdraw", "4471@1", "--by", "dg", "-m", "grip too low", "--yes")
-    plan = export(shop, stick, "--mirror", "--dry-run")
+    plan = export(shop, stick, "--mirror", "--dry-run", status=1)
+    assert plan["decisions"] == ["MILL2/NOTES.TXT is in no record: collect it, or take it off by hand"]
     assert [one["file"] for one in plan["leaves"]] == ["MILL2/O1001.NC", "MILL2/O1002.NC"]
     assert plan["unknown"] == ["MILL2/NOTES.TXT"]
     assert (stick / "MILL2" / "O1001.NC").exists()
-    export(shop, stick, "--mirror")
-    assert sorted(one.name for one in (stick / "MILL2").iterdir()) == ["NOTES.TXT", "PROVEOUT.JSON"]
+    export(shop, stick, "--mirror", status=1)
+    assert sorted(one.name for one in (stick / "MILL2").iterdir()) == [
+        "NOTES.TXT",
+        "PROVEOUT.JSON",
+        "READ-ME.TXT",
+    ]
     places = shop.json("where", "4471/op10@r1")
     assert (places["machines"], places["sticks"]) == (["MILL2"], ["BLUE-1"])
 

@@ -64,7 +64,9 @@ def test_export_as_text(shop, call, stick):
         "O1002.NC",
         "O1003.NC",
         "PROVEOUT.JSON",
+        "READ-ME.TXT",
     ]
+    assert "MILL2, BLUE-1: 3 programs may run (3 new). Nothing to decide.\n" in text
 
 
 def test_export_as_json(shop, as_json, stick):
@@ -92,7 +94,11 @@ def test_export_as_json(shop, as_json, stick):
 def test_export_says_what_is_left_out_and_called_in(shop, call, stick):
     exported(call, stick)
     shop.hold("4471/op20")
-    text = exported(call, stick)
+    text = call("export", "--machine", "MILL2", "--to", stick, "--by", "ss", status=1)
+    assert (
+        "2 programs may run (2 same), 1 operation left out. 1 thing to decide.\nDECIDE: MILL2/O1003.NC may"
+        in text
+    )
     assert "LEFT OUT:\n  4471/op20 r1: held by dg" in text
     assert (
         "CALL IN - to come off the stick, and off the control:\n  BLUE-1 MILL2/O1003.NC: 4471/op20 r1, held by dg"

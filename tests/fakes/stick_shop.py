@@ -20,8 +20,8 @@ from tracker.services.checkin import check_in
 from tracker.services.collect import Brought, collect
 from tracker.services.export import export
 from tracker.services.export_proving import export_for_proving
-from tracker.services.export_write import Destination
 from tracker.services.naming import Named, parse_named
+from tracker.services.outbound import Destination
 from tracker.services.release import release
 from tracker.stick.layout import StickShaper
 from tracker.stick.medium import FolderMedium

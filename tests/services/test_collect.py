@@ -328,15 +328,48 @@ def test_a_link_is_named_and_not_opened(shop):
     assert (found.verdict, found.message) == ("unknown", "a link: not opened")
 
 
-def test_a_large_file_is_hashed_and_not_compared(shop, monkeypatch):
-    monkeypatch.setattr("tracker.services.collect_judge.LARGEST", 100)
-    shop.files["FILM.MP4"] = b"x" * 101
-    assert verdict(shop, MAIN).verdict == "as-exported"
-    assert "judged by its bytes alone" in verdict(shop, MAIN).message
-    assert (verdict(shop, "FILM.MP4").verdict, verdict(shop, "FILM.MP4").sha256) == (
-        "unknown",
-        hashlib.sha256(b"x" * 101).hexdigest(),
-    )
+def test_a_long_file_is_read_in_pieces_and_compared_only_up_to_a_length(shop, monkeypatch):
+    monkeypatch.setattr("tracker.services.collect_look.WHOLE", 100)
+    monkeypatch.setattr("tracker.services.collect_look.COMPARED", 450)
+    shop.files["FILM.MP4"] = b"x" * 451
+    assert verdict(shop, MAIN).message == "r1, written 6 Feb 2026 by ss, release 1"
+    film = verdict(shop, "FILM.MP4")
+    assert (film.verdict, film.sha256) == ("unknown", hashlib.sha256(b"x" * 451).hexdigest())
+    assert film.message == "nothing in the record has this code; too long to be compared"
+    long, short = shop.files[MAIN], shop.files[SUB]
+    shop.files[MAIN], shop.files[SUB] = renumbered(long) + b"\n" * 200, edited(short, (b"X3.75", b"X3.8"))
+    assert verdict(shop, MAIN).message.endswith("too long to be compared further")
+    assert (verdict(shop, SUB).verdict, verdict(shop, SUB).kinds) == ("changed-code", ("motion",))
+
+
+def test_a_long_file_that_is_another_one_when_it_is_read_again_is_damaged(shop, monkeypatch):
+    monkeypatch.setattr("tracker.services.collect_look.WHOLE", 100)
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+    pieces, reads = type(shop.disk).pieces, []
+
+    def changing(self, path):
+        reads.append(path)
+        yield from pieces(self, path)
+        if path == MAIN and reads.count(MAIN) > 1:
+            yield b"M0\n"
+
+    monkeypatch.setattr(type(shop.disk), "pieces", changing)
+    found = verdict(shop, MAIN)
+    assert (found.verdict, found.message) == ("damaged", "it changed while it was read")
+
+
+def test_a_long_file_whose_hash_and_code_come_from_two_texts_is_damaged(shop, monkeypatch):
+    monkeypatch.setattr("tracker.services.collect_look.WHOLE", 100)
+    monkeypatch.setattr("tracker.nc.scan._plain", True)  # reads for the hash, then for the code
+    pieces, reads = type(shop.disk).pieces, []
+
+    def changing(self, path):
+        reads.append(path)
+        yield from (b"%\nO1\nM30\n%\n",) if path == MAIN and reads.count(MAIN) == 1 else pieces(self, path)
+
+    monkeypatch.setattr(type(shop.disk), "pieces", changing)
+    found = verdict(shop, MAIN)
+    assert (found.verdict, found.message) == ("damaged", "it changed while it was read")
 
 
 def test_names_that_are_no_text_are_shown_and_recorded_escaped(shop):

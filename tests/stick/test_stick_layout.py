@@ -85,6 +85,7 @@ def test_names_that_differ_by_case_alone_are_refused():
         ("long name one.nc", replace(BY_NAME, names_8_3=True), "LONGNA~1.NC"),
         ("gr\u00f6\u00dfe.nc", replace(BY_NAME, characters="ascii"), "letters the machine does not have"),
         (MANIFEST_NAME.lower(), BY_NAME, "list this tool writes"),
+        ("Read-Me.txt", BY_NAME, "read-me this tool writes"),
         ("po12ab34.tmp", BY_NAME, "temporary files"),
         ("O1.nc", replace(MILL, file_name="{nonsense}"), "file_name"),
     ],

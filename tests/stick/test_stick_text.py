@@ -8,8 +8,10 @@ from hypothesis import strategies as st
 
 from tracker.nc import scan
 from tracker.records.shop import Machine
+from tracker.stick import form
+from tracker.stick.form import between_percents, in_characters, too_long, with_line_ends
 from tracker.stick.stamp import Stamp, insert, places, without_stamps
-from tracker.stick.text import in_characters, shape, too_long, with_line_ends
+from tracker.stick.text import shape
 
 MILL = Machine(id="MILL2", type="mill", units="inch", line_end="crlf", characters="any")
 UPPER = replace(MILL, characters="ascii-upper")
@@ -277,3 +279,50 @@ def test_stamping_loses_no_byte(data):
     for place in places(data):
         made = insert(data, place, (b"(ID 0)",), b"\n")
         assert made.replace(b"(ID 0)\n", b"", 1) in (data, data[:place] + b"\n" + data[place:])
+
+
+BOTH = replace(MILL, percent="both")
+
+
+@pytest.mark.parametrize(
+    ("data", "made"),
+    [
+        (b"O1\nM30\n", b"%\nO1\nM30\n%\n"),
+        (b"%\nO1\nM30\n%\n", b"%\nO1\nM30\n%\n"),
+        (b"%\nO1\nM30\n", b"%\nO1\nM30\n%\n"),
+        (b"O1\nM30\n %\n\x00", b"%\nO1\nM30\n %\n\x00"),
+        (b"%\n", b"%\n%\n"),
+        (b"O1 (100%)\nM30 (50%\n", b"%\nO1 (100%)\nM30 (50%\n%\n"),
+        (b"O1\nM30 %\n", b"%\nO1\nM30 %\n%\n"),
+    ],
+)
+def test_percent_lines_are_put_where_none_stand(data, made):
+    assert between_percents(data, b"\n") == made
+
+
+def test_a_control_that_wants_percent_lines_gets_them_and_the_code_stays():
+    made = shaped(b"O1001\nG0 X1.\nM30\n", BOTH)
+    assert made.data == b"%\r\nO1001\r\n" + LINE + b"\r\nG0 X1.\r\nM30\r\n%\r\n"
+    assert shaped(PROGRAM, BOTH) == shaped(PROGRAM)
+
+
+def test_a_second_percent_line_that_would_change_the_text_is_refused():
+    (said,) = shaped(b"%\nO1001\nG0 X1.\nM30\n", BOTH).problems
+    assert said.startswith("it has one % line, and MILL2 wants one at both ends")
+
+
+@given(
+    st.lists(st.sampled_from([b"\n", b"\r\n", b"\r", b"\r\r\n", b"X1", b" ", b"%"]), max_size=12).map(
+        b"".join
+    )
+)
+def test_the_quick_way_to_line_ends_is_the_careful_one(data):
+    careful = (
+        form._WITH_LF.sub(lambda _: b"\r\n", data)
+        if b"\n" in data
+        else form._ONLY_CR.sub(lambda _: b"\r\n", data)
+    )
+    assert with_line_ends(data, "crlf") in (careful, careful + b"\r\n")
+    assert with_line_ends(data, "crlf") == (
+        careful if careful.endswith(b"\r\n") or not careful else careful + b"\r\n"
+    )

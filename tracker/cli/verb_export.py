@@ -1,14 +1,19 @@
 """``export``: programs onto a stick, for one machine: what may run there today, or one operation to be proved."""
 
 from collections.abc import Sequence
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
 from tracker.cli.options import machine_here
-from tracker.errors import BadCall
+from tracker.errors import BadCall, Exit
 from tracker.services.naming import parse_named
+from tracker.services.stick_view import known_stick
+
+if TYPE_CHECKING:
+    from tracker.records.shop import Stick
+    from tracker.services.desk import Desk
 
 
 def command(
@@ -48,47 +53,60 @@ def command(
     mirror: Annotated[
         bool, typer.Option("--mirror", help="Take off what of ours is not in the set for the machine.")
     ] = False,
+    with_sheets: Annotated[
+        bool, typer.Option("--with-sheets", help="Lay the setup sheet of each operation beside the programs.")
+    ] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", "-n", help="Say what would be written.")] = False,
     by: By = None,
     yes: Yes = False,
     json: Json = False,
 ) -> int:
     """Write what is released and may run on a machine today to a stick."""
+    from tracker.cli.progress import progress
+    from tracker.cli.stick_papers import papers_with
     from tracker.reports.export import as_json, print_text
     from tracker.services.export import export
     from tracker.services.export_deviation import Emergency, export_deviation
     from tracker.services.export_proving import export_for_proving
-    from tracker.services.export_write import Destination
-    from tracker.services.stick_view import known_stick
+    from tracker.services.outbound import Destination
     from tracker.stick.layout import StickShaper
     from tracker.wiring import open_stick
 
     frame = Frame.of(ctx, json=json, yes=yes)
     _sensible(jobs or (), for_proving, deviation, only_deviation=(reason, hours, lot), mirror=mirror)
-    if to is None and stick is None:
+    emergency = Emergency(reason=reason, hours=hours, lot=lot)
+    with progress(hidden=frame.json or frame.quiet) as tell:
+        desk = frame.desk()
+        destination = Destination(
+            medium=open_stick(frame.folder, _place(desk, to, stick), tell),
+            shaper=StickShaper(tell),
+            machine=machine_here(frame, desk, machine),
+            by=by,
+            stick=stick,
+            dry_run=dry_run,
+            papers=papers_with(desk, tell, sheets=with_sheets),
+        )
+        if deviation is not None:
+            report = export_deviation(desk, destination, parse_named(deviation), emergency)
+        elif for_proving is not None:
+            report = export_for_proving(desk, destination, parse_named(for_proving))
+        else:
+            report = export(desk, destination, jobs or (), mirror=mirror)
+    frame.answer("export", lambda: as_json(report), lambda console: print_text(report, console))
+    return Exit.NO if report.decisions else Exit.DONE
+
+
+def _place(desk: "Desk", to: str | None, stick: str | None) -> "str | Stick":
+    """Where the stick is: the folder named, else the stick of shop.toml; raises BadCall (``wrong-call``, ...)."""
+    if to is not None:
+        return to
+    if stick is None:
         raise BadCall(
             "wrong-call",
             "onto which stick?",
             fix="name its folder, --to DIR, or a stick of shop.toml, --stick NAME",
         )
-    desk = frame.desk()
-    destination = Destination(
-        medium=open_stick(frame.folder, to or known_stick(desk.repo.tree().shop(), stick or "")),
-        shaper=StickShaper(),
-        machine=machine_here(frame, desk, machine),
-        by=by,
-        stick=stick,
-        dry_run=dry_run,
-    )
-    if deviation is not None:
-        why = Emergency(reason=reason, hours=hours, lot=lot)
-        report = export_deviation(desk, destination, parse_named(deviation), why)
-    elif for_proving is not None:
-        report = export_for_proving(desk, destination, parse_named(for_proving))
-    else:
-        report = export(desk, destination, jobs or (), mirror=mirror)
-    frame.answer("export", lambda: as_json(report), lambda console: print_text(report, console))
-    return 1 if report.refused_jobs else 0
+    return known_stick(desk.repo.tree().shop(), stick)
 
 
 def _sensible(

@@ -21,7 +21,7 @@ from tracker.nc.source import Source
 from tracker.nc.walk import OddLine, Walk
 from tracker.patterns import lazy_pattern
 
-__all__ = ["Call", "calls", "header_comments", "needs_strict", "program_numbers"]
+__all__ = ["Call", "calls", "header_comments", "needs_strict", "program_lines", "program_numbers"]
 
 _CALLS = {"M97", "M98", "M198", "G65", "G66", "G66.1", "M96"}
 _UNREAD_CALL = lazy_pattern(
@@ -48,14 +48,21 @@ def calls(data: bytes) -> tuple[Call, ...]:
 
 def program_numbers(data: bytes) -> tuple[int, ...]:
     """O, colon and %O numbers, in order, as often as they stand there."""
+    return tuple(number for _, number in program_lines(data))
+
+
+def program_lines(data: bytes) -> tuple[tuple[int, int], ...]:
+    """The same with the physical line, from 1, each stands on."""
     found = []
     for met in _odd_lines(data)[1]:
         percent = _PERCENT_NUMBER.match(met.text.decode("latin-1"))
         if percent and met.line.opens_scope:
-            found.append(percent.group(1))
+            found.append((met.number, percent.group(1)))
         elif met.line.opens_scope:
-            found += [w.number for w in met.line.words if w.letter in ("O", ":")][:1]
-    return tuple(int(digits) for digits in found if digits.isdigit() and len(digits) <= _MOST_DIGITS)
+            found += [(met.number, w.number) for w in met.line.words if w.letter in ("O", ":")][:1]
+    return tuple(
+        (at, int(digits)) for at, digits in found if digits.isdigit() and len(digits) <= _MOST_DIGITS
+    )
 
 
 def needs_strict(data: bytes) -> bool:

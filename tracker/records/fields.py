@@ -427,6 +427,13 @@ MACHINE = Table(
             doc="Line ends it wants.",
         ),
         Field(
+            key="percent",
+            kind=Kind.TEXT,
+            choices=("as-is", "both"),
+            example='"both"',
+            doc="Whether a % line is put at both ends where none stands; absent: as it is.",
+        ),
+        Field(
             key="characters",
             kind=Kind.TEXT,
             default="any",

@@ -95,6 +95,7 @@ class Machine:
     resident: tuple[int, ...] = ()
     file_name: str = "{name}"
     line_end: str = "crlf"
+    percent: str | None = None
     characters: str = "any"
     max_line: int = 0
     names_8_3: bool = False

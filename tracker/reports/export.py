@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
+from tracker.policy.spelled import counted
 from tracker.reports.cautions import MOTION, PRINTED, proving
 from tracker.reports.table import print_table, say, wrapped
 from tracker.reports.times import day, moment, zone
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 ACTIONS = {WRITTEN: "new", REPLACED: "updated", UNCHANGED: "same"}
-"""What a mirror calls what happens to a file."""
+"""What a plan, a mirror and the summary call what happens to a file."""
 
 
 def as_json(report: ExportReport) -> dict[str, object]:
@@ -25,15 +26,19 @@ def as_json(report: ExportReport) -> dict[str, object]:
     return {
         "machine": report.machine,
         "stick": report.stick,
+        "owner": report.owner,
         "folder": report.folder,
         "purpose": report.purpose,
         "dry_run": report.dry_run,
         "operations": [_operation_json(one) for one in report.operations],
         "files": [_file_json(one) for one in report.files],
+        "papers": list(report.papers),
         "left_out": [_left_out_json(one) for one in report.left_out],
         "call_in": [_call_in_json(one) for one in report.call_in],
         "leaves": [{"file": one.path, "reason": one.why} for one in report.leaves],
         **({"unknown": list(report.unknown)} if report.mirror else {}),
+        "summary": summary(report),
+        "decisions": list(report.decisions),
         "notes": list(report.notes),
         "at": utc_text(report.at),
         "until": utc_text(report.until),
@@ -65,6 +70,11 @@ def print_text(report: ExportReport, console: "Console") -> None:
         wrapped(console, f"{one.stick} {one.path}: {_call_in_words(one)}", indent="  ")
     for note in report.notes:
         wrapped(console, f"note: {note}")
+    for paper in report.papers:
+        wrapped(console, f"{paper}: {'would lie' if report.dry_run else 'lies'} beside them")
+    wrapped(console, summary(report))
+    for decision in report.decisions:
+        wrapped(console, f"DECIDE: {decision}")
     wrapped(
         console, f"The list on the stick asks to be looked at again by {day(report.until, tz)}. {PRINTED}"
     )
@@ -72,12 +82,34 @@ def print_text(report: ExportReport, console: "Console") -> None:
         wrapped(console, caution)
 
 
+def summary(report: ExportReport) -> str:
+    """What became of it in a sentence or two, to be read aloud."""
+    counts = [
+        (sum(one.action == action for one in report.files), ACTIONS[action])
+        for action in (WRITTEN, REPLACED, UNCHANGED)
+    ]
+    told = ", ".join(f"{count} {word}" for count, word in counts if count)
+    what = {FOR_PROVING: "for a prove-out only", DEVIATION: "on a deviation"}.get(report.purpose, "may run")
+    said = f"{report.machine}, {report.stick}: {counted(len(report.files), 'program')} {what}"
+    parts = [f"{said} ({told})" if told else said]
+    if report.leaves:
+        parts.append(f"{counted(len(report.leaves), 'file')} {'would leave' if report.dry_run else 'left'}")
+    if report.left_out:
+        parts.append(f"{counted(len(report.left_out), 'operation')} left out")
+    elsewhere = [one for one in report.call_in if one.stick != report.stick]
+    if elsewhere:
+        parts.append(f"{counted(len(elsewhere), 'file')} to call in from other sticks")
+    asked = len(report.decisions)
+    more = f"{counted(asked, 'thing')} to decide." if asked else "Nothing to decide."
+    return f"{'Plan for ' if report.dry_run else ''}{', '.join(parts)}. {more}"
+
+
 def _print_files(report: ExportReport, console: "Console") -> None:
     """The table: what is written, what leaves, of a mirror also what stays unknown."""
     rows = [
         (
             one.path,
-            ACTIONS.get(one.action, one.action) if report.mirror else one.action,
+            ACTIONS.get(one.action, one.action) if report.mirror or report.dry_run else one.action,
             ", ".join(one.users),
             one.revision,
             one.mark,

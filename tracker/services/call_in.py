@@ -5,7 +5,7 @@ or seen there. A text may stay while the operation it belongs to may run on the 
 """
 
 from collections.abc import Container, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label, number_of
@@ -32,11 +32,12 @@ class CallIn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Today:
-    """What may run on the machine, and why the rest may not."""
+    """What may run on the machine, and why the rest may not; ``seen`` is kept by itself: codes by program."""
 
     usable: Sequence[Usable]
     left_out: Sequence[LeftOut]
     deviations: Sequence[Deviation] = ()
+    seen: dict[str, set[str]] = field(default_factory=dict, repr=False, compare=False)
 
     def why_not(self, file: OnStick, purpose: str) -> str | None:
         """Why a text of ours may not lie on a stick for this machine; None if it may."""
@@ -73,8 +74,10 @@ class Today:
 
     def _codes(self, program: str | None) -> set[str]:
         """Fingerprints of a program in every text that may run on the machine."""
-        files = (file for one in self.usable for file in one.released.record.files)
-        return {file.fingerprint for file in files if file.path == program}
+        if not self.seen:
+            for file in (file for one in self.usable for file in one.released.record.files):
+                self.seen.setdefault(file.path, set()).add(file.fingerprint)
+        return self.seen.get(program or "", set())
 
 
 def on_this_stick(

@@ -4,10 +4,11 @@ Nothing on the stick is changed. The record says what was seen and by whom; with
 operation become its next revision first, with the person who edited them as author.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from tracker.errors import BadCall
+from tracker.policy.deviations import deviations
 from tracker.policy.may import require
 from tracker.policy.spelled import counted
 from tracker.records.events import CollectRecord, OnStick
@@ -15,13 +16,17 @@ from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger
 from tracker.services.collect_base import BaseFinder
 from tracker.services.collect_judge import Judge
+from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
+from tracker.services.collect_look import looks
 from tracker.services.collect_report import CollectReport, FileVerdict
 from tracker.services.collect_take_in import take_in
 from tracker.services.desk import Desk, acting, opening
+from tracker.services.export_papers import is_paper
 from tracker.services.known import KnownTexts
 from tracker.services.naming import Named
 from tracker.services.ports_stick import Medium, Shaper
+from tracker.services.progress import Tell, quiet
 from tracker.services.recording import attached_head, one_line, put_down
 from tracker.services.stick_view import Contents, Home, home_of, homes, stick_name, written
 from tracker.services.usable import Board
@@ -32,7 +37,8 @@ class Brought:
     """What a person said about a stick that came home.
 
     ``by``: who edited; ``entered_by``: who sits at the PC (default: the same); ``cut``: whether parts were cut with
-    the edit, None when nobody said; ``checkin``: take this operation's texts in.
+    the edit, None when nobody said; ``checkin``: take this operation's texts in, ``tidy``: in the office's way of
+    writing; ``effect``: say of changed code what it does and did; ``tell`` is told each file.
     """
 
     stick: str | None = None
@@ -42,6 +48,9 @@ class Brought:
     cut: bool | None = None
     checkin: Named | None = None
     dry_run: bool = False
+    tidy: bool = False
+    effect: bool = False
+    tell: Tell = quiet
 
 
 def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> CollectReport:
@@ -54,7 +63,7 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
         CouldNot: the repository or the stick could not be read.
     """
     ledger = desk.repo.ledger()
-    report = look(desk, ledger, medium, shaper, brought.stick)
+    report = look(desk, ledger, medium, shaper, brought)
     if brought.dry_run:
         return replace(report, not_recorded="only looked at")
     person = _collector(desk, ledger.shop, brought)
@@ -62,43 +71,52 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
         require(ledger.shop, person, "collect", desk.clock.now())
     attached_head(desk)
     if brought.checkin is not None:
-        report = replace(
-            report, taken_in=take_in(desk, ledger, medium, report.files, brought.checkin, brought)
-        )
+        done = take_in(desk, ledger, medium, report.programs, brought.checkin, brought)
+        report = replace(report, taken_in=done.report, notes=(*report.notes, *done.notes))
     if person is None:
         return replace(report, not_recorded="nobody was named: say --by INITIALS to have it recorded")
     return replace(report, record=_record(desk, report, person, brought))
 
 
-def look(
-    desk: Desk, ledger: Ledger, medium: Medium, shaper: Shaper, stick: str | None = None
-) -> CollectReport:
+def look(desk: Desk, ledger: Ledger, medium: Medium, shaper: Shaper, asked: Brought) -> CollectReport:
     """Only judge; raises CouldNot, BadCall (``stick-name``)."""
     shop = ledger.shop
     known = KnownTexts(desk.repo, ledger)
     board = Board(desk, ledger)
     contents = Contents.of(medium, shaper)
     places = homes(shop, contents)
-    judge = Judge(shop=shop, known=known, board=board, bases=BaseFinder(known, board, shaper))
+    bases = BaseFinder(known, board, shaper)
+    over = deviations(ledger, desk.clock.now())
+    judge = Judge(
+        shop=shop,
+        known=known,
+        bases=bases,
+        texts=KnownCode(shop=shop, board=board, bases=bases, deviations=over),
+        shaper=shaper,
+        with_effect=asked.effect,
+    )
     lists = ListReader(shop=shop, known=known, contents=contents, homes=places, now=desk.clock.now())
-    judged = tuple(_judged(judge, contents, places))
-    name = stick_name(medium, stick or lists.stick())
+    judged = tuple(_judged(judge, contents, places, asked.tell))
+    name = stick_name(medium, asked.stick or lists.stick())
     listed = lists.read(name, judged)
     files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
     return CollectReport(stick=name, files=tuple(files), notes=listed.notes, zone=shop.timezone)
 
 
-def _judged(judge: Judge, contents: Contents, places: Sequence[Home]) -> list[FileVerdict]:
-    found = []
+def _judged(judge: Judge, contents: Contents, places: Sequence[Home], tell: Tell) -> Iterator[FileVerdict]:
     leftovers = {seen.path for seen in contents.leftovers()}
-    for seen in contents.seen:
-        if seen.kind == "folder" or contents.is_manifest(seen):
-            continue
-        if seen.path in leftovers:
-            found.append(_leftover(written(seen.path), seen.path))
+    files = [
+        seen
+        for seen in contents.seen
+        if not (seen.kind == "folder" or contents.is_manifest(seen) or is_paper(contents, judge.known, seen))
+    ]
+    found = looks(contents.medium, judge.known, files, lambda seen: seen.path in leftovers)
+    for done, look in enumerate(found):
+        tell(f"reading {written(look.seen.path)}", done, len(files))
+        if look.seen.path in leftovers:
+            yield _leftover(written(look.seen.path), look.seen.path)
         else:
-            found.append(judge.judge(contents.medium, seen, home_of(seen.path, places)))
-    return found
+            yield judge.judge(contents.medium, look, home_of(look.seen.path, places))
 
 
 def _leftover(shown: str, path: str) -> FileVerdict:
@@ -122,7 +140,9 @@ def _record(desk: Desk, report: CollectReport, person: Person, brought: Brought)
     record = CollectRecord(
         machine=machines.pop() if len(machines) == 1 else None,
         stick=report.stick,
-        files=tuple(_on_stick(one) for one in report.files if one.sha256 is not None),
+        files=tuple(
+            _on_stick(one) for file in report.files for one in (file, *file.parts) if one.sha256 is not None
+        ),
         reason=_reason(brought),
         **opening(desk, person),
     )

@@ -15,7 +15,7 @@ from tracker.nc import scan
 from tracker.nc.calls import program_numbers
 from tracker.records.shop import Machine
 from tracker.services.known import Exported, Known, KnownTexts
-from tracker.services.ports_stick import FOR_PROVING, RELEASED, Outgoing, Shaper
+from tracker.services.ports_stick import PURPOSES, RELEASED, Outgoing, Shaper
 from tracker.services.usable import Board
 
 MOST_COMPARED = 24
@@ -76,9 +76,14 @@ class BaseFinder:
             return data
         return self.as_exported(text, exported, data, machine)
 
+    def name_sent(self, text: Known, machine: Machine | None) -> str:
+        """The file name a text was last exported under to the machine, else its name in the repository."""
+        exported = self._last_export(text, machine)
+        return exported.file.path.rsplit("/", 1)[-1] if exported is not None else text.file.name
+
     def as_exported(self, known: Known, exported: Exported, text: bytes, machine: Machine) -> bytes:
         """The bytes an export wrote, made again; the recorded text where the machine's table changed since."""
-        purpose = FOR_PROVING if exported.record.purpose == FOR_PROVING else RELEASED
+        purpose = next((one for one in PURPOSES if one == exported.record.purpose), RELEASED)
         plain = _outgoing(known, exported, text)
         own = known.file.fingerprint[:8]
         for program in (plain, replace(plain, shared=True, mark=own), replace(plain, common=True, mark=own)):
@@ -142,6 +147,11 @@ class BaseFinder:
             if out:
                 return out[-1]
         return versions[-1]
+
+
+def holds_several(base: Base) -> bool:
+    """Whether a text was one of several programs in one file, so that a changed one is not cut into programs."""
+    return base.within >= LEAST_ALIKE and len(program_numbers(base.data)) > 1
 
 
 def _for(exported: Exported, machine: Machine | None) -> bool:

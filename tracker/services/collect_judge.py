@@ -1,202 +1,151 @@
 """The verdict on one file: by its content first, by its name second.
 
-Rules, first hit (``mine`` are the texts of the record with this code whose operations are for the machine):
+Rules, first hit:
 
 1. It cannot be read, or is no text where one of ours should be: ``damaged``. Links and devices are not opened.
-2. Its code is known. Not for this machine, or its bytes were exported for another one only: ``other-machine``.
-3. Its bytes were exported for a prove-out only: ``for-proving``.
-4. It is code of the text that is released now: ``as-exported`` by its bytes, else ``same-code``.
-5. Its revision is withdrawn: ``withdrawn``.
-6. It is the newest revision, not released: ``for-proving``. Anything else known: ``stale``.
-7. Its code is not known. The end is missing: ``incomplete``. It shares code with a text of ours: ``changed-code``.
-8. Nothing of that: ``unknown``.
+2. Its code is known: `tracker.services.collect_known` says what it is.
+3. It holds several programs and is no text of ours, nor one edited: each of them is judged by itself, and the file is
+   what the gravest of them is (`tracker.services.collect_dump`).
+4. The end is missing: ``incomplete``. It shares code with a text of ours: ``changed-code``.
+5. Nothing of that: ``unknown``.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tracker.errors import CouldNot
+from tracker.machining.setting import Setting
 from tracker.nc.calls import program_numbers
 from tracker.nc.compare import compare, with_slower
-from tracker.policy.days import words, zone_of
 from tracker.policy.find import label
-from tracker.policy.states import WITHDRAWN as IS_WITHDRAWN
+from tracker.policy.spelled import counted
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
-from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, holds_several
+from tracker.services.collect_dump import Part, parts_of
+from tracker.services.collect_hints import proof_comment, settings_only
+from tracker.services.collect_known import KnownCode, is_lathe, said
+from tracker.services.collect_look import Look, whole
 from tracker.services.collect_report import FileVerdict
 from tracker.services.cut_off import cut_off, without_half_end
-from tracker.services.known import Exported, Found, Known, KnownTexts
-from tracker.services.ports_stick import FOR_PROVING, Medium, Seen
+from tracker.services.effect import effect
+from tracker.services.known import Found, Known, KnownTexts
+from tracker.services.ports_stick import Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
-from tracker.services.usable import Board
 
-LARGEST = 512 * 1024 * 1024
-"""Files above this many bytes are hashed and not compared."""
 VERBATIM = "verbatim"
+MOST_NAMED = 12
+"""Programs of a dump named in its message."""
+_PER_CENT = re.compile(rb"(?m)^[ \t]*%[ \t]*\r?$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judge:
-    """Judges the files of one stick."""
+    """Judges the files of one stick. ``with_effect``: what changed code does and did is worked out too."""
 
     shop: Shop
     known: KnownTexts
-    board: Board
     bases: BaseFinder
+    texts: KnownCode
+    shaper: Shaper
+    with_effect: bool = False
 
-    def judge(self, medium: Medium, seen: Seen, home: Home | None) -> FileVerdict:
+    def judge(self, medium: Medium, look: Look, home: Home | None) -> FileVerdict:
         """The verdict on one file; raises CouldNot (``medium-gone``) only when the whole stick is gone."""
+        seen, machine = look.seen, home.machine if home else None
         blank = FileVerdict(file=written(seen.path), verdict=verdicts.UNKNOWN, message="", path=seen.path)
-        blank = replace(blank, machine=home.machine.id if home else None)
-        if seen.kind != "file":
+        blank = replace(blank, machine=machine.id if machine else None)
+        if look.fault is not None:
+            return replace(blank, verdict=verdicts.DAMAGED, message=look.fault.what)
+        if look.found is None:
             return _not_opened(blank, seen)
-        machine = home.machine if home else None
+        blank = replace(blank, sha256=look.found.sha256)
         try:
-            if seen.size > LARGEST:
-                return self._large(blank, medium.digest(seen.path))
-            data = medium.read(seen.path)
+            data = look.data if look.found.exported else whole(medium, look)
         except CouldNot as fault:
             if fault.name != "unreadable-file":
                 raise
             return replace(blank, verdict=verdicts.DAMAGED, message=fault.what)
-        found = self.known.content(data)
-        blank = replace(blank, sha256=found.sha256)
-        if found.known:
-            return self._known_code(blank, data, found, machine)
+        if data is None and not look.found.known:
+            return replace(blank, message="nothing in the record has this code; too long to be compared")
         place = f"{home.machine.folder_name}/{home.inside(seen.path)}" if home else seen.path
-        return self._unknown_code(blank, data, found, machine, place)
+        return self._judged(blank, data, look.found, machine, place)
 
-    def _large(self, blank: FileVerdict, sha256: str) -> FileVerdict:
-        exported = self.known.exported(sha256)
-        if not exported:
-            return replace(blank, sha256=sha256, message="too large to be compared, and no export wrote it")
-        file = exported[-1].file
+    def _judged(
+        self, blank: FileVerdict, data: bytes | None, found: Found, machine: Machine | None, place: str
+    ) -> FileVerdict:
+        if found.known:
+            verdict = self.texts.judge(blank, data, found, machine)
+            return self._remarked(verdict, None if found.exported else data, machine)
+        if data is None:
+            return blank
+        base = self.bases.base_of(without_half_end(data), place, machine)
+        parts = () if base is not None and holds_several(base) else parts_of(data)
+        if parts:
+            return self._several(blank, data, parts, machine)
+        verdict = self._unknown_code(blank, data, found, machine, place, base)
+        if verdict.known is not None or verdict.verdict != verdicts.UNKNOWN:
+            return verdict
+        return replace(verdict, hint=proof_comment(data, None))
+
+    def _several(
+        self, blank: FileVerdict, data: bytes, parts: Sequence[Part], machine: Machine | None
+    ) -> FileVerdict:
+        """Rule 3."""
+        judged = []
+        for part in parts:
+            text = data[part.start : part.end]
+            found = self.known.content(text)
+            own = replace(
+                blank,
+                file=f"{blank.file}#O{part.number:04}",
+                sha256=found.sha256,
+                span=(part.start, part.end),
+            )
+            judged.append(self._judged_alone(own, text, found, machine))
+        gravest = min(judged, key=lambda one: verdicts.GRAVITY.index(one.verdict))
+        named = [f"O{part.number:04} {one.verdict}" for part, one in zip(parts, judged, strict=True)]
+        more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
         return replace(
             blank,
-            sha256=sha256,
-            verdict=verdicts.AS_EXPORTED,
-            job=file.job,
-            operation=file.operation,
-            revision=label(file.revision),
-            release=file.release,
-            message=f"{self._written_on(exported[-1])}; too large to be compared, judged by its bytes alone",
+            verdict=gravest.verdict,
+            job=gravest.job,
+            operation=gravest.operation,
+            revision=gravest.revision,
+            message=f"{counted(len(parts), 'program')} in one file: {', '.join(named[:MOST_NAMED])}{more}",
+            parts=tuple(judged),
         )
 
-    def _known_code(
+    def _judged_alone(
         self, blank: FileVerdict, data: bytes, found: Found, machine: Machine | None
     ) -> FileVerdict:
-        mine = [one for one in found.known if self.board.is_for(one.job, one.operation, machine)]
-        here = [one for one in found.exported if machine is None or one.record.machine == machine.id]
-        if not mine or (found.exported and not here):
-            return self._elsewhere(blank, found, machine)
-        mine.sort(key=lambda one: one.stored.order)
-        current = [one for one in mine if self.board.is_current(one)]
-        if here and all(one.record.purpose == FOR_PROVING for one in here):
-            return self._for_proving(blank, _sent(current or mine, here), here[-1], released=bool(current))
-        if current:
-            return self._current(blank, data, self._released_one(current, here, machine), here, machine)
-        text = _sent(mine, here)
-        place = self.board.standing(text.stored, machine)
-        if place is not None and place.state == IS_WITHDRAWN:
-            return _said(
-                blank, verdicts.WITHDRAWN, text, f"{place.reason}. Take it off the stick and the control."
-            )
-        if self.board.is_newest(text):
-            state = f": {place.reason}" if place is not None else ""
-            return _said(blank, verdicts.FOR_PROVING, text, f"not released{state}. For a prove-out only.")
-        return self._stale(blank, text)
-
-    def _released_one(
-        self, current: Sequence[Known], here: Sequence[Exported], machine: Machine | None
-    ) -> Known:
-        """Of several texts with one code a released one: one that may run, in the operation it went out for."""
-        sent = {(one.file.job, one.file.operation) for one in here}
-
-        def rank(text: Known) -> tuple[bool, bool, bool, int]:
-            released = self.board.released(text.job, text.operation)
-            place = self.board.standing(text.stored, machine)
-            return (
-                released is not None and released.stored.name == text.stored.name,
-                place is not None and place.usable,
-                (text.job, text.operation) in sent,
-                text.stored.order,
-            )
-
-        return max(current, key=rank)
-
-    def _elsewhere(self, blank: FileVerdict, found: Found, machine: Machine | None) -> FileVerdict:
-        text = found.known[-1]
-        on = ", ".join(dict.fromkeys(one.record.machine for one in found.exported)) or ", ".join(
-            self.board.machines(text.job, text.operation)
-        )
-        place = machine.id if machine else "this machine"
-        return _said(
-            blank,
-            verdicts.OTHER_MACHINE,
-            text,
-            f"for {on or 'another machine'}, not for {place}; take it off here",
-        )
-
-    def _for_proving(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:
-        since = "; released since, export it plainly" if released else ""
-        newer = "" if self.board.is_newest(text) else "; a newer revision is there"
-        return _said(
-            blank,
-            verdicts.FOR_PROVING,
-            text,
-            f"{self._written_on(out)}, for its prove-out only{since}{newer}",
-        )
-
-    def _current(
-        self, blank: FileVerdict, data: bytes, text: Known, here: Sequence[Exported], machine: Machine | None
-    ) -> FileVerdict:
-        released = self.board.released(text.job, text.operation)
-        number = f"release {released.release}" if released else "not released"
-        place = self.board.standing(text.stored, machine)
-        stop = "" if place is None or place.usable else f"; may not run today: {place.reason}"
-        newer = "" if self.board.is_newest(text) else "; the office has a newer revision"
-        if here:
-            return _said(
-                blank, verdicts.AS_EXPORTED, text, f"{self._written_on(here[-1])}, {number}{stop}{newer}"
-            )
-        kinds = self._kinds(text, data, machine)
-        how = f"differs in {', '.join(kinds)} only" if kinds else "as it lies in the office, never exported"
-        said = _said(
-            blank,
-            verdicts.SAME_CODE,
-            text,
-            f"same code as {label(text.stored.name)}, {number}; {how}{stop}{newer}",
-        )
-        return replace(said, kinds=kinds)
-
-    def _stale(self, blank: FileVerdict, text: Known) -> FileVerdict:
-        newer = self.board.superseding(text)
-        by = f"; {newer}" if newer else ""
-        return _said(
-            blank,
-            verdicts.STALE,
-            text,
-            f"an older revision{by}. Were parts made with it since? Take it off the stick.",
-        )
-
-    def _kinds(self, text: Known, data: bytes, machine: Machine | None) -> tuple[str, ...]:
-        """How a file of the same code differs from what was exported to the machine, else from the record."""
-        base = self.bases.as_sent(text, machine)
-        return compare(base, data, strict=text.record.strict, lathe=_lathe(machine)).kinds if base else ()
+        """A program of a dump: the name of the dump says nothing about it."""
+        if found.known:
+            return self._remarked(self.texts.judge(blank, data, found, machine), data, machine)
+        base = self.bases.base_of(without_half_end(data), "", machine)
+        return self._unknown_code(blank, data, found, machine, "", base)
 
     def _unknown_code(
-        self, blank: FileVerdict, data: bytes, found: Found, machine: Machine | None, place: str
+        self,
+        blank: FileVerdict,
+        data: bytes,
+        found: Found,
+        machine: Machine | None,
+        place: str,
+        base: Base | None,
     ) -> FileVerdict:
-        whole_lines = without_half_end(data)
-        base = self.bases.base_of(whole_lines, place, machine)
         if base is None:
             cut = cut_off(data)
             if cut is not None and (data == b"" or b"%" in data[:512]):
                 return replace(blank, verdict=verdicts.INCOMPLETE, message=f"{cut}; read it out again")
-            return replace(blank, message=_no_text(found))
-        if whole_lines == data and found.dialect == VERBATIM and base.known.file.dialect != VERBATIM:
-            return _said(
+            return replace(blank, message=_no_text(found, data))
+        if (
+            without_half_end(data) == data
+            and found.dialect == VERBATIM
+            and base.known.file.dialect != VERBATIM
+        ):
+            return said(
                 blank,
                 verdicts.DAMAGED,
                 base.known,
@@ -204,38 +153,77 @@ class Judge:
             )
         cut = cut_off(data, base.data)
         if cut is not None and (base.within >= LEAST_ALIKE or base.within == 0):
-            return _said(
+            return said(
                 blank,
                 verdicts.INCOMPLETE,
                 base.known,
                 f"{cut}: the transfer was cut; read it out of the control again",
             )
         if base.alike < LEAST_ALIKE:
-            numbers = [f"O{number:04}" for number in program_numbers(data)[:1]] or [
-                f"the name {written(place)}"
-            ]
-            return replace(
-                blank,
-                message=f"another program under {numbers[0]}: it shares {base.alike:.0%} of its code with "
-                f"{base.known.job}/{base.known.operation}",
-            )
+            return replace(blank, message=_another(data, place, base))
         return self._changed(blank, data, base, machine)
 
     def _changed(self, blank: FileVerdict, data: bytes, base: Base, machine: Machine | None) -> FileVerdict:
-        found = compare(base.data, data, strict=base.known.record.strict, lathe=_lathe(machine))
+        found = compare(base.data, data, strict=base.known.record.strict, lathe=is_lathe(machine))
         shown = with_slower(found, self.shop.policy.slower_percent)
-        said = _said(
+        lost = _per_cent_lost(base.data, data)
+        what = f"{', '.join(shown.kinds)}{lost}"
+        verdict = said(
             blank,
             verdicts.CHANGED_CODE,
             base.known,
-            f"the code was changed since {label(base.known.stored.name)}: {', '.join(shown.kinds)}. "
+            f"the code was changed since {label(base.known.stored.name)}: {what}. "
             "Who edited it, why, and was it cut?",
         )
-        return replace(said, kinds=shown.kinds, changes=shown.changes)
+        done = None
+        if self.with_effect:
+            setting = Setting(lathe=found.lathe, units=machine.units if machine else None)
+            done = effect(base.known.file.name, base.data, data, setting, setting)
+        verdict = replace(verdict, kinds=shown.kinds, changes=shown.changes, effect=done)
+        return self._remarked(verdict, data, machine, base.data)
 
-    def _written_on(self, out: Exported) -> str:
-        day = words(out.record.entered.astimezone(zone_of(self.shop)).date())
-        return f"{label(out.file.revision)}, written {day} by {out.record.by}"
+    def _remarked(
+        self, verdict: FileVerdict, data: bytes | None, machine: Machine | None, base: bytes | None = None
+    ) -> FileVerdict:
+        """The same with what its name and the text say beside the code; ``data`` None: nothing but the name."""
+        text = verdict.known
+        if text is None:
+            return verdict
+        notes, hint = [], None
+        if not verdict.span and (name := self._other_name(verdict, text, machine)):
+            notes.append(f"Under another name: it was {name}.")
+        if data is not None:
+            sent = base if base is not None else self.bases.as_sent(text, machine)
+            if sent is not None and self.shaper.marks(sent) and not self.shaper.marks(data):
+                notes.append("Its id line is lost.")
+            hint = proof_comment(data, sent)
+        message = " ".join([_stopped(verdict.message), *notes]) if notes else verdict.message
+        return replace(verdict, message=message, hint=hint)
+
+    def _other_name(self, verdict: FileVerdict, text: Known, machine: Machine | None) -> str | None:
+        """What the file was called where it is called otherwise now."""
+        name = (verdict.path or "").rsplit("/", 1)[-1]
+        sent = self.bases.name_sent(text, machine)
+        same = self.shaper.folded(name) in {self.shaper.folded(one) for one in (text.file.name, sent)}
+        return None if same else sent
+
+
+def _stopped(words: str) -> str:
+    return words if words.endswith((".", "?")) else f"{words}."
+
+
+def _per_cent_lost(base: bytes, data: bytes) -> str:
+    """That only one of two ``%`` came home, which makes the text another one."""
+    counts = [len(_PER_CENT.findall(text)) for text in (base, data)]
+    return " (one of its two % lines is lost)" if counts == [2, 1] else ""
+
+
+def _another(data: bytes, place: str, base: Base) -> str:
+    number = next((f"O{one:04}" for one in program_numbers(data)[:1]), f"the name {written(place)}")
+    return (
+        f"another program under {number}: it shares {base.alike:.0%} of its code with "
+        f"{base.known.job}/{base.known.operation}"
+    )
 
 
 def _not_opened(blank: FileVerdict, seen: Seen) -> FileVerdict:
@@ -245,30 +233,9 @@ def _not_opened(blank: FileVerdict, seen: Seen) -> FileVerdict:
     return replace(blank, message=f"{what}: not opened")
 
 
-def _no_text(found: Found) -> str:
+def _no_text(found: Found, data: bytes) -> str:
+    if found.dialect != VERBATIM and settings_only(data):
+        return "offsets or variables of a control, no program: keep it as evidence of the machine"
     return "nothing in the record has this code or this name" + (
         "; no NC text in words and addresses" if found.dialect == VERBATIM else ""
     )
-
-
-def _sent(texts: Sequence[Known], here: Sequence[Exported]) -> Known:
-    """Of several texts with one code the one that was exported, else the newest."""
-    names = {(one.file.job, one.file.operation, one.file.revision) for one in here}
-    sent = (one for one in reversed(texts) if (one.job, one.operation, one.stored.name) in names)
-    return next(sent, texts[-1])
-
-
-def _said(blank: FileVerdict, verdict: str, text: Known, message: str) -> FileVerdict:
-    return replace(
-        blank,
-        verdict=verdict,
-        job=text.job,
-        operation=text.operation,
-        revision=label(text.stored.name),
-        known=text,
-        message=message,
-    )
-
-
-def _lathe(machine: Machine | None) -> bool | None:
-    return None if machine is None else machine.type == "lathe"

@@ -5,6 +5,7 @@ other is not believed in anything, and the records say what should be there.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -17,10 +18,9 @@ from tracker.services import collect_report as verdicts
 from tracker.services.collect_report import FileVerdict
 from tracker.services.known import KnownTexts
 from tracker.services.ports_stick import (
-    FOR_PROVING,
     MANIFEST_NAME,
-    PROVING_FOLDER,
-    RELEASED,
+    PURPOSES,
+    SUBFOLDERS,
     Listed,
     Manifest,
     Purpose,
@@ -54,7 +54,14 @@ class ListReader:
 
     def read(self, stick: str, judged: Iterable[FileVerdict]) -> Lists:
         """Judge every list and name what is missing; ``judged``: the other files, so that a moved one is not missing."""
+        judged = tuple(judged)
         hashes = {one.sha256 for one in judged if one.sha256}
+        inside = {
+            (part.job, part.operation, part.known.file.path)
+            for one in judged
+            for part in one.parts
+            if part.known is not None
+        }
         found: list[FileVerdict] = []
         notes: list[str] = []
         for seen in self._manifests():
@@ -67,8 +74,8 @@ class ListReader:
                     f"{written(seen.path)} was to be looked at again by {day}: export again before using it"
                 )
         for home in (*self.homes, *self._gone()):
-            for purpose in (RELEASED, FOR_PROVING):
-                found += self._missing(home, purpose, stick, hashes)
+            for purpose in PURPOSES:
+                found += self._missing(home, purpose, stick, hashes, inside)
         return Lists(verdicts=tuple(found), notes=tuple(notes))
 
     def _gone(self) -> list[Home]:
@@ -134,18 +141,33 @@ class ListReader:
             )
         return None
 
-    def _missing(self, home: Home, purpose: Purpose, stick: str, hashes: set[str]) -> Iterator[FileVerdict]:
-        folder = self._folder(home, purpose)
-        there = {
-            self.contents.shaper.folded(one.name)
-            for one in self.contents.files(folder)
-            if one.folder == folder
-        }
-        for listed in self._listed(home, purpose, folder, stick):
-            if self.contents.shaper.folded(listed.file) in there or listed.sha256 in hashes:
+    def _missing(
+        self,
+        home: Home,
+        purpose: Purpose,
+        stick: str,
+        hashes: AbstractSet[str],
+        inside: AbstractSet[tuple[str | None, str | None, str]],
+    ) -> Iterator[FileVerdict]:
+        """Files that should be there; ``inside``: programs that came home within files that hold several."""
+        folder, folded = self._folder(home, purpose), self.contents.shaper.folded
+        taken_off = self._taken_off(home, purpose, stick)
+        should = [
+            (listed, path)
+            for listed in self._listed(home, purpose, folder, stick)
+            if (folded(path := f"{folder}/{listed.file}" if folder else listed.file), listed.sha256)
+            not in taken_off
+        ]
+        if taken_off and all(listed.file == MANIFEST_NAME for listed, _ in should):
+            return
+        there = {folded(one.path) for one in self.contents.files(folder)}
+        for listed, path in should:
+            if folded(path) in there or listed.sha256 in hashes:
+                continue
+            if (listed.job, listed.operation, listed.program) in inside:
                 continue
             yield FileVerdict(
-                file=written(f"{folder}/{listed.file}" if folder else listed.file),
+                file=written(path),
                 verdict=verdicts.MISSING,
                 job=listed.job or None,
                 operation=listed.operation or None,
@@ -154,6 +176,16 @@ class ListReader:
                 release=listed.release,
                 message="was exported to this stick and is not there any more",
             )
+
+    def _taken_off(self, home: Home, purpose: Purpose, stick: str) -> frozenset[tuple[str, str]]:
+        """Path (folded) and SHA-256 of what the last export of this purpose and later ones took off again."""
+        since = self._newest(home, purpose, stick)
+        if since is None:
+            return frozenset()
+        later = self._exports(home, stick)
+        later = later[later.index(since) :]
+        folded = self.contents.shaper.folded
+        return frozenset((folded(file.path), file.sha256) for record in later for file in record.removed)
 
     def _listed(self, home: Home, purpose: Purpose, folder: str, stick: str) -> Sequence[Listed]:
         """What should be there: by the true list in the folder, else by the last export to this stick."""
@@ -189,20 +221,24 @@ class ListReader:
         return [*files, own]
 
     def _newest(self, home: Home, purpose: str, stick: str) -> ExportRecord | None:
-        found = [
+        found = [record for record in self._exports(home, stick) if record.purpose == purpose]
+        return found[-1] if found else None
+
+    def _exports(self, home: Home, stick: str) -> list[ExportRecord]:
+        """Exports to this stick for the machine, oldest first."""
+        return [
             stored.record
             for stored in self.known.exports
             if isinstance(stored.record, ExportRecord)
             and stored.record.machine == home.machine.id
-            and stored.record.purpose == purpose
             and stored.record.stick.casefold() == stick.casefold()
         ]
-        return found[-1] if found else None
 
     def _folder(self, home: Home, purpose: str) -> str:
-        if purpose != FOR_PROVING:
+        apart = next((folder for one, folder in SUBFOLDERS.items() if one == purpose), None)
+        if apart is None:
             return home.path
-        wanted = f"{home.path}/{PROVING_FOLDER}" if home.path else PROVING_FOLDER
+        wanted = f"{home.path}/{apart}" if home.path else apart
         there = self.contents.at(wanted)
         return there.path if there is not None else wanted
 

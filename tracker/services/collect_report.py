@@ -1,9 +1,11 @@
 """What a collect has to say: one verdict for every file, and what became of it."""
 
+from collections import Counter
 from dataclasses import dataclass
 
 from tracker.nc.compare import Change
 from tracker.services.checkin import CheckInReport
+from tracker.services.effect import Effect
 from tracker.services.known import Known
 
 AS_EXPORTED = "as-exported"
@@ -33,6 +35,22 @@ VERDICTS = (
     FORGED_MANIFEST,
 )
 FINE = frozenset({AS_EXPORTED, SAME_CODE})
+"""What needs nobody's decision."""
+GRAVITY = (
+    WITHDRAWN,
+    FORGED_MANIFEST,
+    CHANGED_CODE,
+    DAMAGED,
+    INCOMPLETE,
+    OTHER_MACHINE,
+    STALE,
+    FOR_PROVING,
+    MISSING,
+    UNKNOWN,
+    SAME_CODE,
+    AS_EXPORTED,
+)
+"""The verdicts, what a person has to look at first coming first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +71,10 @@ class FileVerdict:
         release: the release it went out with.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
+        hint: what a comment in the text claims, None where none does. It proves nothing.
+        effect: what it does and did, of changed code where that was asked for.
+        parts: the programs of a file that holds several, each with its own verdict; ``file`` is then ``DUMP#O1001``.
+        span: of such a part, the bytes of the file it is.
     """
 
     file: str
@@ -68,6 +90,15 @@ class FileVerdict:
     release: int | None = None
     path: str | None = None
     machine: str | None = None
+    hint: str | None = None
+    effect: Effect | None = None
+    parts: tuple["FileVerdict", ...] = ()
+    span: tuple[int, int] | None = None
+
+    @property
+    def programs(self) -> tuple["FileVerdict", ...]:
+        """The programs of a file that holds several, else the file itself."""
+        return self.parts or (self,)
 
     @property
     def fine(self) -> bool:
@@ -94,5 +125,16 @@ class CollectReport:
 
     @property
     def all_fine(self) -> bool:
-        """Whether every file is what was exported, or the same code."""
+        """Whether every file is what was exported, or the same code: nobody has to decide anything."""
         return all(one.fine for one in self.files)
+
+    @property
+    def programs(self) -> tuple[FileVerdict, ...]:
+        """Every file, or its programs where it holds several."""
+        return tuple(program for one in self.files for program in one.programs)
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many files have each verdict, the gravest first."""
+        found = Counter(one.verdict for one in self.files)
+        return {verdict: found[verdict] for verdict in GRAVITY if found[verdict]}

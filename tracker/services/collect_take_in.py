@@ -3,7 +3,8 @@
 Rules:
 
 1. Taken in are the operation's programs whose code was changed, and with them those the control wrote in another way
-   (same code): what was cut is one text. The bytes are kept as they came, our stamp among them.
+   (same code): what was cut is one text. The bytes are kept as they came, our stamp among them; with ``tidy`` they are
+   written the office's way around the same code, where that can be done.
 2. A program of the operation that is not whole, or damaged, forbids it.
 3. What they are held against is the text that was exported to the machine. If the office has changed that text since,
    both lists are shown and nothing is merged.
@@ -22,6 +23,7 @@ from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
 from tracker.services.checkin import CheckInReport, check_in
 from tracker.services.collect_report import FileVerdict
+from tracker.services.collect_tidy import tidy
 from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
@@ -49,6 +51,18 @@ class Said(Protocol):
     def reason(self) -> str | None:
         """Why it was edited."""
 
+    @property
+    def tidy(self) -> bool:
+        """Whether the office's way of writing is restored."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenIn:
+    """What was checked in, and what a person should know of it."""
+
+    report: CheckInReport
+    notes: tuple[str, ...] = ()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
@@ -66,7 +80,7 @@ class Operation:
 
 def take_in(
     desk: Desk, ledger: Ledger, medium: Medium, files: Sequence[FileVerdict], named: Named, said: Said
-) -> CheckInReport:
+) -> TakenIn:
     """Check the edits of one operation in.
 
     Raises:
@@ -89,8 +103,11 @@ def take_in(
         )
     _refuse_both_changed(known, operation, own)
     texts: dict[str, bytes] = {}
+    notes: list[str] = []
     for path, edit in _edits(operation, own).items():
         texts[path] = _bytes(medium, edit)
+        if said.tidy:
+            texts[path] = _tidied(known, operation, path, texts[path], notes)
     if not texts:
         raise Refused(
             "nothing-to-take-in",
@@ -99,7 +116,7 @@ def take_in(
             fix="proveout collect without --checkin shows every file",
         )
     wanted = Named(job=operation.job, operation=operation.operation)
-    return check_in(
+    done = check_in(
         desk,
         [wanted],
         by=said.by,
@@ -108,6 +125,22 @@ def take_in(
         off_control=True,
         texts=texts,
     )
+    return TakenIn(report=done, notes=tuple(notes))
+
+
+def _tidied(known: KnownTexts, operation: Operation, path: str, data: bytes, notes: list[str]) -> bytes:
+    """The text in the office's writing, or as it came; ``notes`` say which, and what is left out."""
+    now = operation.programs[path][-1]
+    found = tidy(known.bytes_of(now), data, strict=now.record.strict)
+    if found is None:
+        notes.append(f"{now.file.name} is kept as it came: the office's writing does not fit around its code")
+        return data
+    notes.append(f"{now.file.name} is written the office's way; its code is the one that came home")
+    if found.dropped:
+        notes.append(
+            f"comments written at the control are left out of {now.file.name}: {' '.join(found.dropped)}"
+        )
+    return found.data
 
 
 def _operation(desk: Desk, ledger: Ledger, known: KnownTexts, named: Named) -> Operation:
@@ -199,6 +232,7 @@ def change_words(change: Change) -> str:
 
 def _bytes(medium: Medium, edit: FileVerdict) -> bytes:
     data = medium.read(edit.path or "")
+    data = data[slice(*edit.span)] if edit.span else data
     if hashlib.sha256(data).hexdigest() != edit.sha256:
         raise Refused(
             "changed-meanwhile", "the file changed while it was read", where=edit.file, fix="collect again"

@@ -18,8 +18,9 @@ from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_sti
 from tracker.services.desk import Desk
 from tracker.services.export_leaving import plan_of
 from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick
-from tracker.services.export_write import Destination, Outbound, outbound, prepare, write
+from tracker.services.export_write import finish, prepare
 from tracker.services.locate import find_job
+from tracker.services.outbound import Destination, Outbound, outbound
 from tracker.services.outgoing import gather, users_among
 from tracker.services.placing import Placing
 from tracker.services.ports_stick import Outgoing
@@ -65,9 +66,7 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: boo
         call_in=_call_in(out, placing, today, goes),
         wanted=wanted,
     )
-    return (
-        report if out.dry_run else replace(report, record=write(out, placing, until, takes_off=plan.leaves))
-    )
+    return finish(out, placing, report, takes_off=plan.leaves)
 
 
 def _no_two_texts(programs: Sequence[Outgoing], problems: Sequence[str]) -> None:
@@ -119,6 +118,7 @@ def _operation(one: Usable) -> ExportedOperation:
         revision=label(one.released.stored.name),
         release=one.released.release,
         display_id=one.released.record.operation_fingerprint[:8].upper(),
+        record=one.released.stored.name,
         state=standing.state,
         reason=standing.reason,
         notes=(*(f"limited: {limit}" for limit in standing.limits), *first_piece, *standing.notes),

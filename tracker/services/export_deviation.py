@@ -5,7 +5,7 @@ are over and a second person stands behind it. Never a release, and never what q
 rejected texts stay where they are.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 
 from tracker.errors import BadCall, Refused
@@ -17,8 +17,9 @@ from tracker.records.events import DeviationRecord
 from tracker.services.desk import Desk, opening
 from tracker.services.export_proving import programs_of, revision_for
 from tracker.services.export_report import ExportedOperation, ExportReport
-from tracker.services.export_write import Destination, Outbound, outbound, prepare, write
+from tracker.services.export_write import finish, prepare
 from tracker.services.naming import Named
+from tracker.services.outbound import Destination, Outbound, outbound
 from tracker.services.ports_stick import DEVIATION
 from tracker.services.usable import Board, Released
 
@@ -64,13 +65,14 @@ def export_deviation(desk: Desk, to: Destination, named: Named, why: Emergency) 
         revision=label(released.stored.name),
         release=None,
         display_id=released.record.operation_fingerprint[:8].upper(),
+        record=released.stored.name,
         state=place.state,
         reason=place.reason,
         notes=(f"deviation for {hours} h: {reason}", *place.notes),
     )
     until = out.now + timedelta(hours=hours)
     placing, report = prepare(out, programs_of(out, released), (operation,), until=until)
-    return report if out.dry_run else replace(report, record=write(out, placing, until, (record,)))
+    return finish(out, placing, report, (record,))
 
 
 def _hours(most: int, asked: int | None) -> int:

@@ -10,11 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from tracker.policy.find import label
 from tracker.records.events import OnStick
 from tracker.services.call_in import Today
 from tracker.services.export_proving import ASK_AGAIN_DAYS
-from tracker.services.export_write import Outbound
 from tracker.services.known import Exported
+from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFOLDERS, Seen
 from tracker.services.stick_view import written
@@ -49,6 +50,11 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
         sha256 = None if seen.path in stays else out.contents.digest_if_readable(seen.path)
         if seen.path in stays or out.contents.is_manifest(seen):
             continue
+        if sha256 in out.known.papers:
+            why = _sheet_over(out, seen, out.known.papers[sha256], today)
+            if why is not None:
+                leaves.append(Leaving(path=seen.path, sha256=sha256, file=None, why=why))
+            continue
         exported = out.known.exported(sha256 or "")
         why = _why(out, seen, exported, today, mirror=mirror) if exported else None
         if not exported:
@@ -73,6 +79,16 @@ def _why(
     return reason
 
 
+def _sheet_over(out: Outbound, seen: Seen, paper: OnStick, today: Today) -> str | None:
+    """Why a sheet goes: what it speaks for may not run here today. The read-me is renewed, and sheets apart go with it."""
+    if paper.job is None or _purpose_of(out, seen) != RELEASED:
+        return None
+    current = [one.released for one in today.usable if one.released.name == f"{paper.job}/{paper.operation}"]
+    if any(one.stored.name == paper.revision for one in current):
+        return None
+    return f"sheet of {paper.job}/{paper.operation} {label(paper.revision)}, which may not run here today"
+
+
 def _purpose_of(out: Outbound, seen: Seen) -> str:
     """By the folder it lies in: released, for proving, deviation."""
     return next(
@@ -86,13 +102,15 @@ def _week_over(exported: Exported, now: datetime) -> bool:
 
 
 def _lists(out: Outbound, leaves: Sequence[Leaving]) -> Iterator[Leaving]:
-    """Our own list in a folder apart, once nothing of ours is left there."""
+    """Our own list and papers in a folder apart, once no program of ours is left there."""
     going = {one.path for one in leaves}
     for purpose in (FOR_PROVING, DEVIATION):
         folder = out.contents.folder_of(out.machine, purpose)
         here = [one for one in out.contents.files(folder) if one.folder == folder and one.path not in going]
-        if not any(path.startswith(folder + "/") for path in going) or len(here) != 1:
+        if not any(path.startswith(folder + "/") for path in going):
             continue
-        sha256 = out.contents.digest_if_readable(here[0].path)
-        if out.contents.is_manifest(here[0]) and sha256 in out.known.manifests:
-            yield Leaving(path=here[0].path, sha256=sha256 or "", file=None, why="lists what has left")
+        hashes = [out.contents.digest_if_readable(one.path) or "" for one in here]
+        if not all(sha256 in out.known.papers or sha256 in out.known.manifests for sha256 in hashes):
+            continue
+        for one, sha256 in zip(here, hashes, strict=True):
+            yield Leaving(path=one.path, sha256=sha256, file=None, why="speaks of what has left")

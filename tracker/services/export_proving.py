@@ -5,7 +5,6 @@ text. Taken are revisions that are unproven, lapsed, carried (to be proved in fu
 not what is held or withdrawn, and not what is proven: that is released and exported plainly.
 """
 
-from dataclasses import replace
 from datetime import timedelta
 
 from tracker.errors import CouldNot, Refused
@@ -14,8 +13,9 @@ from tracker.policy.standing import standing
 from tracker.policy.states import HELD, PROVEN, WITHDRAWN
 from tracker.services.desk import Desk
 from tracker.services.export_report import ExportedOperation, ExportReport
-from tracker.services.export_write import Destination, Outbound, outbound, prepare, write
+from tracker.services.export_write import finish, prepare
 from tracker.services.naming import Named
+from tracker.services.outbound import Destination, Outbound, outbound
 from tracker.services.outgoing import of_revision
 from tracker.services.ports_stick import FOR_PROVING, Outgoing
 from tracker.services.recorded import recorded
@@ -56,13 +56,14 @@ def export_for_proving(desk: Desk, to: Destination, named: Named) -> ExportRepor
         revision=label(released.stored.name),
         release=None,
         display_id=released.record.operation_fingerprint[:8].upper(),
+        record=released.stored.name,
         state=place.state,
         reason=place.reason,
         notes=place.notes,
     )
     until = out.now + timedelta(days=ASK_AGAIN_DAYS)
     placing, report = prepare(out, programs, (operation,), until=until)
-    return report if out.dry_run else replace(report, record=write(out, placing, until))
+    return finish(out, placing, report)
 
 
 def programs_of(out: Outbound, released: Released) -> list[Outgoing]:

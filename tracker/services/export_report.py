@@ -27,13 +27,14 @@ class ExportedFile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExportedOperation:
-    """An operation that went out, with its standing on the machine in words."""
+    """An operation that went out, with its standing on the machine in words; ``record``: its revision's full name."""
 
     job: str
     operation: str
     revision: str
     release: int | None
     display_id: str
+    record: str
     state: str
     reason: str
     notes: tuple[str, ...] = ()
@@ -52,6 +53,9 @@ class ExportReport:
     """What went out, what did not and why, what must come off; with ``dry_run`` nothing was written.
 
     ``leaves``: what of ours is taken off; ``unknown`` (of a mirror): files in the folder nobody recorded, kept.
+    ``owner``: initials of whose stick it is by shop.toml; ``by``: who exports, ``ss (Sol Shim)``. ``papers``: read-me and
+    sheets that are written, ``papers_in_the_way`` those that are not, since something else lies there. ``cut_off``:
+    leftovers of exports that were cut off.
     """
 
     machine: str
@@ -72,6 +76,29 @@ class ExportReport:
     mirror: bool = False
     leaves: tuple[LeavesStick, ...] = ()
     unknown: tuple[str, ...] = ()
+    owner: str | None = None
+    by: str = ""
+    papers: tuple[str, ...] = ()
+    papers_in_the_way: tuple[str, ...] = ()
+    cut_off: tuple[str, ...] = ()
+
+    @property
+    def decisions(self) -> tuple[str, ...]:
+        """What a person has to decide or do before the stick is in order; nothing of it is done by the tool."""
+        here = [one.path for one in self.call_in if one.stick == self.stick]
+        return (
+            *(f"nothing of {job} went out: it was asked for" for job in self.refused_jobs),
+            *(
+                f"{path} may not run any more and still lies there: take it off, or use --mirror"
+                for path in here
+            ),
+            *(f"{path} is in no record: collect it, or take it off by hand" for path in self.unknown),
+            *(
+                f"{path} is left from an export that was cut off: no program, delete it"
+                for path in self.cut_off
+            ),
+            *(f"{path} is not ours, or was changed, and was not replaced" for path in self.papers_in_the_way),
+        )
 
     @property
     def refused_jobs(self) -> tuple[str, ...]:

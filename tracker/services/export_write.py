@@ -7,118 +7,26 @@ rather than too little: recalls look at every stick that may carry a text.
 """
 
 import hashlib
-from collections.abc import Container, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
-from typing import Protocol
 
 from tracker.errors import Refused
 from tracker.policy.find import label
-from tracker.policy.may import require
 from tracker.policy.spelled import counted
-from tracker.records.events import AnyRecord, ExportRecord, OnStick
-from tracker.records.shop import Machine, Person
-from tracker.records.stored import Ledger
-from tracker.services.desk import Desk, acting, opening
+from tracker.records.events import AnyRecord, ExportRecord
+from tracker.services.desk import opening
+from tracker.services.export_manifest import manifest_of, on_stick
+from tracker.services.export_papers import PlacedPaper, place_papers
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
-from tracker.services.known import KnownTexts
-from tracker.services.machine_named import machine_named
+from tracker.services.outbound import Outbound, TakenOff
 from tracker.services.placing import Placed, Placing, place
-from tracker.services.ports import Head
 from tracker.services.ports_stick import (
-    RELEASED,
-    Listed,
-    Manifest,
-    Medium,
     Outgoing,
-    Purpose,
-    Shaper,
     ToWrite,
 )
-from tracker.services.recording import attached_head, put_down
-from tracker.services.stick_view import Contents, need_owner, owner_note, owner_of, stick_name, written
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outbound:
-    """Who takes what where, before the stick is written."""
-
-    desk: Desk
-    head: Head
-    ledger: Ledger
-    person: Person
-    machine: Machine
-    stick: str
-    purpose: Purpose
-    dry_run: bool
-    known: KnownTexts = field(repr=False)
-    contents: Contents = field(repr=False)
-
-    @property
-    def now(self) -> datetime:
-        """The moment of this export."""
-        return self.desk.clock.now()
-
-    @property
-    def folder(self) -> str:
-        """Where the programs go."""
-        return self.contents.folder_of(self.machine, self.purpose)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Destination:
-    """Where an export goes, as a person said it."""
-
-    medium: Medium
-    shaper: Shaper
-    machine: str | None
-    by: str | None = None
-    stick: str | None = None
-    dry_run: bool = False
-
-
-class TakenOff(Protocol):
-    """A file of ours that leaves: where it lies, its SHA-256, and what it was (None: a list)."""
-
-    @property
-    def path(self) -> str:
-        """As it lies on the stick."""
-
-    @property
-    def sha256(self) -> str:
-        """Of its bytes."""
-
-    @property
-    def file(self) -> OnStick | None:
-        """As an export wrote it."""
-
-
-def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbound:
-    """Who, where, for which machine.
-
-    Raises:
-        Refused: ``detached-head``, ``wrong-role``, ``stick-without-owner``.
-        BadCall: ``who``, ``unknown-person``, ``which-machine``, ``unknown-machine``, ``stick-name``.
-        CouldNot: the repository or the stick could not be read.
-    """
-    head = attached_head(desk)
-    ledger = desk.repo.ledger()
-    person = acting(desk, ledger.shop, to.by)
-    require(ledger.shop, person, "export", desk.clock.now())
-    machine, stick = machine_named(ledger.shop, to.machine), stick_name(to.medium, to.stick)
-    need_owner(ledger.shop, stick, desk.clock.now())
-    return Outbound(
-        desk=desk,
-        head=head,
-        ledger=ledger,
-        person=person,
-        machine=machine,
-        stick=stick,
-        purpose=purpose,
-        dry_run=to.dry_run,
-        known=KnownTexts(desk.repo, ledger),
-        contents=Contents.of(to.medium, to.shaper),
-    )
+from tracker.services.recording import put_down
+from tracker.services.stick_view import owner_note, owner_of, written
 
 
 def prepare(
@@ -141,11 +49,7 @@ def prepare(
             reasons=layout.problems,
         )
     placing = place(out.contents, out.known, out.folder, layout.files)
-    notes = [
-        f"{written(seen.path)} is left from an export that was cut off: no program, delete it"
-        for seen in out.contents.leftovers()
-    ]
-    notes += filter(None, [owner_note(out.ledger.shop, out.stick)])
+    shop = out.ledger.shop
     report = ExportReport(
         machine=out.machine.id,
         stick=out.stick,
@@ -153,13 +57,39 @@ def prepare(
         purpose=out.purpose,
         operations=operations,
         files=tuple(_file(placed) for placed in placing.placed),
-        notes=tuple(notes),
+        notes=tuple(filter(None, [owner_note(shop, out.stick)])),
+        cut_off=tuple(written(seen.path) for seen in out.contents.leftovers()),
+        owner=owner_of(shop, out.stick, out.now),
+        by=f"{out.person.initials} ({out.person.name})",
         at=out.now,
         until=until,
         dry_run=out.dry_run,
-        zone=out.ledger.shop.timezone,
+        zone=shop.timezone,
     )
     return placing, report
+
+
+def finish(
+    out: Outbound,
+    placing: Placing,
+    report: ExportReport,
+    more: Sequence[AnyRecord] = (),
+    takes_off: Sequence[TakenOff] = (),
+) -> ExportReport:
+    """Make the papers and write everything; with ``dry_run`` only say what would be. Raises as `write` does."""
+    papers = place_papers(out.contents, out.known, placing, out.papers(report))
+    report = replace(
+        report,
+        papers=tuple(written(one.path) for one in papers if one.to_write is not None),
+        papers_in_the_way=tuple(written(one.path) for one in papers if one.to_write is None),
+    )
+    beside = [one for one in papers if one.to_write is not None]
+    renewed = {one.path for one in beside}
+    goes = [one for one in takes_off if one.path not in renewed]
+    report = replace(report, leaves=tuple(one for one in report.leaves if one.path not in report.papers))
+    if out.dry_run:
+        return report
+    return replace(report, record=write(out, placing, report.until, more, goes, beside))
 
 
 def write(
@@ -168,17 +98,19 @@ def write(
     until: datetime,
     more: Sequence[AnyRecord] = (),
     takes_off: Sequence[TakenOff] = (),
+    papers: Sequence[PlacedPaper] = (),
 ) -> str:
     """Write, record, name; returns the record's path. Nothing stays on the stick when it was not recorded.
 
-    ``more``: records that go down in the same commit; ``takes_off``: files of ours that leave, between the record and
+    ``papers``: what lies beside the programs, named after them and before the list. ``more``: records that go down in the same commit; ``takes_off``: files of ours that leave, between the record and
     the new names, so that a stick that fails in between lacks a text rather than keeping a wrong one.
     """
     manifest = out.contents.shaper.write_manifest(
-        _manifest(out, placing, until, {one.path for one in takes_off})
+        manifest_of(out, placing, until, {one.path for one in takes_off})
     )
     sha256 = hashlib.sha256(manifest).hexdigest()
     files = [file for placed in placing.placed if (file := placed.to_write) is not None]
+    files += [one.to_write for one in papers if one.to_write is not None]
     files.append(
         ToWrite(path=placing.manifest_path, data=manifest, sha256=sha256, replaces=placing.manifest_replaces)
     )
@@ -188,8 +120,9 @@ def write(
         owner=owner_of(out.ledger.shop, out.stick, out.now),
         purpose=out.purpose,
         manifest=sha256,
-        files=tuple(_on_stick(placed) for placed in placing.placed),
+        files=tuple(on_stick(placed) for placed in placing.placed),
         removed=tuple(one.file for one in takes_off if one.file is not None),
+        papers=tuple(one.on_stick for one in papers),
         **opening(out.desk, out.person),
     )
     staged = out.contents.medium.stage(files)
@@ -220,64 +153,4 @@ def _file(placed: Placed) -> ExportedFile:
         mark=program.mark.upper(),
         users=program.users,
         notes=placed.shaped.notes,
-    )
-
-
-def _on_stick(placed: Placed) -> OnStick:
-    program = placed.shaped.program
-    return OnStick(
-        path=written(placed.path),
-        sha256=placed.shaped.sha256,
-        job=program.job,
-        operation=program.operation,
-        revision=program.revision,
-        fingerprint=program.fingerprint,
-        program=program.source,
-        release=program.release,
-    )
-
-
-def _manifest(out: Outbound, placing: Placing, until: datetime, gone: Container[str]) -> Manifest:
-    """What is ours in the folder after this export: what it wrote, and what earlier ones wrote and is still there."""
-    now = [_listed(_on_stick(placed)) for placed in placing.placed]
-    taken = {out.contents.shaper.folded(listed.file) for listed in now}
-    return Manifest(
-        stick=out.stick,
-        machine=out.machine.id,
-        purpose=out.purpose,
-        at=out.now,
-        by=out.person.initials,
-        until=until,
-        files=(
-            *now,
-            *(one for one in _kept(out, placing, gone) if out.contents.shaper.folded(one.file) not in taken),
-        ),
-    )
-
-
-def _kept(out: Outbound, placing: Placing, gone: Container[str]) -> list[Listed]:
-    kept = []
-    for seen in out.contents.files(placing.folder):
-        here = seen.folder == placing.folder and seen.path not in gone
-        sha256 = out.contents.digest_if_readable(seen.path) if here else None
-        exported = [
-            one
-            for one in out.known.exported(sha256 or "")
-            if one.record.machine == out.machine.id and one.record.purpose == out.purpose
-        ]
-        if exported:
-            kept.append(replace(_listed(exported[-1].file), file=seen.name))
-    return kept
-
-
-def _listed(file: OnStick) -> Listed:
-    return Listed(
-        file=file.path.rsplit("/", 1)[-1],
-        sha256=file.sha256,
-        job=file.job or "",
-        operation=file.operation or "",
-        revision=file.revision or "",
-        fingerprint=file.fingerprint or "",
-        program=file.program or "",
-        release=file.release,
     )

@@ -1,20 +1,24 @@
 """``identify``: what a file is, by its content: job, operation, revision, what is newer, whether it may run here.
 
 A file may run on a machine where its code is that of a text released now for it whose standing there is usable today.
-Not where its bytes were exported for a prove-out only, or for another machine only. What cannot be told is a no.
+Not where its bytes were exported for a prove-out or a deviation only, or for another machine only. What cannot be told is a no.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from tracker.nc.compare import compare, with_slower
+from tracker.policy.deviations import Deviation, deviations
 from tracker.policy.find import label, number_of
-from tracker.records.shop import Machine
-from tracker.services.collect_base import LEAST_ALIKE, BaseFinder
+from tracker.records.shop import Machine, Shop
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, holds_several
+from tracker.services.collect_dump import parts_of
+from tracker.services.collect_hints import proof_comment
 from tracker.services.desk import Desk
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.machine_named import machine_named
-from tracker.services.ports_stick import FOR_PROVING, Shaper
+from tracker.services.on_deviation import under_deviation
+from tracker.services.ports_stick import DEVIATION, RELEASED, Shaper
 from tracker.services.usable import Board
 
 KNOWN = "known"
@@ -41,6 +45,7 @@ class Identified:
         why: the reason of that, in words.
         also: other operations with the same text.
         programs: the programs of that revision, main first.
+        hint: what a comment in it claims, None where none does. It proves nothing.
     """
 
     file: str
@@ -60,11 +65,12 @@ class Identified:
     release: int | None = None
     also: tuple[str, ...] = ()
     programs: tuple[str, ...] = ()
+    hint: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IdentifyReport:
-    """All files; ``machine`` None when nobody said which."""
+    """All files, each program of one that holds several by itself; ``machine`` None when nobody said which."""
 
     machine: str | None
     files: tuple[Identified, ...]
@@ -97,41 +103,70 @@ def identify(desk: Desk, shaper: Shaper, files: Sequence[NamedFile], machine: st
     here = machine_named(ledger.shop, machine) if machine is not None else None
     known = KnownTexts(desk.repo, ledger)
     board = Board(desk, ledger)
-    teller = _Teller(known, board, BaseFinder(known, board, shaper), ledger.shop.policy.slower_percent, here)
-    return IdentifyReport(machine=here.id if here else None, files=tuple(teller.tell(one) for one in files))
+    over = deviations(ledger, desk.clock.now())
+    teller = _Teller(known, board, BaseFinder(known, board, shaper), ledger.shop, over, here)
+    told = tuple(one for file in files for one in teller.tell(file))
+    return IdentifyReport(machine=here.id if here else None, files=told)
 
 
 class _Teller:
     """Tells of one file after the other."""
 
     def __init__(
-        self, known: KnownTexts, board: Board, bases: BaseFinder, percent: float, machine: Machine | None
+        self,
+        known: KnownTexts,
+        board: Board,
+        bases: BaseFinder,
+        shop: Shop,
+        over: Sequence[Deviation],
+        machine: Machine | None,
     ) -> None:
         self._known = known
         self._board = board
         self._bases = bases
-        self._percent = percent
+        self._shop = shop
+        self._deviations = over
         self._machine = machine
 
-    def tell(self, file: NamedFile) -> Identified:
-        """What the file is."""
+    def tell(self, file: NamedFile) -> Iterator[Identified]:
+        """What the file is; of one that holds several programs, what each of them is."""
         found = self._known.content(file.data)
-        blank = Identified(
+        if found.known:
+            yield self._told_known(self._blank(file, found), file, found)
+            return
+        base = self._bases.base_of(file.data, file.name.replace("\\", "/"), self._machine)
+        parts = () if base is not None and holds_several(base) else parts_of(file.data)
+        for part in parts:
+            name, text = f"{file.name}#O{part.number:04}", file.data[part.start : part.end]
+            yield self._told_alone(NamedFile(name=name, data=text))
+        if not parts:
+            yield self._told_changed(file, found, base)
+
+    def _told_alone(self, file: NamedFile) -> Identified:
+        """One of several programs; the name of the file they lie in says nothing."""
+        found = self._known.content(file.data)
+        if found.known:
+            return self._told_known(self._blank(file, found), file, found)
+        return self._told_changed(file, found, self._bases.base_of(file.data, "", self._machine))
+
+    def _blank(self, file: NamedFile, found: Found) -> Identified:
+        return Identified(
             file=file.name, identity=UNKNOWN, sha256=found.sha256, dialect=found.dialect, why=""
         )
-        if found.known:
-            return self._told_known(blank, file, found)
-        base = self._bases.base_of(file.data, file.name.replace("\\", "/"), self._machine)
+
+    def _told_changed(self, file: NamedFile, found: Found, base: Base | None) -> Identified:
+        blank = self._blank(file, found)
+        hint = proof_comment(file.data, base.data if base else None)
         if base is None or base.alike < LEAST_ALIKE or found.dialect != base.known.file.dialect:
-            return replace(blank, why="nothing in the record has this code")
+            return replace(blank, why="nothing in the record has this code", hint=hint)
         strict = base.known.record.strict
-        shown = with_slower(compare(base.data, file.data, strict=strict, lathe=self._lathe()), self._percent)
-        changed = self._named(blank, base.known)
+        compared = compare(base.data, file.data, strict=strict, lathe=self._lathe())
         return replace(
-            changed,
+            self._named(blank, base.known),
             identity=CHANGED,
-            kinds=shown.kinds,
+            kinds=with_slower(compared, self._shop.policy.slower_percent).kinds,
             why="this text is in no record: its code was changed",
+            hint=hint,
         )
 
     def _told_known(self, blank: Identified, file: NamedFile, found: Found) -> Identified:
@@ -178,8 +213,9 @@ class _Teller:
             return False, f"{text.job}/{text.operation} is for {machines}, not for {place}"
         if found.exported and not any(one.record.machine == place for one in found.exported):
             return False, f"was written for {found.exported[-1].record.machine}: export it for {place}"
-        if found.exported and all(one.record.purpose == FOR_PROVING for one in found.exported):
-            return False, FOR_PROVE_OUT
+        apart = self._only_apart(text, found, place)
+        if apart is not None:
+            return False, apart
         standing = self._board.standing(text.stored, self._machine)
         reason = standing.reason if standing is not None else ""
         if not self._board.is_current(text):
@@ -191,6 +227,17 @@ class _Teller:
         if released is None or standing is None or not standing.usable:
             return False, standing.reason if standing is not None else "not released"
         return True, f"{standing.reason} (release {released.release})"
+
+    def _only_apart(self, text: Known, found: Found, place: str) -> str | None:
+        """Why these bytes are not for plain runs: they went to the machine for a prove-out or a deviation only."""
+        here = [one for one in found.exported if one.record.machine == place]
+        if not here or any(one.record.purpose == RELEASED for one in here):
+            return None
+        if here[-1].record.purpose != DEVIATION:
+            return FOR_PROVE_OUT
+        under = under_deviation(self._shop, self._deviations, text, here[-1])
+        owed = ", a second person is owed" if under.owing else ""
+        return f"went out {under.when}{f': only for that{owed}' if under.runs else ''}"
 
     def _rank(self, text: Known) -> tuple[bool, bool, bool, int]:
         """Last is best: released code, that very revision, standing usable, newest."""

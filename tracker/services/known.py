@@ -6,12 +6,12 @@ fingerprint computed by other rules than today's is computed again from the stor
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.errors import CouldNot
 from tracker.nc.identity import RULE_VERSION
-from tracker.nc.scan import identity
+from tracker.nc.scan import identity, identity_of_chunks
 from tracker.policy.find import number_of
 from tracker.records.events import ExportRecord, FileOf, OnStick, RevisionRecord
 from tracker.records.stored import Ledger, Stored
@@ -78,10 +78,12 @@ class KnownTexts:
         self._by_number: dict[int, list[Known]] = defaultdict(list)
         self._by_name: dict[str, list[Known]] = defaultdict(list)
         self._of: dict[tuple[str, str], list[Known]] = defaultdict(list)
+        self._has_strict = False
         self._old_rules: dict[tuple[bool, str], list[Known]] | None = None
         self._exported: dict[str, list[Exported]] = defaultdict(list)
         self._sent: dict[tuple[str | None, str | None], list[Exported]] = defaultdict(list)
         self.manifests: dict[str, Stored] = {}
+        self.papers: dict[str, OnStick] = {}
         self.texts: list[Known] = []
         self.exports: list[Stored] = []
         for stored in ledger.records:
@@ -92,10 +94,14 @@ class KnownTexts:
 
     def content(self, data: bytes) -> Found:
         """What these bytes are."""
-        plain = identity(data)
+        return self.content_of(lambda: (data,))
+
+    def content_of(self, open_chunks: Callable[[], Iterable[bytes]]) -> Found:
+        """What a file is that is read in pieces, more than once if need be; raises what reading raises."""
+        plain = identity_of_chunks(open_chunks)
         prints = [(False, plain.fingerprint)]
-        if any(strict for strict, _ in self._by_code) or self._judged_by_old_rules:
-            prints.append((True, identity(data, strict=True).fingerprint))
+        if self.asks_strict:
+            prints.append((True, identity_of_chunks(open_chunks, strict=True).fingerprint))
         same_bytes = tuple(self._by_raw.get(plain.raw_sha256, ()))
         alike = [one for key in prints for one in self._by_code.get(key, ())]
         alike += [one for key in prints for one in self._judged_by_old_rules.get(key, ())]
@@ -106,6 +112,11 @@ class KnownTexts:
             same_code=tuple(known for known in alike if known not in same_bytes),
             exported=self.exported(plain.raw_sha256),
         )
+
+    @property
+    def asks_strict(self) -> bool:
+        """Whether any text is known by its strict fingerprint; asked once before several threads look things up."""
+        return self._has_strict or bool(self._judged_by_old_rules)
 
     def exported(self, sha256: str) -> tuple[Exported, ...]:
         """Every export that wrote a file with these bytes."""
@@ -170,10 +181,12 @@ class KnownTexts:
                 self._by_number[file.number].append(known)
             if record.rule_version == RULE_VERSION:
                 self._by_code[record.strict, file.fingerprint].append(known)
+                self._has_strict = self._has_strict or record.strict
 
     def _add_export(self, stored: Stored, record: ExportRecord) -> None:
         self.exports.append(stored)
         self.manifests[record.manifest] = stored
+        self.papers.update((paper.sha256, paper) for paper in record.papers)
         for file in record.files:
             exported = Exported(stored=stored, record=record, file=file)
             self._exported[file.sha256].append(exported)

@@ -6,7 +6,7 @@ forward slashes, as text (surrogate escapes where a name is no UTF-8). Nothing o
 written: links are named, never followed.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
@@ -23,6 +23,7 @@ DEVIATION_FOLDER = "DEVIATION"
 SUBFOLDERS: Mapping[Purpose, str] = {FOR_PROVING: PROVING_FOLDER, DEVIATION: DEVIATION_FOLDER}
 """Purposes that go into a folder of their own below the machine's."""
 MANIFEST_NAME = "PROVEOUT.JSON"
+READ_ME_NAME = "READ-ME.TXT"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +198,9 @@ class Medium(Protocol):
 
     def read(self, path: str) -> bytes:
         """The bytes of a file; raises CouldNot (``medium-gone``, ``unreadable-file``)."""
+
+    def pieces(self, path: str) -> Iterator[bytes]:
+        """The bytes of a file piece by piece; raises as `read` does, also where it changed when all is read."""
 
     def digest(self, path: str) -> str:
         """SHA-256 of a file without holding it whole; raises as `read` does."""

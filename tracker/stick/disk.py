@@ -8,13 +8,13 @@ import contextlib
 import hashlib
 import os
 import shutil
-import stat
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Protocol
 
 from tracker.services.ports_stick import Seen
+from tracker.stick.reading import read_pieces, seen_at
 
 CHUNK = 1 << 20
 DEEPEST = 40
@@ -25,10 +25,8 @@ READ_AT_ONCE = 4  # more makes a slow stick read here and there at once
 SYSTEM_FOLDERS = frozenset(
     ["system volume information", "$recycle.bin", ".trashes", ".spotlight-v100", ".fseventsd"]
 )
-_REPARSE_POINT = 0x400  # FILE_ATTRIBUTE_REPARSE_POINT: junctions and their like on Windows
 _CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 _WRITE = os.O_WRONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
-_READ = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
 class Disk(Protocol):
@@ -42,6 +40,9 @@ class Disk(Protocol):
 
     def read(self, path: str) -> bytes:
         """The bytes of a file."""
+
+    def pieces(self, path: str) -> Iterator[bytes]:
+        """The bytes of a file piece by piece; OSError at the end where it changed meanwhile."""
 
     def digest(self, path: str) -> str:
         """SHA-256 of a file, read in pieces."""
@@ -96,7 +97,7 @@ class FolderDisk:
         for number in range(1, len(parts) + 1):
             part = "/".join(parts[:number])
             try:
-                seen = _seen(part, os.lstat(self._folder / part))
+                seen = seen_at(part, os.lstat(self._folder / part))
             except (FileNotFoundError, NotADirectoryError):
                 return None
             if seen.kind != "folder":
@@ -105,7 +106,11 @@ class FolderDisk:
 
     def read(self, path: str) -> bytes:
         """The bytes of a file."""
-        return b"".join(self._pieces(path))
+        return b"".join(self.pieces(path))
+
+    def pieces(self, path: str) -> Iterator[bytes]:
+        """The bytes of a file piece by piece."""
+        return read_pieces(self._folder, path, CHUNK)
 
     def digest(self, path: str) -> str:
         """SHA-256 of a file, read in pieces."""
@@ -179,7 +184,7 @@ class FolderDisk:
 
     def _digest(self, path: str, *, forget: bool = False) -> str:
         digest = hashlib.sha256()
-        for piece in self._pieces(path, forget=forget):
+        for piece in read_pieces(self._folder, path, CHUNK, ready=_forget if forget else None):
             digest.update(piece)
         return digest.hexdigest()
 
@@ -195,7 +200,7 @@ class FolderDisk:
         for entry in entries:
             path = f"{folder}/{entry.name}" if folder else entry.name
             try:
-                seen = _seen(path, entry.stat(follow_symlinks=False))
+                seen = seen_at(path, entry.stat(follow_symlinks=False))
             except OSError as fault:
                 yield Seen(path=path, kind="closed", why=fault.strerror or "cannot be looked at")
                 continue
@@ -209,21 +214,6 @@ class FolderDisk:
                     )
                 else:
                     yield from self._below(path, depth + 1)
-
-    def _pieces(self, path: str, *, forget: bool = False) -> Iterator[bytes]:
-        seen = self.at(path)
-        if seen is None:
-            raise FileNotFoundError(2, "no longer there", path)
-        if seen.kind != "file":
-            raise OSError(22, "no ordinary file: not opened", path)
-        handle = os.open(self._folder / path, _READ)
-        with open(handle, "rb", buffering=0) as file:  # noqa: PTH123 - a descriptor, not a path
-            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-                raise OSError(22, "no ordinary file: not opened", path)
-            if forget:
-                _forget(file.fileno())
-            while piece := file.read(CHUNK):
-                yield piece
 
 
 def _forget(handle: int) -> None:
@@ -243,13 +233,3 @@ def _side_by_side(do: Callable[[str], str], paths: Sequence[str], at_once: int) 
         yield from pool.map(do, paths)
     finally:
         pool.shutdown(cancel_futures=True)
-
-
-def _seen(path: str, status: os.stat_result) -> Seen:
-    if stat.S_ISLNK(status.st_mode) or getattr(status, "st_file_attributes", 0) & _REPARSE_POINT:
-        return Seen(path=path, kind="link")
-    if stat.S_ISDIR(status.st_mode):
-        return Seen(path=path, kind="folder")
-    if stat.S_ISREG(status.st_mode):
-        return Seen(path=path, kind="file", size=status.st_size)
-    return Seen(path=path, kind="other")

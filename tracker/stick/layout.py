@@ -13,12 +13,14 @@ from tracker.services.ports_stick import (
     DEVIATION,
     FOR_PROVING,
     MANIFEST_NAME,
+    READ_ME_NAME,
     Layout,
     Manifest,
     Outgoing,
     Purpose,
     Shaped,
 )
+from tracker.services.progress import Tell, quiet
 from tracker.stick import manifest as manifest_file
 from tracker.stick import names, text
 from tracker.stick.copying import LEFTOVER
@@ -28,7 +30,11 @@ _NUMBER = re.compile(r"r0*(\d+)")
 
 
 class StickShaper:
-    """The shaper of real sticks; it holds nothing."""
+    """The shaper of real sticks."""
+
+    def __init__(self, tell: Tell = quiet) -> None:
+        """Args: tell: is told each program as it is shaped."""
+        self._tell = tell
 
     def shape(self, machine: Machine, programs: Sequence[Outgoing], purpose: Purpose) -> Layout:
         """Names and bytes for a machine; problems instead of exceptions, all of them at once."""
@@ -43,7 +49,8 @@ class StickShaper:
                 named.append((name, program))
         problems += _clashes(machine, named)
         shaped = []
-        for name, program in named:
+        for done, (name, program) in enumerate(named):
+            self._tell(f"shaping {name}", done, len(named))
             made = text.shape(
                 program.data,
                 machine,
@@ -100,6 +107,8 @@ def _name(machine: Machine, program: Outgoing) -> str:
     wrong = names.problem(name, short_only=machine.names_8_3, ascii_only=machine.characters != "any")
     if wrong is None and names.folded(name) == names.folded(MANIFEST_NAME):
         wrong = "is that of the list this tool writes"
+    if wrong is None and names.folded(name) == names.folded(READ_ME_NAME):
+        wrong = "is that of the read-me this tool writes"
     if wrong is None and LEFTOVER.fullmatch(name.upper()):
         wrong = "is kept for temporary files of this tool"
     if wrong is not None:

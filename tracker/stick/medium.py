@@ -1,6 +1,6 @@
 """A real folder as the stick of export and collect."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
@@ -37,6 +37,13 @@ class FolderMedium:
         """The bytes of a file; raises CouldNot (``medium-gone``, ``unreadable-file``)."""
         try:
             return self._disk.read(path)
+        except OSError as fault:
+            raise self._unreadable(path, fault) from fault
+
+    def pieces(self, path: str) -> Iterator[bytes]:
+        """The bytes of a file piece by piece; raises as `read` does, at any piece."""
+        try:
+            yield from self._disk.pieces(path)
         except OSError as fault:
             raise self._unreadable(path, fault) from fault
 

@@ -1,0 +1,202 @@
+"""The verdict on a file whose code is in the record: which text it is, and whether it still may be what it is.
+
+Rules, first hit (``mine`` are the texts with this code whose operations are for the machine):
+
+1. Not for this machine, or its bytes were exported for another one only: ``other-machine``.
+2. Its bytes were exported for a prove-out only: ``for-proving``.
+3. Its bytes were exported for a deviation only: ``withdrawn`` where its revision is; ``as-exported`` while the hours of
+   the deviation run; ``stale`` after that, whatever became of the text: its stamp says DEVIATION.
+4. It is code of the text that is released now: ``as-exported`` by its bytes, else ``same-code``.
+5. Its revision is withdrawn: ``withdrawn``.
+6. It is the newest revision, not released: ``for-proving``. Anything else known: ``stale``.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from tracker.nc.compare import compare
+from tracker.policy.days import words, zone_of
+from tracker.policy.deviations import Deviation
+from tracker.policy.find import label
+from tracker.policy.states import HELD, REJECTED
+from tracker.policy.states import WITHDRAWN as IS_WITHDRAWN
+from tracker.records.shop import Machine, Shop
+from tracker.services import collect_report as verdicts
+from tracker.services.collect_base import BaseFinder
+from tracker.services.collect_report import FileVerdict
+from tracker.services.known import Exported, Found, Known
+from tracker.services.on_deviation import under_deviation
+from tracker.services.ports_stick import DEVIATION, RELEASED
+from tracker.services.usable import Board
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownCode:
+    """Judges files whose code is known. ``deviations``: every one ever recorded, as it is today."""
+
+    shop: Shop
+    board: Board
+    bases: BaseFinder
+    deviations: Sequence[Deviation] = ()
+
+    def judge(
+        self, blank: FileVerdict, data: bytes | None, found: Found, machine: Machine | None
+    ) -> FileVerdict:
+        """The verdict; ``data`` None where the file is too long to be compared."""
+        mine = [one for one in found.known if self.board.is_for(one.job, one.operation, machine)]
+        here = [one for one in found.exported if machine is None or one.record.machine == machine.id]
+        if not mine or (found.exported and not here):
+            return self._elsewhere(blank, found, machine)
+        mine.sort(key=lambda one: one.stored.order)
+        current = [one for one in mine if self.board.is_current(one)]
+        if here and not any(one.record.purpose == RELEASED for one in here):
+            apart = self._deviation if here[-1].record.purpose == DEVIATION else self._for_proving
+            return apart(blank, _sent(current or mine, here), here[-1], released=bool(current))
+        if current:
+            return self._current(blank, data, self._released_one(current, here, machine), here, machine)
+        text = _sent(mine, here)
+        place = self.board.standing(text.stored, machine)
+        if place is not None and place.state == IS_WITHDRAWN:
+            return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
+        if self.board.is_newest(text):
+            state = f": {place.reason}" if place is not None else ""
+            return said(blank, verdicts.FOR_PROVING, text, f"not released{state}. For a prove-out only.")
+        return self._stale(blank, text)
+
+    def written_on(self, out: Exported) -> str:
+        """``r1, written 6 Feb 2026 by ss``."""
+        day = words(out.record.entered.astimezone(zone_of(self.shop)).date())
+        return f"{label(out.file.revision)}, written {day} by {out.record.by}"
+
+    def _released_one(
+        self, current: Sequence[Known], here: Sequence[Exported], machine: Machine | None
+    ) -> Known:
+        """Of several texts with one code a released one: one that may run, in the operation it went out for."""
+        sent = {(one.file.job, one.file.operation) for one in here}
+
+        def rank(text: Known) -> tuple[bool, bool, bool, int]:
+            released = self.board.released(text.job, text.operation)
+            place = self.board.standing(text.stored, machine)
+            return (
+                released is not None and released.stored.name == text.stored.name,
+                place is not None and place.usable,
+                (text.job, text.operation) in sent,
+                text.stored.order,
+            )
+
+        return max(current, key=rank)
+
+    def _elsewhere(self, blank: FileVerdict, found: Found, machine: Machine | None) -> FileVerdict:
+        text = found.known[-1]
+        on = ", ".join(dict.fromkeys(one.record.machine for one in found.exported)) or ", ".join(
+            self.board.machines(text.job, text.operation)
+        )
+        place = machine.id if machine else "this machine"
+        return said(
+            blank,
+            verdicts.OTHER_MACHINE,
+            text,
+            f"for {on or 'another machine'}, not for {place}; take it off here",
+        )
+
+    def _for_proving(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:
+        since = "; released since, export it plainly" if released else ""
+        newer = "" if self.board.is_newest(text) else "; a newer revision is there"
+        return said(
+            blank,
+            verdicts.FOR_PROVING,
+            text,
+            f"{self.written_on(out)}, for its prove-out only{since}{newer}",
+        )
+
+    def _deviation(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:
+        """Rule 3."""
+        machine = self.shop.machine(out.record.machine)
+        place = self.board.standing(text.stored, machine)
+        if place is not None and place.state == IS_WITHDRAWN:
+            return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
+        under = under_deviation(self.shop, self.deviations, text, out)
+        went = f"{self.written_on(out)} {under.when}"
+        since = "; released since, export it plainly" if released else ""
+        if not under.runs:
+            message = f"{went}{since}. How many parts were made? {_TAKE_OFF}"
+            return said(blank, verdicts.STALE, text, message)
+        owed = "; a second person is owed" if under.owing else ""
+        stop = f"; stopped since: {place.reason}" if place and place.state in (HELD, REJECTED) else ""
+        return said(blank, verdicts.AS_EXPORTED, text, f"{went}{owed}{stop}{since}")
+
+    def _current(
+        self,
+        blank: FileVerdict,
+        data: bytes | None,
+        text: Known,
+        here: Sequence[Exported],
+        machine: Machine | None,
+    ) -> FileVerdict:
+        released = self.board.released(text.job, text.operation)
+        number = f"release {released.release}" if released else "not released"
+        place = self.board.standing(text.stored, machine)
+        stop = "" if place is None or place.usable else f"; may not run today: {place.reason}"
+        newer = "" if self.board.is_newest(text) else "; the office has a newer revision"
+        if here:
+            return said(
+                blank, verdicts.AS_EXPORTED, text, f"{self.written_on(here[-1])}, {number}{stop}{newer}"
+            )
+        if data is None:
+            kinds: tuple[str, ...] = ()
+            how = "too long to be compared further"
+        else:
+            kinds = self._kinds(text, data, machine)
+            how = (
+                f"differs in {', '.join(kinds)} only" if kinds else "as it lies in the office, never exported"
+            )
+        found = said(
+            blank,
+            verdicts.SAME_CODE,
+            text,
+            f"same code as {label(text.stored.name)}, {number}; {how}{stop}{newer}",
+        )
+        return replace(found, kinds=kinds)
+
+    def _stale(self, blank: FileVerdict, text: Known) -> FileVerdict:
+        newer = self.board.superseding(text)
+        by = f"; {newer}" if newer else ""
+        return said(
+            blank,
+            verdicts.STALE,
+            text,
+            f"an older revision{by}. Were parts made with it since? Take it off the stick.",
+        )
+
+    def _kinds(self, text: Known, data: bytes, machine: Machine | None) -> tuple[str, ...]:
+        """How a file of the same code differs from what was exported to the machine, else from the record."""
+        base = self.bases.as_sent(text, machine)
+        return compare(base, data, strict=text.record.strict, lathe=is_lathe(machine)).kinds if base else ()
+
+
+_TAKE_OFF = "Take it off the stick and the control."
+
+
+def said(blank: FileVerdict, verdict: str, text: Known, message: str) -> FileVerdict:
+    """``blank`` with a verdict about a text of the record."""
+    return replace(
+        blank,
+        verdict=verdict,
+        job=text.job,
+        operation=text.operation,
+        revision=label(text.stored.name),
+        known=text,
+        message=message,
+    )
+
+
+def is_lathe(machine: Machine | None) -> bool | None:
+    """Whether texts for the machine are read with lathe meanings; None: as their words say."""
+    return None if machine is None else machine.type == "lathe"
+
+
+def _sent(texts: Sequence[Known], here: Sequence[Exported]) -> Known:
+    """Of several texts with one code the one that was exported, else the newest."""
+    names = {(one.file.job, one.file.operation, one.file.revision) for one in here}
+    sent = (one for one in reversed(texts) if (one.job, one.operation, one.stored.name) in names)
+    return next(sent, texts[-1])

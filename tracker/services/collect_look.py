@@ -1,0 +1,97 @@
+"""Looking at the files of a stick: what each one's content is, a few of them ahead of the verdicts.
+
+What a file of up to `WHOLE` bytes says is found out from one reading of it; a longer one is read in pieces, so that a
+file of any size takes a bounded part of memory, and is read whole only where it has to be compared, up to `COMPARED`
+bytes. Links and devices are never opened.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from hashlib import sha256
+
+from tracker.errors import CouldNot
+from tracker.services.ahead import ahead
+from tracker.services.known import Found, KnownTexts
+from tracker.services.ports_stick import Medium, Seen
+
+WHOLE = 16 * 1024 * 1024
+COMPARED = 128 * 1024 * 1024
+"""Bytes of the longest file whose text is compared; what a longer one is, its code alone says."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """One file as it was found.
+
+    ``found`` None where it was not opened, or could not be read (``fault``). ``data`` its bytes, None where it was not
+    read whole; `whole` reads them then.
+    """
+
+    seen: Seen
+    found: Found | None = None
+    data: bytes | None = None
+    fault: CouldNot | None = None
+
+
+def looks(
+    medium: Medium, known: KnownTexts, files: Iterable[Seen], first: Callable[[Seen], bool]
+) -> Iterator[Look]:
+    """A look at each of ``files`` that ``first`` does not set aside; raises CouldNot (``medium-gone``)."""
+    _ = known.asks_strict  # what it takes from the repository is taken before several threads ask
+
+    def look(seen: Seen) -> Look:
+        return Look(seen=seen) if seen.kind != "file" or first(seen) else _look(medium, known, seen)
+
+    return ahead(look, files)
+
+
+def whole(medium: Medium, look: Look) -> bytes | None:
+    """The bytes of a file that was looked at; None where it is too long to be compared.
+
+    Raises CouldNot (``medium-gone``, ``unreadable-file``: it cannot be read any more, or is another one).
+    """
+    if look.data is not None or look.found is None or look.seen.size > COMPARED:
+        return look.data
+    parts = list(medium.pieces(look.seen.path))
+    data = b"".join(parts)
+    parts.clear()
+    if sha256(data).hexdigest() != look.found.sha256:
+        raise _another(look.seen.path)
+    return data
+
+
+class _Steady:
+    """Opens a long file in pieces, as often as it is asked; a reading to the end must give the bytes of the first one.
+
+    Its code and its hash come from readings of their own: of a file that changes between them the one would be told of
+    another text than the other. Raises CouldNot (``medium-gone``, ``unreadable-file``).
+    """
+
+    def __init__(self, medium: Medium, path: str) -> None:
+        self._medium, self._path = medium, path
+        self._first: str | None = None
+
+    def __call__(self) -> Iterator[bytes]:
+        read = sha256()
+        for piece in self._medium.pieces(self._path):
+            read.update(piece)
+            yield piece
+        self._first = self._first or read.hexdigest()
+        if read.hexdigest() != self._first:
+            raise _another(self._path)
+
+
+def _another(path: str) -> CouldNot:
+    return CouldNot("unreadable-file", "it changed while it was read", where=path, fix="collect again")
+
+
+def _look(medium: Medium, known: KnownTexts, seen: Seen) -> Look:
+    try:
+        if seen.size > WHOLE:
+            return Look(seen=seen, found=known.content_of(_Steady(medium, seen.path)))
+        data = medium.read(seen.path)
+    except CouldNot as fault:
+        if fault.name != "unreadable-file":
+            raise
+        return Look(seen=seen, fault=fault)
+    return Look(seen=seen, found=known.content(data), data=data)

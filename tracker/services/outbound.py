@@ -1,0 +1,108 @@
+"""An export before it is decided what goes: who takes what where, for which machine, and what lies there now."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+
+from tracker.policy.may import require
+from tracker.records.events import OnStick
+from tracker.records.shop import Machine, Person
+from tracker.records.stored import Ledger
+from tracker.services.desk import Desk, acting
+from tracker.services.export_papers import MakePapers, no_papers
+from tracker.services.known import KnownTexts
+from tracker.services.machine_named import machine_named
+from tracker.services.ports import Head
+from tracker.services.ports_stick import (
+    RELEASED,
+    Medium,
+    Purpose,
+    Shaper,
+)
+from tracker.services.recording import attached_head
+from tracker.services.stick_view import Contents, need_owner, stick_name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outbound:
+    """Who takes what where, before the stick is written."""
+
+    desk: Desk
+    head: Head
+    ledger: Ledger
+    person: Person
+    machine: Machine
+    stick: str
+    purpose: Purpose
+    dry_run: bool
+    known: KnownTexts = field(repr=False)
+    contents: Contents = field(repr=False)
+    papers: MakePapers = field(default=no_papers, repr=False)
+
+    @property
+    def now(self) -> datetime:
+        """The moment of this export."""
+        return self.desk.clock.now()
+
+    @property
+    def folder(self) -> str:
+        """Where the programs go."""
+        return self.contents.folder_of(self.machine, self.purpose)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Destination:
+    """Where an export goes, as a person said it; ``papers`` makes what is to lie beside the programs."""
+
+    medium: Medium
+    shaper: Shaper
+    machine: str | None
+    by: str | None = None
+    stick: str | None = None
+    dry_run: bool = False
+    papers: MakePapers = no_papers
+
+
+class TakenOff(Protocol):
+    """A file of ours that leaves: where it lies, its SHA-256, and what it was (None: a list)."""
+
+    @property
+    def path(self) -> str:
+        """As it lies on the stick."""
+
+    @property
+    def sha256(self) -> str:
+        """Of its bytes."""
+
+    @property
+    def file(self) -> OnStick | None:
+        """As an export wrote it."""
+
+
+def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbound:
+    """Who, where, for which machine.
+
+    Raises:
+        Refused: ``detached-head``, ``wrong-role``, ``stick-without-owner``.
+        BadCall: ``who``, ``unknown-person``, ``which-machine``, ``unknown-machine``, ``stick-name``.
+        CouldNot: the repository or the stick could not be read.
+    """
+    head = attached_head(desk)
+    ledger = desk.repo.ledger()
+    person = acting(desk, ledger.shop, to.by)
+    require(ledger.shop, person, "export", desk.clock.now())
+    machine, stick = machine_named(ledger.shop, to.machine), stick_name(to.medium, to.stick)
+    need_owner(ledger.shop, stick, desk.clock.now())
+    return Outbound(
+        desk=desk,
+        head=head,
+        ledger=ledger,
+        person=person,
+        machine=machine,
+        stick=stick,
+        purpose=purpose,
+        dry_run=to.dry_run,
+        known=KnownTexts(desk.repo, ledger),
+        contents=Contents.of(to.medium, to.shaper),
+        papers=to.papers,
+    )
