@@ -39,6 +39,44 @@ def test_what_is_run(text: str, lines: list[int], end: str) -> None:
     assert seen.named == []
 
 
+CUTS = "O1001\nG20 G90 G54\nT1 M6\n" + "G1 X1. F10.\n" * 20 + "M30\n%\n"
+
+
+@pytest.mark.parametrize(
+    ("leader", "first"),
+    [
+        (
+            "PART 4471 REV C\n%\n",
+            3,
+        ),  # met in real files: the name of the part, a line of the post, a file name
+        ("PART 4471 REV C\n", 2),
+        ("POSTED 2026-03-11 BY NP\nROUGH.NC\n\n(REV C)\nN5\n%\n", 7),
+    ],
+)
+def test_what_does_not_read_as_words_before_the_program_is_no_part_of_the_program(leader, first) -> None:
+    """Common practice, no source: a reader waits for the first ``%``; NISTIR 6556 (3.1) asks that it be the first line."""
+    seen = watch(leader + CUTS)
+    assert seen.lines[0] == first
+    assert seen.blocks[0].program == 1001
+    assert seen.end == "M30"
+    assert len(seen.moves) == 20
+    assert seen.named == [f"what stands before line {first}: not run"]
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        "G0 X1.\nM30\n",  # the program itself: the % ends it
+        "PART 4471\nG0 X1.\n",
+        "PART 4471\nT1 M6\n",
+    ],
+)
+def test_words_before_a_percent_are_a_program_that_ends_there(before) -> None:
+    seen = watch(before + "%\n" + CUTS)
+    assert seen.lines[0] == 1
+    assert "T1 M6" not in [block.text for block in seen.blocks if block.line > 2]
+
+
 def test_the_main_program_is_the_first_that_holds_more_than_a_frame() -> None:
     seen = watch("%\nO1\nM98 P2\nM30\nO2\nG0 X2.\nM99\n%\n")
     assert {block.program for block in seen.blocks if block.depth == 0} == {1}

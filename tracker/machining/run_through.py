@@ -78,6 +78,8 @@ def _run(course: Course, text: Text, lane: Lane | None) -> None:
     if text.verbatim:
         course.act.not_followed(_NOWHERE, "the text is not in word-address form")
         return
+    if text.leader:
+        course.act.not_followed(_NOWHERE, f"what stands before line {text.first + text.leader}: not run")
     span = text.main
     course.push(
         Frame(

@@ -127,8 +127,9 @@ class Text:
     @cached_property
     def spans(self) -> tuple[Span, ...]:
         """The programs of the text, in order."""
-        opens = [index for index in self.found(_OPENS, 0, self.count) if self.read(index).opens]
-        starts = opens if opens[:1] == [0] else [0, *opens]
+        begin = self.leader
+        opens = [index for index in self.found(_OPENS, begin, self.count) if self.read(index).opens]
+        starts = opens if opens[:1] == [begin] else [begin, *opens]
         ends = [*starts[1:], self.count]
         return tuple(
             Span(
@@ -146,7 +147,28 @@ class Text:
         first, *others = self.spans
         if not others or any(self.counts(index) for index in range(first.first, first.end)):
             return first
-        return Span(number=others[0].number, first=0, end=others[0].end)
+        return Span(number=others[0].number, first=first.first, end=others[0].end)
+
+    @cached_property
+    def leader(self) -> int:
+        """How many lines, a ``%`` behind them with them, stand before the programs and are none; mostly 0.
+
+        A control reads a tape from its first ``%`` on, and a program from its O number; what stands before is no part
+        of one (common practice, no source). Only lines that do not read as words are such a leader: words before a
+        ``%`` may be a program that ends there.
+        """
+        odd = False
+        for index in range(self.count):
+            line = self.read(index)
+            if line.opens:
+                return index if odd else 0
+            if line.percent:
+                inside = range(index + 1, self.count)
+                return index + 1 if odd and any(self.counts(each) for each in inside) else 0
+            if line.words:
+                return 0
+            odd = odd or bool(line.why)
+        return 0
 
     def counts(self, index: int) -> bool:
         """Whether a line holds more than a frame."""
