@@ -7,9 +7,10 @@ from pathlib import Path
 from tests.checks.posted_faults import SHEET
 from tracker.checks.check import check
 from tracker.checks.finding import Result
-from tracker.checks.subject import ProgramIn, Subject
+from tracker.checks.subject import Earlier, OnRecord, ProgramIn, Subject
 from tracker.checks.waivers import with_waivers
 from tracker.frozen import replace
+from tracker.records.job import Operation
 from tracker.records.reading import job_from, shop_from
 
 POSTED = Path(__file__).parent / "posted"
@@ -31,9 +32,16 @@ def texts_of(job: str) -> dict[str, str]:
 
 
 def posted(
-    job: str, machine: str, texts: Mapping[str, str] | None = None, sheet: str | None = None
+    job: str,
+    machine: str,
+    texts: Mapping[str, str] | None = None,
+    sheet: str | None = None,
+    before: Mapping[str, str] | None = None,
 ) -> Subject:
-    """A job's only operation on a machine; ``texts`` by file name and ``sheet`` instead of those in the folder."""
+    """A job's only operation on a machine; ``texts`` by file name and ``sheet`` instead of those in the folder.
+
+    ``before``: the texts that were released and proven before.
+    """
     shop, problems = shop_from(tomllib.loads((POSTED / "shop.toml").read_text("utf-8")))
     assert shop is not None, problems
     read, problems = job_from(tomllib.loads(sheet or (POSTED / job / "job.toml").read_text("utf-8")))
@@ -41,15 +49,28 @@ def posted(
     (operation,) = read.operations
     profile = shop.machine(machine)
     assert profile is not None
+    programs = _programs(job, operation, {**texts_of(job), **(texts or {})})
+    earlier = None
+    if before is not None:
+        earlier = Earlier(label="r1", programs=_programs(job, operation, before), operation=operation)
+    return Subject(
+        job=read,
+        operation=operation,
+        machine=profile,
+        programs=programs,
+        checks=shop.checks,
+        on_record=OnRecord(released=earlier, proven=earlier),
+    )
+
+
+def _programs(job: str, operation: Operation, texts: Mapping[str, str]) -> tuple[ProgramIn, ...]:
     programs = []
-    for at, (name, text) in enumerate({**texts_of(job), **(texts or {})}.items()):
+    for at, (name, text) in enumerate(texts.items()):
         path = operation.program if at == 0 else f"sub/{name}"
         stem = name.partition(".")[0]
         number = int(stem[1:]) if stem[0] == "O" and stem[1:].isdigit() else None
         programs.append(ProgramIn(path=f"jobs/{job}/{path}", number=number, data=text.encode("latin-1")))
-    return Subject(
-        job=read, operation=operation, machine=profile, programs=tuple(programs), checks=shop.checks
-    )
+    return tuple(programs)
 
 
 def judged(subject: Subject) -> Result:

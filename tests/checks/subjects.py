@@ -7,7 +7,8 @@ from pathlib import Path
 from tracker.checks.examples import MILL, SHEET
 from tracker.checks.finding import Result
 from tracker.checks.rule import Rule
-from tracker.checks.subject import ProgramIn, Subject
+from tracker.checks.subject import NOTHING, Earlier, OnRecord, Other, ProgramIn, Subject
+from tracker.frozen import replace
 from tracker.records.job import Job, Operation
 from tracker.records.reading import job_from, shop_from
 from tracker.records.shop import Checks, Machine, Shop
@@ -24,6 +25,7 @@ RARELY_STATED = (
     "max_tool_weight of ",
     "diameter of the stock is not stated",
     "bottom of the stock is not stated",
+    "x and y of the stock are not stated",
 )
 
 
@@ -39,18 +41,38 @@ def subject(
     machine: Machine | None = MILL,
     called: Mapping[int, str] | None = None,
     checks: Checks | None = None,
+    before: str | None = None,
+    others: Mapping[int, str] | None = None,
 ) -> Subject:
     programs = [ProgramIn(path="op10/O1001.nc", number=1001, data=text.encode("latin-1"))]
     for number, more in (called or {}).items():
         programs.append(ProgramIn(path=f"sub/O{number}.nc", number=number, data=more.encode("latin-1")))
     return Subject(
-        job=JOB, operation=sheet, machine=machine, programs=tuple(programs), checks=checks or Checks()
+        job=JOB,
+        operation=sheet,
+        machine=machine,
+        programs=tuple(programs),
+        checks=checks or Checks(),
+        on_record=replace(
+            went_before(before, sheet) if before is not None else NOTHING,
+            others=tuple(Other(number=number, where=where) for number, where in (others or {}).items()),
+        ),
+    )
+
+
+def went_before(text: str, sheet: Operation, *called: ProgramIn) -> OnRecord:
+    """A text released and proven before."""
+    main = ProgramIn(path="op10/O1001.nc", number=1001, data=text.encode("latin-1"))
+    programs = (main, *called)
+    return OnRecord(
+        released=Earlier(label="release 2", programs=programs, operation=sheet),
+        proven=Earlier(label="r3", programs=programs, operation=sheet),
     )
 
 
 def clean_of(rule: Rule) -> Subject:
     one = rule.example
-    return subject(one.clean, sheet=one.sheet, machine=one.machine, called=one.called)
+    return subject(one.clean, sheet=one.sheet, machine=one.machine, called=one.called, before=one.before)
 
 
 def tripping_of(rule: Rule) -> Subject:
@@ -60,6 +82,8 @@ def tripping_of(rule: Rule) -> Subject:
         sheet=one.trips_sheet or one.sheet,
         machine=one.trips_machine or one.machine,
         called=one.called if one.trips_called is None else one.trips_called,
+        before=one.before,
+        others=one.others,
     )
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from tests.checks.posted_faults import FAULTS, MISSED, SAID
 from tests.checks.posted_named import NAMED, NOT_TOLD
-from tests.checks.posted_programs import JOBS, judged, machines_of, posted, slipped
+from tests.checks.posted_programs import JOBS, judged, machines_of, posted, slipped, texts_of
 from tests.checks.subjects import reasons
 from tracker.checks.check import check
 from tracker.checks.waivers import unused
@@ -40,7 +40,9 @@ def test_its_waivers_are_needed(job):
 def test_a_slip(job, old, new, rule):
     texts, sheet = slipped(job, old, new)
     machine = machines_of(job, sheet)[0]
-    clean, result = judged(posted(job, machines_of(job)[0])), judged(posted(job, machine, texts, sheet))
+    before = texts_of(job)
+    clean = judged(posted(job, machines_of(job)[0], before=before))
+    result = judged(posted(job, machine, texts, sheet, before))
     found = {one.rule for one in result.findings} - NAMED.get(job, set())
     more_untold = len(result.not_computed) > len(clean.not_computed)
     if rule == MISSED:

@@ -49,6 +49,9 @@ def test_written_otherwise_they_are_as_right(way):
     for job in JOBS:
         texts = texts_of(job)
         written = {name: way(text) for name, text in texts.items()}
+        rewritten = (
+            way is ways.stop_after_each_tool
+        )  # more stops than before are no other way to write the same
         if written == texts:
             continue
         tried += 1
@@ -56,12 +59,13 @@ def test_written_otherwise_they_are_as_right(way):
         wanted = set(NAMED.get(job, set()))
         if way is ways.lower_case and machine in READS_CAPITALS_ONLY:
             wanted.add("characters-not-read")
-        found = judged(posted(job, machine, written)).findings
+        found = judged(posted(job, machine, written, before=written if rewritten else texts)).findings
         assert {one.rule for one in found} == wanted, (job, [(one.line, one.message) for one in found])
     assert tried >= FEWEST
 
 
-@pytest.mark.parametrize("rule", [rule.name for rule in RULES])
+# a rule about the numbers of other jobs has no slip in a text: tests/services/test_on_record.py tries it
+@pytest.mark.parametrize("rule", [rule.name for rule in RULES if not rule.example.others])
 def test_each_rule_finds_its_slip_in_five_ways_of_writing(rule):
     """The first slip of the rule in which enough of the ways change the text at all."""
     slips = [one for one in FAULTS if one[3] == rule]
@@ -75,7 +79,8 @@ def test_each_rule_finds_its_slip_in_five_ways_of_writing(rule):
             if written == texts or way.__name__ in TAKES_AWAY.get(rule, ()):
                 continue
             tried += 1
-            found = {one.rule for one in judged(posted(job, machine, written, sheet)).findings}
+            before = {name: way(text) for name, text in texts_of(job).items()}
+            found = {one.rule for one in judged(posted(job, machine, written, sheet, before)).findings}
             assert rule in found, (job, way.__name__)
         if tried >= FEWEST:
             break

@@ -56,7 +56,8 @@ def test_the_clean_example_is_clean_in_other_spellings(rule: Rule):
     one = rule.example
     for change in MEANING_THE_SAME:
         text = change(one.clean)
-        again = subject(text, sheet=one.sheet, machine=one.machine, called=one.called)
+        before = change(one.before) if one.before is not None else None
+        again = subject(text, sheet=one.sheet, machine=one.machine, called=one.called, before=before)
         assert said(check(again).findings) == [], f"{change.__name__}:\n{text}"
 
 
@@ -72,6 +73,8 @@ def test_the_fault_is_found_in_other_spellings(rule: Rule):
             sheet=one.trips_sheet or one.sheet,
             machine=one.trips_machine or one.machine,
             called=one.called if one.trips_called is None else one.trips_called,
+            before=change(one.before) if one.before is not None else None,
+            others=one.others,
         )
         if rule.name not in {found.rule for found in check(again).findings}:
             missed.append(change.__name__)

@@ -29,7 +29,7 @@ SHEET = Operation(
     machines=("MILL2",),
     units="inch",
     clearance_z=0.5,
-    stock=Stock(top=0.05, bottom=-1.0),
+    stock=Stock(top=0.05, bottom=-1.0, x=(-2.0, 4.0), y=(-1.0, 3.0)),
     max_rpm=6000,
     offsets=(Offset(code="G54"),),
     tools=(

@@ -32,11 +32,16 @@ def hidden_by(why: str, block: Block) -> str | None:
 
     ``why`` as in a not-followed event at ``block``. In doubt it hides blocks.
     """
-    if _LENGTHS_ONLY.match(why) or _SHOWN_ONLY.match(why) or _SENTENCE.match(why):
+    if hides_nothing(why):
         return None
     if _RUN_ENDS.match(why) or not block.words:
         return BLOCKS
     return MOVES if all(_is_plain(word.letter, word.number) for word in block.words) else BLOCKS
+
+
+def hides_nothing(why: str) -> bool:
+    """Whether what was not followed touches nothing but lengths and minutes, or was only a comment."""
+    return bool(_LENGTHS_ONLY.match(why) or _SHOWN_ONLY.match(why) or _SENTENCE.match(why))
 
 
 def _is_plain(letter: str, number: str) -> bool:

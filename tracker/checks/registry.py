@@ -32,6 +32,7 @@ from tracker.checks.rules import (
     sheet_lists,
     spindle,
     stick_out,
+    stock_span,
     tap_hole,
     tapping,
     text_limits,
@@ -39,10 +40,11 @@ from tracker.checks.rules import (
     travel_along,
     turning,
     units,
+    went_before,
     work_offset,
 )
 
-CHECKS_VERSION = 6
+CHECKS_VERSION = 7
 """Goes up with every rule added or changed, so that a record says which rules its findings come from."""
 
 FAMILIES: Mapping[str, tuple[Rule, ...]] = {
@@ -55,7 +57,7 @@ FAMILIES: Mapping[str, tuple[Rule, ...]] = {
     "rapids": clearance.RULES,
     "cycles": cycle.RULES,
     "frame of the program": (*frame_of_program.RULES, *labels.RULES),
-    "units": units.RULES,
+    "units": (*units.RULES, *stock_span.RULES),
     "start of a tool": approach.RULES,
     "left over": debris.RULES,
     "feed": feed.RULES,
@@ -73,6 +75,7 @@ FAMILIES: Mapping[str, tuple[Rule, ...]] = {
     "kind of machine": kind_of_machine.RULES,
     "probe": probing.RULES,
     "head of the program": header.RULES,
+    "what went before": went_before.RULES,
 }
 RULES: tuple[Rule, ...] = tuple(rule for family in FAMILIES.values() for rule in family)
 

@@ -19,7 +19,8 @@ class Example:
     """Two programs for one sheet and machine: ``trips`` meets the rule and no other but ``also``, ``clean`` none.
 
     ``called`` holds the text of called programs by O number; ``trips_called`` those of the program that trips,
-    where they differ.
+    where they differ. ``before`` is the text that was released and proven last, where a rule looks back at it, ``others``
+    where programs of other operations with these numbers are.
     """
 
     trips: str
@@ -31,6 +32,8 @@ class Example:
     called: Mapping[int, str] = NOTHING
     trips_called: Mapping[int, str] | None = None
     also: tuple[str, ...] = ()
+    before: str | None = None
+    others: Mapping[int, str] = NOTHING
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

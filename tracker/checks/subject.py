@@ -7,10 +7,48 @@ from functools import cached_property
 from tracker.checks.spans import OPart, in_code, parts_of
 from tracker.frozen import dataclass
 from tracker.machining.setting import Setting
+from tracker.machining.summarise import summarise
+from tracker.machining.summary import Summary
 from tracker.records.job import Job, Operation, Tool
 from tracker.records.shop import Checks, Machine
 
 LATHE = "lathe"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnRecord:
+    """What a shop's record holds beside the text.
+
+    Attributes:
+        released, proven: texts of the same operation, released last and proven last; None where there is none.
+        others: programs of other operations for the same machines that have a number of this one's.
+        unread: why the record could not be read, in words, or None.
+    """
+
+    released: "Earlier | None" = None
+    proven: "Earlier | None" = None
+    others: "tuple[Other, ...]" = ()
+    unread: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Other:
+    """A program of another operation: its number, and where it is, in words (``4472/op10 r2, jobs/4472/op10/O1001.nc``)."""
+
+    number: int
+    where: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Earlier:
+    """An earlier text: how it is called on a screen (``release 2``), its programs, main first, and its sheet."""
+
+    label: str
+    programs: "tuple[ProgramIn, ...]"
+    operation: Operation
+
+
+NOTHING = OnRecord()
 _CHANGE = re.compile(rb"M[ \t]*0*6(?![0-9.])", re.IGNORECASE)
 _TOOL = re.compile(rb"T[ \t]*[0-9]", re.IGNORECASE)
 _CALL = re.compile(rb"(?:M[ \t]*98|G[ \t]*6[56])[^P\n]*P[ \t]*0*([0-9]{1,9})", re.IGNORECASE)
@@ -38,6 +76,7 @@ class Subject:
         machine: the machine, or None: what needs its figures is then not computed.
         programs: the main program first, then all it calls.
         checks: the shop's margins.
+        on_record: what else is known of it, for rules that look back or around.
     """
 
     def __init__(
@@ -48,12 +87,16 @@ class Subject:
         machine: Machine | None,
         programs: tuple[ProgramIn, ...],
         checks: Checks,
+        on_record: OnRecord = NOTHING,
     ) -> None:
         self.job = job
         self.operation = operation
         self.machine = machine
         self.programs = programs
         self.checks = checks
+        self.on_record = on_record
+        self._then: dict[int, Subject] = {}
+        self._summary: Summary | None = None
 
     @property
     def main(self) -> ProgramIn:
@@ -86,11 +129,30 @@ class Subject:
                 held.setdefault(program.number, program)
         return held
 
-    def setting(self) -> Setting:
-        """What the run is made with."""
+    def then(self, earlier: Earlier) -> "Subject":
+        """An earlier text on the same machine; the same one for every rule that asks."""
+        key = id(earlier)
+        if key not in self._then:
+            self._then[key] = Subject(
+                job=self.job,
+                operation=earlier.operation,
+                machine=self.machine,
+                programs=earlier.programs,
+                checks=self.checks,
+            )
+        return self._then[key]
+
+    def summary(self, *, lathe: bool) -> Summary:
+        """What the text does, summed up once."""
+        if self._summary is None:
+            self._summary = summarise(self.main.data, self.setting(lathe=lathe))
+        return self._summary
+
+    def setting(self, *, lathe: bool | None = None) -> Setting:
+        """What the run is made with; ``lathe`` as judged already, where no machine says."""
         machine = self.machine
         return Setting(
-            lathe=self.lathe,
+            lathe=self.lathe if lathe is None else lathe,
             units=self.operation.units,
             decimal=machine.decimal if machine else None,
             called=self._called,

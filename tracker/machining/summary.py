@@ -58,7 +58,7 @@ class Summary:
     ``not_followed`` holds one line of words for everything that could not be followed, in order of first meeting:
     where it is not empty every total is "at least". ``guesses`` states what was judged and not known ("read as a
     lathe program: G50 S with G96"). ``calls`` are the programs called, in order of first call, with how often;
-    ``stops`` (line, ``M0`` or ``M1``); ``offsets_written`` (line, block text); ``order`` the tools in order of use.
+    ``stops`` (line, ``M0`` or ``M1``), ``stops_of`` the tool of each; ``offsets_written`` (line, block text); ``order`` the tools in order of use.
     """
 
     units: str | None
@@ -66,6 +66,7 @@ class Summary:
     tools: tuple[ToolSummary, ...]
     order: tuple[str, ...]
     stops: tuple[tuple[int, str], ...]
+    stops_of: tuple[str | None, ...]
     calls: tuple[tuple[int, int], ...]
     offsets_written: tuple[tuple[int, str], ...]
     cutting_length: float

@@ -30,7 +30,7 @@ class Tally:
         self.own: set[str | None] = set()
         self._by_tool: dict[str | None, Sums] = {None: self.here}
         self._order: list[str] = []
-        self._stops: dict[tuple[int, str], None] = {}
+        self._stops: dict[tuple[int, str], str | None] = {}
         self._calls: dict[int, int] = {}
         self._written: dict[tuple[int, str], None] = {}
         self._not_followed: dict[str, None] = {}
@@ -101,7 +101,7 @@ class Tally:
         if what == "tool":
             self._change(block, value, lathe=control.lathe)
         elif what == "stop":
-            self._stops[block.line, value] = None
+            self._stops.setdefault((block.line, value), self.here.tool)
         elif what == "call":
             self._call(value, event.detail)
         elif what == "offset-written":
@@ -153,6 +153,7 @@ class Tally:
             tools=tuple(one.told() for one in used),
             order=tuple(self._order),
             stops=tuple(self._stops),
+            stops_of=tuple(self._stops.values()),
             calls=tuple(self._calls.items()),
             offsets_written=tuple(self._written),
             cutting_length=sum((one.cutting for one in used), 0.0),

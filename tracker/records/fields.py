@@ -255,6 +255,22 @@ CHECKS = Table(
             example="3",
             doc="How near to the jaws of a lathe a move may go, mm.",
         ),
+        Field(
+            key="units_ratio",
+            kind=Kind.RANGE,
+            default=(20, 30),
+            example="[20, 30]",
+            doc="So many times as wide as the stock, or so many times narrower, means inch taken for mm: 25.4.",
+        ),
+        Field(
+            key="leap",
+            kind=Kind.FIGURE,
+            default=5,
+            above=1,
+            high=1000,
+            example="5",
+            doc="How many times an F or S may rise or fall against the text proven last.",
+        ),
     ),
 )
 
@@ -536,6 +552,8 @@ STOCK = Table(
             doc="Whether a centre or a steady rest holds it in front (lathe).",
         ),
         Field(key="bottom", kind=Kind.FIGURE, doc="Z of the underside of the stock, as programmed."),
+        Field(key="x", kind=Kind.RANGE, doc="Lowest and highest X of the stock, as programmed (mill)."),
+        Field(key="y", kind=Kind.RANGE, doc="Lowest and highest Y of the stock, as programmed (mill)."),
     ),
 )
 

@@ -63,6 +63,8 @@ class Stock:
     diameter: float | None = None
     steadied: bool | None = None
     bottom: float | None = None
+    x: tuple[float, float] | None = None
+    y: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +99,17 @@ class Operation:
 
 # what an alternative takes over from the operation it replaces when it does not state it itself
 _SHEET_KEYS = ("units", "fixture", "clearance_z", "stock", "max_rpm", "continuous", "offsets", "tools")
-_STOCK_KEYS = ("top", "out_of_jaws", "bar_past_spindle", "supported", "diameter", "steadied", "bottom")
+_STOCK_KEYS = (
+    "top",
+    "out_of_jaws",
+    "bar_past_spindle",
+    "supported",
+    "diameter",
+    "steadied",
+    "bottom",
+    "x",
+    "y",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -106,7 +106,7 @@ def _json(value: object) -> str:
     if isinstance(value, Mapping):
         inside = (f"{_json(key)}:{_json(value[key])}" for key in sorted(value))
         return "{" + ",".join(inside) + "}"
-    if isinstance(value, list):
+    if isinstance(value, list | tuple):
         return "[" + ",".join(_json(one) for one in value) + "]"
     if isinstance(value, float):
         return shortest_decimal(value)

@@ -43,6 +43,8 @@ class Checks:
     stick_out_gap: float = 2
     travel_gap: float = 10
     jaw_gap: float = 3
+    units_ratio: tuple[float, float] = (20, 30)
+    leap: float = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ OPEN = "?"
 _WIDTH = 34
 _MILL_ASKS = ("diameter", "stick_out")
 _LATHE_ASKS = ("nose_radius", "stick_out")
-_MILL_STOCK = ("top",)
+_MILL_STOCK = ("top", "x", "y")
 _LATHE_STOCK = ("out_of_jaws", "bar_past_spindle", "supported", "diameter")
 
 
@@ -41,7 +41,7 @@ def drafted_job(job: DraftJob) -> str:
 
 def drafted_operation(operation: DraftOperation) -> str:
     """The tables of one operation, to stand at the end of a job.toml."""
-    stock = ", ".join(f"{key} = {OPEN}" for key in (_LATHE_STOCK if operation.lathe else _MILL_STOCK))
+    stock = ", ".join(f"{key} = {_open(key)}" for key in (_LATHE_STOCK if operation.lathe else _MILL_STOCK))
     lines = [
         "[[operations]]\n",
         *(f"# {_remark(note)}\n" for note in operation.notes),
@@ -59,6 +59,11 @@ def drafted_operation(operation: DraftOperation) -> str:
     for tool in operation.tools:
         lines += ["\n[[operations.tools]]\n", *_tool(tool, lathe=operation.lathe)]
     return "".join(lines)
+
+
+def _open(key: str) -> str:
+    """What stands for a value of the stock: two figures for a range."""
+    return f"[{OPEN}, {OPEN}]" if key in ("x", "y") else OPEN
 
 
 def open_questions(text: str) -> int:

@@ -74,12 +74,21 @@ def stock_words(stock: "Stock | None", units: str | None, *, lathe: bool = False
         parts.append(
             f"{figure(stock.top, units)}{_of(units)} {'proud of the finished face' if lathe else 'above the finished top'}"
         )
+    if stock.bottom is not None:
+        parts.append(f"underside at Z{figure(stock.bottom, units)}")
+    for axis, ends in (("X", stock.x), ("Y", stock.y)):
+        if ends is not None:
+            parts.append(f"{axis} {figure(ends[0], units)} to {figure(ends[1], units)}{_of(units)}")
+    if stock.diameter is not None:
+        parts.append(f"diameter {figure(stock.diameter, units)}{_of(units)}")
     if stock.out_of_jaws is not None:
         parts.append(f"{figure(stock.out_of_jaws, units)}{_of(units)} out of the jaws")
     if stock.bar_past_spindle is not None:
         parts.append(f"bar {figure(stock.bar_past_spindle, units)}{_of(units)} past the spindle")
     if stock.supported is not None:
         parts.append("supported" if stock.supported else "NOT SUPPORTED")
+    if stock.steadied is not None:
+        parts.append("steadied in front" if stock.steadied else "not steadied in front")
     return "; ".join(parts) or NOT_STATED
 
 

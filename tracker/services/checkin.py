@@ -21,7 +21,6 @@ from tracker.records.events import Origin, RevisionRecord
 from tracker.records.job import Waiver
 from tracker.records.names import revision_file, revision_name
 from tracker.records.shop import Person, Shop
-from tracker.records.stored import Ledger
 from tracker.services.changed import look_for_changes
 from tracker.services.checkin_plan import Chosen, Plan, Planned, Planner
 from tracker.services.desk import Desk, Opening, acting, opening
@@ -29,6 +28,7 @@ from tracker.services.findings_kept import Checked, checked
 from tracker.services.fits_shop import must_fit
 from tracker.services.locate import locate
 from tracker.services.naming import Named
+from tracker.services.on_record import RecordBeside
 from tracker.services.operation_text import OperationText
 from tracker.services.origin import Traced, trace
 from tracker.services.overlay import Overlay
@@ -129,7 +129,8 @@ def check_in(
     _no_edits_lost(desk, plan, texts)
     _has_code(plan)
     words = opening(desk, person, entered_by=entering, at=at)
-    made = tuple(_revision(desk, shop, ledger, planned, words, why) for planned in plan.revisions)
+    beside = RecordBeside(desk.repo, ledger, planner.work)
+    made = tuple(_revision(desk, shop, beside, planned, words, why) for planned in plan.revisions)
     commit = None if dry_run else _commit(desk, plan, made, person, why, texts, head)
     return CheckInReport(
         checked_in=made,
@@ -203,10 +204,10 @@ def _has_code(plan: Plan) -> None:
 
 
 def _revision(
-    desk: Desk, shop: Shop, ledger: Ledger, planned: Planned, words: Opening, reason: str
+    desk: Desk, shop: Shop, beside: RecordBeside, planned: Planned, words: Opening, reason: str
 ) -> CheckedIn:
-    text = planned.text
-    said = checked(text, shop)
+    text, ledger = planned.text, beside.ledger
+    said = checked(text, shop, beside.of(text))
     traced = tuple(trace(desk.repo, ledger, shop, origin, text) for origin in planned.origins)
     known = revisions(ledger, text.job.number, text.operation.id, everywhere=True)
     number = 1 + max((number_of(stored.name) for stored in known), default=0)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 
 from tracker.checks.finding import Finding
 from tracker.checks.registry import CHECKS_VERSION
+from tracker.checks.subject import OnRecord
 from tracker.frozen import dataclass, replace
 from tracker.records.events import Finding as KeptFinding
 from tracker.records.shop import Shop
@@ -28,9 +29,9 @@ class Checked:
     verified: Verified
 
 
-def checked(text: OperationText, shop: Shop) -> Checked:
-    """Run every check over an operation for each of its machines; raises BadCall (``unknown-rule``)."""
-    said = verified(text, shop)
+def checked(text: OperationText, shop: Shop, on_record: OnRecord) -> Checked:
+    """Run every check over an operation for each of its machines."""
+    said = verified(text, shop, on_record=on_record)
     return Checked(findings=tuple(kept(said)), version=CHECKS_VERSION, verified=said)
 
 

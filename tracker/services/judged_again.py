@@ -39,7 +39,7 @@ def _again(facts: JobFacts, one: OperationFacts, ledger: Ledger, same_version_on
         return one
     waivers = tuple(waiver for said in record.waivers if (waiver := _waiver(said)) is not None)
     as_recorded = replace(text, operation=replace(text.operation, waivers=waivers))
-    found = tuple(kept(verified(as_recorded, ledger.shop, of_record=True)))
+    found = tuple(kept(verified(as_recorded, ledger.shop)))
     return replace(one, findings=found, verified=True)
 
 

@@ -139,7 +139,7 @@ def _held_against(text: OperationText, data: bytes, shop: Shop, machines: tuple[
     main = text.programs[0]
     fixed = replace(text, programs=(replace(main, data=data), *text.programs[1:]))
     for machine in machines:
-        for finding in verified(fixed, shop, machine, of_record=True).findings:
+        for finding in verified(fixed, shop, machine).findings:
             if finding.rule in _RULES:
                 raise _refused(f"there would still be: {finding.message}", main.path, None)
     other = set(compare(main.data, data).kinds) - {"precall", "wording"}

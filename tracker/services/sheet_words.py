@@ -91,4 +91,6 @@ def _said(value: object) -> str:
         return "not stated"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return " to ".join(f"{one:g}" for one in value)
     return str(value)

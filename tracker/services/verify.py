@@ -8,6 +8,7 @@ from tracker.services.fits_shop import must_fit
 from tracker.services.locate import find_job, find_operation
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
+from tracker.services.on_record import beside_in_hand
 from tracker.services.operation_text import operation_text
 from tracker.services.verifying import Verified, verified
 
@@ -54,4 +55,7 @@ def verify(desk: Desk, named: Named, machine: str | None = None) -> VerifyReport
     must_fit(tree, path, job, shop, ids)
     index = ProgramIndex(tree)
     texts = [operation_text(tree, path, job, operation, shop, index=index) for operation in chosen]
-    return VerifyReport(operations=tuple(verified(text, shop, only) for text in texts))
+    beside = beside_in_hand(desk.repo, tree)
+    return VerifyReport(
+        operations=tuple(verified(text, shop, only, on_record=beside(text)) for text in texts)
+    )

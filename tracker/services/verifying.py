@@ -4,11 +4,9 @@ from collections.abc import Sequence
 
 from tracker.checks.check import check
 from tracker.checks.finding import Finding, NotComputed
-from tracker.checks.registry import nearest_names, rule_named
 from tracker.checks.spans import lines_of
-from tracker.checks.subject import ProgramIn, Subject
+from tracker.checks.subject import NOTHING, OnRecord, ProgramIn, Subject
 from tracker.checks.waivers import unused, with_waivers
-from tracker.errors import BadCall
 from tracker.frozen import dataclass
 from tracker.nc.dialect import WORD_ADDRESS
 from tracker.records.events import Finding as KeptFinding
@@ -44,16 +42,18 @@ class Verified:
 
 
 def verified(
-    text: OperationText, shop: Shop, only: Machine | None = None, *, of_record: bool = False
+    text: OperationText,
+    shop: Shop,
+    only: Machine | None = None,
+    *,
+    on_record: OnRecord = NOTHING,
 ) -> Verified:
     """Check an operation for ``only``, else for each of its machines, else for none in particular.
 
-    ``of_record``: the waivers come out of a record, and one of a rule that is gone is passed over.
-
-    Raises BadCall (``unknown-rule``) for a waiver of a rule that does not exist.
+    ``on_record``: what else the record holds, for rules that look back or around (`tracker.services.on_record`); not asked
+    again where a release is judged, for what other jobs did since undoes none: what check-in found counts there.
+    A waiver of a rule that is gone lets nothing stand.
     """
-    if not of_record:
-        waivers_known(text)
     operation = text.operation
     own = [machine for name in operation.machines if (machine := shop.machine(name)) is not None]
     machines: Sequence[Machine | None] = [only] if only else own or [None]
@@ -63,7 +63,12 @@ def verified(
     programs = _programs(text)
     for machine in machines:
         subject = Subject(
-            job=text.job, operation=operation, machine=machine, programs=programs, checks=shop.checks
+            job=text.job,
+            operation=operation,
+            machine=machine,
+            programs=programs,
+            checks=shop.checks,
+            on_record=on_record,
         )
         result = check(subject)
         findings += result.findings
@@ -78,25 +83,6 @@ def verified(
         checks=tuple(tried),
         unused=() if only and len(own) > 1 else unused(operation.waivers, findings),
     )
-
-
-def waivers_known(text: OperationText) -> None:
-    """Refuse a waiver of a rule that does not exist: it would let nothing stand, and nobody would know.
-
-    Raises BadCall (``unknown-rule``) with the nearest name.
-    """
-    for waiver in text.operation.waivers:
-        name = waiver.rule.lower()
-        if rule_named(name) is None and name not in CALL_RULES:
-            near = nearest_names(name, CALL_RULES)
-            raise BadCall(
-                "unknown-rule",
-                f"operation {text.operation.id} waives the rule {waiver.rule!r}, and there is none of that name",
-                where=text.job_path,
-                fix=f"did you mean {' or '.join(near)}?"
-                if near
-                else "proveout verify --list lists all rules",
-            )
 
 
 def _programs(text: OperationText) -> tuple[ProgramIn, ...]:

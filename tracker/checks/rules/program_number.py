@@ -56,6 +56,23 @@ class KeptNumber(_Programs):
                 )
 
 
+class NumberTwice(_Programs):
+    """A number another program for the same machines has."""
+
+    def begin(self, control: Control) -> None:
+        """Nothing to say of a record nobody could read."""
+        if self.subject.on_record.unread is not None:
+            self.unknown(f"the record could not be read: {self.subject.on_record.unread}")
+        super().begin(control)
+
+    def look(self, program: ProgramIn) -> None:
+        """Where the other one is, in words."""
+        others = {other.number: other.where for other in self.subject.on_record.others}
+        for part in self.subject.parts[program.path]:
+            if part.number in others:
+                self.at(program, part.first, f"O{part.number} is the number of {others[part.number]} too")
+
+
 RULES = (
     Rule(
         name="o-number-not-file-name",
@@ -83,6 +100,23 @@ RULES = (
             sheet=SHEET,
             machine=MILL,
             also=("o-number-not-file-name",),
+        ),
+    ),
+    Rule(
+        name="o-number-twice",
+        severity=REFUSE,
+        what="No two programs for one machine, or one group of machines, have one number, but for alternatives.",
+        reason="A control holds one program of a number: loading the second goes over the first, or is refused.",
+        remedy="give one of them another number",
+        machines=ANY,
+        follows=False,
+        watch=NumberTwice,
+        example=Example(
+            trips=MILLING,
+            clean=MILLING,
+            sheet=SHEET,
+            machine=MILL,
+            others={1001: "4472/op10 r2, jobs/4472/op10/O1001.nc"},
         ),
     ),
 )
