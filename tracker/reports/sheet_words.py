@@ -155,6 +155,14 @@ def marks(tool: "SheetTool") -> list[str]:
         found.append(f"insert {tool.insert}")
     if tool.nose_radius is not None:
         found.append(f"nose radius {tool.nose_radius:g}")
+    for words, value in (
+        ("cutting edges", tool.flute_length),
+        ("length with holder", tool.length),
+        ("weight", tool.weight),
+        ("no lower than Z", tool.lowest_z),
+    ):
+        if value is not None:
+            found.append(f"{words}{'' if words.endswith('Z') else ' '}{value:g}")
     return found
 
 

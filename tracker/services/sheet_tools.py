@@ -56,6 +56,10 @@ class SheetTool:
     nose_radius: float | None
     large: bool
     through_coolant: bool
+    flute_length: float | None
+    length: float | None
+    weight: float | None
+    lowest_z: float | None
     deepest: Figure
     left: Figure
     restarts: tuple[tuple[int, str | None], ...]
@@ -125,6 +129,10 @@ class _Row:
             nose_radius=stated.nose_radius,
             large=stated.large or self._is_wide(stated),
             through_coolant=stated.through_coolant,
+            flute_length=stated.flute_length,
+            length=stated.length,
+            weight=stated.weight,
+            lowest_z=stated.lowest_z,
             deepest=deepest,
             left=self._left(stated, deepest),
             restarts=tuple(starts),
