@@ -279,7 +279,7 @@ def test_cuts_a_25th_of_the_stock_in_both_axes_are_inches_taken_for_mm():
         return found(MILLING, "span-not-stock", sheet=replace(SHEET, stock=replace(stock, x=x, y=y)))
 
     (message,) = said((-30.0, 70.0), (0.0, 25.0))
-    assert message.startswith("the cuts run through 4 in X, the stock is 100: 25 times narrower")
+    assert message.startswith("T2: the cuts run through 4 in X, the stock is 100: 25 times narrower")
     assert said((-30.0, 70.0), (0.0, 3.0)) == []
     assert said((-60.0, 70.0), (0.0, 60.0)) == []  # 32.5 and 60 times: another reason
     assert untold(MILLING, "span-not-stock", sheet=replace(SHEET, stock=replace(stock, x=None))) == [
@@ -288,10 +288,9 @@ def test_cuts_a_25th_of_the_stock_in_both_axes_are_inches_taken_for_mm():
 
 
 def test_a_number_from_8000_on_is_kept_for_common_programs():
-    own = subject(edited(("O1001 (TWO TOOLS)", "O8001 (TWO TOOLS)")))
-    (main,) = own.programs
     for path, rules in (("common/O8001.nc", set()), ("op10/O8001.nc", {"o-number-kept"})):
-        own.programs = (replace(main, path=path),)
+        own = subject(edited(("O1001 (TWO TOOLS)", "O8001 (TWO TOOLS)")))
+        own.programs = (replace(own.main, path=path),)
         assert {one.rule for one in check(own).findings} == rules
 
 
