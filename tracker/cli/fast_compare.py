@@ -10,7 +10,13 @@ from tracker.cli.fast_files import read_file
 from tracker.cli.fast_words import Options, read_options
 from tracker.errors import BadCall, Exit
 
-FLAGS = {"--json": "json", "--exit-code": "exit-code", "--all": "all", "--no-color": "plain"}
+FLAGS = {
+    "--json": "json",
+    "--exit-code": "exit-code",
+    "--all": "all",
+    "--unified": "unified",
+    "--no-color": "plain",
+}
 VALUES = {"-C": "folder"}
 
 
@@ -71,5 +77,5 @@ def _compare(names: list[str], places: list[str], options: Options) -> int:
         from tracker.cli.plain_screen import PlainScreen
         from tracker.reports.compare import print_text
 
-        print_text(report, PlainScreen(), everything="all" in options)
+        print_text(report, PlainScreen(), everything="all" in options, unified="unified" in options)
     return Exit.NO if "exit-code" in options and not report.same_code else Exit.DONE

@@ -1,4 +1,4 @@
-"""``compare``: how two texts differ, of files anywhere or of revisions."""
+"""``compare``: how two texts differ, of files anywhere, of revisions, of releases, of what two machines are to run."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -7,28 +7,26 @@ import typer
 
 from tracker.cli.fast_files import read_file
 from tracker.cli.frame import Csv, Frame, Json
-from tracker.errors import BadCall, ProveoutError
-from tracker.services.comparing import (
-    CompareReport,
-    PlainFile,
-    compare_files,
-    compare_mixed,
-    compare_revisions,
-)
+from tracker.errors import ProveoutError
+from tracker.services.comparing import CompareReport, PlainFile, compare_files
 from tracker.services.locate import find_job
-from tracker.services.naming import Named, parse_named
+from tracker.services.naming import parse_named
 
 if TYPE_CHECKING:
-    from tracker.services.desk import Desk
-    from tracker.services.revision_text import RevisionText
+    from tracker.services.compare_sides import Texts
+
+_SIDE = "A file, a revision like 4471/op10@r4, a release like 4471@2, or a machine's: 4471@MILL2."
 
 
 def command(
     ctx: typer.Context,
-    old: Annotated[str, typer.Argument(metavar="OLD", help="A file, or a revision like 4471/op10@r4.")],
+    old: Annotated[str, typer.Argument(metavar="OLD", help=_SIDE)],
     new: Annotated[str, typer.Argument(metavar="NEW", help="The other one.")],
     exit_code: Annotated[bool, typer.Option("--exit-code", help="End with 1 when the code differs.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="Show every change, however many.")] = False,
+    unified: Annotated[
+        bool, typer.Option("--unified", help="Was and is one below the other, on a wide screen too.")
+    ] = False,
     csv: Csv = False,
     json: Json = False,
 ) -> int:
@@ -40,50 +38,40 @@ def command(
     frame.answer(
         "compare",
         lambda: as_json(report),
-        lambda console: print_text(report, console, everything=everything),
+        lambda console: print_text(report, console, everything=everything, unified=unified),
     )
     return 1 if exit_code and not report.same_code else 0
 
 
-def _side(frame: Frame, text: str) -> PlainFile | Named:
-    """A file where there is one of that name, else a revision."""
+def _side(frame: Frame, text: str) -> "PlainFile | Texts":
+    """A file where there is one of that name, else what the record has under it."""
     place = Path(frame.folder) / text
-    if text != "-" and not place.exists():
-        named = _meant(frame, text)
-        if named is not None:
-            return named
+    if text != "-" and not place.exists() and _is_recorded(frame, text):
+        from tracker.services.compare_sides import texts_named
+
+        return texts_named(frame.desk(), text)
     return PlainFile(name=text, data=read_file("-" if text == "-" else str(place)))
 
 
-def _meant(frame: Frame, text: str) -> Named | None:
-    """The revision a name means; without ``@`` only where there is such a job, else it was meant as a file."""
+def _is_recorded(frame: Frame, text: str) -> bool:
+    """Whether no file can be meant: there is an ``@``, or a job of that name."""
     if "@" in text:
-        return parse_named(text)
+        return True
     try:
-        named = parse_named(text)
-        find_job(frame.desk().repo.tree(), named.job)
+        find_job(frame.desk().repo.tree(), parse_named(text).job)
     except ProveoutError:
-        return None
-    return named
+        return False
+    return True
 
 
-def _compare(frame: Frame, old: PlainFile | Named, new: PlainFile | Named) -> CompareReport:
-    if isinstance(old, PlainFile) and isinstance(new, PlainFile):
-        return compare_files(old, new)
-    desk = frame.desk()
-    shop = desk.repo.tree().shop()
-    if isinstance(old, Named) and isinstance(new, Named):
-        older, newer = _revision(desk, old), _revision(desk, new)
-        return compare_revisions(shop, older, newer, (str(old), str(new)))
-    if isinstance(old, Named) and isinstance(new, PlainFile):
-        return compare_mixed(shop, _revision(desk, old), new, (str(old), new.name), file_is_new=True)
-    if isinstance(old, PlainFile) and isinstance(new, Named):
-        return compare_mixed(shop, _revision(desk, new), old, (old.name, str(new)), file_is_new=False)
-    raise BadCall("wrong-call", "compare wants two files or revisions", fix="proveout compare OLD NEW")
+def _compare(frame: Frame, old: "PlainFile | Texts", new: "PlainFile | Texts") -> CompareReport:
+    from tracker.services.comparing_sides import compare_texts, compare_with_file
 
-
-def _revision(desk: "Desk", named: Named) -> "RevisionText":
-    from tracker.services.recorded import recorded
-    from tracker.services.revision_text import revision_text
-
-    return revision_text(desk.repo, recorded(desk, named).stored)
+    if isinstance(old, PlainFile):
+        if isinstance(new, PlainFile):
+            return compare_files(old, new)
+        return compare_with_file(frame.desk().repo.tree().shop(), new, old, file_is_new=False)
+    shop = frame.desk().repo.tree().shop()
+    if isinstance(new, PlainFile):
+        return compare_with_file(shop, old, new, file_is_new=True)
+    return compare_texts(shop, old, new)

@@ -1,11 +1,10 @@
 """A comparison for people, grouped by file and tool, and as JSON."""
 
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tracker.nc.kinds import TEXT_ONLY, in_order
 from tracker.reports.cautions import NO_DIFFERENCE
-from tracker.reports.table import say, visible, wrapped
+from tracker.reports.table import say, wrapped
 
 if TYPE_CHECKING:
     from tracker.nc.compare_change import Side
@@ -28,16 +27,19 @@ def as_json(report: "CompareReport") -> dict[str, object]:
     return data
 
 
-def print_text(report: "CompareReport", console: "Screen", *, everything: bool = False) -> None:
-    """What differs, tool by tool; what leaves the code alone in one line; at most `MOST_SHOWN` changes."""
+def print_text(
+    report: "CompareReport", console: "Screen", *, everything: bool = False, unified: bool = False
+) -> None:
+    """What differs, tool by tool; what leaves the code alone in one line; at most `MOST_SHOWN` changes.
+
+    Was and is stand side by side where the screen is wide enough, unless ``unified`` asks for one below the other.
+    """
     code = [change for change in report.changes if change.kind not in TEXT_ONLY]
     shown = code if everything else code[:MOST_SHOWN]
-    for file, changes in groupby(shown, key=lambda change: change.file):
-        say(console, visible(file))
-        for tool, own in groupby(changes, key=lambda change: change.tool):
-            say(console, f"  T{visible(tool)}" if tool else "  before the first tool, or of the whole file")
-            for change in own:
-                _print_change(console, change)
+    if shown:
+        from tracker.reports.compare_lines import change_lines  # what is the same code has nothing to lay out
+
+        say(console, *change_lines(report, shown, console.width, unified=unified))
     if len(shown) < len(code):
         from tracker.policy.spelled import counted  # loads the records: only a long comparison pays for it
 
@@ -66,20 +68,6 @@ def _print_effects(report: "CompareReport", console: "Screen") -> None:
 
         for one in report.effect:
             print_effect(one, console)
-
-
-def _print_change(console: "Screen", change: "ShownChange") -> None:
-    name = f"    {change.kind:<15}"
-    if change.old is None and change.new is None:
-        say(console, f"{name}{visible(change.words or '')}".rstrip())
-        return
-    was = _side(change.old, "was") if change.old else "was  (nothing)"
-    now = _side(change.new, "is ") if change.new else "is   (taken out)"
-    say(console, f"{name}{was}", f"{' ' * len(name)}{now}")
-
-
-def _side(side: "Side", word: str) -> str:
-    return f"{word}  {visible(side.text)}   (line {side.line})"
 
 
 def _verdict(report: "CompareReport") -> str:

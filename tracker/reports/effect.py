@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from tracker.services.effect import Effect
 
 Rows = Iterator[tuple[str, str]]
+_MOST = 30  # a long list of offsets is no reason to push every other figure aside
 NO_EFFECT = "No difference found"
 LOOKED_AT = "extents, depths, speeds, feeds, lengths, minutes"
 NOT_WHOLE = "Not everything could be followed: lengths and minutes are at least those shown."
@@ -29,9 +30,10 @@ def print_effect(effect: "Effect", console: "Screen") -> None:
         say(console, f"What {visible(effect.file)} does, was -> is:")
     else:
         wrapped(console, f"{NO_EFFECT} in what {effect.file} does: {LOOKED_AT}.")
-    before = None
+    before, wide = None, max((len(visible(was)) for _, _, was, _ in rows), default=0)
     for title, name, was, now in rows:
-        say(console, f"  {'' if title == before else title:<6}{name:<14}{visible(was)} -> {visible(now)}")
+        start = f"  {'' if title == before else title:<6}{name:<14}"
+        say(console, f"{start}{visible(was):<{min(wide, _MOST)}} -> {visible(now)}")
         before = title
     if effect.old.not_followed or effect.new.not_followed:
         wrapped(console, NOT_WHOLE, "  ")

@@ -29,6 +29,7 @@ from tracker.services.effect import Effect
 from tracker.services.effect_of_pairs import effects_of_pairs, plain_settings, settings_of
 from tracker.services.program_text import ProgramText
 from tracker.services.sheet_words import sheet_words
+from tracker.services.tool_names import names_by_sheet
 
 if TYPE_CHECKING:
     from tracker.services.revision_text import RevisionText
@@ -74,6 +75,7 @@ def compare_revisions(
         changes.append(post)
     if old_sheet and new_sheet:
         changes += _sheet_changes(found, old_sheet, new_sheet)
+    lathe = any(pair.comparison.lathe for pair in found.pairs if pair.comparison)
     return CompareReport(
         old=report.old,
         new=report.new,
@@ -83,6 +85,7 @@ def compare_revisions(
         changes=tuple(changes),
         notes=tuple(notes),
         effect=done,
+        tool_names=names_by_sheet(changes, (new.operation, old.operation), lathe=lathe),
     )
 
 
@@ -107,6 +110,8 @@ def compare_mixed(
     found = Difference(pairs=tuple(_unrenamed(pair) for pair in compared))
     done = effects_of_pairs(found.pairs, plain_settings(sides, lathe))
     report = _whole(found, names, shop.policy.slower_percent, done)
+    own = names_by_sheet(report.changes, (revision.operation,), lathe=bool(lathe))
+    report = replace(report, tool_names=own)
     others = len(revision.programs) - 1
     if not others:
         return report

@@ -43,11 +43,21 @@ class ShownChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ToolName:
+    """What the T of one program is called on its setup sheet."""
+
+    file: str
+    tool: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CompareReport:
     """What was found.
 
     ``same_code``: the programs are the same code; ``same_bytes``: and equal to the last byte, sheet included.
     ``kinds`` as shown (``slower`` where that is true), sorted. ``effect``: what programs whose code differs did and do.
+    ``tool_names``: of the tools that a change names, as far as a setup sheet knows them.
     """
 
     old: str
@@ -58,6 +68,7 @@ class CompareReport:
     changes: tuple[ShownChange, ...]
     notes: tuple[str, ...] = ()
     effect: "tuple[Effect, ...]" = ()
+    tool_names: tuple[ToolName, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -54,7 +54,7 @@ def withdraw(
     ledger = desk.repo.ledger()
     person = acting(desk, ledger.shop, by)
     require(ledger.shop, person, "withdraw", desk.clock.now())
-    found = _release_records(ledger, named)
+    found = release_records(ledger, named)
     job = found[0].record.job or named.job
     covered = _covered(found, operations, job, named.number)
     covered = _not_yet(book_of(ledger, job, desk.clock.now()), covered, job, named.number)
@@ -79,7 +79,7 @@ def withdraw(
     )
 
 
-def _release_records(ledger: Ledger, named: ReleaseNamed) -> list[Stored]:
+def release_records(ledger: Ledger, named: ReleaseNamed) -> list[Stored]:
     """Every record of that release, on whatever branch; raises BadCall (``unknown-release``)."""
     of_job = [
         stored
