@@ -123,3 +123,30 @@ def test_small_files_are_read_once_and_large_ones_are_not_kept(many, monkeypatch
         assert objects.blob(small) == b"#!/bin/sh\n"
         assert len(objects.blob(large)) == 70_000
     assert asked == [small, large, large]
+
+
+def test_a_long_list_of_files_is_cut_as_a_short_one(shop, monkeypatch):
+    from tracker.store import tree_objects
+
+    for place in range(12):
+        write(shop, f"many/ {place} \n x", str(place))
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "many")
+    commit = git(shop, "rev-parse", "HEAD")
+    short = opened(shop).tree(commit).all_entries
+    monkeypatch.setattr(tree_objects, "_MANY_BYTES", 0)
+    assert opened(shop).tree(commit).all_entries == short == listed(shop, commit)
+
+
+@pytest.mark.parametrize("size", [0, 1 << 20])
+@pytest.mark.parametrize(
+    "data", [b"100644 a\0" + b"x" * 19, b"x", b"100644 a", b"100644 a\0" + b" " * 20 + b"rest"]
+)
+def test_bytes_that_are_no_list_of_files_are_damage_however_long(shop, monkeypatch, size, data):
+    from tracker.store import tree_objects
+
+    monkeypatch.setattr(tree_objects, "_MANY_BYTES", size)
+    trees = opened(shop)._tree_objects
+    with pytest.raises(CouldNot) as fault:
+        trees._parsed("f" * 40, data)
+    assert fault.value.name == "damaged"

@@ -1,24 +1,29 @@
 """The checks asked again: by a release, by what receives a push, by an audit. What a record says is not believed there."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, MutableMapping
 
 from tracker.checks.registry import CHECKS_VERSION
 from tracker.frozen import replace
 from tracker.policy.find import newest
 from tracker.policy.release_rules import OperationFacts, Reason, decide
 from tracker.policy.standing import Judge
-from tracker.records.events import RevisionRecord
+from tracker.records.events import Finding, RevisionRecord
 from tracker.records.job import Waiver
+from tracker.records.shop import Checks, Machine
 from tracker.records.stored import Ledger
 from tracker.services.findings_kept import kept
+from tracker.services.operation_text import OperationText
 from tracker.services.ports import TagSeen
 from tracker.services.rederive import Derived
 from tracker.services.release_facts import JobFacts
 from tracker.services.verifying import verified
 
+Asked = tuple[OperationText, Checks, tuple[Machine, ...]]
+Known = MutableMapping[Asked, tuple[Finding, ...]]
+
 
 def judged_again(
-    facts: JobFacts, ledger: Ledger, *, same_version_only: bool = False
+    facts: JobFacts, ledger: Ledger, *, same_version_only: bool = False, known: Known | None = None
 ) -> tuple[OperationFacts, ...]:
     """The operations with every check run again, each finding with who waived it in the newest revision's record.
 
@@ -26,21 +31,29 @@ def judged_again(
     was checked in under other rules is left to what its record says: a rule that came later undoes no release. One that
     names no rules at all is asked again: check-in has always written them, so somebody took them out. A release that
     comes in today is asked by the rules of today: anyone can write an old version into a record.
+
+    ``known``: what was found in this run by now; one text on the same sheet and machines is checked once, however many
+    releases hold it.
     """
-    return tuple(_again(facts, one, ledger, same_version_only) for one in facts.operations)
+    found = {} if known is None else known
+    return tuple(_again(facts, one, ledger, found, same=same_version_only) for one in facts.operations)
 
 
-def _again(facts: JobFacts, one: OperationFacts, ledger: Ledger, same_version_only: bool) -> OperationFacts:
+def _again(
+    facts: JobFacts, one: OperationFacts, ledger: Ledger, known: Known, *, same: bool
+) -> OperationFacts:
     text = facts.texts.get(one.operation)
     record = _newest(facts, one, ledger)
     if text is None or record is None:
         return one
-    if same_version_only and record.checks_version not in (None, CHECKS_VERSION):
+    if same and record.checks_version not in (None, CHECKS_VERSION):
         return one
     waivers = tuple(waiver for said in record.waivers if (waiver := _waiver(said)) is not None)
     as_recorded = replace(text, operation=replace(text.operation, waivers=waivers))
-    found = tuple(kept(verified(as_recorded, ledger.shop)))
-    return replace(one, findings=found, verified=True)
+    asked = (as_recorded, ledger.shop.checks, ledger.shop.machines)  # all that is looked at
+    if asked not in known:
+        known[asked] = tuple(kept(verified(as_recorded, ledger.shop)))
+    return replace(one, findings=known[asked], verified=True)
 
 
 def told_apart(facts: JobFacts, ledger: Ledger) -> Iterator[Reason]:
@@ -80,12 +93,13 @@ def _waiver(said: Mapping[str, object]) -> Waiver | None:
 
 def looked_into(derive: Callable[[TagSeen], Derived]) -> Callable[[TagSeen], Derived]:
     """The same derivation of a release tag, with the checks asked again where it holds so far."""
+    known: Known = {}
 
     def derived(tag: TagSeen) -> Derived:
         found = derive(tag)
         if not found.holds or found.facts is None or found.ledger is None or found.record is None:
             return found
-        facts = judged_again(found.facts, found.ledger, same_version_only=True)
+        facts = judged_again(found.facts, found.ledger, same_version_only=True, known=known)
         if facts == found.facts.operations:  # nothing was checked again: the decision in hand is the answer
             return found
         judge = Judge(found.ledger, found.record.entered)

@@ -50,6 +50,9 @@ class PushSeen(Protocol):
     def read(self, blobs: Iterable[str]) -> Mapping[str, bytes]:
         """The bytes of files."""
 
+    def file(self, commit: str, path: str) -> bytes | None:
+        """The bytes of a plain file of a state, None where there is none; quickest asked parents first."""
+
     def record(self, data: bytes, path: str) -> AnyRecord:
         """The record in these bytes; raises CouldNot (``newer-record``, ``damaged-record``) and others."""
 

@@ -286,21 +286,21 @@ class _Push:
 
     def _evidence(self, new: NewRecord) -> Iterator[Breach]:
         """What a record rests on lies in the same state: texts, the revision, the proof."""
-        record, tree = new.record, self._seen.recorded.tree(new.commit.commit)
+        record, commit, file = new.record, new.commit.commit, self._seen.file
         if isinstance(record, RevisionRecord):
-            for file in record.files:
-                data = tree.read(file.path)
-                if data is None or sha256_of(data) != file.raw_sha256:
-                    words = f"commit {new.commit.short} holds {'another text' if data else 'no file'} as {file.path}"
+            for text in record.files:
+                data = file(commit, text.path)
+                if data is None or sha256_of(data) != text.raw_sha256:
+                    words = f"commit {new.commit.short} holds {'another text' if data else 'no file'} as {text.path}"
                     yield Breach(rule="text-not-recorded", where=new.path, words=words)
             return
-        if isinstance(record, CountersignRecord | MeasuredRecord) and tree.read(record.proof) is None:
+        if isinstance(record, CountersignRecord | MeasuredRecord) and file(commit, record.proof) is None:
             words = f"commit {new.commit.short} does not hold {record.proof}, which it is about"
             yield Breach(rule="evidence-missing", where=new.path, words=words)
         if record.revision is None:
             return
         path = f"{new.path.rpartition('/')[0]}/{record.revision}.toml"
-        data = tree.read(path)
+        data = file(commit, path)
         if data is None:
             words = f"commit {new.commit.short} does not hold {path}, which it is about"
             yield Breach(rule="evidence-missing", where=new.path, words=words)

@@ -10,6 +10,7 @@ from tracker.policy.signed import Found, Worth
 from tracker.records.signatures import signature_path
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
+from tracker.services.ports import Tree
 
 UNSIGNED = "unsigned"
 
@@ -20,6 +21,7 @@ class SignedViews:
     def __init__(self, desk: Desk, ledger: Ledger) -> None:
         self._desk = desk
         self._ledger = ledger
+        self._in_hand: Tree | None = None
         shops = (ledger.shop, *(version.shop for version in ledger.shops))
         self.anybody = any(person.keys for shop in shops for person in shop.people)
 
@@ -39,12 +41,18 @@ class SignedViews:
         return None if said.startswith("signed") or (said == UNSIGNED and not self.anybody) else said
 
     def _found(self, stored: Stored) -> Found:
-        tree = self._desk.repo.tree(None if stored.in_hand else stored.commit)
+        tree = self._tree() if stored.in_hand else self._desk.repo.tree(stored.commit)
         path = signature_path(stored.path)
         if self._desk.verify is None or not tree.has(path):
             return Found()
         key, fault = self._desk.verify(tree.read(stored.path) or b"", tree.read(path) or b"")
         return Found(there=True, key=key, fault=fault)
+
+    def _tree(self) -> Tree:
+        """The tree in hand, asked for once: thousands of records are looked at."""
+        if self._in_hand is None:
+            self._in_hand = self._desk.repo.tree()
+        return self._in_hand
 
     def _worth(self, stored: Stored, found: Found) -> Worth:
         """By the states before the record's own commit; a first commit is its own state."""

@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
 
+from tracker.digest import sha256_of
 from tracker.errors import CouldNot
 from tracker.policy.push import NewCommit, Touch
 from tracker.records.events import AnyRecord
@@ -19,6 +20,8 @@ from tracker.store.clone import Clone
 from tracker.store.git import path_text
 from tracker.store.history import History
 from tracker.store.refs import Ref
+from tracker.store.states import States
+from tracker.store.tree import REGULAR
 from tracker.store.whole import check_whole
 
 _LOG = ("log", "--stdin", "--topo-order", "--reverse", "--no-show-signature", "--no-mailmap", "-z")
@@ -51,6 +54,8 @@ class PushRead:
         self.recorded = clone
         self._before = before or {}
         self._tips: tuple[str, ...] = ()
+        self._states = States(REGULAR)
+        self._records: dict[str, AnyRecord] = {}
 
     @cached_property
     def _refs(self) -> Mapping[str, Ref]:
@@ -91,7 +96,7 @@ class PushRead:
         heads = [_header(row) for row in out.split(b"\0") if row.strip()]
         asked = [(head[0], parent) for head in heads for parent in (head[3] or ("",))]
         touched = iter(self._touched(asked))
-        return [
+        found = [
             NewCommit(
                 commit=commit,
                 parents=parents,
@@ -102,6 +107,8 @@ class PushRead:
             )
             for commit, authored, committed, parents, author in heads
         ]
+        self._states.learn(found)
+        return found
 
     def _tip(self, name: str, value: str) -> str | None:
         ref = self._refs.get(name)
@@ -175,11 +182,21 @@ class PushRead:
         """The bytes of files."""
         return {blob: read.data for blob, read in self.recorded.objects.read(blobs).items()}
 
+    def file(self, commit: str, path: str) -> bytes | None:
+        """The bytes of a file of a state, None where there is none."""
+        if not self._states.holds(commit):
+            return self.recorded.tree(commit).read(path)
+        blob = self._states.blob(path)
+        return self.recorded.objects.blob(blob) if blob is not None else None
+
     def record(self, data: bytes, path: str) -> AnyRecord:
-        """The record in these bytes."""
+        """The record in these bytes, taken apart once; raises CouldNot anew each time where it cannot be read."""
         from tracker.store.toml_files import load_record
 
-        return load_record(data, path)
+        digest = sha256_of(data)
+        if digest not in self._records:
+            self._records[digest] = load_record(data, path)
+        return self._records[digest]
 
     def shop(self, commit: str) -> Shop | None:
         """The shop.toml of a state, None where there is none."""

@@ -8,6 +8,7 @@ from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 
 from tracker.frozen import dataclass
+from tracker.patterns import lazy_pattern
 from tracker.records.job import Job
 from tracker.records.shop import Shop
 from tracker.store.git import path_text
@@ -18,6 +19,12 @@ _LISTINGS_KEPT = 4
 _ROWS_KEPT = 200_000
 # listings of folders this deep (``jobs/4471``) are kept: few of them differ from one state to the next
 _SHARED_DEPTH = 2
+_MANY_BYTES = 1 << 13
+_CUT = {
+    20: lazy_pattern(rb"(?s)[^ ]* [^\0]*\0.{20}"),
+    32: lazy_pattern(rb"(?s)[^ ]* [^\0]*\0.{32}"),
+}
+"""Rows one behind the other, by the bytes of an id; what is left over between them is no row."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,23 +139,36 @@ class TreeObjects:
         """The rows of a tree: mode, blank, name, NUL, the bytes of an id."""
         rows: dict[str, Entry] = {}
         known = self._row_of
+        cut = self._cut(data) if len(data) < _MANY_BYTES else _CUT[self._id_bytes].findall(data)
+        if sum(map(len, cut)) != len(data):
+            raise damaged(f"object {tree} is no list of files")
+        for row in cut:
+            # one state of a folder differs from the next in a row or two: the others are known by their bytes
+            found = known.get(row)
+            if found is None:
+                found = known[row] = self._row_read(row)
+            rows[found[0]] = found[1]
+        if len(known) > _ROWS_KEPT:
+            known.clear()
+        return rows
+
+    def _cut(self, data: bytes) -> list[bytes]:
+        """The rows of a list of files, as far as they are rows; short lists are not worth loading patterns for."""
+        cut: list[bytes] = []
         at = 0
         while at < len(data):
             blank = data.find(b" ", at)
             end = data.find(b"\0", blank) + 1
             if blank < 0 or end == 0 or end + self._id_bytes > len(data):
-                raise damaged(f"object {tree} is no list of files")
-            begin, at = at, end + self._id_bytes
-            row = data[begin:at]
-            # one state of a folder differs from the next in a row or two: the others are known by their bytes
-            found = known.get(row)
-            if found is None:
-                entry = Entry(data[begin:blank].decode("latin-1").rjust(6, "0"), data[end:at].hex())
-                found = known[row] = (path_text(data[blank + 1 : end - 1]), entry)
-            rows[found[0]] = found[1]
-        if len(known) > _ROWS_KEPT:
-            known.clear()
-        return rows
+                break
+            cut.append(data[at : end + self._id_bytes])
+            at = end + self._id_bytes
+        return cut
+
+    def _row_read(self, row: bytes) -> tuple[str, Entry]:
+        mode, _, rest = row.partition(b" ")
+        name, raw = rest[: -self._id_bytes - 1], rest[-self._id_bytes :]
+        return path_text(name), Entry(mode.decode("latin-1").rjust(6, "0"), raw.hex())
 
 
 def is_tree(entry: Entry) -> bool:
