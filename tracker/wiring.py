@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from tracker.store.drawer import WorkDrawer
     from tracker.store.evidence import CloneEvidence
     from tracker.store.old_files import OldFiles
+    from tracker.store.past import ClonePast
     from tracker.store.setup_site import Site
     from tracker.store.sharing import Sharing
 
@@ -144,6 +145,14 @@ def open_drawer(folder: str = ".") -> "tuple[Desk, WorkDrawer]":
 
     clone = open_clone(folder)
     return _desk(clone), WorkDrawer(clone, Path(folder))
+
+
+def open_past(folder: str = ".") -> "tuple[Desk, ClonePast]":
+    """The desk in this folder, and the history of the branch in hand; raises as `open_desk` does."""
+    from tracker.store.past import ClonePast
+
+    clone = open_clone(folder)
+    return _desk(clone), ClonePast(clone)
 
 
 def open_old_folders(folder: str, names: "Sequence[str]") -> "tuple[Desk, list[OldFiles]]":

@@ -8,9 +8,11 @@ import json
 import pytest
 
 from tests.server.attacks import ATTACKS
-from tests.server.scenes import SCENES
+from tests.server.scenes import SCENES as PLAIN_SCENES
+from tests.server.scenes_before import BEFORE_SCENES
 from tracker.services.audit_commits import PUSH_ONLY
 
+SCENES = PLAIN_SCENES | BEFORE_SCENES
 OF_COMMITS = {
     "record-changed",
     "record-deleted",
@@ -32,6 +34,8 @@ OF_COMMITS = {
     "link",
     "bad-name",
     "bytes-altered",
+    "before-forged",
+    "before-record",
 }
 # those of signed records need a world of keys, which is not made here
 HERE = [attack for attack in ATTACKS if attack.name in SCENES]

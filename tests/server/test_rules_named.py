@@ -12,6 +12,7 @@ MODULES = (
     "policy/push_refs.py",
     "policy/push_records.py",
     "policy/push_signed.py",
+    "services/push_evidence.py",
     "services/push_files.py",
     "services/push_judge.py",
 )

@@ -11,8 +11,10 @@ from tracker.cli.options import file_named, write_new_bytes
 from tracker.cli.progress import progress
 from tracker.errors import BadCall
 from tracker.reports.adopt import applied_json, as_json, print_applied, print_text
+from tracker.reports.adopt_history import history_json, print_history
 from tracker.services.adopt import adopt
 from tracker.services.adopt_apply import apply_plan
+from tracker.services.adopt_history import adopt_history
 from tracker.services.adopt_plan import plan_bytes, read_plan
 
 
@@ -31,6 +33,15 @@ def command(
     apply: Annotated[
         str | None, typer.Option("--apply", metavar="PLAN.csv", help="Take in what this plan says yes to.")
     ] = None,
+    history: Annotated[
+        bool,
+        typer.Option(
+            "--history", help="Also a revision of each old commit that changed code, from before the record."
+        ),
+    ] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", "-n", help="With --history alone: write nothing, say what it would.")
+    ] = False,
     reason: Reason = None,
     by: By = None,
     yes: Yes = False,
@@ -39,12 +50,17 @@ def command(
 ) -> int:
     """Take in the programs a shop has already: first a plan to read and change, then all of it in one commit."""
     frame = Frame.of(ctx, json=json, yes=yes, csv=csv)
-    if (folder is None) == (apply is None):
+    if history and folder is None and apply is None and not (also or plan):
+        return _history(frame, by, reason, dry_run=dry_run)
+    if (folder is None) == (apply is None) or dry_run or (history and apply is None):
         raise BadCall(
-            "wrong-call", "what is meant?", fix="name a folder to look through, or a plan with --apply"
+            "wrong-call",
+            "what is meant?",
+            fix="name a folder to look through, or a plan with --apply; --history goes with --apply or alone, "
+            "--dry-run with --history alone",
         )
     if apply is not None:
-        return _apply(frame, apply, by, reason, clash=bool(also or plan))
+        return _apply(frame, apply, by, reason, clash=bool(also or plan), history=history)
     return _look(frame, [folder or ".", *(also or ())], plan)
 
 
@@ -63,8 +79,18 @@ def _look(frame: Frame, names: list[str], plan: str | None) -> int:
     return 0
 
 
-def _apply(frame: Frame, plan: str, by: str | None, reason: str | None, *, clash: bool) -> int:
-    from tracker.wiring import open_drawer
+def _history(frame: Frame, by: str | None, reason: str | None, *, dry_run: bool) -> int:
+    from tracker.wiring import open_past
+
+    desk, past = open_past(frame.folder)
+    with progress(hidden=frame.json) as tell:
+        report = adopt_history(desk, past, by=by, reason=reason, dry_run=dry_run, tell=tell)
+    frame.answer("adopt", lambda: history_json(report), lambda console: print_history(report, console))
+    return 0
+
+
+def _apply(frame: Frame, plan: str, by: str | None, reason: str | None, *, clash: bool, history: bool) -> int:
+    from tracker.wiring import open_drawer, open_past
 
     if clash:
         raise BadCall("wrong-call", "--apply takes a plan only", fix="make the plan in a call of its own")
@@ -79,6 +105,7 @@ def _apply(frame: Frame, plan: str, by: str | None, reason: str | None, *, clash
             lambda name: file_named(frame, name),
             by=by,
             reason=reason,
+            past=open_past(frame.folder)[1] if history else None,
             tell=tell,
         )
     frame.answer("adopt", lambda: applied_json(report), lambda console: print_applied(report, console))

@@ -114,7 +114,11 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         day=day,
         zone=zone,
         shop=shop_on(part, end_of_day(day, zone)),
-        revisions={entry.stored.name: entry for entry in _all(counting, RevisionRecord)},
+        revisions={
+            entry.stored.name: entry
+            for entry in _all(counting, RevisionRecord)
+            if entry.record.before is None  # read and compared, but nothing stands on it
+        },
         proofs=_all(in_hand, ProofRecord),
         rejected=_all(stops, ProofRecord),
         measured=_all([s for s in counting if s.in_hand or stops_use(s.record)], MeasuredRecord),

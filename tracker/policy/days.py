@@ -8,7 +8,7 @@ not believed beyond the entry.
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
-from tracker.records.events import Record
+from tracker.records.events import Record, RevisionRecord
 from tracker.records.shop import Shop
 
 # English names on purpose: strftime's %b follows the locale of the PC, the words of a reason must not
@@ -42,7 +42,12 @@ def happened_on(record: Record, zone: tzinfo) -> date:
 
 
 def entered_late(record: Record) -> bool:
-    """Whether claimed and entered time lie more than 48 hours apart."""
+    """Whether claimed and entered time lie more than 48 hours apart.
+
+    A text of before the record is not late: it says itself that its time is that of an old commit.
+    """
+    if isinstance(record, RevisionRecord) and record.before is not None:
+        return False
     return abs(record.entered - record.at) > LATE
 
 

@@ -73,10 +73,14 @@ def newest(ledger: Ledger, job: str, operation: str) -> tuple[Stored, ...]:
 
 
 def heads(found: tuple[Stored, ...]) -> tuple[Stored, ...]:
-    """Of these revisions, those that no other one of them names as where it came from."""
-    known = [stored.record for stored in found if isinstance(stored.record, RevisionRecord)]
+    """Of these revisions, those that no other one of them names as where it came from.
+
+    A text of before the record is none of them, whatever its number: it may have been taken over later.
+    """
+    counting = [stored for stored in found if stored.before is None]
+    known = [stored.record for stored in counting if isinstance(stored.record, RevisionRecord)]
     sources = {origin.revision for record in known for origin in record.origins}
-    return tuple(stored for stored in found if stored.name not in sources)
+    return tuple(stored for stored in counting if stored.name not in sources)
 
 
 def by_name(ledger: Ledger, job: str, operation: str, name: str | None) -> Stored | None:
@@ -104,7 +108,7 @@ def find_revision(ledger: Ledger, named: NamedRevision, operation: str) -> Store
 
 
 def _unknown(named: NamedRevision, spelled: str, known: tuple[Stored, ...]) -> BadCall:
-    if not known:
+    if not known or named.revision is None:
         return BadCall(
             "unknown-revision",
             f"{spelled} has no revision yet",

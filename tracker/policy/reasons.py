@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from tracker.policy.book import Book, Entry
 from tracker.policy.carry import Chain, Reach
 from tracker.policy.days import happened_on, words
+from tracker.policy.find import label
 from tracker.policy.groups import GROUP, counts_on
 from tracker.policy.lapse import Use, lapses_on
 from tracker.policy.proofs import Owed, is_full, worth
@@ -26,6 +27,17 @@ def proven_words(book: Book, entry: Entry[RevisionRecord], chain: Chain) -> str:
     else:
         said = f"proven by {by} on {proof.machine}{also}"
     return ", ".join((said, *chain.root.remarks))
+
+
+def before_cause(entry: Entry[RevisionRecord]) -> Cause:
+    """Why a text of before the record has no standing, and never gets one under its own number."""
+    record, name = entry.record, label(entry.stored.name)
+    return Cause(
+        state=UNPROVEN,
+        words="from before the record, which gives no standing",
+        clears=f"proveout checkin {record.job}/{record.operation} --from {name}",
+        records=(entry.stored,),
+    )
 
 
 def carried_words(book: Book, entry: Entry[RevisionRecord], chain: Chain) -> str:

@@ -16,7 +16,14 @@ from tracker.policy.carry import Chain, Reach, reach
 from tracker.policy.days import local_date, zone_of
 from tracker.policy.first_piece import first_piece_due
 from tracker.policy.lapse import Usable, Use, lapses_on, last_use
-from tracker.policy.reasons import carried_words, lapsed_cause, notes_about, proven_words, unproven_causes
+from tracker.policy.reasons import (
+    before_cause,
+    carried_words,
+    lapsed_cause,
+    notes_about,
+    proven_words,
+    unproven_causes,
+)
 from tracker.policy.states import CARRIED, PRECEDENCE, PROVEN, Cause, Standing
 from tracker.policy.stops import holds, lifts_relied_on, rejections, withdrawals
 from tracker.records.events import RevisionRecord
@@ -64,9 +71,11 @@ def standing(ledger: Ledger, revision: Stored, machine: Machine, day: datetime) 
 
 def judge(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Standing:
     """The standing by an open book."""
+    stops = [*_stops(book, entry, machine)]
+    if entry.record.before is not None:
+        return _unproven(book, entry, machine, [*stops, before_cause(entry)])
     reached = reach(book, entry, machine)
     best = _best(book, reached, machine)
-    stops = [*_stops(book, entry, machine)]
     if best is None:
         return _unproven(book, entry, machine, [*stops, *unproven_causes(book, entry, machine, reached)])
     chain, use = best

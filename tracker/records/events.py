@@ -89,8 +89,23 @@ class Outside:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Before:
+    """The old commit a text of before the record lies in, and who it claims wrote it: shown so, never as initials."""
+
+    NOBODY = "nobody named"
+
+    commit: str
+    author: str
+    email: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RevisionRecord(Record):
-    """One checked-in content of an operation; its own ``revision`` is ``r0003`` (the digits open its own hash)."""
+    """One checked-in content of an operation; its own ``revision`` is ``r0003`` (the digits open its own hash).
+
+    ``before``: the text is older than the record. ``at`` and ``reason`` are what its commit claims, ``by`` took it over,
+    ``files`` lie where they lay then, the sheet states nothing. It is never the newest one and gives no standing.
+    """
 
     EVENT = "revision"
 
@@ -105,6 +120,7 @@ class RevisionRecord(Record):
     waivers: tuple[Mapping[str, object], ...] = ()
     post: str | None = None
     outside: tuple[Outside, ...] = ()
+    before: Before | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

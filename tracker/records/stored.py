@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from tracker.frozen import dataclass
-from tracker.records.events import AnyRecord
+from tracker.records.events import AnyRecord, Before, RevisionRecord
 from tracker.records.shop import Shop
 
 
@@ -31,6 +31,16 @@ class Stored:
     def name(self) -> str:
         """File name without ``.toml``: of a revision record its full name, ``r0003-7f3a09c2``."""
         return self.path.rsplit("/", 1)[-1].removesuffix(".toml")
+
+    @property
+    def before(self) -> Before | None:
+        """Of a revision of before the record: where its text lies, and who is said to have written it."""
+        return self.record.before if isinstance(self.record, RevisionRecord) else None
+
+    @property
+    def text_commit(self) -> str:
+        """The commit that holds a revision's text: the one that brought the record, unless the text was there before."""
+        return self.before.commit if self.before is not None else self.commit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from tracker.reports.adopt_history import history_json, print_history
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.services.adopt_plan import CALLED, COLUMNS, NO, OPEN, YES
 
@@ -73,16 +74,19 @@ def applied_json(report: "AppliedReport") -> dict[str, object]:
         "open": report.open,
         "written": list(report.written),
         "commit": report.checked_in.commit if report.checked_in else None,
+        **({"history": history_json(report.history)} if report.history is not None else {}),
     }
 
 
 def print_applied(report: "AppliedReport", console: "Console") -> None:
     """The same for people."""
+    if report.history is not None:
+        print_history(report.history, console)
     if report.taken:
         count = "one operation" if len(report.taken) == 1 else f"{len(report.taken)} operations"
         wrapped(
             console,
-            f"{count} taken in as r1, in one commit; {len(report.written)} files written, none over another.",
+            f"{count} taken in, in one commit; {len(report.written)} files written, none over another.",
         )
         shown = ", ".join(report.taken[:_MOST]) + (", ..." if len(report.taken) > _MOST else "")
         wrapped(console, shown, indent="  ")

@@ -81,6 +81,8 @@ def event_json(one: "Happened") -> dict[str, object]:
     }
     if one.words:
         data["words"] = one.words
+    if one.stored.before is not None:
+        data["before"] = {"commit": one.stored.before.commit, "author": one.stored.before.author}
     if one.entered_by:
         data["entered_by"] = one.entered_by
     if one.struck:

@@ -22,6 +22,13 @@ ERRORS: tuple[Page, ...] = (
         "Ask one of the people named, or change the roles in shop.toml (quality does that).",
     ),
     Page(
+        "before-record",
+        "error",
+        "The revision was taken over from the history that was there before the record: who wrote it and when is as claimed, its setup "
+        "sheet is not known, and nobody vouched for it. It is shown and compared, and gives no standing.",
+        "To use its text make it the next revision: proveout checkin JOB/OP --from rN. Then it is proved like any other.",
+    ),
+    Page(
         "not-here-then",
         "error",
         "The person was not with the shop on that day (since, left in shop.toml).",

@@ -76,6 +76,11 @@ SERVER: tuple[Page, ...] = (
         _MAKE_AGAIN,
     ),
     _rule(
+        "before-forged",
+        "A record takes over a text of before the record, and the old commit it names is not behind it, or names another author or date.",
+        "proveout adopt --history makes such records.",
+    ),
+    _rule(
         "evidence-missing",
         "A record is about another that the same state does not hold.",
         "Push from the clone where both were made.",

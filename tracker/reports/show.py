@@ -9,11 +9,12 @@ from tracker.reports.findings import checked_words, finding_json, print_findings
 from tracker.reports.standing import standing_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
+from tracker.services.revision_text import before_words
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from tracker.records.events import FileOf, Origin, Outside
+    from tracker.records.events import Before, FileOf, Origin, Outside
     from tracker.services.show import ProofShown, ShowReport
 
 
@@ -46,8 +47,14 @@ def as_json(report: "ShowReport") -> dict[str, object]:
         "waivers": [dict(waiver) for waiver in record.waivers],
         "outside": [_fields(call) for call in record.outside],
         "signed": report.signed,
+        **({"before": _before(record.before)} if record.before is not None else {}),
         **_since(report),
     }
+
+
+def _before(before: "Before") -> dict[str, object]:
+    """Where a text of before the record lies, and who is said to have written it."""
+    return {"commit": before.commit, "author": before.author, "email": before.email}
 
 
 def _since(report: "ShowReport") -> dict[str, object]:
@@ -95,7 +102,11 @@ def print_text(report: "ShowReport", console: "Console") -> None:
     say(console, f"{report.job}/{report.operation} {report.label}{newest}")
     say(console, f"  id        {record.operation_fingerprint[:8].upper()}")
     entered = f", entered by {record.entered_by}" if record.entered_by else ""
-    say(console, f"  by        {record.by}{entered}, {moment(record.at, tz)}")
+    if record.before is not None:
+        say(console, f"  {visible(before_words(record.before))}, {moment(record.at, tz)}")
+        say(console, f"  taken over by {record.by}, {moment(record.entered, tz)}")
+    else:
+        say(console, f"  by        {record.by}{entered}, {moment(record.at, tz)}")
     say(console, f"  reason    {visible(record.reason or '')}")
     if record.post:
         say(console, f"  post      {visible(record.post)}")

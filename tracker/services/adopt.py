@@ -120,7 +120,7 @@ def _taken(ledger: Ledger) -> Mapping[str, str]:
     return {
         file.path: f"{stored.record.job}/{stored.record.operation}"
         for stored in ledger.records
-        if isinstance(stored.record, RevisionRecord)
+        if isinstance(stored.record, RevisionRecord) and stored.before is None
         for file in stored.record.files
     }
 

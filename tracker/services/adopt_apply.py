@@ -21,6 +21,7 @@ from tracker.records.ids import is_id
 from tracker.records.job import Job
 from tracker.records.shop import Machine, Shop
 from tracker.records.template_draft import drafted_job
+from tracker.services.adopt_history import HistoryReport, adopt_history
 from tracker.services.adopt_plan import CALLED, OPEN, YES, PlanRow
 from tracker.services.call_lookup import numbers_of
 from tracker.services.checkin import CheckInReport, check_in
@@ -31,6 +32,7 @@ from tracker.services.naming import Named
 from tracker.services.paths import name_of
 from tracker.services.ports import NewFile, Tree
 from tracker.services.ports_new import Drawer
+from tracker.services.ports_past import Past
 from tracker.services.progress import Tell, quiet, told
 from tracker.services.prove import begin
 from tracker.services.prove_prior import Paper, prove_prior
@@ -46,7 +48,8 @@ class AppliedReport:
     """What was taken in.
 
     ``taken`` operations, as ``job/operation``; ``already`` those that were recorded before; ``open`` rows that still say
-    ``?``; ``on_paper`` those a proof kept on paper was put down for; ``written`` new files; ``checked_in`` what the check-in says, None where there was nothing to do.
+    ``?``; ``on_paper`` those a proof kept on paper was put down for; ``written`` new files; ``checked_in`` what the check-in says, None where there was nothing to do;
+    ``history`` what was taken over from before the record, None where that was not asked for.
     """
 
     taken: tuple[str, ...]
@@ -55,6 +58,7 @@ class AppliedReport:
     open: int
     written: tuple[str, ...]
     checked_in: CheckInReport | None
+    history: HistoryReport | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +80,7 @@ def apply_plan(
     *,
     by: str | None,
     reason: str | None,
+    past: Past | None = None,
     tell: Tell = quiet,
 ) -> AppliedReport:
     """Take the plan in.
@@ -88,6 +93,7 @@ def apply_plan(
         read: reads a file the plan names.
         by: whose programs they are; None: the person git knows.
         reason: why, in a sentence.
+        past: the history to take over first, as `adopt_history` does; None: from today.
         tell: told how far it is.
 
     Raises:
@@ -117,6 +123,7 @@ def apply_plan(
     before = _there(tree, new)
     drawer.put(new)
     named = [Named(job=one.row.job, operation=one.row.operation) for mains in jobs.values() for one in mains]
+    old = adopt_history(desk, past, named, by=by, reason=reason, tell=tell) if past and named else None
     done = check_in(desk, named, by=by, reason=reason) if named else None
     taken = [f"{one.record.job}/{one.record.operation}" for one in done.checked_in] if done else []
     every = [f"{one.job}/{one.operation}" for one in named]
@@ -129,6 +136,7 @@ def apply_plan(
         open=sum(1 for row in rows if row.take == OPEN),
         written=tuple(file.path for file in new if file.path not in before),
         checked_in=done,
+        history=old,
     )
 
 

@@ -10,6 +10,7 @@ deviations             texts run in an emergency, with who stands behind them an
 late-entries           records entered more than 48 hours from when they say things happened
 set-clocks             records made with a clock that was set by hand
 prior                  proofs taken over from paper
+before-the-record      texts taken over from the history that was there before, which give no standing
 lapse                  what lapses within 60 days, or has
 waivers                findings that are let stand, of the newest revisions
 withdrawals            releases that were recalled
@@ -173,6 +174,19 @@ def _prior(asked: Asked) -> Rows:
             yield _row(stored, on=proof.machine, by=proof.by, evidence=said)
 
 
+def _before(asked: Asked) -> Rows:
+    for stored in asked.ledger.records:
+        if stored.before is not None:
+            old = stored.before
+            yield _row(
+                stored,
+                claimed=f"{old.author} {stored.record.at:%Y-%m-%d %H:%M}Z",
+                commit=old.commit[:12],
+                taken_over_by=stored.record.by,
+                why=stored.record.reason,
+            )
+
+
 def _withdrawals(asked: Asked) -> Rows:
     for stored in asked.ledger.records:
         if isinstance(stored.record, WithdrawRecord):
@@ -217,6 +231,7 @@ LISTS: Mapping[str, tuple[tuple[str, ...], Callable[[Asked], Rows]]] = {
     "late-entries": (("by", "happened", "entered"), _late),
     "set-clocks": (("by", "entered"), _set_clocks),
     "prior": (("on", "by", "evidence"), _prior),
+    "before-the-record": (("claimed", "commit", "taken_over_by", "why"), _before),
     "lapse": (("on", "lapses", "standing"), _lapse),
     "waivers": (("rule", "where", "by", "why"), _waivers),
     "withdrawals": (("release", "by", "why"), _withdrawals),

@@ -36,7 +36,7 @@ def audit_texts(desk: Desk, ledger: Ledger, evidence: Evidence) -> TextsAudited:
 
 def _recorded(texts: list[tuple[Stored, FileOf]], evidence: Evidence) -> Iterable[Problem]:
     """Texts of revisions that the state the revision was made in does not hold."""
-    found = evidence.digests([(stored.commit, file.path) for stored, file in texts])
+    found = evidence.digests([(stored.text_commit, file.path) for stored, file in texts])
     for (stored, file), digest in zip(texts, found, strict=True):
         if digest == file.raw_sha256:
             continue

@@ -46,7 +46,10 @@ def check_in_from(
             fix="proveout audit says what is missing; a backup may hold it",
         )
     main = program_path(path, operation.program)
-    if held.record.files and held.record.files[0].path != main:
+    texts = {program.path: program.data for program in held.programs}
+    if found.stored.before is not None and held.programs:  # it may have lain elsewhere before it was taken in
+        texts[main] = texts.pop(held.programs[0].path)
+    elif held.record.files and held.record.files[0].path != main:
         raise BadCall(
             "program-moved",
             f"the main program was {held.record.files[0].path} in {revision}, and is {main} now",
@@ -59,7 +62,7 @@ def check_in_from(
         by=by,
         reason=reason,
         entered_by=entered_by,
-        texts={program.path: program.data for program in held.programs},
+        texts=texts,
         off_control=False,
         dry_run=dry_run,
     )

@@ -50,7 +50,7 @@ def compare_revisions(
     shop: Shop, old: "RevisionText", new: "RevisionText", names: tuple[str, str]
 ) -> CompareReport:
     """Two revisions, programs and sheet; ``names`` as to be shown."""
-    old_sheet, new_sheet = old.sheet, new.sheet
+    old_sheet, new_sheet = _sheets(old, new)
     if old_sheet is None or new_sheet is None:
         found = Difference(pairs=pairs(old.programs, new.programs, strict=_strict(old, new)))
     else:
@@ -65,7 +65,9 @@ def compare_revisions(
     notes = [f"{path} of {names[0]} could not be read back" for path in old.lost]
     notes += [f"{path} of {names[1]} could not be read back" for path in new.lost]
     if old_sheet is None or new_sheet is None:
-        notes.append("the setup sheets could not be read back and are not compared")
+        before = old.record.before is not None or new.record.before is not None
+        why = "are not known from before the record" if before else "could not be read back"
+        notes.append(f"the setup sheets {why} and are not compared")
     done = effects_of_pairs(found.pairs, settings_of(shop, old, new))
     report = _whole(found, names, shop.policy.slower_percent, done)
     kinds, changes = set(report.kinds), list(report.changes)
@@ -87,6 +89,15 @@ def compare_revisions(
         effect=done,
         tool_names=names_by_sheet(changes, (new.operation, old.operation), lathe=lathe),
     )
+
+
+def _sheets(
+    old: "RevisionText", new: "RevisionText"
+) -> tuple[tuple[Job, Operation] | None, tuple[Job, Operation] | None]:
+    """The sheets to compare: none where one side alone is from before the record, which kept no sheet."""
+    if (old.record.before is None) != (new.record.before is None):
+        return None, None
+    return old.sheet, new.sheet
 
 
 def _post_change(old: "RevisionText", new: "RevisionText") -> ShownChange | None:

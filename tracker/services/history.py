@@ -34,7 +34,7 @@ from tracker.services.day_said import day_said
 from tracker.services.desk import Desk
 from tracker.services.locate import find_job, find_operation
 from tracker.services.naming import Named
-from tracker.services.revision_text import shown_name
+from tracker.services.revision_text import before_words, shown_name
 from tracker.services.signed_views import SignedViews
 
 
@@ -212,6 +212,8 @@ def _kinds(record: AnyRecord) -> tuple[str, ...]:
 
 def _words(record: AnyRecord) -> str:
     """What the event came to, where its name alone does not say it."""
+    if isinstance(record, RevisionRecord) and record.before is not None:
+        return before_words(record.before)
     if isinstance(record, ProofRecord):
         return _proof_words(record)
     if isinstance(record, MeasuredRecord):

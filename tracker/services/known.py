@@ -160,7 +160,7 @@ class KnownTexts:
 
     def bytes_of(self, known: Known) -> bytes:
         """The bytes of a text; raises CouldNot (``damaged``) where they are not there any more."""
-        data = self._repo.tree(known.stored.commit).read(known.file.path)
+        data = self._repo.tree(known.stored.text_commit).read(known.file.path)
         if data is None or hashlib.sha256(data).hexdigest() != known.file.raw_sha256:
             raise CouldNot(
                 "damaged",

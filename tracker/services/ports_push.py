@@ -3,11 +3,21 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
+from tracker.frozen import dataclass
 from tracker.policy.push import NewCommit
 from tracker.records.events import AnyRecord
 from tracker.records.shop import Shop
 from tracker.services.ports import Recorded, TagSeen
 from tracker.typed import Protocol
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claims:
+    """What a commit says of itself; ``authored`` None where that is no date that can be."""
+
+    author: str
+    email: str
+    authored: datetime | None
 
 
 class PushSeen(Protocol):
@@ -40,6 +50,9 @@ class PushSeen(Protocol):
 
     def committed(self, commits: Iterable[str]) -> Mapping[str, datetime]:
         """The dates commits carry."""
+
+    def claims(self, commit: str) -> Claims | None:
+        """What a commit says of who wrote it and when; None where there is no such commit."""
 
     def listing(self, commit: str) -> Mapping[str, str]:
         """Path -> mode of everything a state holds, links and submodules too."""

@@ -20,6 +20,7 @@ from tracker.records.places import SHOP, is_record, job_folder
 from tracker.records.shop import Shop
 from tracker.services.gate import gate
 from tracker.services.ports_push import PushSeen
+from tracker.services.push_evidence import revision_breaches
 from tracker.services.push_files import (
     FILE_LIMIT,
     attributes_breach,
@@ -85,8 +86,13 @@ def commit_breaches(
     """
     push = _Push(seen, (), now, file_limit)
     yield from push.of_commits(commits)
+    founded = False
     for commit in commits:
-        yield from shop_alone(commit)
+        if changes_shop(commit):
+            # the first shop.toml of all comes with what a shop begins with, into a history that was there
+            if founded or any(touch.path == SHOP and touch.status != "A" for touch in commit.made_here):
+                yield from shop_alone(commit)
+            founded = True
         yield from push.attributes(commit)
 
 
@@ -154,8 +160,11 @@ class _Push:
     def _history(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
         known = {commit.commit: commit.committed for commit in commits}
         known.update(self._seen.committed({p for c in commits for p in c.parents if p not in known}))
+        unfounded = self._before_any_shop(commits)
         for commit in commits:
             yield from appended(commit)
+            if commit.commit in unfounded:
+                continue
             yield from merged(commit)
             if self._before is not None:
                 yield from shop_alone(commit)
@@ -163,6 +172,20 @@ class _Push:
             if max(commit.committed, commit.authored) > self._now + CLOCKS:
                 words = f"says {max(commit.committed, commit.authored):%Y-%m-%d %H:%M} UTC, and it is not that late yet"
                 yield Breach(rule="date-ahead", where=f"commit {commit.short}", words=words)
+
+    def _before_any_shop(self, commits: Sequence[NewCommit]) -> set[str]:
+        """Commits of years before the shop was founded: nothing rests on their dates, or on how they were merged."""
+        found: set[str] = set()
+        there = {commit.commit for commit in commits}
+        if self._before is not None:
+            return found
+        for commit in commits:
+            if not changes_shop(commit) and all(
+                parent in found if parent in there else self._seen.shop(parent) is None
+                for parent in commit.parents
+            ):
+                found.add(commit.commit)
+        return found
 
     def _by_itself(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
         """A change of people, keys and policy is a push of its own: nothing rests on it in the same one."""
@@ -288,11 +311,7 @@ class _Push:
         """What a record rests on lies in the same state: texts, the revision, the proof."""
         record, commit, file = new.record, new.commit.commit, self._seen.file
         if isinstance(record, RevisionRecord):
-            for text in record.files:
-                data = file(commit, text.path)
-                if data is None or sha256_of(data) != text.raw_sha256:
-                    words = f"commit {new.commit.short} holds {'another text' if data else 'no file'} as {text.path}"
-                    yield Breach(rule="text-not-recorded", where=new.path, words=words)
+            yield from revision_breaches(self._seen, new, record)
             return
         if isinstance(record, CountersignRecord | MeasuredRecord) and file(commit, record.proof) is None:
             words = f"commit {new.commit.short} does not hold {record.proof}, which it is about"
@@ -312,6 +331,9 @@ class _Push:
             revision = self._seen.record(data, path)
         except ProveoutError:
             return  # said where that record came in
+        if isinstance(revision, RevisionRecord) and revision.before is not None:
+            words = f"is about {proof.revision}, which is from before the record and gives no standing"
+            yield Breach(rule="before-record", where=new.path, words=words)
         same = isinstance(revision, RevisionRecord) and (
             revision.rule_version != proof.rule_version
             or revision.operation_fingerprint == proof.operation_fingerprint

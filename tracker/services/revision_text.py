@@ -8,7 +8,7 @@ import hashlib
 from tracker.errors import BadCall, CouldNot
 from tracker.frozen import dataclass
 from tracker.policy.find import number_of, short_name
-from tracker.records.events import RevisionRecord
+from tracker.records.events import Before, RevisionRecord
 from tracker.records.job import Job, Operation
 from tracker.records.stored import Ledger, Stored
 from tracker.services.ports import Recorded, Tree
@@ -57,7 +57,7 @@ def job_path_of(stored: Stored) -> str:
 def revision_text(repo: Recorded, stored: Stored) -> RevisionText:
     """The programs and the sheet of a revision."""
     record = revision_record(stored)
-    tree = repo.tree(stored.commit)
+    tree = repo.tree(stored.text_commit)
     programs: list[ProgramText] = []
     lost: list[str] = []
     for file in record.files:
@@ -67,7 +67,7 @@ def revision_text(repo: Recorded, stored: Stored) -> RevisionText:
         else:
             programs.append(ProgramText(path=file.path, name=file.name, number=file.number, data=data))
     job_path = job_path_of(stored)
-    job = _job(tree, job_path)
+    job = bare_job(record) if record.before is not None else _job(tree, job_path)
     return RevisionText(
         stored=stored,
         record=record,
@@ -77,6 +77,18 @@ def revision_text(repo: Recorded, stored: Stored) -> RevisionText:
         operation=job.operation(record.operation or "") if job else None,
         lost=tuple(lost),
     )
+
+
+def bare_job(record: RevisionRecord) -> Job:
+    """A job whose sheet states nothing: all that is known of the setup of a text of before the record."""
+    program = record.files[0].path if record.files else ""
+    operation = Operation(id=record.operation or "", program=program)
+    return Job(number=record.job or "", operations=(operation,))
+
+
+def before_words(before: Before) -> str:
+    """What every view says of a text of before the record."""
+    return f"before the record, as claimed by {before.author} (commit {before.commit[:12]})"
 
 
 def shown_name(stored: Stored, ledger: Ledger) -> str:

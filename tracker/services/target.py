@@ -72,10 +72,11 @@ def target(desk: Desk, named: Named) -> Target:
     """The revision ``named`` means, the newest where it names none.
 
     Raises BadCall (``unknown-job``, ``unknown-operation``, ``which-operation``, ``unknown-revision``,
-    ``ambiguous-revision``), Refused (``detached-head``) and what reading the repository raises.
+    ``ambiguous-revision``), Refused (``detached-head``, ``before-record``) and what reading the repository raises.
     """
     head = attached_head(desk)
     found = recorded(desk, named)
+    _of_the_record(found.stored, found.job, found.operation)
     newer = newest(found.ledger, found.job, found.operation)
     return Target(
         head=head,
@@ -86,6 +87,18 @@ def target(desk: Desk, named: Named) -> Target:
         operation=found.operation,
         is_newest=[one.name for one in newer] == [found.stored.name],
     )
+
+
+def _of_the_record(stored: Stored, job: str, operation: str) -> None:
+    """Refuse a text of before the record: nothing is put down about one, it is checked in anew first."""
+    if stored.before is not None:
+        name = f"r{number_of(stored.name)}"
+        raise Refused(
+            "before-record",
+            f"{job}/{operation} {name} is from before the record: it is there to be read and compared, and gives no standing",
+            where=stored.path,
+            fix=f'make it the next revision first: proveout checkin {job}/{operation} --from {name} -m "why"',
+        )
 
 
 def untouched(desk: Desk, found: Target) -> None:

@@ -16,6 +16,7 @@ from tracker.records.events import AnyRecord
 from tracker.records.places import SHOP, is_record
 from tracker.records.shop import Shop
 from tracker.services.ports import TagSeen
+from tracker.services.ports_push import Claims
 from tracker.store.clone import Clone
 from tracker.store.git import path_text
 from tracker.store.history import History
@@ -56,6 +57,7 @@ class PushRead:
         self._tips: tuple[str, ...] = ()
         self._states = States(REGULAR)
         self._records: dict[str, AnyRecord] = {}
+        self._claims: dict[str, Claims | None] = {}
 
     @cached_property
     def _refs(self) -> Mapping[str, Ref]:
@@ -164,6 +166,14 @@ class PushRead:
             line = next((row for row in head if row.startswith(b"committer ")), b"")
             found[commit] = datetime.fromtimestamp(int(line.rsplit(b" ", 2)[1]), UTC)
         return found
+
+    def claims(self, commit: str) -> Claims | None:
+        """What a commit says of who wrote it and when; None where there is no such commit."""
+        from tracker.store.past import claims
+
+        if commit not in self._claims:
+            self._claims[commit] = claims(self.recorded.git, commit)
+        return self._claims[commit]
 
     def listing(self, commit: str) -> Mapping[str, str]:
         """Path -> mode of everything a state holds."""
