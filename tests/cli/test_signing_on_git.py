@@ -1,6 +1,7 @@
 """A shop where everybody signs, from the first check-in to a release that was pushed; and what the screens say of it."""
 
 import json
+import subprocess
 
 import pytest
 
@@ -112,8 +113,6 @@ def test_a_signature_that_does_not_hold_is_told_everywhere(shop, keys, change, w
 
 
 def test_a_key_of_somebody_else_is_told(shop, keys, tmp_path):
-    import subprocess
-
     begin(shop, keys, "optional")
     record = shop.json("history", "4471")["events"][0]["record"]
     made = subprocess.run(
@@ -220,3 +219,96 @@ def test_a_rejection_needs_no_key_and_says_that_it_is_unsigned(shop, keys):
     said = shop.json(*words, "--answers", shop.answers(), "--yes")
     assert said["signed"] == "unsigned"
     assert shop.rows()[0]["standing"] == "rejected"
+
+
+def take_signature_away(shop, record: str) -> None:
+    """As if the record had been made and committed by hand: its commit holds no signature."""
+    shop.git("rm", "-q", signature_path(record))
+    shop.git("commit", "-q", "--amend", "--no-edit")
+
+
+def test_a_proof_nobody_signed_gives_no_standing_and_no_release(shop, keys):
+    begin(shop, keys)
+    proof = shop.json("history", "4471")["events"][-1]["record"]
+    take_signature_away(shop, proof)
+    (row,) = shop.rows()
+    assert row["standing"] == "unproven"
+    assert row["reason"] == (
+        "unproven: the proof by ss 2 Feb 2026 is not signed, and the shop asks for signatures"
+    )
+    said = shop.run("release", "4471", "--by", "dg", "--yes", status=1)
+    assert "is not signed, and the shop asks for signatures" in " ".join(said.split())
+    assert shop.git("tag") == ""
+    shop.prove()
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    assert shop.rows()[0]["released"] == 1
+
+
+def test_a_text_whose_check_in_nobody_signed_is_not_proven(shop, keys):
+    git(shop.folder, "init", "-q", "-b", "main")
+    for who, key in keys.items():
+        shop.git("config", f"proveout.{who}.key", str(key))
+    shop.begin(signing_shop({who: line_of(key) for who, key in keys.items()}, "required"))
+    (revision,) = (event["record"] for event in shop.json("history", "4471")["events"])
+    take_signature_away(shop, revision)
+    shop.prove()
+    (row,) = shop.rows()
+    assert (row["standing"], row["reason"]) == (
+        "unproven",
+        "unproven: the record of r1 is not signed, and the shop asks for signatures",
+    )
+
+
+def tag_again(shop, *words: str) -> None:
+    """The release tag once more, as git makes it, with the message it had."""
+    message = shop.git("tag", "-l", "--format=%(contents:subject)%0a%0a%(contents:body)", "release/4471/1")
+    shop.git("tag", "-f", *words, "-m", message, "release/4471/1", "release/4471/1^{commit}")
+
+
+def test_a_release_tag_nobody_signed_is_none(shop, keys, tmp_path):
+    begin(shop, keys)
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    assert shop.rows()[0]["may_run"] is True
+    tag_again(shop, "-a")
+    (row,) = shop.rows()
+    assert (row["standing"], row["released"], row["may_run"]) == ("proven", None, False)
+    (tmp_path / "stick").mkdir()
+    refused = shop.json(
+        "export", "--machine", "MILL2", "--to", str(tmp_path / "stick"), "--by", "ss", "--yes", status=1
+    )
+    assert "the tag is not signed" in json.dumps(refused["error"]["reasons"])
+    assert [path.name for path in (tmp_path / "stick").iterdir()] == []
+    assert "the tag is not signed, and release tags must be signed (by dg)" in json.dumps(
+        shop.json("audit", status=1)
+    )
+
+
+def test_a_release_tag_somebody_else_signed_is_none(shop, keys):
+    begin(shop, keys)
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    shop.git("config", "gpg.format", "ssh")
+    shop.git("config", "user.signingkey", str(keys["np"]))
+    tag_again(shop, "-s")
+    assert shop.rows()[0]["released"] is None
+    shop.git("config", "user.signingkey", str(keys["dg"]))
+    tag_again(shop, "-s")
+    assert shop.rows()[0]["released"] == 1
+
+
+def test_the_local_hook_refuses_an_unsigned_release_tag(shop, keys):
+    begin(shop, keys)
+    shop.run("install")
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    message = shop.git("tag", "-l", "--format=%(contents:subject)%0a%0a%(contents:body)", "release/4471/1")
+    commit = shop.git("rev-parse", "release/4471/1^{commit}")
+    shop.git("-c", "core.hooksPath=/dev/null", "tag", "-d", "release/4471/1")
+    with pytest.raises(subprocess.CalledProcessError) as refused:
+        shop.git("tag", "-a", "-m", message, "release/4471/1", commit)
+    assert "the tag is not signed, and release tags must be signed (by dg)" in refused.value.stderr
+    assert shop.git("tag") == ""
+
+
+def test_where_signatures_are_optional_none_is_asked_for(shop, keys):
+    begin(shop, keys, "optional")
+    take_signature_away(shop, shop.json("history", "4471")["events"][-1]["record"])
+    assert shop.rows()[0]["standing"] == "proven"

@@ -16,7 +16,7 @@ from tracker.policy.book import part_of
 from tracker.records.events import AnyRecord
 from tracker.records.job import Job
 from tracker.records.shop import Person, Shop
-from tracker.records.stored import Ledger, ShopVersion, Stored, Unreadable
+from tracker.records.stored import Found, Ledger, ShopVersion, Stored, Unreadable
 from tracker.services.desk import Desk
 from tracker.services.ports import Head, NewFile, TagSeen
 from tracker.services.program_facts import FactsKept
@@ -88,6 +88,8 @@ class FakeRepository:
     current: str | None = "main"
     detached: str | None = None
     facts_kept: FactsKept = field(default_factory=dict)
+    seals: dict[str, Found] = field(default_factory=dict)
+    tag_seals: dict[str, Found] = field(default_factory=dict)
     shallow: bool = False
     locked: bool = False
     meanwhile: Callable[[], None] | None = None
@@ -122,7 +124,11 @@ class FakeRepository:
             shops=self._shops(start),
             unreadable=tuple(unreadable),
             descends=self.descends,
+            sealed=lambda stored: self.seals.get(stored.path, Found()),
         )
+
+    def tag_sealed(self, tag: TagSeen) -> Found:
+        return self.tag_seals.get(tag.ref, Found())
 
     def program_facts(self) -> FactsKept:
         return self.facts_kept
@@ -193,7 +199,13 @@ class FakeRepository:
             raise Refused("tag-exists", f"{name} exists already")
         object_id = sha256(f"{name}{commit}{message}{tagger.email}{at}".encode()).hexdigest()[:40]
         self.tags[ref] = TagSeen(
-            ref=ref, object_id=object_id, kind="tag", target=commit, header_name=name, message=message
+            ref=ref,
+            object_id=object_id,
+            kind="tag",
+            target=commit,
+            header_name=name,
+            message=message,
+            data=message.encode(),
         )
         return object_id
 

@@ -23,7 +23,8 @@ nothing of the rows after its first one, and brought in by the row ``join`` (or 
                                        the shop, ``MILL4.decimal=increment`` describes it otherwise; ``ss=quality`` roles;
                                        ``kp.left=02-05`` the last day, ``kp.since=02-05`` the first; ``zone=Asia/Tokyo``
     02-01 sheet op10=MILL2+MILL4 op11<op10=MILL9    for a release: the job's operations, op11 an alternative to op10
-Any row may end with ``typed=np`` (who entered it) and ``at=01-20`` (the day it is said to have happened on).
+    02-10 shop signatures=required ss.keys=ss    the policy, and a key of a person by a name of its own (``kp.keys=`` takes it away)
+Any row may end with ``signed=ss`` (a signature by that key; ``signed=broken``: one that does not hold), ``typed=np`` (who entered it) and ``at=01-20`` (the day it is said to have happened on).
 """
 
 import re
@@ -31,9 +32,11 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 from tests.policy.row_events import Events, day_of, hexed
+from tracker.digest import sha256_of
 from tracker.records.events import RevisionRecord
+from tracker.records.public_keys import key_line
 from tracker.records.shop import Machine, Person, Policy, Shop
-from tracker.records.stored import Ledger, ShopVersion, Stored
+from tracker.records.stored import Found, Ledger, ShopVersion, Stored
 
 MILLS = "MILLS"
 START = datetime(2023, 1, 2, 8, tzinfo=UTC)
@@ -58,6 +61,14 @@ SHOP = Shop(
         Machine(id="MILL9", type="mill", units="inch", decimal="calculator"),
     ),
 )
+
+
+def line(name: str) -> str:
+    """The line of a key called so."""
+    parts = (b"ssh-ed25519", bytes.fromhex(sha256_of(name.encode())))
+    return key_line(b"".join(len(part).to_bytes(4, "big") + part for part in parts))
+
+
 SEVEN = tuple(f"op{number}0" for number in range(1, 8))
 REVISION = re.compile(r"(?:op\d+:)?r\d")
 
@@ -81,6 +92,8 @@ class Rows(Events):
     order: int = 0
     elsewhere: bool = False
     when: datetime = START
+    seal: str | None = None
+    seals: dict[str, Found] = field(default_factory=dict)
     sheets: list[tuple[str, str, str]] = field(default_factory=list)
 
     def __post_init__(self):
@@ -106,6 +119,7 @@ class Rows(Events):
             what, *rest = said
             options = dict(word.split("=", 1) for word in rest if "=" in word)
             plain = [word for word in rest if "=" not in word]
+            self.seal = options.pop("signed", None)
             if what == "shop":
                 self.shop_row(options)
             elif REVISION.match(what):
@@ -159,6 +173,9 @@ class Rows(Events):
             in_hand=not self.elsewhere,
         )
         self.stored.append(stored)
+        if self.seal is not None:
+            key = None if self.seal == "broken" else line(self.seal)
+            self.seals[stored.path] = Found(there=True, key=key, fault="" if key else "does not hold")
         self.by_row[self.order] = stored
 
     def event(self, record) -> None:
@@ -194,7 +211,11 @@ class Rows(Events):
         self.shop = replace(self.shop, machines=kept)
 
     def person_row(self, who: str, what: str, value: str) -> None:
-        change = {what: day_of(value).date()} if what else {"roles": tuple(value.split("+"))}
+        change: dict[str, object] = {"roles": tuple(value.split("+"))}
+        if what == "keys":
+            change = {"keys": tuple(line(name) for name in value.split("+") if name)}
+        elif what:
+            change = {what: day_of(value).date()}
         people = tuple(replace(p, **change) if p.initials == who else p for p in self.shop.people)
         self.shop = replace(self.shop, people=people)
 
@@ -204,6 +225,7 @@ class Rows(Events):
             records=tuple(self.stored),
             shops=tuple(self.shops),
             descends=lambda later, earlier: later == earlier or earlier in self.past.get(later, ()),
+            sealed=lambda stored: self.seals.get(stored.path, Found()),
         )
 
 

@@ -6,12 +6,12 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from tests.policy.rows import line
 from tests.policy.table import SIGNATURES, agrees
-from tracker.digest import sha256_of
-from tracker.policy.signed import VERDICTS, Found, needs_signature, signer_of, stops, worth
+from tracker.policy.signed import VERDICTS, needs_signature, signer_of, stops, worth
 from tracker.records.events import HoldRecord, LiftRecord, MeasuredRecord, ProofRecord, WithdrawRecord
-from tracker.records.public_keys import key_line
 from tracker.records.shop import Person, Policy, Shop
+from tracker.records.stored import Found
 
 ASKED = re.compile(
     r"\? by (?P<by>\w+)(?:, entered by (?P<entered>\w+))?, (?:(?P<nothing>nothing)|key (?P<key>\w+)|fault ?(?P<fault>[^:]*?))"
@@ -26,11 +26,6 @@ class Row:
     case: str
     shops: tuple[Shop, ...]
     asked: re.Match[str]
-
-
-def line(name: str) -> str:
-    parts = (b"ssh-ed25519", bytes.fromhex(sha256_of(name.encode())))
-    return key_line(b"".join(len(part).to_bytes(4, "big") + part for part in parts))
 
 
 def shop(text: str) -> Shop:

@@ -10,7 +10,9 @@ from datetime import date, datetime, tzinfo
 from tracker.frozen import dataclass, field, replace
 from tracker.policy.days import end_of_day, local_date, zone_of
 from tracker.policy.shops import shop_on, was_listed
+from tracker.policy.signed import Worth
 from tracker.policy.strikes import stops_use, struck
+from tracker.policy.unsigned import not_counting
 from tracker.records.events import (
     AnyRecord,
     CountersignRecord,
@@ -22,6 +24,7 @@ from tracker.records.events import (
     ReleaseRecord,
     ReviewRecord,
     RevisionRecord,
+    StrikeRecord,
     WithdrawRecord,
 )
 from tracker.records.shop import Policy, Shop
@@ -42,7 +45,11 @@ class Entry(Generic[R]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Book:
-    """What counts on ``day`` for one job. ``ledger`` is the job's part of everything, not cut to the day."""
+    """What counts on ``day`` for one job. ``ledger`` is the job's part of everything, not cut to the day.
+
+    ``unsigned``: the paths of permissions that must be signed and are not. Proofs and revisions among them are shown with that
+    as what they owe; the others are not here.
+    """
 
     ledger: Ledger
     day: date
@@ -59,6 +66,7 @@ class Book:
     lifts: tuple[Entry[LiftRecord], ...]
     releases: tuple[Entry[ReleaseRecord], ...]
     runs: tuple[Entry[RanRecord], ...]
+    unsigned: Mapping[str, Worth] = field(default_factory=dict)
     _known: dict[tuple[str, ...], object] = field(default_factory=dict, compare=False, repr=False)
 
     def once(self, key: tuple[str, ...], make: Callable[[], T]) -> T:
@@ -104,10 +112,17 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         for stored in part.records
         if stored.path not in there and stops_use(stored.record) and _overtaken(part, stored, by_then)
     ]
-    known = replace(part, records=tuple(sorted([*by_then, *ahead], key=in_line)))
+    unsigned = not_counting(part, [*by_then, *ahead])
+    known = replace(
+        part,
+        records=tuple(
+            sorted((one for one in (*by_then, *ahead) if not _unsigned_strike(one, unsigned)), key=in_line)
+        ),
+    )
     gone = struck(known)
     counting = [stored for stored in known.records if stored.path not in gone]
     in_hand = [stored for stored in counting if stored.in_hand]
+    permits = [stored for stored in in_hand if stored.path not in unsigned]
     stops = [stored for stored in counting if stops_use(stored.record)]
     return Book(
         ledger=part,
@@ -121,15 +136,23 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         },
         proofs=_all(in_hand, ProofRecord),
         rejected=_all(stops, ProofRecord),
-        measured=_all([s for s in counting if s.in_hand or stops_use(s.record)], MeasuredRecord),
-        countersigns=_all(in_hand, CountersignRecord),
-        reviews=_all(in_hand, ReviewRecord),
+        measured=_all(
+            [s for s in counting if stops_use(s.record) or (s.in_hand and s.path not in unsigned)],
+            MeasuredRecord,
+        ),
+        countersigns=_all(permits, CountersignRecord),
+        reviews=_all(permits, ReviewRecord),
         holds=_all(stops, HoldRecord),
         withdrawals=_all(stops, WithdrawRecord),
-        lifts=_all(counting, LiftRecord),
+        lifts=_all([s for s in counting if s.path not in unsigned], LiftRecord),
         releases=_all(counting, ReleaseRecord),
-        runs=tuple(r for r in _all(in_hand, RanRecord) if was_listed(part, r.stored, r.record.by)),
+        runs=tuple(r for r in _all(permits, RanRecord) if was_listed(part, r.stored, r.record.by)),
+        unsigned=unsigned,
     )
+
+
+def _unsigned_strike(stored: Stored, unsigned: Mapping[str, Worth]) -> bool:
+    return stored.path in unsigned and isinstance(stored.record, StrikeRecord)
 
 
 def _overtaken(part: Ledger, stop: Stored, by_then: list[Stored]) -> bool:

@@ -97,11 +97,25 @@ def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
     known: dict[str, Reach] = {}
     valid = list(_valid_proofs(book, machine))
     for entry in _oldest_first(book, target):
+        if entry.stored.path in book.unsigned:
+            known[entry.stored.name] = Reach(owes=(_unsigned(book, entry),))
+            continue
         roots = _roots(book, entry, valid)
         through = _through(book, entry, machine, known)
         chains = _best([*roots, *through.chains])
         known[entry.stored.name] = Reach(chains=chains, owes=() if chains else through.owes)
     return known[target.stored.name]
+
+
+def _unsigned(book: Book, entry: Entry[RevisionRecord]) -> Owed:
+    """Nothing stands on a text whose record nobody signed, where records must be signed."""
+    words = (
+        f"the record of {revision_words(book, entry.stored.name)} {book.unsigned[entry.stored.path].words}"
+    )
+    return Owed(
+        words=f"{words}, and the shop asks for signatures",
+        clears=f'proveout checkin {target_words(book, entry)} -m "signed", by somebody with a key',
+    )
 
 
 def _oldest_first(book: Book, target: Entry[RevisionRecord]) -> list[Entry[RevisionRecord]]:

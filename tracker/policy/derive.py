@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterator
 from tracker.frozen import replace
 from tracker.policy.release_rules import Decision, Reason
 from tracker.policy.shops import had_role
+from tracker.policy.signed import needs_signature, signer_of, worth
+from tracker.policy.unsigned import signing_shop, unsigned
 from tracker.records.events import ReleasedOperation, ReleaseRecord
 from tracker.records.shop import Shop
-from tracker.records.stored import Ledger, Stored
+from tracker.records.stored import Found, Ledger, Stored
 
 
 def own_history(ledger: Ledger, commit: str, shop: Shop, holds: Callable[[Stored], bool]) -> Ledger:
@@ -44,6 +46,22 @@ def record_reasons(ledger: Ledger, stored: Stored, job: str, number: int) -> Ite
         yield Reason(words=f"{record.by} had not the role quality when {stored.path} was entered")
     if not record.operations:
         yield Reason(words=f"{stored.path} names no operation")
+    owed = unsigned(ledger, stored)
+    if owed is not None:
+        yield Reason(words=f"{stored.path} {owed.words}, and records must be signed (by {owed.whom})")
+
+
+def tag_signature_reasons(ledger: Ledger, stored: Stored, found: Found) -> Iterator[Reason]:
+    """What is wrong with a release tag's signature, where the shop.toml before the release asks for one.
+
+    ``stored``: the release record; who put it down signs the tag. ``found``: what was found in the tag.
+    """
+    shop, earlier = signing_shop(ledger, stored)
+    if shop is None or not needs_signature(shop):
+        return
+    value = worth(signer_of(stored.record), found, shop, earlier)
+    if not value.good:
+        yield Reason(words=f"the tag {value.words}, and release tags must be signed (by {value.whom})")
 
 
 def release_reasons(ledger: Ledger, record: ReleaseRecord, decision: Decision) -> Iterator[Reason]:

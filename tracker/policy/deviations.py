@@ -4,7 +4,8 @@ Rules:
 
 1. It lasts the hours its record says, from when it was entered; never longer than the policy of that day allowed.
 2. A second person with role setup or quality, neither who made it nor who entered it, has to stand behind it, unless
-   the shop asks for no second person. A countersign counts from the tree in hand only, and not when struck.
+   the shop asks for no second person. A countersign counts from the tree in hand only, and neither when struck nor for want
+   of a signature it must have.
 3. It is shown until both are so: over, and countersigned. What is over and still owed comes first, then what is owed,
    then what runs.
 4. A line through its record ends nothing: the text went out.
@@ -16,6 +17,7 @@ from datetime import datetime, timedelta
 from tracker.frozen import dataclass
 from tracker.policy.shops import had_role, shop_at
 from tracker.policy.strikes import struck
+from tracker.policy.unsigned import unsigned
 from tracker.records.events import CountersignRecord, DeviationRecord
 from tracker.records.stored import Ledger, Stored
 
@@ -94,6 +96,10 @@ def _signed_by(ledger: Ledger, stored: Stored, record: DeviationRecord, gone: fr
         counts = (
             other.in_hand and other.path not in gone and not hands & first and ledger.later(other, stored)
         )
-        if counts and had_role(ledger, other, sign.by, "setup", "quality"):
+        if (
+            counts
+            and unsigned(ledger, other) is None
+            and had_role(ledger, other, sign.by, "setup", "quality")
+        ):
             return sign.by
     return None

@@ -66,7 +66,7 @@ def _weigh(book: Book, proof: Entry[ProofRecord]) -> Worth:
         return Worth(proof=proof, revision=None, owes=(owed,), behind=(), remarks=())
     piece_owes, measured = _first_piece(book, proof, revision)
     second_owes, countersigned, same_person = _second_person(book, proof, revision)
-    owes = [*_role(book, proof), *_prior(book, proof), *piece_owes, *second_owes]
+    owes = [*_unsigned(book, proof), *_role(book, proof), *_prior(book, proof), *piece_owes, *second_owes]
     return Worth(
         proof=proof,
         revision=revision,
@@ -86,6 +86,14 @@ def _binds(proof: ProofRecord, revision: RevisionRecord) -> bool:
         proof.operation_fingerprint == revision.operation_fingerprint
         and proof.rule_version == revision.rule_version
     )
+
+
+def _unsigned(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
+    worth = book.unsigned.get(proof.stored.path)
+    if worth is not None:
+        yield Owed(
+            words=f"the proof by {by_words(book, proof.record)} {worth.words}, and the shop asks for signatures"
+        )
 
 
 def _role(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:

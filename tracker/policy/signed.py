@@ -29,19 +29,11 @@ from tracker.records.events import AnyRecord
 from tracker.records.public_keys import key_print, same_key
 from tracker.records.shop import Person, Shop
 from tracker.records.signatures import REQUIRED, is_stop
+from tracker.records.stored import Found
 
 GOOD, UNSIGNED, BROKEN = "good", "unsigned", "broken"
 UNKNOWN, NOT_HIS, REVOKED, LEFT = "unknown-key", "not-his-key", "revoked", "left"
 VERDICTS = (GOOD, UNSIGNED, BROKEN, UNKNOWN, NOT_HIS, REVOKED, LEFT)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """What was found beside a record: ``there`` a signature; the line of the ``key`` it holds by, or the ``fault`` it has."""
-
-    there: bool = False
-    key: str | None = None
-    fault: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

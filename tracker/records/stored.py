@@ -44,6 +44,23 @@ class Stored:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What was found beside a record: ``there`` a signature; the line of the ``key`` it holds by, or the ``fault`` it has."""
+
+    there: bool = False
+    key: str | None = None
+    fault: str = ""
+
+
+UNSEALED = Found()
+
+
+def unsealed(_: Stored) -> Found:
+    """No signature: what is said where nobody can look."""
+    return UNSEALED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShopVersion:
     """shop.toml as one commit brought it in."""
 
@@ -63,13 +80,18 @@ class Unreadable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ledger:
-    """All a decision may look at. ``records`` in ``order``; ``descends(a, b)``: commit a is b or comes after it."""
+    """All a decision may look at.
+
+    ``records`` in ``order``; ``descends(a, b)``: commit a is b or comes after it; ``sealed``: the signature beside a record,
+    looked at only when it is asked for.
+    """
 
     shop: Shop
     records: tuple[Stored, ...] = ()
     shops: tuple[ShopVersion, ...] = ()
     unreadable: tuple[Unreadable, ...] = ()
     descends: Callable[[str, str], bool] = lambda later, earlier: later == earlier
+    sealed: Callable[[Stored], Found] = unsealed
 
     def later(self, a: Stored, b: Stored) -> bool:
         """Whether ``a`` is later than ``b``: descended in history; times and then paths only break ties."""

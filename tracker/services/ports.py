@@ -12,7 +12,7 @@ from tracker.frozen import dataclass
 from tracker.records.events import AnyRecord
 from tracker.records.job import Job
 from tracker.records.shop import Person, Shop
-from tracker.records.stored import Ledger
+from tracker.records.stored import Found, Ledger
 from tracker.services.program_facts import FactsKept
 from tracker.typed import Protocol
 
@@ -30,7 +30,7 @@ class TagSeen:
     """A reference ``refs/tags/release/...`` as found: nothing about it is believed yet.
 
     ``kind`` is the type of the object it points at; ``target`` the commit an annotated tag names directly, or None;
-    ``header_name`` the name inside the tag object; ``message`` its text.
+    ``header_name`` the name inside the tag object; ``message`` its text; ``data`` the tag object, empty where there is none yet.
     """
 
     ref: str
@@ -39,6 +39,7 @@ class TagSeen:
     target: str | None = None
     header_name: str | None = None
     message: str = ""
+    data: bytes = b""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +92,9 @@ class Recorded(Protocol):
 
     def release_tags(self) -> Sequence[TagSeen]:
         """Every reference below refs/tags/release/."""
+
+    def tag_sealed(self, tag: TagSeen) -> Found:
+        """The signature of a tag object."""
 
     def program_facts(self) -> FactsKept:
         """What is known of the texts of programs by now; what is found out is put there."""

@@ -8,10 +8,11 @@ from tracker.policy.gate import RELEASES, Change, named_record
 from tracker.policy.push import Breach, NewCommit
 from tracker.policy.push_records import NewRecord
 from tracker.policy.push_signed import alone, replayed, shop_unsigned, worth_breach
-from tracker.policy.signed import Found, needs_signature, signer_of, stops, worth
+from tracker.policy.signed import needs_signature, signer_of, stops, worth
 from tracker.records.places import is_below_records
 from tracker.records.shop import Shop
 from tracker.records.signatures import NAMESPACE, SUFFIX, TAG_NAMESPACE, signature_path
+from tracker.records.stored import Found
 from tracker.services.ports_push import PushSeen
 
 _LIMIT = 16 * 1024

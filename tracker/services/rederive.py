@@ -9,7 +9,7 @@ from tracker.digest import sha256_of
 from tracker.errors import BadCall
 from tracker.frozen import dataclass, replace
 from tracker.policy.book import part_of
-from tracker.policy.derive import own_history, record_reasons, release_reasons
+from tracker.policy.derive import own_history, record_reasons, release_reasons, tag_signature_reasons
 from tracker.policy.gate import ReleaseName, message_of, named_record, release_name, tag_reasons
 from tracker.policy.release_rules import Decision, Reason, decide
 from tracker.policy.standing import Judge
@@ -99,6 +99,8 @@ def _with_record(
         words = f"{path} is no readable record of release {name.number} of {name.job}"
         return Derived(tag=tag, name=name, reasons=(Reason(words=words),))
     reasons = [*record_reasons(ledger, stored, name.job, name.number)]
+    if tag.data:  # a tag that is still to be made has no signature yet
+        reasons += tag_signature_reasons(ledger, stored, repo.tag_sealed(tag))
     if stored.commit != commit:
         words = f"{path} came in with commit {stored.commit[:12]}, and the tag stands on {commit[:12]}"
         reasons.append(Reason(words=words))

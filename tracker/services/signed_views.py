@@ -6,9 +6,9 @@ is worth is `tracker.policy.signed`'s answer, by the shop.toml before the record
 
 from tracker.policy import signed
 from tracker.policy.shops import versions_before
-from tracker.policy.signed import Found, Worth
+from tracker.policy.signed import Worth
 from tracker.records.signatures import signature_path
-from tracker.records.stored import Ledger, Stored
+from tracker.records.stored import Found, Ledger, Stored
 from tracker.services.desk import Desk
 from tracker.services.ports import Tree
 

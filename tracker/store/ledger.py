@@ -15,6 +15,7 @@ from tracker.records.places import SHOP, is_record
 from tracker.records.shop import Shop
 from tracker.records.stored import Ledger, ShopVersion, Stored, Unreadable
 from tracker.store.history import Change, History
+from tracker.store.sealed import Sealed
 from tracker.store.tree import CommitTree
 from tracker.store.tree_objects import TreeObjects
 
@@ -37,7 +38,7 @@ class RecordReader:
 
     def __init__(self, trees: TreeObjects) -> None:
         """Args: trees: reads objects, and keeps what is known of blobs of shop.toml by now."""
-        self._objects = trees.objects
+        self.objects = trees.objects
         self._good_shops = trees.shops
         self._sound = trees.sound
         self.jobs: dict[str, str] = {}
@@ -48,7 +49,7 @@ class RecordReader:
         """Read these record blobs (id -> a path for messages) and blobs of shop.toml in one go."""
         wanted = [blob for blob in records if blob not in self._read]
         wanted_shops = [blob for blob in shops if blob not in self._shops]
-        found = self._objects.read([*wanted, *wanted_shops])
+        found = self.objects.read([*wanted, *wanted_shops])
         for blob in wanted:
             if job is None or self.jobs.get(blob, job) == job:
                 self._read[blob] = _parse(found[blob].data, records[blob])
@@ -110,6 +111,7 @@ def build_ledger(
         shops=_read_versions(versions, history, reader),
         unreadable=tuple(sorted(unreadable, key=lambda each: each.path)),
         descends=history.descends,
+        sealed=Sealed(history, reader.objects),
     )
 
 

@@ -8,7 +8,7 @@ starts so much the sooner.
 from collections import OrderedDict
 from collections.abc import Sequence
 
-from tracker.records.stored import Ledger
+from tracker.records.stored import Found, Ledger
 from tracker.services.ports import TagSeen
 from tracker.services.program_facts import FactsKept
 from tracker.store.git import Git
@@ -82,6 +82,12 @@ class Reading:
         """Every reference below refs/tags/release/."""
         refs = [ref for ref in self.refs() if ref.name.startswith(RELEASES)]
         return tags_seen(refs, self.objects.read(ref.object_id for ref in refs if ref.kind == "tag"))
+
+    def tag_sealed(self, tag: TagSeen) -> Found:
+        """The signature of a tag object."""
+        from tracker.store.sealed import tag_sealed
+
+        return tag_sealed(tag.data)
 
     def program_facts(self) -> FactsKept:
         """What is known of the texts of programs by now."""

@@ -86,4 +86,5 @@ def tag_seen(ref: str, object_id: str, data: bytes) -> TagSeen:
         target=path_text(fields.get(b"object", b"")) if is_straight else None,
         header_name=path_text(fields[b"tag"]) if b"tag" in fields else None,
         message=path_text(message.split(b"-----BEGIN ", 1)[0]),
+        data=data,
     )
