@@ -16,7 +16,7 @@ KEYS = {
     "audit": "problems checked",
     "backup": "at file sha256 bytes references words",
     "checkin": "revisions unchanged only_text problems dry_run",
-    "collect": "files stick notes record",
+    "collect": "files stick notes record summary decisions",
     "compare": "same_code kinds changes effect",
     "countersign": "said event job operation revision machine by entered_by reason at records standings notes",
     "doctor": "folder points",
@@ -209,7 +209,7 @@ def test_history_says_what_was_run(shop):
 def test_the_shape_of_collect(shop):
     stick = stick_of(shop)
     (stick / "MILL2/O9.NC").write_bytes(b"%\nO0009\nG1 X1.\nM30\n%\n")
-    files = asked(shop, "collect", str(stick), "--by", "ss")["files"]
+    files = asked(shop, "collect", str(stick), "--by", "ss", status=1)["files"]
     keys = ["file", "verdict", "job", "operation", "revision", "kinds", "message"]
     assert all(list(file) == keys for file in files)
     assert [(f["file"], f["verdict"], f["job"], f["revision"]) for f in files] == [

@@ -38,7 +38,8 @@ def test_there_and_back_with_an_edit(shop, stick):
     at_control.write_bytes(edit)
     shop.at("2026-02-16T09:00:00Z")
     verdicts = {
-        one["file"]: one["verdict"] for one in shop.json("collect", str(stick), "--by", "ss")["files"]
+        one["file"]: one["verdict"]
+        for one in shop.json("collect", str(stick), "--by", "ss", status=1)["files"]
     }
     assert verdicts == {"MILL2/O1001.NC": "changed-code", "MILL2/O1002.NC": "as-exported"}
     refused = export(shop, stick, status=1)

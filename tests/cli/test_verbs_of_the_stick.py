@@ -166,7 +166,7 @@ def test_collect_as_json_and_text(shop, call, as_json, stick):
     main_file = stick / "MILL2" / "O1001.NC"
     main_file.write_bytes(edited(renumbered(main_file.read_bytes()), (b"F15.", b"F12.5")))
     (stick / "MILL2" / "O1003.NC").unlink()
-    said = as_json("collect", stick, "--by", "ss")
+    said = as_json("collect", stick, "--by", "ss", status=1)
     assert list(said)[:2] == ["schema", "files"]
     assert said["schema"] == "proveout/collect/1"
     assert list(said["files"][0]) == ["file", "verdict", "job", "operation", "revision", "kinds", "message"]
@@ -175,19 +175,97 @@ def test_collect_as_json_and_text(shop, call, as_json, stick):
         ("MILL2/O1002.NC", "as-exported", []),
         ("MILL2/O1003.NC", "missing", []),
     ]
-    text = call("collect", stick, "--by", "ss")
+    assert said["summary"] == (
+        "BLUE-1: 3 files: 1 changed at the control, 1 missing, 1 as exported. 2 files to decide about."
+    )
+    assert said["decisions"] == [
+        "MILL2/O1001.NC: changed at the control: who edited it, why, was it cut? Take it in, or export again over it.",
+        "MILL2/O1003.NC: missing: who took it off? Export again if it is still to run.",
+    ]
+    text = call("collect", stick, "--by", "ss", status=1)
+    assert said["summary"] in text.replace("\n", " ")
+    assert "DECIDE: MILL2/O1001.NC: changed at the control:" in text
     assert "MILL2/O1001.NC  CHANGED-CODE  4471/op10 r1" in text
     assert "MILL2/O1001.NC, was 4471/op10 r1:\n  T4 slower: N140 G83 Z-0.5 R0.1 Q0.15 F15. ->" in text
     assert "--checkin JOB/OP" in text
     assert text.isascii()
 
 
-def test_collect_exit_code(shop, call, stick):
+def test_collect_ends_with_1_while_a_person_must_decide(shop, call, stick):
     exported(call, stick)
-    call("collect", stick, "--by", "ss", "--exit-code")
+    text = call("collect", stick, "--by", "ss")
+    assert text.endswith("BLUE-1: 3 files: 3 as exported. Nothing to decide.\n")
+    shop.hold("4471/op20")
+    text = call("collect", stick, "--by", "ss", status=1)
+    assert "DECIDE: MILL2/O1003.NC: may not run any more: take it off the stick and the control." in text
     (stick / "MILL2" / "O1003.NC").unlink()
-    call("collect", stick, "--by", "ss")
-    call("collect", stick, "--by", "ss", "--exit-code", status=1)
+    call("collect", stick, "--by", "ss", status=1)
+
+
+def test_what_there_is_to_decide_is_named_by_kind_and_not_a_thousand_times(shop, call, as_json, stick):
+    exported(call, stick)
+    for number in range(10):
+        (stick / f"N{number}.TXT").write_bytes(b"hello\n")
+    said = as_json("collect", stick, "--by", "ss", status=1)
+    assert said["decisions"] == [
+        "N0.TXT, N1.TXT, N2.TXT and 7 more: not known: whose is it? Adopt it, or take it off."
+    ]
+
+
+def test_collect_says_what_changed_code_does_when_asked(shop, call, as_json, stick):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    main_file.write_bytes(edited(main_file.read_bytes(), (b"Z-0.5", b"Z-0.55")))
+    words = ["collect", stick, "--by", "ss"]
+    plain = as_json(*words, status=1)
+    assert "effect" not in plain["files"][0]
+    said = as_json(*words, "--effect", status=1)["files"]
+    deepest = [
+        [tool["deepest_cut"] for tool in said[0]["effect"][side]["tools"] if tool["tool"] == "4"]
+        for side in ("old", "new")
+    ]
+    assert deepest == [[-0.5], [-0.55]]
+    assert all("effect" not in one for one in said[1:])
+    text = call(*words, "--effect", status=1)
+    assert "What O1001.nc does, was -> is:" in text
+    assert "deepest cut" in text
+
+
+def test_collect_shows_a_hint_and_the_programs_of_a_dump(shop, call, as_json, stick):
+    exported(call, stick)
+    folder = stick / "MILL2"
+    texts = [
+        (folder / name).read_bytes().replace(b"%\r\n", b"") for name in ("O1001.NC", "O1002.NC", "O1003.NC")
+    ]
+    claimed = edited(texts[0], (b"(OFFICE TEXT)", b"(PROOFED KP 3-11-26)"))
+    (folder / "ALL.TXT").write_bytes(b"%\r\n" + claimed + texts[1] + texts[2] + b"%\r\n")
+    said = {one["file"]: one for one in as_json("collect", stick, "--by", "ss")["files"]}
+    parts = said["MILL2/ALL.TXT"]["programs"]
+    assert [one["file"] for one in parts] == [f"MILL2/ALL.TXT#O100{digit}" for digit in (1, 2, 3)]
+    assert parts[0]["hint"].startswith("a comment says it was proved by KP")
+    assert "hint" not in parts[1]
+    assert all("programs" not in one for name, one in said.items() if name != "MILL2/ALL.TXT")
+    text = call("collect", stick, "--by", "ss")
+    assert "MILL2/ALL.TXT#O1001  same-code" in text
+    assert "hint: MILL2/ALL.TXT#O1001: a comment says it was proved by KP" in text
+    (stick.parent / "one.nc").write_bytes(b"%\r\n" + claimed + b"%\r\n")
+    assert "hint: a comment says it was proved by KP" in call(
+        "identify", stick.parent / "one.nc", "--machine", "MILL2"
+    )
+    (one,) = as_json("identify", stick.parent / "one.nc", "--machine", "MILL2")["files"]
+    assert one["hint"].startswith("a comment says")
+
+
+def test_collect_tidies_what_it_takes_in(shop, call, as_json, stick):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    main_file.write_bytes(edited(renumbered(main_file.read_bytes()), (b"F15.", b"F12.5")))
+    words = ["collect", stick, "--by", "ss", "-m", "less burr", "--tidy"]
+    assert "[wrong-call]" in call(*words, status=2)
+    said = as_json(*words, "--checkin", "4471/op10")
+    assert said["checked_in"][0]["kinds"] == ["feed"]
+    assert any("is written the office's way" in note for note in said["notes"])
+    assert said["decisions"] == []
 
 
 def test_collect_takes_an_edit_in(shop, call, as_json, stick):
@@ -217,6 +295,8 @@ def test_collect_takes_an_edit_in(shop, call, as_json, stick):
     assert said["files"][0]["verdict"] == "changed-code"
     text = call(*words, status=1)
     assert "[nothing-to-take-in]" in text
+    again = as_json("collect", stick, "--by", "ss", status=1)
+    assert next(one["verdict"] for one in again["files"]) == "for-proving"
 
 
 def test_collect_takes_an_edit_in_as_text(shop, call, stick):
@@ -290,13 +370,13 @@ def test_collect_of_a_hostile_stick_reads_nothing_outside(shop, call, as_json, s
         deep = deep / "d"
     deep.mkdir(parents=True)
     (stick / "a\nb\x1b[31m.nc").write_bytes(b"\x00" * 100)
-    said = {one["file"]: one["verdict"] for one in as_json("collect", stick, "--by", "ss")["files"]}
+    said = {one["file"]: one["verdict"] for one in as_json("collect", stick, "--by", "ss", status=1)["files"]}
     assert said["MILL2/LINK.NC"] == "unknown"
     assert said["OFFICE"] == "unknown"
     assert not any(name.startswith("OFFICE/") for name in said)
     assert said["a\\nb\\x1b[31m.nc"] == "unknown"
     assert "damaged" in {verdict for name, verdict in said.items() if name.startswith("d/d")}
-    assert "\x1b" not in call("collect", stick, "--by", "ss")
+    assert "\x1b" not in call("collect", stick, "--by", "ss", status=1)
 
 
 def test_identify(shop, call, as_json, tmp_path):
@@ -320,6 +400,6 @@ def test_screens_on_a_code_page_that_lacks_letters(shop, monkeypatch, stick, cap
     (stick / "Tr\u00e4ger \u2713.nc").write_bytes(b"%\nO9\nM30\n%\n")
     held = io.BytesIO()
     monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(held, encoding="cp1252"))
-    assert main(["collect", str(stick), "--by", "ss"]) == 0
+    assert main(["collect", str(stick), "--by", "ss"]) == 1
     sys.stdout.flush()
     assert "Tr\u00e4ger ?.nc".encode("cp1252") in held.getvalue()

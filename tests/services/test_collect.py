@@ -49,7 +49,7 @@ def test_what_comes_home_as_it_went_is_as_exported_and_the_list_is_not_counted(s
     main = verdict(shop, MAIN)
     assert (main.job, main.operation, main.revision, main.kinds) == ("4471", "op10", "r1", ())
     assert main.message == "r1, written 6 Feb 2026 by ss, release 1"
-    assert report.all_fine
+    assert not report.undecided
 
 
 def test_a_collect_is_recorded_with_every_file(shop):
@@ -131,7 +131,8 @@ def test_an_edit_is_found_under_another_name_by_its_number(shop):
     shop.files["MILL2/BACKUP.TXT"] = edited(shop.files.pop(MAIN), (b"F15.", b"F12.5"))
     found = verdict(shop, "MILL2/BACKUP.TXT")
     assert (found.verdict, found.operation) == ("changed-code", "op10")
-    assert verdict(shop, MAIN).verdict == "missing"
+    assert "Under another name: it was O1001.NC." in found.message
+    assert MAIN not in shop.verdicts()
 
 
 def test_an_edit_without_number_and_name_is_found_by_its_stamp(shop):
@@ -649,7 +650,7 @@ def test_where_the_office_changed_it_too_both_lists_are_shown_and_nothing_is_mer
     shop.check_in("4471/op10")
     fault = refused(shop)
     assert fault.name == "both-changed"
-    after = "N140 G83 Z-0.5 R0.1 Q0.15 F12.5"
+    after = "N140 G83 Z-0.5 R0.1 Q0.15 F12.5 (F -16.7 %)"
     assert fault.reasons == (
         "O1001.nc, office since r1 (r2): T4 motion: N140 G83 Z-0.5 R0.1 Q0.15 F15. -> N140 G83 Z-0.55 R0.1 Q0.15 F15.",
         f"O1001.nc, control since r1 ({MAIN}): T4 slower: N140 G83 Z-0.5 R0.1 Q0.15 F15. -> {after}",

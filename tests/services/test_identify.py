@@ -54,12 +54,17 @@ def test_an_edited_text_may_not_run_and_says_how_it_differs(shop):
     assert one.kinds == ("format", "numbering", "slower", "wording")
 
 
-@pytest.mark.parametrize(
-    "data", [b"", b"hello\n", b"%\nO7777\nG0 X1.\nM30\n%\n", b"\x00\xff" * 40, MAIN[:40]]
-)
+@pytest.mark.parametrize("data", [b"", b"hello\n", b"%\nO7777\nG0 X1.\nM30\n%\n", b"\x00\xff" * 40])
 def test_a_stranger_may_not_run(shop, data):
     one = told(shop, data)
     assert (one.identity, one.may_run) == ("unknown", False)
+
+
+def test_a_text_that_was_cut_may_not_run_and_says_what_it_was(shop):
+    for data in (MAIN[:40], MAIN[:300], MAIN[: MAIN.index(b"M30")]):
+        one = told(shop, data)
+        assert (one.identity, one.may_run, one.operation) == ("changed", False, "op10")
+        assert "it is not whole; read it out of the control again" in one.why
 
 
 def test_an_older_revision_says_what_is_newer(shop):

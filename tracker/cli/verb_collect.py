@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Csv, Frame, Json, Reason, Yes
+from tracker.errors import BadCall, Exit
 from tracker.services.naming import parse_named
 
 
@@ -23,43 +24,56 @@ def command(
     cut: Annotated[
         bool | None, typer.Option("--cut/--not-cut", help="Whether parts were cut with the edit.")
     ] = None,
+    tidy: Annotated[
+        bool,
+        typer.Option("--tidy", help="With --checkin: the office's way of writing around the same code."),
+    ] = False,
+    effect: Annotated[
+        bool, typer.Option("--effect", help="Of changed code say what it does, was and is, tool by tool.")
+    ] = False,
     stick: Annotated[
         str | None,
         typer.Option("--stick", metavar="NAME", help="Name of the stick; else as its list or folder says."),
     ] = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", "-n", help="Only look; record nothing.")] = False,
-    exit_code: Annotated[
-        bool,
-        typer.Option("--exit-code", help="End with 1 unless every file is as exported or the same code."),
-    ] = False,
     yes: Yes = False,
     csv: Csv = False,
     json: Json = False,
 ) -> int:
-    """Say of every file on a stick what it is, and record that."""
+    """Say of every file on a stick what it is, and record that; ends with 1 while something is to be decided."""
+    from tracker.cli.progress import progress
     from tracker.reports.collect import as_json, print_text
     from tracker.services.collect import Brought, collect
     from tracker.stick.layout import StickShaper
     from tracker.wiring import open_stick
 
     frame = Frame.of(ctx, json=json, yes=yes, csv=csv)
+    if checkin is None and tidy:
+        raise BadCall(
+            "wrong-call", "--tidy goes with --checkin", fix="name what is to be taken in: --checkin JOB/OP"
+        )
     desk = frame.desk()
     if checkin is not None and sys.stdin.isatty() and not frame.json:
         by = by or frame.ask("Who edited it? (initials)", flag="--by INITIALS")
         reason = reason or frame.ask("Why?", flag='-m "..."')
         cut = _was_cut(frame) if cut is None and not frame.yes else cut
-    brought = Brought(
-        stick=stick,
-        by=by,
-        entered_by=entered_by,
-        reason=reason,
-        cut=cut,
-        checkin=parse_named(checkin) if checkin is not None else None,
-        dry_run=dry_run,
-    )
-    report = collect(desk, open_stick(frame.folder, folder), StickShaper(), brought)
+    named = parse_named(checkin) if checkin is not None else None
+    with progress(hidden=frame.json or frame.quiet) as tell:
+        brought = Brought(
+            stick=stick,
+            by=by,
+            entered_by=entered_by,
+            reason=reason,
+            cut=cut,
+            checkin=named,
+            dry_run=dry_run,
+            tidy=tidy,
+            effect=effect,
+            tell=tell,
+        )
+        report = collect(desk, open_stick(frame.folder, folder), StickShaper(), brought)
     frame.answer("collect", lambda: as_json(report), lambda console: print_text(report, console))
-    return 1 if exit_code and not report.all_fine else 0
+    return Exit.NO if report.undecided else Exit.DONE
 
 
 def _was_cut(frame: Frame) -> bool | None:

@@ -3,6 +3,8 @@
 from typing import TYPE_CHECKING
 
 from tracker.policy.find import label
+from tracker.reports.collect_words import decisions, summary
+from tracker.reports.effect import effect_json, print_effect
 from tracker.reports.table import print_table, say, wrapped
 from tracker.services.checkin import CheckedIn
 from tracker.services.collect_report import CHANGED_CODE, FINE, CollectReport, FileVerdict
@@ -15,12 +17,17 @@ MOST_CHANGES = 20
 
 
 def as_json(report: CollectReport) -> dict[str, object]:
-    """``files`` with one verdict each; then what was taken in, and where it is recorded."""
+    """``files`` with one verdict each; then what was taken in, where it is recorded, and what is to be decided.
+
+    A file has ``hint``, ``effect`` and ``programs`` (of one that holds several) only where there is such a thing.
+    """
     data: dict[str, object] = {
         "files": [_file_json(one) for one in report.files],
         "stick": report.stick,
         "notes": list(report.notes),
         "record": report.record,
+        "summary": summary(report),
+        "decisions": list(decisions(report)),
     }
     if report.not_recorded is not None:
         data["not_recorded"] = report.not_recorded
@@ -30,33 +37,42 @@ def as_json(report: CollectReport) -> dict[str, object]:
 
 
 def print_text(report: CollectReport, console: "Console") -> None:
-    """A table of all files, the changes of changed ones, and what to do about them."""
-    rows = [
-        (
-            one.file,
-            one.verdict.upper() if one.verdict not in FINE else one.verdict,
-            _spelled(one),
-            one.message,
-        )
-        for one in report.files
-    ]
-    if rows:
-        print_table(console, ("file", "verdict", "is", "what"), rows)
+    """A table of all files, the changes of changed ones, then a summary, and what a person has to decide."""
+    shown = [each for one in report.files for each in (one, *one.parts)]
+    if shown:
+        print_table(console, ("file", "verdict", "is", "what"), [_row(one) for one in shown])
     else:
         say(console, "The stick is empty.")
-    for one in report.files:
+    for one in report.programs:
         if one.verdict == CHANGED_CODE:
             _print_changes(one, console)
-    if report.taken_in is not None:
-        for made in report.taken_in.checked_in:
-            _print_checked_in(made, console)
-    elif any(one.verdict == CHANGED_CODE for one in report.files):
-        say(console, 'To take an edit in: proveout collect DIR --checkin JOB/OP --by INITIALS -m "why"')
-        say(console, "The stick itself is not changed.")
+        if one.effect is not None:
+            print_effect(one.effect, console)
+    for one in report.programs:
+        if one.hint is not None:
+            wrapped(console, f"hint: {one.file}: {one.hint}")
+    _print_taken_in(report, console)
     for note in report.notes:
         wrapped(console, f"note: {note}")
     if report.not_recorded is not None:
         wrapped(console, f"not recorded: {report.not_recorded}")
+    wrapped(console, summary(report))
+    for decision in decisions(report):
+        wrapped(console, f"DECIDE: {decision}")
+
+
+def _row(one: FileVerdict) -> tuple[str, str, str, str]:
+    verdict = one.verdict if one.verdict in FINE else one.verdict.upper()
+    return one.file, verdict, _spelled(one), one.message
+
+
+def _print_taken_in(report: CollectReport, console: "Console") -> None:
+    if report.taken_in is not None:
+        for made in report.taken_in.checked_in:
+            _print_checked_in(made, console)
+    elif any(one.verdict == CHANGED_CODE for one in report.programs):
+        say(console, 'To take an edit in: proveout collect DIR --checkin JOB/OP --by INITIALS -m "why"')
+        say(console, "The stick itself is not changed.")
 
 
 def _print_changes(one: FileVerdict, console: "Console") -> None:
@@ -79,7 +95,7 @@ def _spelled(one: FileVerdict) -> str:
 
 
 def _file_json(one: FileVerdict) -> dict[str, object]:
-    return {
+    data: dict[str, object] = {
         "file": one.file,
         "verdict": one.verdict,
         "job": one.job,
@@ -88,6 +104,13 @@ def _file_json(one: FileVerdict) -> dict[str, object]:
         "kinds": list(one.kinds),
         "message": one.message,
     }
+    if one.hint is not None:
+        data["hint"] = one.hint
+    if one.effect is not None:
+        data["effect"] = effect_json(one.effect)
+    if one.parts:
+        data["programs"] = [_file_json(part) for part in one.parts]
+    return data
 
 
 def _checked_in_json(made: CheckedIn) -> dict[str, object]:

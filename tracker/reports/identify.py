@@ -32,7 +32,7 @@ def _lines(one: Identified, machine: str | None) -> list[str]:
         lines.append(f"{was}{one.job}/{one.operation} {one.revision}, id {one.display_id}, {one.program}")
     if one.identity == KNOWN:
         lines.append(_difference(one))
-    elif one.identity == CHANGED:
+    elif one.identity == CHANGED and one.kinds:
         lines.append(f"code changed: {', '.join(one.kinds)}")
     if one.also:
         lines.append(f"the same text in {', '.join(one.also)}")
@@ -40,6 +40,8 @@ def _lines(one: Identified, machine: str | None) -> list[str]:
         lines.append(f"the operation runs {', '.join(one.programs)}")
     if one.newer:
         lines.append(f"newer: {', '.join(one.newer)}")
+    if one.hint is not None:
+        lines.append(f"hint: {one.hint}")
     verdict = "MAY RUN" if one.may_run else "MAY NOT RUN"
     lines.append(f"{verdict}{f' on {machine}' if machine else ''}: {one.why}")
     return lines
@@ -53,7 +55,7 @@ def _difference(one: Identified) -> str:
 
 
 def _file_json(one: Identified) -> dict[str, object]:
-    return {
+    data: dict[str, object] = {
         "file": one.file,
         "identity": one.identity,
         "job": one.job,
@@ -72,3 +74,6 @@ def _file_json(one: Identified) -> dict[str, object]:
         "sha256": one.sha256,
         "dialect": one.dialect,
     }
+    if one.hint is not None:
+        data["hint"] = one.hint
+    return data

@@ -72,7 +72,7 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
     attached_head(desk)
     if brought.checkin is not None:
         done = take_in(desk, ledger, medium, report.programs, brought.checkin, brought)
-        report = replace(report, taken_in=done.report, notes=(*report.notes, *done.notes))
+        report = replace(report, taken_in=done.report, settled=done.files, notes=(*report.notes, *done.notes))
     if person is None:
         return replace(report, not_recorded="nobody was named: say --by INITIALS to have it recorded")
     return replace(report, record=_record(desk, report, person, brought))

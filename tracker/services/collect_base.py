@@ -14,6 +14,8 @@ from tracker.errors import CouldNot
 from tracker.nc import scan
 from tracker.nc.calls import program_numbers
 from tracker.records.shop import Machine
+from tracker.services.collect_renumbered import under_other_number
+from tracker.services.cut_off import bare_blocks
 from tracker.services.known import Exported, Known, KnownTexts
 from tracker.services.ports_stick import PURPOSES, RELEASED, Outgoing, Shaper
 from tracker.services.usable import Board
@@ -53,9 +55,27 @@ class BaseFinder:
 
     def base_of(self, data: bytes, place: str, machine: Machine | None) -> Base | None:
         """What the text in ``place`` (path from the stick's folder) was; None if nothing speaks for anything."""
+        code = scan.canonical(data)
+        blocks = Counter(bare_blocks(code))
+        there = self._exported_to(place, machine)
+        name = place.rsplit("/", 1)[-1].casefold()
+        best = self._best(self._texts(data, name, there), blocks, name, there, machine)
+        if best is None or best.alike < LEAST_ALIKE:
+            other = self._best(under_other_number(self._known, code), blocks, name, there, machine)
+            best = other or best
+        return best
+
+    def _best(
+        self,
+        texts: Iterable[Known],
+        blocks: "Counter[bytes]",
+        name: str,
+        there: Exported | None,
+        machine: Machine | None,
+    ) -> Base | None:
+        """Of these texts, in the version that went out to the machine, the one most of the code is shared with."""
         found: list[Base] = []
-        blocks = Counter(scan.canonical(data).split(b"\n")[:-1])
-        for known, exported, at_place in self._candidates(data, place, machine):
+        for known, exported, at_place in self._candidates(texts, name, there, machine):
             try:
                 text = self._known.bytes_of(known)
             except CouldNot:
@@ -93,12 +113,10 @@ class BaseFinder:
         return text
 
     def _candidates(
-        self, data: bytes, place: str, machine: Machine | None
+        self, texts: Iterable[Known], name: str, there: Exported | None, machine: Machine | None
     ) -> Iterator[tuple[Known, Exported | None, bool]]:
         seen: set[tuple[str, str, str]] = set()
-        there = self._exported_to(place, machine)
-        name = place.rsplit("/", 1)[-1].casefold()
-        for text in self._texts(data, name, there):
+        for text in texts:
             key = (text.job, text.operation, text.file.path)
             if key in seen or not self._board.is_for(text.job, text.operation, machine):
                 continue
@@ -159,7 +177,7 @@ def _for(exported: Exported, machine: Machine | None) -> bool:
 
 
 def _measured(known: Known, text: bytes, blocks: "Counter[bytes]", *, at_place: bool) -> Base:
-    theirs = Counter(scan.canonical(text).split(b"\n")[:-1])
+    theirs = Counter(bare_blocks(scan.canonical(text)))
     common = _size((blocks & theirs).values())
     mine, whole = _size(blocks.values()), _size(theirs.values())
     return Base(

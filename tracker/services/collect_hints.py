@@ -7,6 +7,8 @@ from tracker.nc.proof_words import ProofWords, proof_words
 
 _COMMENT = re.compile(r"\(([^()\r\n]{4,200})\)")
 _LONGEST = 4 * 1024 * 1024
+# a number of a parameter and its values, and nothing else: from memory, no source
+_PARAMETER = re.compile(rb"(?:N\d+)?(?:[ATKLM]\d+)?P-?[\d.]+(?:[ATKLMP]\d*P?-?[\d.]*)*\Z|%|O\d+\Z")
 _SETTING = re.compile(rb"(?:N\d+)?(?:G10(?![0-9.])|G90|G91|#\d+=|%|O\d+\Z|M(?:02|2|30|99)\Z)")
 
 
@@ -25,10 +27,12 @@ def proof_comment(data: bytes, base: bytes | None) -> str | None:
 
 
 def settings_only(data: bytes) -> bool:
-    """Whether a file holds offsets or variables of a control and no program: every block sets one."""
+    """Whether a file holds offsets, variables or parameters of a control and no program: every block sets one."""
     blocks = scan.canonical(data).split(b"\n")[:-1]
     sets = sum(b"G10" in block or b"#" in block for block in blocks)
-    return sets > 0 and all(_SETTING.match(block) for block in blocks)
+    if sets == 0:
+        return any(b"P" in block for block in blocks) and all(_PARAMETER.match(block) for block in blocks)
+    return all(_SETTING.match(block) for block in blocks)
 
 
 def _claims(data: bytes) -> list[ProofWords]:

@@ -10,7 +10,6 @@ Rules, first hit:
 5. Nothing of that: ``unknown``.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -27,8 +26,9 @@ from tracker.services.collect_dump import Part, parts_of
 from tracker.services.collect_hints import proof_comment, settings_only
 from tracker.services.collect_known import KnownCode, is_lathe, said
 from tracker.services.collect_look import Look, whole
+from tracker.services.collect_remarks import remarks
 from tracker.services.collect_report import FileVerdict
-from tracker.services.cut_off import cut_off, without_half_end
+from tracker.services.cut_off import cut_off, half_block, to_find, without_half_end
 from tracker.services.effect import effect
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.ports_stick import Medium, Seen, Shaper
@@ -37,7 +37,6 @@ from tracker.services.stick_view import Home, written
 VERBATIM = "verbatim"
 MOST_NAMED = 12
 """Programs of a dump named in its message."""
-_PER_CENT = re.compile(rb"(?m)^[ \t]*%[ \t]*\r?$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +79,7 @@ class Judge:
             return self._remarked(verdict, None if found.exported else data, machine)
         if data is None:
             return blank
-        base = self.bases.base_of(without_half_end(data), place, machine)
+        base = self.bases.base_of(to_find(data), place, machine)
         parts = () if base is not None and holds_several(base) else parts_of(data)
         if parts:
             return self._several(blank, data, parts, machine)
@@ -123,7 +122,7 @@ class Judge:
         """A program of a dump: the name of the dump says nothing about it."""
         if found.known:
             return self._remarked(self.texts.judge(blank, data, found, machine), data, machine)
-        base = self.bases.base_of(without_half_end(data), "", machine)
+        base = self.bases.base_of(to_find(data), "", machine)
         return self._unknown_code(blank, data, found, machine, "", base)
 
     def _unknown_code(
@@ -142,6 +141,7 @@ class Judge:
             return replace(blank, message=_no_text(found, data))
         if (
             without_half_end(data) == data
+            and not half_block(data)
             and found.dialect == VERBATIM
             and base.known.file.dialect != VERBATIM
         ):
@@ -166,13 +166,14 @@ class Judge:
     def _changed(self, blank: FileVerdict, data: bytes, base: Base, machine: Machine | None) -> FileVerdict:
         found = compare(base.data, data, strict=base.known.record.strict, lathe=is_lathe(machine))
         shown = with_slower(found, self.shop.policy.slower_percent)
-        lost = _per_cent_lost(base.data, data)
-        what = f"{', '.join(shown.kinds)}{lost}"
+        what = ". ".join(
+            [", ".join(shown.kinds), *remarks(base.data, data, shown.kinds, shown.changes, machine)]
+        )
         verdict = said(
             blank,
             verdicts.CHANGED_CODE,
             base.known,
-            f"the code was changed since {label(base.known.stored.name)}: {what}. "
+            f"the code was changed since {label(base.known.stored.name)}: {_stopped(what)} "
             "Who edited it, why, and was it cut?",
         )
         done = None
@@ -210,12 +211,6 @@ class Judge:
 
 def _stopped(words: str) -> str:
     return words if words.endswith((".", "?")) else f"{words}."
-
-
-def _per_cent_lost(base: bytes, data: bytes) -> str:
-    """That only one of two ``%`` came home, which makes the text another one."""
-    counts = [len(_PER_CENT.findall(text)) for text in (base, data)]
-    return " (one of its two % lines is lost)" if counts == [2, 1] else ""
 
 
 def _another(data: bytes, place: str, base: Base) -> str:

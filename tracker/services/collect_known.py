@@ -123,6 +123,7 @@ class KnownCode:
             return said(blank, verdicts.STALE, text, message)
         owed = "; a second person is owed" if under.owing else ""
         stop = f"; stopped since: {place.reason}" if place and place.state in (HELD, REJECTED) else ""
+        blank = replace(blank, stopped=bool(stop))
         return said(blank, verdicts.AS_EXPORTED, text, f"{went}{owed}{stop}{since}")
 
     def _current(
@@ -138,6 +139,7 @@ class KnownCode:
         place = self.board.standing(text.stored, machine)
         stop = "" if place is None or place.usable else f"; may not run today: {place.reason}"
         newer = "" if self.board.is_newest(text) else "; the office has a newer revision"
+        blank = replace(blank, stopped=bool(stop))
         if here:
             return said(
                 blank, verdicts.AS_EXPORTED, text, f"{self.written_on(here[-1])}, {number}{stop}{newer}"

@@ -28,6 +28,9 @@ from tracker.services.ports_stick import (
 )
 from tracker.services.stick_view import Contents, Home, home_of, written
 
+_UNDER_ANY_NAME = frozenset({verdicts.CHANGED_CODE, verdicts.SAME_CODE})
+"""What is the program that was exported, whatever it is called now."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lists:
@@ -59,8 +62,8 @@ class ListReader:
         inside = {
             (part.job, part.operation, part.known.file.path)
             for one in judged
-            for part in one.parts
-            if part.known is not None
+            for part in one.programs
+            if part.known is not None and (one.parts or one.verdict in _UNDER_ANY_NAME)
         }
         found: list[FileVerdict] = []
         notes: list[str] = []
@@ -149,7 +152,7 @@ class ListReader:
         hashes: AbstractSet[str],
         inside: AbstractSet[tuple[str | None, str | None, str]],
     ) -> Iterator[FileVerdict]:
-        """Files that should be there; ``inside``: programs that came home within files that hold several."""
+        """Files that should be there; ``inside``: programs that came home under any name, or with others in one file."""
         folder, folded = self._folder(home, purpose), self.contents.shaper.folded
         taken_off = self._taken_off(home, purpose, stick)
         should = [

@@ -69,6 +69,7 @@ class FileVerdict:
         sha256: of the file; of a missing one as it was written; None where it could not be read.
         known: the text of the record it is, or was.
         release: the release it went out with.
+        stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
         hint: what a comment in the text claims, None where none does. It proves nothing.
@@ -88,6 +89,7 @@ class FileVerdict:
     sha256: str | None = None
     known: Known | None = None
     release: int | None = None
+    stopped: bool = False
     path: str | None = None
     machine: str | None = None
     hint: str | None = None
@@ -106,6 +108,11 @@ class FileVerdict:
         return self.verdict in FINE
 
     @property
+    def open(self) -> bool:
+        """Whether a person has to decide something about it."""
+        return not self.fine or self.stopped or any(part.open for part in self.parts)
+
+    @property
     def same_code(self) -> bool:
         """Whether its code is that of ``known``."""
         return self.known is not None and self.verdict not in (CHANGED_CODE, INCOMPLETE, DAMAGED)
@@ -113,7 +120,10 @@ class FileVerdict:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CollectReport:
-    """All of it; ``record`` None where nothing was recorded, ``not_recorded`` then says why."""
+    """All of it; ``record`` None where nothing was recorded, ``not_recorded`` then says why.
+
+    ``settled``: the ``file`` of everything that was taken in; nobody has to decide about it any more.
+    """
 
     stick: str
     files: tuple[FileVerdict, ...]
@@ -121,12 +131,8 @@ class CollectReport:
     record: str | None = None
     not_recorded: str | None = None
     taken_in: CheckInReport | None = None
+    settled: frozenset[str] = frozenset()
     zone: str = "UTC"
-
-    @property
-    def all_fine(self) -> bool:
-        """Whether every file is what was exported, or the same code: nobody has to decide anything."""
-        return all(one.fine for one in self.files)
 
     @property
     def programs(self) -> tuple[FileVerdict, ...]:
@@ -135,6 +141,11 @@ class CollectReport:
 
     @property
     def counts(self) -> dict[str, int]:
-        """How many files have each verdict, the gravest first."""
-        found = Counter(one.verdict for one in self.files)
+        """How many files have each verdict, the gravest first; programs of one file counted one by one."""
+        found = Counter(one.verdict for one in self.programs)
         return {verdict: found[verdict] for verdict in GRAVITY if found[verdict]}
+
+    @property
+    def undecided(self) -> tuple[FileVerdict, ...]:
+        """What a person has to decide about: programs of one file one by one, what was taken in left out."""
+        return tuple(one for one in self.programs if one.open and one.file not in self.settled)

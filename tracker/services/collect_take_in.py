@@ -22,6 +22,7 @@ from tracker.policy.find import label, newest
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
 from tracker.services.checkin import CheckInReport, check_in
+from tracker.services.collect_remarks import percent
 from tracker.services.collect_report import FileVerdict
 from tracker.services.collect_tidy import tidy
 from tracker.services.desk import Desk
@@ -58,9 +59,10 @@ class Said(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenIn:
-    """What was checked in, and what a person should know of it."""
+    """What was checked in, of which files of the stick, and what a person should know of it."""
 
     report: CheckInReport
+    files: frozenset[str] = frozenset()
     notes: tuple[str, ...] = ()
 
 
@@ -104,7 +106,8 @@ def take_in(
     _refuse_both_changed(known, operation, own)
     texts: dict[str, bytes] = {}
     notes: list[str] = []
-    for path, edit in _edits(operation, own).items():
+    edits = _edits(operation, own)
+    for path, edit in edits.items():
         texts[path] = _bytes(medium, edit)
         if said.tidy:
             texts[path] = _tidied(known, operation, path, texts[path], notes)
@@ -125,7 +128,9 @@ def take_in(
         off_control=True,
         texts=texts,
     )
-    return TakenIn(report=done, notes=tuple(notes))
+    taken = {edit.sha256 for edit in edits.values()}
+    seen = frozenset(one.file for one in own if one.sha256 in taken)
+    return TakenIn(report=done, files=seen, notes=tuple(notes))
 
 
 def _tidied(known: KnownTexts, operation: Operation, path: str, data: bytes, notes: list[str]) -> bytes:
@@ -221,13 +226,13 @@ def _lines(title: str, changes: Sequence[Change]) -> list[str]:
 
 
 def change_words(change: Change) -> str:
-    """``T4 feed: N520 G83 ... F15. -> N26 G83 ... F12.5``."""
+    """``T4 feed: N520 G83 ... F15. -> N26 G83 ... F12.5 (F -16.7 %)``."""
     tool = f"T{change.tool} " if change.tool else ""
     if change.old is None and change.new is None:
         return f"{tool}{change.kind}"
     old = change.old.text if change.old else "(nothing)"
     new = change.new.text if change.new else "(nothing)"
-    return f"{tool}{change.kind}: {old} -> {new}"
+    return f"{tool}{change.kind}: {old} -> {new}{percent(change)}"
 
 
 def _bytes(medium: Medium, edit: FileVerdict) -> bytes:

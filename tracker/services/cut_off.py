@@ -1,24 +1,57 @@
 """Whether a program's end is missing: the transfer was cut, or the stick was pulled.
 
-What is told, first hit: no code at all; a CR at the end that its LF never followed, in a file with line feeds; a ``%`` that opens and none that closes; against the text it should be, a
-beginning of it and no more, or an end of program that is not there. Without such a text only the first two can be
-told, and many a text file has no end of program.
+What is told, first hit: no code at all; a CR at the end that its LF never followed, in a file with line feeds; a last
+line without a line end that nobody can read, where the lines before it can be read; a ``%`` that opens and none that
+closes; against the text it should be, a beginning of it and no more, or an end of program that is not there. Without
+such a text only the others can be told, and many a text file has no end of program.
 """
 
 import re
 
 from tracker.nc import scan
 
+VERBATIM = "verbatim"
 _END = re.compile(rb"M(?:2|30|99)(?![0-9.])")
 """What ends a program: M2, M30, of a called one M99 (NISTIR 6556 section 3.6.1; M99 common practice, no source)."""
 
 
+_NUMBER = re.compile(rb"(?m)^(/?[1-9]?)N\d+(?=.)")
 _HALF_END = re.compile(rb"(?<![\r\n])\r+\Z")
 
 
 def without_half_end(data: bytes) -> bytes:
-    """The text without a line end that was cut in two; for finding out what it was to be, never for what it says."""
+    """The text without a line end that was cut in two."""
     return _HALF_END.sub(b"", data) if b"\n" in data else data
+
+
+def to_find(data: bytes) -> bytes:
+    """The text without what was cut in two; for finding out what it was to be, never for what it says."""
+    return whole_lines(data) if half_block(data) else without_half_end(data)
+
+
+def whole_lines(data: bytes) -> bytes:
+    """The lines that end: one block cut in two (``N130 G``) makes all of a text none that can be read.
+
+    Without any line end, all of it.
+    """
+    end = data.rfind(b"\n") if b"\n" in data else data.rfind(b"\r")
+    return data[: end + 1] if end >= 0 else data
+
+
+def bare_blocks(code: bytes) -> list[bytes]:
+    """The blocks of a canonical form without line numbers.
+
+    One line that does not read as words makes every line number code; how much two texts share it does not change.
+    """
+    return _NUMBER.sub(rb"\1", code).split(b"\n")[:-1]
+
+
+def half_block(data: bytes) -> bool:
+    """Whether a last line without a line end is all that keeps the text from being read; NULs in it are damage."""
+    lines = whole_lines(data)
+    if lines == data or b"\x00" in data[len(lines) :]:
+        return False
+    return scan.identity(data).dialect == VERBATIM and scan.identity(lines).dialect != VERBATIM
 
 
 def cut_off(data: bytes, like: bytes | None = None) -> str | None:
@@ -27,16 +60,16 @@ def cut_off(data: bytes, like: bytes | None = None) -> str | None:
         return "the file is empty"
     if without_half_end(data) != data:
         return "it stops in the middle of a line end"
-    blocks = scan.canonical(data).split(b"\n")[:-1]
+    if half_block(data):
+        return "it stops in the middle of a block"
+    blocks = bare_blocks(scan.canonical(data))
     if not blocks:
         return "no code is left in it"
     opens = blocks[0].startswith(b"%")
     if opens and not any(block.startswith(b"%") for block in blocks[1:]):
         return "it opens with % and no % closes it"
     return (
-        None
-        if like is None
-        else _against(blocks[1:] if opens else blocks, scan.canonical(like).split(b"\n")[:-1])
+        None if like is None else _against(blocks[1:] if opens else blocks, bare_blocks(scan.canonical(like)))
     )
 
 

@@ -14,6 +14,7 @@ from tracker.records.shop import Machine, Shop
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, holds_several
 from tracker.services.collect_dump import parts_of
 from tracker.services.collect_hints import proof_comment
+from tracker.services.cut_off import cut_off, to_find
 from tracker.services.desk import Desk
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.machine_named import machine_named
@@ -134,7 +135,7 @@ class _Teller:
         if found.known:
             yield self._told_known(self._blank(file, found), file, found)
             return
-        base = self._bases.base_of(file.data, file.name.replace("\\", "/"), self._machine)
+        base = self._bases.base_of(to_find(file.data), file.name.replace("\\", "/"), self._machine)
         parts = () if base is not None and holds_several(base) else parts_of(file.data)
         for part in parts:
             name, text = f"{file.name}#O{part.number:04}", file.data[part.start : part.end]
@@ -147,7 +148,7 @@ class _Teller:
         found = self._known.content(file.data)
         if found.known:
             return self._told_known(self._blank(file, found), file, found)
-        return self._told_changed(file, found, self._bases.base_of(file.data, "", self._machine))
+        return self._told_changed(file, found, self._bases.base_of(to_find(file.data), "", self._machine))
 
     def _blank(self, file: NamedFile, found: Found) -> Identified:
         return Identified(
@@ -157,6 +158,10 @@ class _Teller:
     def _told_changed(self, file: NamedFile, found: Found, base: Base | None) -> Identified:
         blank = self._blank(file, found)
         hint = proof_comment(file.data, base.data if base else None)
+        cut = cut_off(file.data, base.data) if base is not None else None
+        if base is not None and cut is not None and base.within >= LEAST_ALIKE:
+            why = f"{cut}: it is not whole; read it out of the control again"
+            return replace(self._named(blank, base.known), identity=CHANGED, why=why, hint=hint)
         if base is None or base.alike < LEAST_ALIKE or found.dialect != base.known.file.dialect:
             return replace(blank, why="nothing in the record has this code", hint=hint)
         strict = base.known.record.strict
@@ -188,6 +193,7 @@ class _Teller:
             may_run=may_run,
             why=why,
             also=tuple(sorted(also)),
+            hint=proof_comment(file.data, data) if data else None,
         )
 
     def _named(self, blank: Identified, text: Known) -> Identified:

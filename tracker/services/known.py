@@ -135,6 +135,15 @@ class KnownTexts:
         """Every revision that holds a program with exactly these bytes."""
         return tuple(self._by_raw.get(sha256, ()))
 
+    def by_code(self, fingerprint: str) -> Sequence[Known]:
+        """Texts recorded with this fingerprint, of today's rules and none that keeps line numbers as code."""
+        return self._by_code.get((False, fingerprint), ())
+
+    @property
+    def numbers(self) -> Sequence[int]:
+        """Every O number a text is known under, the latest recorded first."""
+        return tuple(reversed(self._by_number))
+
     def by_number(self, numbers: Iterable[int]) -> list[Known]:
         """Texts known under one of these O numbers."""
         return [known for number in dict.fromkeys(numbers) for known in self._by_number.get(number, ())]

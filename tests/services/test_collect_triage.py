@@ -1,0 +1,305 @@
+"""What a control does to a text, and what is said of it when it comes home: a row a finding, through ``collect``.
+
+What controls and transfers do to files, and the order in which it is told, is common practice, no source.
+"""
+
+import pytest
+
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered
+from tracker.errors import Refused
+
+MAIN, SUB, SECOND = "MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC"
+OFFICE = "jobs/4471/op10/O1001.nc"
+
+
+@pytest.fixture
+def shop() -> StickShop:
+    return exported_shop()
+
+
+def swap(*swaps: tuple[bytes, bytes]):
+    def change(shop: StickShop) -> str:
+        shop.files[MAIN] = edited(shop.files[MAIN], *swaps)
+        return MAIN
+
+    return change
+
+
+def remake(make):
+    def change(shop: StickShop) -> str:
+        shop.files[MAIN] = make(shop.files[MAIN])
+        return MAIN
+
+    return change
+
+
+def without_per_cent(data: bytes) -> bytes:
+    return b"".join(line for line in data.splitlines(keepends=True) if line.strip() != b"%")
+
+
+def without_id(data: bytes) -> bytes:
+    return b"".join(line for line in data.splitlines(keepends=True) if b"(ID" not in line)
+
+
+def blanks_out(data: bytes) -> bytes:
+    return b"".join(
+        line if b"(" in line else line.replace(b" ", b"") for line in data.splitlines(keepends=True)
+    )
+
+
+def lower_case_office(shop: StickShop) -> str:
+    """The office writes in lower case; the control puts everything in capitals."""
+    shop.save(OFFICE, program(1001, sub=1002).lower())
+    shop.check_in("4471/op10")
+    shop.files[MAIN] = program(1001, sub=1002).upper()
+    return MAIN
+
+
+def older(shop: StickShop) -> str:
+    shop.save(OFFICE, program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.prove("4471/op10")
+    shop.release("4471")
+    return MAIN
+
+
+def withdrawn(shop: StickShop) -> str:
+    shop.withdraw("4471", 1)
+    return MAIN
+
+
+def trial(shop: StickShop) -> str:
+    """A text that was rejected, out for its prove-out."""
+    shop.save(OFFICE, program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    shop.prove("4471/op10", result="rejected", cause="program")
+    return "MILL2/FOR-PROVING/O1001.NC"
+
+
+def several(shop: StickShop) -> str:
+    texts = [without_per_cent(shop.files.pop(path)) for path in (MAIN, SUB, SECOND)]
+    shop.files["MILL2/ALL-PROG.TXT"] = b"%\r\n" + b"".join(texts) + b"%\r\n"
+    return "MILL2/ALL-PROG.TXT"
+
+
+def renamed(shop: StickShop) -> str:
+    shop.files["PROG0001.TXT"] = shop.files.pop(MAIN)
+    return "PROG0001.TXT"
+
+
+def another_number(shop: StickShop) -> str:
+    """Under a name and number nobody knows, renumbered, comments and id line dropped."""
+    shop.files["PROG0001.TXT"] = renumbered(edited(shop.files.pop(MAIN), (b"O1001", b"O5555")))
+    return "PROG0001.TXT"
+
+
+def another_program(shop: StickShop) -> str:
+    shop.files[MAIN] = b"%\nO1001\nG21\nG0 X1. Y2.\nG1 Z-3. F80.\nX44.\nY55.\nX1.\nG0 Z9.\nM30\n%\n"
+    return MAIN
+
+
+def stray(name: str, data: bytes):
+    def change(shop: StickShop) -> str:
+        shop.files[name] = data
+        return name
+
+    return change
+
+
+ROWS = [
+    ("0 byte for byte", remake(bytes), "as-exported", (), "release 1"),
+    ("1 renumbered", remake(renumbered), "same-code", ("format", "numbering", "wording"), "differs in"),
+    ("1 blanks out", remake(blanks_out), "same-code", ("format",), "differs in format only"),
+    ("1 both % lost", remake(without_per_cent), "same-code", ("format",), "differs in format only"),
+    (
+        "1 in capitals",
+        lower_case_office,
+        "same-code",
+        ("format", "wording"),
+        "differs in format, wording only",
+    ),
+    ("1 renamed", renamed, "as-exported", (), "Under another name: it was O1001.NC."),
+    ("2 older revision", older, "stale", (), "Were parts made with it since?"),
+    ("3 withdrawn", withdrawn, "withdrawn", (), "Take it off the stick and the control."),
+    ("3 rejected trial", trial, "for-proving", (), "for its prove-out only"),
+    (
+        "4 cut in a block",
+        remake(lambda data: data[:300]),
+        "incomplete",
+        (),
+        "read it out of the control again",
+    ),
+    ("4 cut in a word", remake(lambda data: data[:200]), "incomplete", (), "in the middle of a block"),
+    (
+        "4 no end",
+        remake(lambda data: without_per_cent(data).replace(b"M30", b"")),
+        "incomplete",
+        (),
+        "it stops after 22 of 23",
+    ),
+    ("4 no closing %", remake(lambda data: data.rstrip(b"%\r\n") + b"\r\n"), "incomplete", (), "no % closes"),
+    ("5 several", several, "same-code", (), "3 programs in one file: O1001 same-code, O1002 same-code"),
+    ("6 another program", another_program, "unknown", (), "another program under O1001"),
+    (
+        "7 other number",
+        another_number,
+        "changed-code",
+        ("format", "numbering", "program-number", "wording"),
+        "A renamed copy: the O number is all that was changed, O1001 to O5555.",
+    ),
+    (
+        "8 beside a slip of the finger",
+        swap((b"F15.", b"F12.5"), (b"N180 G80", b"N180 G80 G")),
+        "changed-code",
+        ("flow", "motion", "numbering", "other", "slower"),
+        "the code was changed since r1",
+    ),
+    ("8 feed up", swap((b"F15.", b"F18.")), "changed-code", ("feed",), "feed"),
+    ("8 feed a little down", swap((b"F15.", b"F12.5")), "changed-code", ("slower",), "slower"),
+    ("8 speed up", swap((b"S1800", b"S2400")), "changed-code", ("speed",), "speed"),
+    ("9 stop", swap((b"N110 ", b"M1\r\nN110 ")), "changed-code", ("stop",), "stop"),
+    ("9 block delete", swap((b"N150 ", b"/N150 ")), "changed-code", ("flow",), "flow"),
+    ("9 coolant", swap((b" M8\r\nN140", b"\r\nN140")), "changed-code", ("coolant",), "coolant"),
+    ("9 dwell", swap((b"N180 ", b"G4 P500\r\nN180 ")), "changed-code", ("dwell",), "dwell"),
+    ("10 depth", swap((b"Z-0.5", b"Z-0.55")), "changed-code", ("motion",), "motion"),
+    ("10 R plane", swap((b"R0.1", b"R0.2")), "changed-code", ("motion",), "motion"),
+    ("11 H", swap((b"H4", b"H5")), "changed-code", ("tool",), "tool"),
+    ("11 work offset", swap((b"G54", b"G55")), "changed-code", ("offset",), "offset"),
+    ("12 point lost", swap((b"X3.5", b"X35")), "changed-code", ("motion",), "X3.5 to X35; how the machine"),
+    ("12 point gone", swap((b"X-1. Y0.6", b"X-1 Y0.6")), "changed-code", ("motion",), "X-1. to X-1; how"),
+    ("13 another sub", swap((b"P1002", b"P1005")), "changed-code", ("flow",), "flow"),
+    ("13 G10", swap((b"N110 ", b"G10 L2 P1 Z0.\r\nN110 ")), "changed-code", ("offset",), "offset"),
+    ("14 id line lost", remake(without_id), "same-code", ("wording",), "Its id line is lost."),
+    (
+        "15 offsets",
+        stray("MILL2/OFFS.TXT", b"%\nG10 L2 P1 X0. Y0.\nG10 L10 P1 R1.5\n%\n"),
+        "unknown",
+        (),
+        "evidence",
+    ),
+    ("15 variables", stray("MILL2/VARS.TXT", b"%\n#500=1.25\n#501=-3.\n%\n"), "unknown", (), "no program"),
+    (
+        "15 parameters",
+        stray("MILL2/PARA.TXT", b"%\nN00001 P00000010\nN00002 P1\n%\n"),
+        "unknown",
+        (),
+        "no program",
+    ),
+]
+
+
+@pytest.mark.parametrize(
+    ("change", "verdict", "kinds", "says"), [row[1:] for row in ROWS], ids=[row[0] for row in ROWS]
+)
+def test_what_a_control_did_to_it(shop, change, verdict, kinds, says):
+    path = change(shop)
+    report = shop.collect(dry_run=True)
+    (found,) = [one for one in report.files if one.file == path]
+    assert (found.verdict, found.kinds) == (verdict, kinds)
+    assert says in found.message
+    if verdict != "missing":
+        assert "missing" not in {one.verdict for one in report.files}
+
+
+def test_every_row_of_the_triage_has_a_case():
+    assert {int(name.split()[0]) for name, *_ in ROWS} == set(range(16))
+
+
+@pytest.mark.parametrize("change", [another_program, remake(lambda data: data[:300])], ids=["6", "4"])
+def test_what_is_another_program_or_not_whole_is_not_taken_in(shop, change):
+    change(shop)
+    with pytest.raises(Refused) as caught:
+        shop.collect(checkin="4471/op10", reason="edited")
+    assert caught.value.name in ("nothing-to-take-in", "not-whole")
+    assert shop.revision("4471/op10").name.startswith("r0001-")
+
+
+@pytest.mark.parametrize(
+    ("decimal", "says"),
+    [
+        ("calculator", "MILL2 reads a number without one as whole units"),
+        ("increment", "MILL2 reads a number without one in its smallest step"),
+    ],
+)
+def test_a_decimal_point_says_what_the_machine_makes_of_it(decimal, says):
+    shop = StickShop(mill2=f'decimal = "{decimal}"')
+    shop.check_in("4471/op10", "4471/op20", "4471/op10-m3")
+    shop.prove("4471/op10")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"X3.5", b"X35"))
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert says in found.message
+
+
+def test_a_program_of_a_dump_can_be_taken_in(shop):
+    several(shop)
+    dump = shop.files["MILL2/ALL-PROG.TXT"]
+    shop.files["MILL2/ALL-PROG.TXT"] = edited(dump, (b"Z-0.5 R0.1", b"Z-0.52 R0.1"))
+    before = {one.file: one.verdict for one in shop.collect(dry_run=True).programs}
+    assert before["MILL2/ALL-PROG.TXT#O1001"] == "changed-code"
+    # op20's own text of the same depth was edited by the same swap
+    assert before["MILL2/ALL-PROG.TXT#O1003"] == "changed-code"
+    report = shop.collect(checkin="4471/op10", reason="deeper")
+    taken = shop.repo.tree().read(OFFICE)
+    assert taken is not None
+    assert taken.startswith(b"O1001")
+    assert b"Z-0.52" in taken
+    assert b"O1002" not in taken
+    assert [one.file for one in report.undecided] == ["MILL2/ALL-PROG.TXT#O1003"]
+
+
+def test_a_dump_of_one_program_alone_is_that_program(shop):
+    shop.files[MAIN] = without_per_cent(shop.files[MAIN])
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert found.parts == ()
+
+
+def test_a_renamed_copy_beside_the_text_leaves_nothing_missing_and_a_stale_one_does(shop):
+    older(shop)
+    shop.export()
+    shop.files["OLD.NC"] = program(1001, sub=1002)
+    del shop.files[MAIN]
+    said = {one.file: one.verdict for one in shop.collect(dry_run=True).files}
+    assert (said["OLD.NC"], said[MAIN]) == ("stale", "missing")
+
+
+# -- hints ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("comment", "says"),
+    [
+        (b"(PROOFED KP 3-11-26)", "a comment says it was proved by KP, 3-11-26"),
+        (b"(PROVEN 11 MAR 26)", "a comment says it was proved, 11 MAR 26"),
+        (b"(PROVED OUT BY SS)", "a comment says it was proved by SS"),
+    ],
+)
+def test_a_proof_comment_is_a_hint_and_never_a_proof(shop, comment, says):
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"(OFFICE TEXT)", b"(OFFICE TEXT)\r\n" + comment))
+    (found,) = [one for one in shop.collect().files if one.file == MAIN]
+    assert found.verdict == "same-code"
+    assert found.hint is not None
+    assert found.hint.startswith(says)
+    assert "A comment is no proof" in found.hint
+    assert not any(
+        one.record.EVENT == "proof" and one.record.by == "kp" for one in shop.repo.ledger().records
+    )
+
+
+@pytest.mark.parametrize("comment", [b"(NOT PROVEN KP 3-11-26)", b"(PROOFED)", b"(KP 3-11-26)"])
+def test_other_comments_are_no_hint(shop, comment):
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"(OFFICE TEXT)", b"(OFFICE TEXT)\r\n" + comment))
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert found.hint is None
+
+
+def test_a_comment_the_office_wrote_is_no_hint():
+    shop = StickShop()
+    shop.save(OFFICE, program(1001, sub=1002, name="PROOFED KP 3-11-26"))
+    shop.check_in("4471/op10")
+    shop.files[MAIN] = program(1001, sub=1002, name="PROOFED KP 3-11-26")
+    (found,) = shop.collect(dry_run=True).files
+    assert found.hint is None

@@ -1,0 +1,64 @@
+"""What came home on a stick in a sentence or two, to be read aloud, and what a person has to decide."""
+
+from collections.abc import Sequence
+
+from tracker.policy.spelled import counted
+from tracker.services import collect_report as verdicts
+from tracker.services.collect_report import CollectReport, FileVerdict
+
+MOST_NAMED = 3
+_SAID = {
+    verdicts.WITHDRAWN: "withdrawn",
+    verdicts.FORGED_MANIFEST: "a list nobody here wrote",
+    verdicts.CHANGED_CODE: "changed at the control",
+    verdicts.DAMAGED: "damaged",
+    verdicts.INCOMPLETE: "not whole",
+    verdicts.OTHER_MACHINE: "of another machine",
+    verdicts.STALE: "out of date",
+    verdicts.FOR_PROVING: "for a prove-out only",
+    verdicts.MISSING: "missing",
+    verdicts.UNKNOWN: "not known",
+    verdicts.SAME_CODE: "same code, written another way",
+    verdicts.AS_EXPORTED: "as exported",
+}
+_DECIDE = {
+    verdicts.WITHDRAWN: "withdrawn: take it off the stick and the control; were parts made with it?",
+    verdicts.FORGED_MANIFEST: "a list no export recorded here wrote: find out who did, then export again",
+    verdicts.CHANGED_CODE: "changed at the control: who edited it, why, was it cut? Take it in, or export again over it",
+    verdicts.DAMAGED: "cannot be read as a program: read it out of the control again, or delete it",
+    verdicts.INCOMPLETE: "not whole: read it out of the control again, or delete it",
+    verdicts.OTHER_MACHINE: "of another machine: take it off here",
+    verdicts.STALE: "out of date: take it off; were parts made with it since?",
+    verdicts.FOR_PROVING: "for a prove-out only: prove it, or take it off",
+    verdicts.MISSING: "missing: who took it off? Export again if it is still to run",
+    verdicts.UNKNOWN: "not known: whose is it? Adopt it, or take it off",
+}
+_STOPPED = "may not run any more: take it off the stick and the control"
+
+
+def summary(report: CollectReport) -> str:
+    """``BLUE-1: 3 files: 1 changed at the control, 2 as exported. 1 file to decide about.`` as sentences."""
+    told = ", ".join(f"{count} {_SAID[verdict]}" for verdict, count in report.counts.items())
+    parts = [f"{report.stick}: {counted(len(report.programs), 'file')}{f': {told}' if told else ''}."]
+    if report.settled:
+        parts.append(f"{counted(len(report.settled), 'file')} taken in.")
+    asked = len(report.undecided)
+    parts.append(f"{counted(asked, 'file')} to decide about." if asked else "Nothing to decide.")
+    return " ".join(parts)
+
+
+def decisions(report: CollectReport) -> tuple[str, ...]:
+    """What a person has to decide, a line a kind, the gravest first."""
+    grouped: dict[str, list[FileVerdict]] = {verdict: [] for verdict in verdicts.GRAVITY}
+    for one in report.undecided:
+        grouped[one.verdict].append(one)
+    lines = [
+        f"{_named(files)}: {_DECIDE.get(verdict, _STOPPED)}." for verdict, files in grouped.items() if files
+    ]
+    return tuple(line.replace("?.", "?") for line in lines)
+
+
+def _named(files: Sequence[FileVerdict]) -> str:
+    names = ", ".join(one.file for one in files[:MOST_NAMED])
+    more = len(files) - MOST_NAMED
+    return f"{names} and {more} more" if more > 0 else names

@@ -1,0 +1,93 @@
+"""What is said of changed code beside its kinds: a lost ``%``, another O number, a decimal point that came or went.
+
+Pure words about two texts and their changes; no verdict hangs on them.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+
+from tracker.nc import kinds as k
+from tracker.nc.compare import Change
+from tracker.records.shop import Machine
+
+_PER_CENT = re.compile(rb"(?m)^[ \t]*%[ \t]*\r?$")
+_WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
+_COMMENT = re.compile(r"\([^()]*\)?")
+_FIGURES = {k.FEED: "F", k.SPEED: "S", k.SLOWER: "FS"}
+_AROUND = frozenset({k.NUMBERING, k.WORDING, k.FORMAT, k.PROGRAM_NUMBER})
+
+
+def remarks(
+    base: bytes, data: bytes, kinds: Sequence[str], changes: Sequence[Change], machine: Machine | None
+) -> tuple[str, ...]:
+    """Sentences about a changed text: ``base`` what it was, ``kinds`` and ``changes`` what differs."""
+    found = (per_cent_lost(base, data), renumbered_program(kinds, changes), point_moved(changes, machine))
+    return tuple(one for one in found if one is not None)
+
+
+def per_cent_lost(base: bytes, data: bytes) -> str | None:
+    """That only one of two ``%`` came home, which makes the text another one."""
+    counts = [len(_PER_CENT.findall(text)) for text in (base, data)]
+    return "One of its two % lines is lost." if counts == [2, 1] else None
+
+
+def renumbered_program(kinds: Sequence[str], changes: Sequence[Change]) -> str | None:
+    """That the O number is all that was changed of the code, which is a renamed copy."""
+    if k.PROGRAM_NUMBER not in kinds or not _AROUND.issuperset(kinds):
+        return None
+    change = next((one for one in changes if one.kind == k.PROGRAM_NUMBER and one.old and one.new), None)
+    if change is None or change.old is None or change.new is None:
+        return None
+    old, new = (_bare(text).split()[:1] or ["none"] for text in (change.old.text, change.new.text))
+    return f"A renamed copy: the O number is all that was changed, {old[0]} to {new[0]}."
+
+
+def point_moved(changes: Sequence[Change], machine: Machine | None) -> str | None:
+    """That a decimal point came or went, the first word where one did, and how the machine reads a bare number."""
+    for change in changes:
+        if change.old is None or change.new is None:
+            continue
+        for old, new in zip(_words(change.old.text), _words(change.new.text), strict=False):
+            if old[0] == new[0] and ("." in old[1]) != ("." in new[1]) and _digits(old) == _digits(new):
+                return f"A decimal point came or went: {''.join(old)} to {''.join(new)}; {_read(machine)}."
+    return None
+
+
+def percent(change: Change) -> str:
+    """`` (F -16.7 %)`` of a changed feed or speed; empty where that is no one figure."""
+    if change.old is None or change.new is None:
+        return ""
+    told: list[str] = []
+    for letter in _FIGURES.get(change.kind, ""):
+        old, new = (_figure(text, letter) for text in (change.old.text, change.new.text))
+        if old and new and old != new:
+            told.append(f"{letter} {(new / old - 1) * 100:+.1f} %")
+    return f" ({', '.join(told)})" if told else ""
+
+
+def _read(machine: Machine | None) -> str:
+    if machine is None or machine.decimal is None:
+        return "how the machine reads a number without one is not stated (decimal in shop.toml)"
+    if machine.decimal == "calculator":
+        return f"{machine.id} reads a number without one as whole units"
+    return f"{machine.id} reads a number without one in its smallest step, so the sizes are others"
+
+
+def _words(text: str) -> Iterator[tuple[str, str]]:
+    for found in _WORD.finditer(_bare(text)):
+        if found[1] != "N":
+            yield found[1], found[2]
+
+
+def _bare(text: str) -> str:
+    return _COMMENT.sub("", text.upper())
+
+
+def _digits(word: tuple[str, str]) -> str:
+    """The figure without its point: X3.5 and X35 have one, and so have X1. and X1."""
+    return word[1].replace(".", "")
+
+
+def _figure(text: str, letter: str) -> float | None:
+    found = [float(figure) for name, figure in _words(text) if name == letter]
+    return found[0] if len(found) == 1 else None
