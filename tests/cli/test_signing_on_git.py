@@ -1,5 +1,6 @@
 """A shop where everybody signs, from the first check-in to a release that was pushed; and what the screens say of it."""
 
+import hashlib
 import json
 import subprocess
 
@@ -312,3 +313,38 @@ def test_where_signatures_are_optional_none_is_asked_for(shop, keys):
     begin(shop, keys, "optional")
     take_signature_away(shop, shop.json("history", "4471")["events"][-1]["record"])
     assert shop.rows()[0]["standing"] == "proven"
+
+
+def test_the_list_of_signatures_says_who_signed_what_by_which_key(shop, keys):
+    begin(shop, keys)
+    shop.run("hold", "4471/op10", "--by", "ss", "-m", "chatter", "--key", "none")
+    proof = next(one["record"] for one in shop.json("history", "4471")["events"] if one["event"] == "proof")
+    rows = {row["event"]: row for row in shop.json("audit", "--list", "signatures")["rows"]}
+    assert {row["verdict"] for row in rows.values()} == {"good", "unsigned"}
+    assert (rows["hold"]["verdict"], rows["hold"]["asked for"], rows["hold"]["key"]) == (
+        "unsigned",
+        "no, it stops",
+        "-",
+    )
+    assert (rows["proof"]["by"], rows["proof"]["asked for"], rows["proof"]["record"]) == ("ss", "yes", proof)
+    assert rows["proof"]["key"].startswith("SHA256:")
+
+
+def test_two_records_that_say_the_same_in_one_second_have_other_bytes(shop, keys):
+    begin(shop, keys)
+    for _ in range(2):
+        shop.run("hold", "4471/op10", "--by", "ss", "-m", "chatter")
+    holds = sorted((shop.folder / "jobs/4471/records/op10").glob("*-hold-*.toml"))
+    first, second = (path.read_text("utf-8") for path in holds)
+    assert second.replace("copy = 2\n", "") == first
+    assert "copy = 2\n" in second
+    assert all(path.with_name(path.name + ".sig").exists() for path in holds)
+
+
+def test_a_change_of_shop_toml_is_recorded_with_its_hash(shop, keys):
+    begin(shop, keys)
+    text = (shop.folder / "shop.toml").read_bytes().replace(b"Test shop", b"Test and Sons")
+    shop.put("shop.toml", text)
+    shop.run("checkin", "shop.toml", "-m", "a new name", "--by", "dg")
+    (record,) = (shop.folder / "records").glob("*-shop-*.toml")
+    assert f'shop_sha256 = "{hashlib.sha256(text).hexdigest()}"' in record.read_text("utf-8")

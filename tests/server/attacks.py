@@ -211,6 +211,11 @@ ATTACKS = (
         "same push",
     ),
     Attack("shop.toml in a merge", "changes shop.toml while merging", "merged-shop"),
+    Attack(
+        "shop.toml other than recorded",
+        "changes shop.toml again in the commit whose record was made for another",
+        "shop-not-as-recorded",
+    ),
     Attack("broken shop.toml", "pushes a shop.toml nobody can read", "shop-unreadable"),
     Attack(
         "author dated back by one who has left",

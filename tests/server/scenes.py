@@ -601,6 +601,14 @@ def _(world):
     return world.push("main", "v1")
 
 
+@scene("shop.toml other than recorded")
+def _(world):
+    shop(world, '["quality"]', '["quality", "setup"]', by="dg")
+    shop(world, '["programmer"]', '["programmer", "quality"]')
+    world.git("commit", "-qa", "--amend", "--no-edit")
+    return world.push("main")
+
+
 @scene("broken shop.toml")
 def _(world):
     world.write("shop.toml", "format = = 1\n")

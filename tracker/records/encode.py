@@ -2,7 +2,7 @@
 
 The form of a file is fixed, since records outlive this code:
 
-- every record opens with format, event, job, operation, revision, at, entered, by, entered_by, reason, clock;
+- every record opens with format, event, job, operation, revision, at, entered, by, entered_by, reason, clock, copy;
 - times are strings ending in Z; what was not computed is left out, never empty;
 - ``from_revision`` of a review is ``from`` in the file; the sections of an origin are a list, or ``"all"`` (None here);
 - keys this version does not know are kept in ``extra`` and written again; one inside a table of the record goes by its
@@ -30,6 +30,7 @@ _OPENING = (
     "entered_by",
     "reason",
     "clock",
+    "copy",
 )
 # computed and found empty says something here; anywhere else an empty list is left out
 _SAID_WHEN_EMPTY = frozenset({(Origin, "kinds"), (Origin, "sections")})

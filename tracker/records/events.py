@@ -17,7 +17,10 @@ FORMAT = 1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
-    """What every record says first. ``revision`` is the revision record's name without ``.toml``."""
+    """What every record says first. ``revision`` is the revision record's name without ``.toml``.
+
+    ``copy``: 2 for the second of records that say the same in one second, so that no two files have the same bytes.
+    """
 
     EVENT = ""
 
@@ -31,6 +34,7 @@ class Record:
     entered_by: str | None = None
     reason: str | None = None
     clock: str | None = None
+    copy: int | None = None
     extra: Mapping[str, object] = field(default_factory=dict)
 
 
@@ -354,11 +358,15 @@ class StrikeRecord(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShopRecord(Record):
-    """A change of people, machines or policy in shop.toml; ``changed`` the tables it touched."""
+    """A change of people, machines or policy in shop.toml; ``changed`` the tables it touched.
+
+    ``shop_sha256``: of the shop.toml it leaves, so that a signature of the record covers the text.
+    """
 
     EVENT = "shop"
 
     changed: tuple[str, ...] = ()
+    shop_sha256: str | None = None
 
 
 AnyRecord = (

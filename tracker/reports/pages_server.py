@@ -106,6 +106,12 @@ SERVER: tuple[Page, ...] = (
         _MAKE_AGAIN,
     ),
     _rule(
+        "shop-not-as-recorded",
+        "The record of a change of shop.toml says another SHA-256 than the shop.toml of its commit has: it was changed after "
+        "the record was made, and signed.",
+        "Make the change again from the state before: proveout checkin shop.toml.",
+    ),
+    _rule(
         "clock-set",
         "A record was made while PROVEOUT_NOW set the clock. That is for demos.",
         "Make it again without.",

@@ -13,6 +13,7 @@ prior                  proofs taken over from paper
 before-the-record      texts taken over from the history that was there before, which give no standing
 lapse                  what lapses within 60 days, or has
 waivers                findings that are let stand, of the newest revisions
+signatures             every record: who should sign it, by which key it is signed, what that is worth
 withdrawals            releases that were recalled
 struck                 records with a line through them, and the line
 ====================== ========================================================================================
@@ -37,6 +38,7 @@ from tracker.records.events import (
     WithdrawRecord,
 )
 from tracker.records.stored import Ledger, Stored
+from tracker.services.audit_signatures import signatures
 from tracker.services.audit_standing import carried, lapsing, newest_of, waived, written_by
 from tracker.services.desk import Desk
 
@@ -221,6 +223,12 @@ def _waivers(asked: Asked) -> Rows:
                 yield _row(stored, rule=rule, where=where, by=by, why=why)
 
 
+def _signatures(asked: Asked) -> Rows:
+    for stored, whom, key, verdict, must in signatures(asked.ledger):
+        event = stored.record.EVENT
+        yield _row(stored, **{"event": event, "by": whom, "key": key, "verdict": verdict, "asked for": must})
+
+
 LISTS: Mapping[str, tuple[tuple[str, ...], Callable[[Asked], Rows]]] = {
     "same-person": (("on", "person", "countersigned"), _same_person),
     "carries": (("on", "chain", "why"), _carries),
@@ -234,6 +242,7 @@ LISTS: Mapping[str, tuple[tuple[str, ...], Callable[[Asked], Rows]]] = {
     "before-the-record": (("claimed", "commit", "taken_over_by", "why"), _before),
     "lapse": (("on", "lapses", "standing"), _lapse),
     "waivers": (("rule", "where", "by", "why"), _waivers),
+    "signatures": (("event", "by", "key", "verdict", "asked for"), _signatures),
     "withdrawals": (("release", "by", "why"), _withdrawals),
     "struck": (("struck", "counts", "by", "why"), _struck),
 }

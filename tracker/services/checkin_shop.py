@@ -6,6 +6,7 @@ The commit holds shop.toml and a record that says which tables changed; nothing 
 
 from dataclasses import dataclass, fields
 
+from tracker.digest import sha256_of
 from tracker.errors import BadCall, Refused
 from tracker.policy.days import local_date, zone_of
 from tracker.policy.may import QUALITY, holders, require
@@ -44,7 +45,8 @@ def check_in_shop(desk: Desk, *, by: str | None, reason: str | None, dry_run: bo
     person = _may(desk, before, after, by)
     _not_locked_out(desk, after)
     changed = _changed(before, after)
-    record = ShopRecord(changed=changed, reason=why, **opening(desk, person))
+    text = desk.repo.work_tree().read(SHOP) or b""
+    record = ShopRecord(changed=changed, shop_sha256=sha256_of(text), reason=why, **opening(desk, person))
     data = desk.repo.encode(record)
     taken = set(desk.repo.tree().paths())
     path = event_file(None, None, None, record.EVENT, None, record.at, record.by, taken=taken)

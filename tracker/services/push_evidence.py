@@ -1,4 +1,6 @@
-"""Whether the text of a revision that comes with a push lies where its record says.
+"""Whether what a record that comes with a push rests on lies in the same state: texts, the revision, the proof, shop.toml.
+
+Whether the text of a revision lies where its record says:
 
 Of a check-in that is the commit that brings the record. A text of before the record lies in an older commit, which must
 be behind that one, and what the record claims of its author and date must be what that commit says.
@@ -7,10 +9,69 @@ be behind that one, and what the record claims of its author and date must be wh
 from collections.abc import Iterator
 
 from tracker.digest import sha256_of
+from tracker.errors import ProveoutError
 from tracker.policy.push import Breach
 from tracker.policy.push_records import NewRecord
-from tracker.records.events import Before, RevisionRecord
+from tracker.records.events import (
+    Before,
+    CountersignRecord,
+    MeasuredRecord,
+    ProofRecord,
+    RevisionRecord,
+    ShopRecord,
+)
+from tracker.records.places import SHOP
 from tracker.services.ports_push import PushSeen
+
+
+def evidence_breaches(seen: PushSeen, new: NewRecord) -> Iterator[Breach]:
+    """Everything against what one record rests on."""
+    record, commit = new.record, new.commit
+    if isinstance(record, RevisionRecord):
+        yield from revision_breaches(seen, new, record)
+        return
+    if isinstance(record, ShopRecord) and record.shop_sha256 is not None:
+        data = seen.file(commit.commit, SHOP)
+        if data is None or sha256_of(data) != record.shop_sha256:
+            words = f"says another SHA-256 of shop.toml than commit {commit.short} holds"
+            yield Breach(rule="shop-not-as-recorded", where=new.path, words=words)
+    if (
+        isinstance(record, CountersignRecord | MeasuredRecord)
+        and seen.file(commit.commit, record.proof) is None
+    ):
+        words = f"commit {commit.short} does not hold {record.proof}, which it is about"
+        yield Breach(rule="evidence-missing", where=new.path, words=words)
+    if record.revision is not None:
+        yield from _of_revision(seen, new, f"{new.path.rpartition('/')[0]}/{record.revision}.toml")
+
+
+def _of_revision(seen: PushSeen, new: NewRecord, path: str) -> Iterator[Breach]:
+    """What stands against a record that is about the revision whose record lies at ``path``."""
+    data, record = seen.file(new.commit.commit, path), new.record
+    if data is None:
+        words = f"commit {new.commit.short} does not hold {path}, which it is about"
+        yield Breach(rule="evidence-missing", where=new.path, words=words)
+    elif isinstance(record, ProofRecord):
+        yield from _same_text(seen, new, record, path, data)
+
+
+def _same_text(
+    seen: PushSeen, new: NewRecord, proof: ProofRecord, path: str, data: bytes
+) -> Iterator[Breach]:
+    try:
+        revision = seen.record(data, path)
+    except ProveoutError:
+        return  # said where that record came in
+    if isinstance(revision, RevisionRecord) and revision.before is not None:
+        words = f"is about {proof.revision}, which is from before the record and gives no standing"
+        yield Breach(rule="before-record", where=new.path, words=words)
+    same = isinstance(revision, RevisionRecord) and (
+        revision.rule_version != proof.rule_version
+        or revision.operation_fingerprint == proof.operation_fingerprint
+    )
+    if not same:
+        words = f"is of another text than {proof.revision}: its fingerprint is not that of the revision"
+        yield Breach(rule="record-copied", where=new.path, words=words)
 
 
 def revision_breaches(seen: PushSeen, new: NewRecord, record: RevisionRecord) -> Iterator[Breach]:

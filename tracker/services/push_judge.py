@@ -15,12 +15,12 @@ from tracker.policy.push import Breach, NewCommit, Touch
 from tracker.policy.push_appended import CLOCKS, appended, changes_shop, merged, shop_alone, times
 from tracker.policy.push_records import NewRecord, authority_breaches, record_breaches, shop_breaches
 from tracker.policy.push_refs import HEADS, reference_breaches
-from tracker.records.events import CountersignRecord, MeasuredRecord, ProofRecord, RevisionRecord, ShopRecord
+from tracker.records.events import ShopRecord
 from tracker.records.places import SHOP, is_record, job_folder
 from tracker.records.shop import Shop
 from tracker.services.gate import gate
 from tracker.services.ports_push import PushSeen
-from tracker.services.push_evidence import revision_breaches
+from tracker.services.push_evidence import evidence_breaches
 from tracker.services.push_files import (
     FILE_LIMIT,
     attributes_breach,
@@ -252,7 +252,7 @@ class _Push:
                     continue
                 by = new.record.by if isinstance(new.record, ShopRecord) else by
                 yield from record_breaches(new, self._now)
-                yield from self._evidence(new)
+                yield from evidence_breaches(self._seen, new)
                 yield from signatures.of_record(new, bytes_of[touch.blob], touch.blob, shop, before)
                 if shop is not None:
                     yield from authority_breaches(new, shop, self._now, before)
@@ -306,38 +306,3 @@ class _Push:
             return self._seen.recorded.tree(commit.commit).job(f"{folder}/job.toml").number
         except ProveoutError:
             return None
-
-    def _evidence(self, new: NewRecord) -> Iterator[Breach]:
-        """What a record rests on lies in the same state: texts, the revision, the proof."""
-        record, commit, file = new.record, new.commit.commit, self._seen.file
-        if isinstance(record, RevisionRecord):
-            yield from revision_breaches(self._seen, new, record)
-            return
-        if isinstance(record, CountersignRecord | MeasuredRecord) and file(commit, record.proof) is None:
-            words = f"commit {new.commit.short} does not hold {record.proof}, which it is about"
-            yield Breach(rule="evidence-missing", where=new.path, words=words)
-        if record.revision is None:
-            return
-        path = f"{new.path.rpartition('/')[0]}/{record.revision}.toml"
-        data = file(commit, path)
-        if data is None:
-            words = f"commit {new.commit.short} does not hold {path}, which it is about"
-            yield Breach(rule="evidence-missing", where=new.path, words=words)
-        elif isinstance(record, ProofRecord):
-            yield from self._same_text(new, record, path, data)
-
-    def _same_text(self, new: NewRecord, proof: ProofRecord, path: str, data: bytes) -> Iterator[Breach]:
-        try:
-            revision = self._seen.record(data, path)
-        except ProveoutError:
-            return  # said where that record came in
-        if isinstance(revision, RevisionRecord) and revision.before is not None:
-            words = f"is about {proof.revision}, which is from before the record and gives no standing"
-            yield Breach(rule="before-record", where=new.path, words=words)
-        same = isinstance(revision, RevisionRecord) and (
-            revision.rule_version != proof.rule_version
-            or revision.operation_fingerprint == proof.operation_fingerprint
-        )
-        if not same:
-            words = f"is of another text than {proof.revision}: its fingerprint is not that of the revision"
-            yield Breach(rule="record-copied", where=new.path, words=words)

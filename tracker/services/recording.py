@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tracker.digest import sha256_of
 from tracker.errors import BadCall, Refused
+from tracker.frozen import replace
 from tracker.records.events import AnyRecord
 from tracker.records.names import event_file
 from tracker.records.shop import Person
@@ -49,6 +51,7 @@ def put_down(
     Raises Refused (``moved``), CouldNot (``locked``).
     """
     taken = {stored.path for stored in ledger.records} | set(desk.repo.tree().paths())
+    said = {stored.sha256 for stored in ledger.records}
     files: list[NewFile] = []
     for record in records:
         path = event_file(
@@ -62,9 +65,22 @@ def put_down(
             taken=taken,
         )
         taken.add(path)
-        files.append(NewFile(path=path, data=desk.repo.encode(record)))
+        files.append(NewFile(path=path, data=_told_apart(desk, record, said)))
     commit = desk.repo.commit(files, message=message, author=author, at=desk.clock.now(), expect=head)
     return PutDown(paths=tuple(file.path for file in files), commit=commit)
+
+
+def _told_apart(desk: Desk, record: AnyRecord, said: set[str]) -> bytes:
+    """The bytes of a record, which no other has: one that says the same in the same second is called a copy.
+
+    A signature counts once (`tracker.policy.push_signed`), so two honest records must not have the same bytes.
+    """
+    data, copy = desk.repo.encode(record), 1
+    while sha256_of(data) in said:
+        copy += 1
+        data = desk.repo.encode(replace(record, copy=copy))
+    said.add(sha256_of(data))
+    return data
 
 
 def reason_text(reason: str | None, question: str) -> str:
