@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from tracker.policy.spelled import counted
 from tracker.reports.adopt_history import history_json, print_history
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.services.adopt_plan import CALLED, COLUMNS, NO, OPEN, YES
@@ -53,6 +54,10 @@ def print_text(report: "AdoptReport", console: "Console") -> None:
             f"{hints} carry a comment that says they are proved. That is a hint, and no proof: a comment is carried along "
             "by every edit.",
         )
+    if not report.machines:
+        wrapped(
+            console, "shop.toml has no machine yet: no row can name one, and nothing can be proved without."
+        )
     say(console, "Next:")
     if report.plan is None:
         wrapped(console, "1. Have the plan written: proveout adopt DIR --plan plan.csv", indent="  ")
@@ -63,6 +68,9 @@ def print_text(report: "AdoptReport", console: "Console") -> None:
         indent="  ",
     )
     wrapped(console, f'2. Take it in: proveout adopt --apply {report.plan} -m "taken over"', indent="  ")
+    if report.tracked:
+        words = "with --history the old commits in git are taken over too, as texts of before the record."
+        wrapped(console, words, indent="     ")
 
 
 def applied_json(report: "AppliedReport") -> dict[str, object]:
@@ -86,7 +94,7 @@ def print_applied(report: "AppliedReport", console: "Console") -> None:
         count = "one operation" if len(report.taken) == 1 else f"{len(report.taken)} operations"
         wrapped(
             console,
-            f"{count} taken in, in one commit; {len(report.written)} files written, none over another.",
+            f"{count} taken in, in one commit; {counted(len(report.written), 'file')} written, none over another.",
         )
         shown = ", ".join(report.taken[:_MOST]) + (", ..." if len(report.taken) > _MOST else "")
         wrapped(console, shown, indent="  ")

@@ -41,9 +41,13 @@ def print_text(report: "InitReport", console: "Console") -> None:
 
 def _next(report: "InitReport") -> list[str]:
     people = "machines" if report.people else "people and machines"
+    old = (
+        "Programs you have already: proveout adopt FOLDER --plan plan.csv  looks through them, a row a file."
+    )
     return [
         f'Put {people} into shop.toml, then: proveout checkin shop.toml -m "{people}"',
-        "Copy jobs/job-example.toml to jobs/NUMBER/job.toml and lay the job's programs beside it.",
+        *([old] if report.others else []),
+        "A job of your own: copy jobs/job-example.toml to jobs/NUMBER/job.toml and lay the job's programs beside it.",
         'proveout checkin NUMBER -m "first issue"',
         "proveout install  sets up the hooks and the differences of programs on this PC.",
     ]

@@ -30,11 +30,16 @@ _STEP = 10
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdoptReport:
-    """The plan, and how many files are what; ``plan`` is the file it was written to, None while there is none."""
+    """The plan, and how many files are what; ``plan`` is the file it was written to, None while there is none.
+
+    ``tracked``: some of the programs are in git's history already; ``machines``: how many the shop has.
+    """
 
     folders: tuple[str, ...]
     rows: tuple[PlanRow, ...]
     counts: Mapping[str, int]
+    machines: int
+    tracked: bool = False
     plan: str | None = None
 
 
@@ -85,7 +90,16 @@ def adopt(desk: Desk, folders: Sequence[OldFolder], *, tell: Tell = quiet) -> Ad
         folders=tuple(folder.label for folder in folders),
         rows=tuple(named),
         counts=Counter(row.take for row in named),
+        machines=len(shop.machines),
+        tracked=_tracked(desk, programs),
     )
+
+
+def _tracked(desk: Desk, programs: Sequence[Looked]) -> bool:
+    """Whether the last commit holds one of the programs, which was not taken in by this tool."""
+    tree = desk.repo.tree()
+    places = (one.file.in_repository for one in programs)
+    return any(tree.has(place) for place in places if place is not None)
 
 
 def _scan(
@@ -144,7 +158,9 @@ def _row(scan: _Scan, one: Looked, copy: Copy | None) -> PlanRow:
         operation=operation,
         file=one.file.named,
         to=_to(scan, one, take),
-        machine=machine_of(one.file.path, [machine.id for machine in scan.shop.machines]),
+        machine=machine_of(one.file.path, [machine.id for machine in scan.shop.machines])
+        if take in (YES, OPEN)
+        else "",
         number=" ".join(f"O{number:04}" for number in dict.fromkeys(one.held)),
         units=one.units or "",
         id=one.fingerprint[:8].upper(),

@@ -45,10 +45,11 @@ def as_id(text: str) -> str:
 
 
 def machine_of(path: str, machines: Sequence[str]) -> str:
-    """The machine one of the folders is called like, or an empty text."""
+    """The machine one of the folders is called like, else the only one the shop has, or an empty text."""
     parts = {part.lower() for part in path.split("/")[:-1]}
     found = [one for one in machines if one.lower() in parts]
-    return found[0] if len(found) == 1 else ""
+    possible = found or machines
+    return possible[0] if len(possible) == 1 else ""
 
 
 def looks_like_program(path: str) -> bool:

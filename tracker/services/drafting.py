@@ -11,6 +11,7 @@ from tracker.machining.setting import Setting
 from tracker.machining.summarise import summarise
 from tracker.machining.summary import Summary, ToolSummary
 from tracker.nc.calls import header_comments, program_numbers
+from tracker.nc.head_tools import head_tools
 from tracker.nc.head_words import HeadWords, head_words
 from tracker.nc.scan import canonical, identity
 from tracker.patterns import lazy_pattern
@@ -63,9 +64,10 @@ def draw(
     units = _units(data)
     both = ("G20 and G21 both stand in it",) if len(units) > 1 else ()
     notes = (*_name_notes(name, numbers), *both, *_run_notes(said))
-    operation = _operation(name, machine, said, notes)
+    comments = tuple(header_comments(data))
+    operation = _described(_operation(name, machine, said, notes), head_tools(comments))
     return Drawn(
-        head=head_words(header_comments(data)),
+        head=head_words(comments),
         operation=replace(operation, units=units[0] if len(units) == 1 else None),
         numbers=tuple(dict.fromkeys(numbers)),
         calls=tuple(dict.fromkeys(number for number, _ in said.calls)),
@@ -120,6 +122,15 @@ def _operation(
         tools=_tools(said.tools, lathe=lathe) if said else (),
         notes=notes,
     )
+
+
+def _described(operation: DraftOperation, words: Mapping[int, str]) -> DraftOperation:
+    """The same with the words of the head's tool list where the program says none at the tool itself."""
+    tools = (
+        one if one.description else replace(one, description=_short(words.get(one.number)))
+        for one in operation.tools
+    )
+    return replace(operation, tools=tuple(tools))
 
 
 def _offsets(tools: Iterable[ToolSummary]) -> tuple[str, ...]:
