@@ -8,7 +8,9 @@ from collections.abc import Iterable, Mapping
 
 from tracker.patterns import lazy_pattern
 
-_TOOL = lazy_pattern(r"(?i)^(?:TOOL[ \t]*#?[ \t]*|T)(?P<number>\d{1,4})(?![.\w])[ \t]*[-:=|,]*[ \t]*(?P<words>.*)$")
+_TOOL = lazy_pattern(
+    r"(?i)^(?:TOOL[ \t]*#?[ \t]*|T)(?P<number>\d{1,4})(?![.\w])[ \t]*[-:=|,]*[ \t]*(?P<words>.*)$"
+)
 _OFFSETS = lazy_pattern(r"(?i)[ \t|,;-]*\b[HD][ \t]*=?[ \t]*\d{1,4}(?![\d.])(?=[ \t|,;-]|$)")
 _WORD = lazy_pattern(r"[A-Za-z]{3}")
 
