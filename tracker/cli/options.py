@@ -17,6 +17,7 @@ from tracker.reports.table import say, visible
 if TYPE_CHECKING:
     from tracker.services.desk import Desk
     from tracker.services.from_stick import OnStickNow
+    from tracker.services.naming import Named
 
 At = Annotated[
     str | None,
@@ -25,14 +26,20 @@ At = Annotated[
 Accept = Annotated[bool, typer.Option("--accept", help="It was good.")]
 Reject = Annotated[bool, typer.Option("--reject", help="It was not.")]
 Target = Annotated[
-    str, typer.Argument(metavar="JOB/OP[@rN]", help="Operation, and revision if not the newest.")
+    str,
+    typer.Argument(
+        metavar="JOB/OP[@rN]", help="Operation, and revision if not the newest; or its 8-digit id."
+    ),
 ]
 TargetOrStick = Annotated[
     str,
-    typer.Argument(metavar="JOB/OP[@rN]|DIR", help="Operation or revision; or the folder of a stick."),
+    typer.Argument(
+        metavar="JOB/OP[@rN]|DIR", help="Operation, revision or 8-digit id; or the folder of a stick."
+    ),
 ]
 MaybeTarget = Annotated[
-    str | None, typer.Argument(metavar="[JOB/OP[@rN]]", help="Operation, or one revision of it.")
+    str | None,
+    typer.Argument(metavar="[JOB/OP[@rN]]", help="Operation, one revision of it, or its 8-digit id."),
 ]
 
 
@@ -84,6 +91,16 @@ def file_named(frame: Frame, name: str) -> bytes:
     return read_file(name if name == "-" else str(Path(frame.folder) / name))
 
 
+def named_in(frame: Frame, desk: "Desk", text: str) -> "Named":
+    """The operation or revision a person named, also by its 8-digit id, which is then said; raises BadCall."""
+    from tracker.services.named_by_id import named_or_id
+
+    found = named_or_id(desk, text)
+    if found.says is not None and not (frame.quiet or frame.json):
+        say(frame.console(error=True), visible(found.says))
+    return found.named
+
+
 def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "OnStickNow":
     """What a person named: an operation or a revision, or the folder of a stick that says it all.
 
@@ -103,7 +120,9 @@ def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "O
 
             found = from_stick(desk, open_stick(frame.folder, target), StickShaper())
             return replace(found, machine=machine or found.machine)
-    return OnStickNow(named=parse_named(target), machine=machine_here(frame, desk, machine), files=())
+    return OnStickNow(
+        named=named_in(frame, desk, target), machine=machine_here(frame, desk, machine), files=()
+    )
 
 
 def machine_here(frame: Frame, desk: "Desk", machine: str | None) -> str | None:

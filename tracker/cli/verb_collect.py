@@ -6,8 +6,8 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Csv, Frame, Json, Reason, Yes
+from tracker.cli.options import named_in
 from tracker.errors import BadCall, Exit
-from tracker.services.naming import parse_named
 
 
 def command(
@@ -57,7 +57,7 @@ def command(
         by = by or frame.ask("Who edited it? (initials)", flag="--by INITIALS")
         reason = reason or frame.ask("Why?", flag='-m "..."')
         cut = _was_cut(frame) if cut is None and not frame.yes else cut
-    named = parse_named(checkin) if checkin is not None else None
+    named = named_in(frame, desk, checkin) if checkin is not None else None
     with progress(hidden=frame.json or frame.quiet) as tell:
         brought = Brought(
             stick=stick,

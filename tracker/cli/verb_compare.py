@@ -10,7 +10,7 @@ from tracker.cli.frame import Csv, Frame, Json
 from tracker.errors import ProveoutError
 from tracker.services.comparing import CompareReport, PlainFile, compare_files
 from tracker.services.locate import find_job
-from tracker.services.naming import parse_named
+from tracker.services.named_by_id import named_or_id
 
 if TYPE_CHECKING:
     from tracker.services.compare_sides import Texts
@@ -58,7 +58,10 @@ def _is_recorded(frame: Frame, text: str) -> bool:
     if "@" in text:
         return True
     try:
-        find_job(frame.desk().repo.tree(), parse_named(text).job)
+        desk = frame.desk()
+        found = named_or_id(desk, text)
+        if found.says is None:
+            find_job(desk.repo.tree(), found.named.job)
     except ProveoutError:
         return False
     return True

@@ -3,8 +3,7 @@
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import At, Target, moment, must_confirm
-from tracker.services.naming import parse_named
+from tracker.cli.options import At, Target, moment, must_confirm, named_in
 
 
 def command(
@@ -23,7 +22,8 @@ def command(
 
     frame = Frame.of(ctx, json=json, yes=yes)
     must_confirm(frame, f"Stand behind the proof of {target} on {machine}?")
+    desk = frame.desk()
     done = countersign(
-        frame.desk(), parse_named(target), machine=machine, by=by, reason=reason, at=moment(at)
+        desk, named_in(frame, desk, target), machine=machine, by=by, reason=reason, at=moment(at)
     )
     frame.answer("countersign", lambda: as_json(done), lambda console: print_text(done, console))

@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import machine_here
+from tracker.cli.options import machine_here, named_in
 from tracker.errors import BadCall, Exit
-from tracker.services.naming import parse_named
 from tracker.services.stick_view import known_stick
 
 if TYPE_CHECKING:
@@ -87,9 +86,9 @@ def command(
             papers=papers_with(desk, tell, sheets=with_sheets),
         )
         if deviation is not None:
-            report = export_deviation(desk, destination, parse_named(deviation), emergency)
+            report = export_deviation(desk, destination, named_in(frame, desk, deviation), emergency)
         elif for_proving is not None:
-            report = export_for_proving(desk, destination, parse_named(for_proving))
+            report = export_for_proving(desk, destination, named_in(frame, desk, for_proving))
         else:
             report = export(desk, destination, jobs or (), mirror=mirror)
     frame.answer("export", lambda: as_json(report), lambda console: print_text(report, console))

@@ -6,10 +6,10 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import Csv, Frame, Json, MachineOption
+from tracker.cli.options import named_in
 from tracker.errors import BadCall
 from tracker.reports.history import as_json, print_text
 from tracker.services.history import Filters, history
-from tracker.services.naming import parse_named
 
 _LINE = re.compile(r"(?P<file>.+):(?P<line>[1-9][0-9]{0,8})")
 
@@ -60,7 +60,8 @@ def command(
     elif on is not None:
         _on(frame, name, on)
     else:
-        report = history(frame.desk(), parse_named(name) if name else None, filters)
+        desk = frame.desk()
+        report = history(desk, named_in(frame, desk, name) if name else None, filters)
         frame.answer("history", lambda: as_json(report), lambda console: print_text(report, console))
 
 
@@ -76,7 +77,8 @@ def _on(frame: Frame, name: str | None, day: str) -> None:
     from tracker.reports.history_on import on_json, print_on
     from tracker.services.history_on import history_on
 
-    report = history_on(frame.desk(), parse_named(name) if name else None, day)
+    desk = frame.desk()
+    report = history_on(desk, named_in(frame, desk, name) if name else None, day)
     frame.answer("history", lambda: on_json(report), lambda console: print_on(report, console))
 
 

@@ -5,8 +5,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import At, MaybeTarget, moment, one_of
-from tracker.services.naming import parse_named
+from tracker.cli.options import At, MaybeTarget, moment, named_in, one_of
 
 
 def command(
@@ -32,5 +31,6 @@ def command(
     if machine is not None:
         done = hold_machine(frame.desk(), machine, by=by, because=because, reason=reason, at=moment(at))
     else:
-        done = hold(frame.desk(), parse_named(target or ""), by=by, reason=reason, at=moment(at))
+        desk = frame.desk()
+        done = hold(desk, named_in(frame, desk, target or ""), by=by, reason=reason, at=moment(at))
     frame.answer("hold", lambda: as_json(done), lambda console: print_text(done, console))

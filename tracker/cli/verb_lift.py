@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import At, MaybeTarget, moment, one_of
-from tracker.services.naming import parse_named
+from tracker.cli.options import At, MaybeTarget, moment, named_in, one_of
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -38,14 +37,16 @@ def command(
     if machine is not None:
         done = lift_machine(desk, machine, by=by, check=check, reason=reason, at=moment(at))
     else:
-        done = _lift(desk, target or "", by, reason, moment(at))
+        done = _lift(frame, desk, target or "", by, reason, moment(at))
     frame.answer("lift", lambda: as_json(done), lambda console: print_text(done, console))
 
 
-def _lift(desk: "Desk", target: str, by: str | None, reason: str | None, at: "datetime | None") -> "Acted":
+def _lift(
+    frame: Frame, desk: "Desk", target: str, by: str | None, reason: str | None, at: "datetime | None"
+) -> "Acted":
     from tracker.services.lift import lift, lift_withdrawal, release_named
 
     release = release_named(target)
     if release is not None:
         return lift_withdrawal(desk, release, by=by, reason=reason, at=at)
-    return lift(desk, parse_named(target), by=by, reason=reason, at=at)
+    return lift(desk, named_in(frame, desk, target), by=by, reason=reason, at=at)

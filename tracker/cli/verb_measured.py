@@ -5,8 +5,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import Accept, At, Reject, Target, machine_here, moment, result_of
-from tracker.services.naming import parse_named
+from tracker.cli.options import Accept, At, Reject, Target, machine_here, moment, named_in, result_of
 
 
 def command(
@@ -32,7 +31,7 @@ def command(
     desk = frame.desk()
     done = measured(
         desk,
-        parse_named(target),
+        named_in(frame, desk, target),
         machine=machine_here(frame, desk, machine),
         by=by,
         report=report,

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import Frame, Json
+from tracker.cli.options import named_in
 from tracker.cli.sheet_file import put_sheet, to_standard_output
 from tracker.errors import BadCall
 from tracker.reports.report_html import MARK, job_page, shop_page
@@ -49,12 +50,13 @@ def command(
         whole = shop_report(desk)
         _put(frame, shop_page(whole), output, "report-shop.html", shop_json(whole), force=force)
         return
-    found = report(desk, _named(name or "", newer), older=_revision(older) if older else None)
+    found = report(
+        desk, _named(named_in(frame, desk, name or ""), newer), older=_revision(older) if older else None
+    )
     _put(frame, job_page(found), output, f"report-{found.job}.html", job_json(found), force=force)
 
 
-def _named(name: str, newer: str | None) -> Named:
-    named = parse_named(name)
+def _named(named: Named, newer: str | None) -> Named:
     if newer is None:
         return named
     if named.revision is not None:

@@ -3,8 +3,7 @@
 import typer
 
 from tracker.cli.frame import By, Frame, Json, Reason, Yes
-from tracker.cli.options import At, Target, moment, must_confirm
-from tracker.services.naming import parse_named
+from tracker.cli.options import At, Target, moment, must_confirm, named_in
 
 
 def command(
@@ -22,7 +21,8 @@ def command(
     from tracker.services.review import differences, review
 
     frame = Frame.of(ctx, json=json, yes=yes)
-    desk, named = frame.desk(), parse_named(target)
+    desk = frame.desk()
+    named = named_in(frame, desk, target)
     if not frame.yes:
         console = frame.console(error=True)
         for one in differences(desk, named):

@@ -6,14 +6,13 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import Csv, Frame, Json, MachineOption
-from tracker.cli.options import Target, machine_here
+from tracker.cli.options import Target, machine_here, named_in
 from tracker.cli.sheet_file import put_sheet, to_standard_output
 from tracker.errors import BadCall
 from tracker.reports.sheet import as_json, print_text
 from tracker.reports.sheet_html import MARK, page
 from tracker.reports.sheet_html_style import PAPERS
 from tracker.reports.table import say, visible
-from tracker.services.naming import parse_named
 from tracker.services.sheet import SheetReport, sheet
 
 
@@ -39,7 +38,7 @@ def command(
     frame = Frame.of(ctx, json=json, csv=csv)
     _sensible(html, paper, json=frame.json)
     desk = frame.desk()
-    report = sheet(desk, parse_named(name), machine_here(frame, desk, machine))
+    report = sheet(desk, named_in(frame, desk, name), machine_here(frame, desk, machine))
     if html is None:
         frame.answer("sheet", lambda: as_json(report), lambda console: print_text(report, console))
         return

@@ -7,10 +7,10 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import Frame, Json, Yes
+from tracker.cli.options import named_in
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.reports.show import as_json, print_text
 from tracker.reports.table import say, visible
-from tracker.services.naming import parse_named
 from tracker.services.show import ShowReport, main_program, show
 
 
@@ -28,7 +28,8 @@ def command(
 ) -> None:
     """Show a revision: programs, fingerprints, where it came from, proofs."""
     frame = Frame.of(ctx, json=json, yes=yes)
-    report = show(frame.desk(), parse_named(name))
+    desk = frame.desk()
+    report = show(desk, named_in(frame, desk, name))
     if output == "-":
         sys.stdout.buffer.write(main_program(report).data)
         sys.stdout.buffer.flush()

@@ -71,6 +71,20 @@ ERRORS: tuple[Page, ...] = (
         "Name one with the digits shown (4471/op10@r5-7f3a); the next check-in names both as its origin.",
     ),
     Page(
+        "unknown-id",
+        "error",
+        "Eight digits were read as the id of a sheet or a stamp, and no revision of this repository has it. The id is the "
+        "opening of the operation's fingerprint; the one in the stamp of a program several operations share is none.",
+        "Look at the digits again, or name JOB/OP; proveout identify FILE tells what a text is. A sheet printed from "
+        "another clone is known here after proveout share.",
+    ),
+    Page(
+        "ambiguous-id",
+        "error",
+        "Eight digits open the fingerprints of two different texts; both are named.",
+        "Name the one that is meant: JOB/OP@rN.",
+    ),
+    Page(
         "precalls-not-written",
         "error",
         "verify --fix precalls wrote nothing: the changer wants no pre-call, or the text leaves open which tool is next "

@@ -17,6 +17,7 @@ from tracker.records.shop import Machine
 from tracker.records.stored import Ledger
 from tracker.services.lift import ReleaseNamed, release_named
 from tracker.services.locate import find_job, find_operation
+from tracker.services.named_by_id import named_or_id
 from tracker.services.naming import parse_named
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import RevisionText, revision_text
@@ -56,7 +57,7 @@ def texts_named(desk: "Desk", text: str, ledger: Ledger | None = None) -> Texts:
     machine = ledger.shop.machine(after) if before else None
     if machine is not None:
         return _for_machine(desk, ledger, before, machine)
-    found = recorded(desk, parse_named(text), ledger)
+    found = recorded(desk, named_or_id(desk, text).named, ledger)
     return Texts(name=text, parts={found.operation: revision_text(desk.repo, found.stored)}, one=True)
 
 
