@@ -129,11 +129,7 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         day=day,
         zone=zone,
         shop=shop_on(part, end_of_day(day, zone)),
-        revisions={
-            entry.stored.name: entry
-            for entry in _all(counting, RevisionRecord)
-            if entry.record.before is None  # read and compared, but nothing stands on it
-        },
+        revisions=_revisions(counting),
         proofs=_all(in_hand, ProofRecord),
         rejected=_all(stops, ProofRecord),
         measured=_all(
@@ -153,6 +149,12 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
 
 def _unsigned_strike(stored: Stored, unsigned: Mapping[str, Worth]) -> bool:
     return stored.path in unsigned and isinstance(stored.record, StrikeRecord)
+
+
+def _revisions(counting: list[Stored]) -> dict[str, Entry[RevisionRecord]]:
+    """By name; a text of before the record is read and compared, and nothing stands on it."""
+    found = _all(counting, RevisionRecord)
+    return {entry.stored.name: entry for entry in found if entry.record.before is None}
 
 
 def _overtaken(part: Ledger, stop: Stored, by_then: list[Stored]) -> bool:
