@@ -117,11 +117,12 @@ class FolderDisk:
         return self._digest(path)
 
     def room(self) -> int | None:
-        """Free bytes."""
+        """Free bytes; some drivers of FAT say of every medium that it holds nothing at all, and do not know."""
         try:
-            return shutil.disk_usage(self._folder).free
+            usage = shutil.disk_usage(self._folder)
         except OSError:
             return None
+        return usage.free if usage.total else None
 
     def make_folder(self, path: str) -> None:
         """A folder, and the ones above it; the folder of the medium itself is never made."""
@@ -137,10 +138,12 @@ class FolderDisk:
     def create(self, path: str, data: bytes) -> None:
         """A new file with ``data``."""
         handle = os.open(self._folder / path, _CREATE, 0o644)
-        with open(handle, "wb", buffering=0) as file:  # noqa: PTH123 - a descriptor, not a path
+        try:
             view = memoryview(data)
             while view:
-                view = view[file.write(view) :]
+                view = view[os.write(handle, view) :]
+        finally:
+            os.close(handle)
 
     def sync(self, paths: Sequence[str]) -> Iterator[str]:
         """Files through to the medium, several at once: one after the other each would wait for the medium alone."""
