@@ -9,6 +9,7 @@ from tests.fakes.disk import MemoryDisk
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.events import CollectRecord, RevisionRecord
+from tracker.services.collect import Brought, collect
 from tracker.services.collect_report import VERDICTS
 from tracker.services.identify import NamedFile, identify
 
@@ -449,6 +450,15 @@ def test_what_is_no_list_at_all_is_forged_too(shop, data):
 def test_a_list_that_names_files_elsewhere_reaches_nothing(shop):
     shop.files[MANIFEST] = lie(shop, file="../../etc/passwd")
     assert shop.verdicts()[MANIFEST] == "forged-manifest"
+
+
+def test_a_list_that_is_another_one_when_it_is_read_is_no_list(shop, monkeypatch):
+    medium = shop.medium
+    real = medium.read
+    monkeypatch.setattr(medium, "read", lambda path: real(path) + b"X" if path == MANIFEST else real(path))
+    del shop.files[SUB]
+    said = collect(shop.desk(), medium, shop.shaper, Brought(dry_run=True))
+    assert {one.file: one.verdict for one in said.files}[SUB] == "missing"
 
 
 def test_an_older_list_copied_back_is_stale(shop):

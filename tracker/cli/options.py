@@ -1,6 +1,7 @@
 """Options and little readings that several verbs share beside those of the frame."""
 
-from collections.abc import Mapping
+import sys
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -16,7 +17,8 @@ from tracker.reports.table import say, visible
 
 if TYPE_CHECKING:
     from tracker.services.desk import Desk
-    from tracker.services.from_stick import OnStickNow
+    from tracker.services.from_stick import Choice, Choose, OnStickNow
+    from tracker.services.named_by_id import ById
     from tracker.services.naming import Named
 
 At = Annotated[
@@ -93,12 +95,21 @@ def file_named(frame: Frame, name: str) -> bytes:
 
 def named_in(frame: Frame, desk: "Desk", text: str) -> "Named":
     """The operation or revision a person named, also by its 8-digit id, which is then said; raises BadCall."""
+    return _said(frame, desk, text).named
+
+
+def _said(frame: Frame, desk: "Desk", text: str) -> "ById":
     from tracker.services.named_by_id import named_or_id
 
     found = named_or_id(desk, text)
     if found.says is not None and not (frame.quiet or frame.json):
         say(frame.console(error=True), visible(found.says))
-    return found.named
+    return found
+
+
+def can_ask(frame: Frame) -> bool:
+    """Whether somebody sits at a terminal and has not said everything with ``--yes``."""
+    return sys.stdin.isatty() and not frame.json and not frame.yes
 
 
 def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "OnStickNow":
@@ -106,7 +117,7 @@ def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "O
 
     A job of that name comes before a folder of that name.
     """
-    from tracker.services.from_stick import OnStickNow, from_stick
+    from tracker.services.from_stick import OnStickNow
     from tracker.services.locate import find_job
     from tracker.services.naming import parse_named
 
@@ -115,14 +126,42 @@ def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "O
         try:
             find_job(desk.repo.tree(), parse_named(target).job)
         except BadCall:
-            from tracker.stick.layout import StickShaper
-            from tracker.wiring import open_stick
-
-            found = from_stick(desk, open_stick(frame.folder, target), StickShaper())
-            return replace(found, machine=machine or found.machine)
+            return _on_stick(frame, desk, target, machine)
+    found = _said(frame, desk, target)
     return OnStickNow(
-        named=named_in(frame, desk, target), machine=machine_here(frame, desk, machine), files=()
+        named=found.named,
+        machine=machine_here(frame, desk, machine),
+        files=(),
+        by_id=found.says is not None,
     )
+
+
+def _on_stick(frame: Frame, desk: "Desk", folder: str, machine: str | None) -> "OnStickNow":
+    from tracker.services.from_stick import from_stick
+    from tracker.stick.layout import StickShaper
+    from tracker.wiring import open_stick
+
+    choose = _chooser(frame) if can_ask(frame) else None
+    found = from_stick(desk, open_stick(frame.folder, folder), StickShaper(), choose, machine=machine)
+    if not (frame.quiet or frame.json):
+        console = frame.console(error=True)
+        say(console, visible(f"{found.spelled}: {', '.join(one.name for one in found.files)}"))
+        for note in found.notes:
+            say(console, visible(f"note: {note}"))
+    return found if found.machine else replace(found, machine=machine_here(frame, desk, machine))
+
+
+def _chooser(frame: Frame) -> "Choose":
+    def choose(choices: "Sequence[Choice]") -> "Choice":
+        console = frame.console(error=True)
+        for number, one in enumerate(choices, 1):
+            say(console, visible(f"{number}  {one.spelled}"))
+        while True:
+            said = frame.ask(f"Which one? (1 to {len(choices)})", flag="JOB/OP").strip()
+            if said.isdecimal() and 0 < int(said) <= len(choices):
+                return choices[int(said) - 1]
+
+    return choose
 
 
 def machine_here(frame: Frame, desk: "Desk", machine: str | None) -> str | None:

@@ -12,6 +12,7 @@ from dataclasses import replace
 import typer
 
 from tracker.cli.frame import Frame
+from tracker.cli.prove_paper import OnPaper, ask_paper
 from tracker.errors import BadCall, Refused
 from tracker.records.events import Step
 from tracker.reports.compare import print_text as print_difference
@@ -96,10 +97,15 @@ def take_in(frame: Frame, desk: Desk, begun: Begun, files: Sequence[PlainFile], 
     return with_ran(desk, begun, files, reason=note, take_in=True)
 
 
-def complete(frame: Frame, begun: Begun, said: Answers, *, from_form: bool) -> Answers:
-    """The answers with what a person at the terminal adds, signed; raises BadCall where nobody can be asked."""
+def complete(
+    frame: Frame, begun: Begun, said: Answers, *, from_form: bool, paper: OnPaper | None = None
+) -> Answers:
+    """The answers with what a person at the terminal adds, signed; raises BadCall where nobody can be asked.
+
+    ``paper``: the steps were ticked on a printed sheet, and are not asked one by one.
+    """
     if can_ask(frame):
-        return _ask_all(frame, begun, said, from_form=from_form)
+        return _ask_all(frame, begun, said, from_form=from_form, paper=paper)
     if said.result is None and not from_form:
         raise BadCall(
             "no-answers",
@@ -111,12 +117,13 @@ def complete(frame: Frame, begun: Begun, said: Answers, *, from_form: bool) -> A
     return said
 
 
-def _ask_all(frame: Frame, begun: Begun, said: Answers, *, from_form: bool) -> Answers:
+def _ask_all(frame: Frame, begun: Begun, said: Answers, *, from_form: bool, paper: OnPaper | None) -> Answers:
     console = frame.console(error=True)
     print_heading(begun, console)
     if begun.before and not said.take_up:
         said = replace(said, take_up=typer.confirm("Go on with it?", default=False, err=True))
-    steps, stopped = (said.steps, False) if from_form else _ask_steps(frame, begun, said)
+    ask = _ask_steps if paper is None else _ask_sheet
+    steps, stopped = (said.steps, False) if from_form else ask(frame, begun, said)
     said = replace(said, steps=steps)
     try:
         said = replace(said, result=None, cause=None) if stopped else _ask_result(said)
@@ -134,7 +141,7 @@ def _ask_all(frame: Frame, begun: Begun, said: Answers, *, from_form: bool) -> A
             "not-signed", "nothing was answered: nothing was recorded", fix="run it again when you are ready"
         )
     print_summary(begun, shown, console)
-    return said if _is_signed(begun, said) else replace(said, result=None, cause=None)
+    return said if _is_signed(begun, said, paper) else replace(said, result=None, cause=None)
 
 
 def _ask_steps(frame: Frame, begun: Begun, said: Answers) -> tuple[tuple[Step, ...], bool]:
@@ -157,6 +164,15 @@ def _ask_steps(frame: Frame, begun: Begun, said: Answers) -> tuple[tuple[Step, .
             typer.echo("", err=True)
             return tuple(steps), True
     return tuple(steps), False
+
+
+def _ask_sheet(frame: Frame, begun: Begun, said: Answers) -> tuple[tuple[Step, ...], bool]:
+    """The same from a printed sheet; what was typed before a stop is asked again, it is on the paper."""
+    try:
+        return ask_paper(frame, begun, said), False
+    except typer.Abort:
+        typer.echo("", err=True)
+        return said.steps, True
 
 
 def _ask_step(rule: StepRule) -> Step:
@@ -204,22 +220,25 @@ def _ask_result(said: Answers) -> Answers:
     return replace(said, result=result, cause=cause, first_piece=piece)
 
 
-def _is_signed(begun: Begun, said: Answers) -> bool:
+def _is_signed(begun: Begun, said: Answers, paper: OnPaper | None) -> bool:
     """Whether it was signed: an accepted proof with the id read at the machine, a rejected one with a yes.
+
+    From paper the id is that on the sheet, and a yes is enough where the call named it.
 
     One that is kept for later needs no signature. Raises Refused (``not-signed``) when the id read is another.
     """
     if said.result is None:
         return True
-    if said.result != ACCEPTED:
+    if said.result != ACCEPTED or (paper is not None and paper.named_by_id):
         try:
             return typer.confirm("Put it down like this? (no: kept as unfinished)", default=False, err=True)
         except typer.Abort:
             typer.echo("", err=True)
             return False
+    where = "read back at the machine" if paper is None else "printed on the sheet"
     for attempt in range(_TRIES):
         try:
-            typed = str(typer.prompt("To sign, type the id that is read back at the machine", err=True))
+            typed = str(typer.prompt(f"To sign, type the id that is {where}", err=True))
         except typer.Abort:
             typer.echo("", err=True)
             if attempt == 0:
@@ -230,6 +249,6 @@ def _is_signed(begun: Begun, said: Answers) -> bool:
         typer.echo("  that is not the id of this text", err=True)
     raise Refused(
         "not-signed",
-        f"the id read at the machine is not that of {begun.target.spelled}: nothing was recorded",
+        f"the id that was typed is not that of {begun.target.spelled}: nothing was recorded",
         fix="find out which text is on the control: proveout identify FILE",
     )

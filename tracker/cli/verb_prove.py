@@ -11,6 +11,7 @@ from tracker.cli.options import (
     At,
     Reject,
     TargetOrStick,
+    can_ask,
     file_named,
     meant_by,
     moment,
@@ -18,6 +19,7 @@ from tracker.cli.options import (
     result_of,
     write_new,
 )
+from tracker.cli.prove_paper import OnPaper
 from tracker.errors import BadCall
 from tracker.reports.table import say, visible
 from tracker.services.comparing import PlainFile
@@ -25,7 +27,8 @@ from tracker.services.prove_prior import Paper, prove_prior
 
 if TYPE_CHECKING:
     from tracker.records.events import Step
-    from tracker.services.prove_form import BlankForm
+    from tracker.services.desk import Desk
+    from tracker.services.from_stick import OnStickNow
 
 
 def command(
@@ -38,6 +41,18 @@ def command(
     ] = None,
     answers: Annotated[
         str | None, typer.Option("--answers", metavar="FILE", help="The filled-in form.")
+    ] = None,
+    paper: Annotated[
+        bool,
+        typer.Option("--paper", help="The printed sheet is the form: only what was not ticked is asked."),
+    ] = False,
+    not_done: Annotated[
+        list[str] | None,
+        typer.Option("--not-done", metavar="P7=WHY", help="With --paper: a step not ticked."),
+    ] = None,
+    figures: Annotated[
+        list[str] | None,
+        typer.Option("--figure", metavar="P8=25", help="With --paper: a figure on the sheet."),
     ] = None,
     accept: Accept = False,
     reject: Reject = False,
@@ -80,21 +95,23 @@ def command(
 ) -> None:
     """Sign a prove-out: accepted, rejected, or kept as unfinished."""
     from tracker.cli.kept_answers import put_down
-    from tracker.cli.prove_dialog import can_ask, complete, start, take_in
+    from tracker.cli.prove_dialog import complete, start, take_in
+    from tracker.cli.stick_dialog import initials
     from tracker.reports.prove import as_json, print_text
-    from tracker.services.prove import Answers, blank_form, is_sensible
+    from tracker.services.prove import Answers, is_sensible
 
     frame = Frame.of(ctx, json=json, yes=yes)
     if prior or evidence is not None or last_run is not None:
-        paper = Paper(evidence=evidence, last_run=last_run, note=note)
-        others = (form, answers, cause, first_piece, limit, ran, tools)
+        kept = Paper(evidence=evidence, last_run=last_run, note=note)
+        others = (form, answers, cause, first_piece, limit, ran, tools, paper or None, not_done, figures)
         clash = not prior or reject or again or take_up or any(one is not None for one in others)
-        _prior(frame, target, paper, machine=machine, by=by, at=moment(at), clash=clash)
+        _prior(frame, target, kept, machine=machine, by=by, at=moment(at), clash=clash)
         return
+    short = again or bool(tools)
     said = Answers(
         result=result_of(accept, reject),
         cause=cause,
-        steps=_steps(frame, answers),
+        steps=_steps(frame, answers, paper=paper, not_done=not_done, figures=figures, short=short),
         first_piece=first_piece,
         note=note,
         limit=limit,
@@ -104,18 +121,19 @@ def command(
     desk = frame.desk()
     meant = meant_by(frame, desk, target, machine)
     if form is not None:
-        _write_form(
-            frame, blank_form(desk, meant.named, machine=meant.machine, short=again or bool(tools)), form
-        )
+        _write_form(frame, desk, meant, form, short=short)
         return
     if not (can_ask(frame) and reject and cause is None):  # the cause is asked
         is_sensible(desk, said)
+    by = initials(frame, desk, by) if can_ask(frame) else by
     begun = start(
         frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again, rejects=reject
     )
     off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
     begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)
-    report = put_down(frame, desk, begun, complete(frame, begun, said, from_form=answers is not None))
+    on_paper = OnPaper(named_by_id=meant.by_id) if paper or meant.files else None
+    said = complete(frame, begun, said, from_form=answers is not None or bool(said.steps), paper=on_paper)
+    report = put_down(frame, desk, begun, said)
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
 
 
@@ -144,9 +162,11 @@ def _prior(
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
 
 
-def _write_form(frame: Frame, form: "BlankForm", name: str) -> None:
-    path = write_new(frame, name, form.text)
-    found = form.target
+def _write_form(frame: Frame, desk: "Desk", meant: "OnStickNow", name: str, *, short: bool) -> None:
+    from tracker.services.prove import blank_form
+
+    made = blank_form(desk, meant.named, machine=meant.machine, short=short)
+    path, found = write_new(frame, name, made.text), made.target
     frame.answer(
         "prove",
         {
@@ -160,7 +180,27 @@ def _write_form(frame: Frame, form: "BlankForm", name: str) -> None:
     )
 
 
-def _steps(frame: Frame, name: str | None) -> "tuple[Step, ...]":
+def _steps(
+    frame: Frame,
+    name: str | None,
+    *,
+    paper: bool,
+    not_done: list[str] | None,
+    figures: list[str] | None,
+    short: bool,
+) -> "tuple[Step, ...]":
+    """The answers the call holds: of a form, or of a sheet where nobody is to be asked for them."""
+    told = not_done is not None or figures is not None
+    if (told and not paper) or (paper and name is not None):
+        raise BadCall(
+            "wrong-call",
+            "--not-done and --figure go with --paper, and --answers does not",
+            fix="say --paper, or fill in a form and hand it in with --answers",
+        )
+    if paper and (told or not can_ask(frame)):
+        from tracker.cli.prove_paper import paper_steps
+
+        return paper_steps(not_done or (), figures or (), short=short)
     if name is None:
         return ()
     from tracker.store.answers_file import load_answers

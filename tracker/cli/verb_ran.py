@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
-from tracker.cli.options import At, TargetOrStick, meant_by, moment
+from tracker.cli.options import At, TargetOrStick, can_ask, meant_by, moment
 
 
 def command(
@@ -28,10 +28,15 @@ def command(
     json: Json = False,
 ) -> None:
     """Say that a revision was run, with lot, quantity and serials."""
+    from tracker.cli.stick_dialog import how_it_went, initials
     from tracker.reports.acted import as_json, print_text
     from tracker.services.ran import Run, ran
 
     frame = Frame.of(ctx, json=json, yes=yes)
+    desk = frame.desk()
+    meant = meant_by(frame, desk, target, machine)
+    if meant.files and can_ask(frame):
+        by, reason = initials(frame, desk, by), how_it_went(reason)
     run = Run(
         lot=lot,
         quantity=quantity,
@@ -41,7 +46,5 @@ def command(
         note=reason,
         at=moment(at),
     )
-    desk = frame.desk()
-    meant = meant_by(frame, desk, target, machine)
     done = ran(desk, meant.named, run, machine=meant.machine, by=by, files=meant.files)
     frame.answer("ran", lambda: as_json(done), lambda console: print_text(done, console))

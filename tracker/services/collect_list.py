@@ -4,6 +4,7 @@ A list is judged by its SHA-256 alone. One an export recorded here wrote may be 
 other is not believed in anything, and the records say what should be there.
 """
 
+import hashlib
 from collections.abc import Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
@@ -71,8 +72,8 @@ class ListReader:
             verdict = self._judge(seen, stick)
             if verdict is not None:
                 found.append(verdict)
-            elif (until := self._read(seen).until) <= self.now:
-                day = words(until.astimezone(zone_of(self.shop)).date())
+            elif (listed := self._read(seen)) is not None and listed.until <= self.now:
+                day = words(listed.until.astimezone(zone_of(self.shop)).date())
                 notes.append(
                     f"{written(seen.path)} was to be looked at again by {day}: export again before using it"
                 )
@@ -89,8 +90,17 @@ class ListReader:
         found = [Home(machine=machine, path=machine.folder_name) for machine in self.shop.machines]
         return [home for home in found if home.machine.id not in there]
 
-    def _read(self, seen: Seen) -> Manifest:
-        return self.contents.shaper.read_manifest(self.contents.medium.read(seen.path))
+    def _read(self, seen: Seen) -> Manifest | None:
+        """A list that an export wrote; None where it is another one by the time it is read."""
+        try:
+            data = self.contents.medium.read(seen.path)
+        except CouldNot as fault:
+            if fault.name != "unreadable-file":
+                raise
+            return None
+        if hashlib.sha256(data).hexdigest() not in self.known.manifests:
+            return None
+        return self.contents.shaper.read_manifest(data)
 
     def _manifests(self) -> list[Seen]:
         return [seen for seen in self.contents.seen if self.contents.is_manifest(seen)]
@@ -194,8 +204,10 @@ class ListReader:
         """What should be there: by the true list in the folder, else by the last export to this stick."""
         place = f"{folder}/{MANIFEST_NAME}" if folder else MANIFEST_NAME
         seen = self.contents.at(place)
-        if seen is not None and seen.kind == "file" and self._record_of(seen) is not None:
-            return self._read(seen).files
+        true = seen is not None and seen.kind == "file" and self._record_of(seen) is not None
+        manifest = self._read(seen) if seen is not None and true else None
+        if manifest is not None:
+            return manifest.files
         record = self._newest(home, purpose, stick)
         if record is None:
             return ()

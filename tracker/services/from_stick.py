@@ -1,126 +1,204 @@
 """``prove DIR`` and ``ran DIR``: job, operation, revision and machine taken from what lies on a stick.
 
-The list an export left is a hint; what a file is, its content decides, and an edited one is held against the revision
-it was exported as. Where the folder holds more than one operation, the person has to name one.
+Every file is judged as ``collect`` judges it, so its content says what it is, and of an edited one the exports of this
+repository say what it was. A list on the stick is believed in nothing. Files that lie in one folder and belong to one
+operation are a choice; where there are several, a person has to say which one.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 
-from tracker.errors import BadCall, CouldNot
-from tracker.policy.find import number_of
-from tracker.records.shop import Machine
-from tracker.records.stored import Ledger
+from tracker.errors import BadCall, CouldNot, Refused
+from tracker.policy.find import label, number_of
+from tracker.records.stored import Stored
+from tracker.services import collect_report as verdicts
+from tracker.services.collect import Brought, look
+from tracker.services.collect_report import CollectReport, FileVerdict
 from tracker.services.comparing import PlainFile
 from tracker.services.desk import Desk
-from tracker.services.known import KnownTexts
+from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
-from tracker.services.ports_stick import Listed, Medium, Shaper
-from tracker.services.stick_view import Contents, home_of, homes, written
+from tracker.services.ports_stick import Medium, Shaper
+
+_BROKEN = frozenset({verdicts.INCOMPLETE, verdicts.DAMAGED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnStickNow:
-    """What a stick says: the revision its list or its content names, the machine, the files of that operation."""
+    """What a stick says: the revision its content names, the machine, the files of that operation."""
 
     named: Named
     machine: str | None
     files: tuple[PlainFile, ...]
+    notes: tuple[str, ...] = ()
+    by_id: bool = False
+    """Whether the revision was named by its 8-digit id."""
+
+    @property
+    def spelled(self) -> str:
+        """``4471/op10 r3 on MILL2``."""
+        place = f" on {self.machine}" if self.machine else ""
+        return f"{self.named.job}/{self.named.operation} r{self.named.revision}{place}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
-    """One file with the revision it is taken for."""
+class Choice:
+    """The files of one operation in one folder of the stick."""
 
-    path: str
-    data: bytes
-    machine: Machine | None
+    folder: str
+    stored: Stored
     job: str
     operation: str
-    revision: str
+    machine: str | None
+    files: tuple[FileVerdict, ...]
+
+    @property
+    def spelled(self) -> str:
+        """``4471/op10 r3 in MILL2/FOR-PROVING (changed-code)``."""
+        where = f" in {self.folder}" if self.folder else ""
+        odd = sorted({one.verdict for one in self.files} - verdicts.FINE)
+        more = f" ({', '.join(odd)})" if odd else ""
+        return f"{self.job}/{self.operation} {label(self.stored.name)}{where}{more}"
 
 
-def from_stick(desk: Desk, medium: Medium, shaper: Shaper) -> OnStickNow:
-    """The one operation in a folder of a stick.
+Choose = Callable[[Sequence[Choice]], Choice]
+"""Asks a person which of several is meant."""
+_Texts = Sequence[tuple[FileVerdict, Sequence[Known]]]
+
+
+def from_stick(
+    desk: Desk, medium: Medium, shaper: Shaper, choose: Choose | None = None, *, machine: str | None = None
+) -> OnStickNow:
+    """The operation in a folder of a stick; ``choose`` where there are several, ``machine`` where a person said it.
 
     Raises:
-        BadCall: ``nothing-of-ours`` when nothing there is known, ``which-operation`` when several are.
-        CouldNot: ``medium-gone``, and what reading the repository raises.
+        BadCall: ``nothing-of-ours`` when nothing there is known, ``which-operation`` when several are and nobody can
+            be asked, ``which-machine`` where the folder is one machine's and the text another's.
+        Refused: ``not-whole`` when a program of it is cut off or damaged.
+        CouldNot: ``medium-gone``, ``unreadable-file``, and what reading the repository raises.
     """
     ledger = desk.repo.ledger()
-    contents = Contents.of(medium, shaper)
-    found = list(_known_files(desk, ledger, contents))
-    operations = sorted({(one.job, one.operation) for one in found})
-    if not operations:
+    report = look(desk, ledger, medium, shaper, Brought(stick=medium.label or "stick"))
+    known = KnownTexts(desk.repo, ledger)
+    choices = sorted(_choices(report, known), key=lambda one: (one.folder, one.job, one.operation))
+    if not choices:
         raise BadCall(
             "nothing-of-ours",
             "nothing in this folder is known as a program of this shop",
             where=medium.label,
             fix="name the operation instead of the folder: JOB/OP --machine ID; prove takes files with --ran FILE",
         )
-    machines = {one.machine.id for one in found if one.machine}
-    if len(operations) > 1 or len(machines) > 1:
-        listed = ", ".join(f"{job}/{operation}" for job, operation in operations)
+    if len(choices) > 1 and choose is None:
+        listed = "; ".join(one.spelled for one in choices)
         raise BadCall(
             "which-operation",
-            f"this folder holds programs of {listed}"
-            + (f" for {', '.join(sorted(machines))}" if machines else ""),
-            fix=f"name one, and its file: {operations[0][0]}/{operations[0][1]} --machine ID --ran FILE",
+            f"this folder holds programs of {listed}",
+            fix=f"name the folder of one alone, or the operation: {choices[0].job}/{choices[0].operation} --machine ID",
         )
-    latest = max((one.revision for one in found), key=number_of)
-    job, operation = operations[0]
+    chosen = choices[0] if len(choices) == 1 or choose is None else choose(choices)
     return OnStickNow(
         named=Named(
-            job=job,
-            operation=operation,
-            revision=number_of(latest) or None,
-            digits=latest.partition("-")[2] or None,
+            job=chosen.job,
+            operation=chosen.operation,
+            revision=number_of(chosen.stored.name) or None,
+            digits=chosen.stored.name.partition("-")[2] or None,
         ),
-        machine=next(iter(machines), None),
-        files=tuple(PlainFile(name=written(one.path), data=one.data) for one in found),
+        machine=machine or _machine_of(chosen),
+        files=tuple(_read(medium, one) for one in chosen.files),
+        notes=tuple(
+            f"{one.file}: {one.message}" for one in report.files if one.verdict == verdicts.FORGED_MANIFEST
+        ),
     )
 
 
-def _known_files(desk: Desk, ledger: Ledger, contents: Contents) -> Iterator[_Found]:
-    """Programs on the stick that the list or their content places in an operation of a job."""
-    texts = KnownTexts(desk.repo, ledger)
-    places = homes(ledger.shop, contents)
-    listed = _listed(contents)
-    for one in contents.files():
-        if contents.is_manifest(one) or contents.shaper.leftover(one.name):
-            continue
-        data = contents.medium.read(one.path)
-        home = home_of(one.path, places)
-        said = listed.get(contents.shaper.folded(one.path))
-        known = texts.content(data).known
-        if said is not None and said.job and said.operation:
-            where = (said.job, said.operation, said.revision)
-        elif known:
-            newest = max(known, key=lambda each: each.number)
-            where = (newest.job, newest.operation, newest.stored.name)
-        else:
-            continue
-        yield _Found(
-            path=one.path,
-            data=data,
-            machine=home.machine if home else None,
-            job=where[0],
-            operation=where[1],
-            revision=where[2],
+def _choices(report: CollectReport, known: KnownTexts) -> Iterator[Choice]:
+    folders: dict[str, list[tuple[FileVerdict, Sequence[Known]]]] = {}
+    for one in report.programs:
+        if one.known is not None and one.path is not None:
+            folder = one.path.rpartition("/")[0]
+            folders.setdefault(folder, []).append((one, _texts_of(known, one, one.known)))
+    for folder, files in folders.items():
+        operations = list(dict.fromkeys(_operations(files)))
+        for job, operation in operations:
+            own = [
+                (one, [text for text in texts if (text.job, text.operation) == (job, operation)])
+                for one, texts in files
+            ]
+            members = [(one, texts) for one, texts in own if texts]
+            yield Choice(
+                folder=folder,
+                stored=_revision(members),
+                job=job,
+                operation=operation,
+                machine=_exported_to(known, members),
+                files=tuple(one for one, _ in members),
+            )
+
+
+def _texts_of(known: KnownTexts, one: FileVerdict, text: Known) -> Sequence[Known]:
+    """Every text a file is, or was: a program several operations share is one of each of them."""
+    same = [each for each in known.texts if each.file.fingerprint == text.file.fingerprint]
+    return same if one.same_code else [each for each in same if each.file.path == text.file.path]
+
+
+def _operations(files: _Texts) -> Iterator[tuple[str, str]]:
+    """Operations whose main program is there; of a program that belongs to none of them, all it may be of."""
+    mains: dict[tuple[str, str], FileVerdict] = {}
+    for one, texts in files:
+        own = {(text.job, text.operation) for text in texts if text.record.files[:1] == (text.file,)}
+        best = (one.job or "", one.operation or "")
+        for operation in [best] if best in own else sorted(own):
+            mains[operation] = one
+    yield from mains
+    for _, texts in files:
+        operations = {(text.job, text.operation) for text in texts}
+        if not operations & mains.keys():
+            yield from sorted(operations)
+
+
+def _revision(files: _Texts) -> Stored:
+    """The revision all files are of; where several are, the one the first was judged to be, else the newest."""
+    stored = {text.stored.name: text.stored for _, texts in files for text in texts}
+    names = [{text.stored.name for text in texts} for _, texts in files]
+    common = set.intersection(*names) or set(stored)
+    judged = [
+        one.known.stored.name for one, _ in files if one.known is not None and one.known.stored.name in common
+    ]
+    return stored[judged[0] if judged else max(common, key=number_of)]
+
+
+def _exported_to(known: KnownTexts, files: _Texts) -> str | None:
+    """Whose folder it is, else the one machine these bytes were exported to."""
+    homes = {one.machine for one, _ in files if one.machine is not None}
+    if homes:
+        return homes.pop()
+    machines = {out.record.machine for one, _ in files for out in known.exported(one.sha256 or "")}
+    return machines.pop() if len(machines) == 1 else None
+
+
+def _machine_of(chosen: Choice) -> str | None:
+    for one in chosen.files:
+        if one.verdict == verdicts.OTHER_MACHINE:
+            raise BadCall(
+                "which-machine",
+                f"{one.file} lies in the folder of {chosen.machine} and is not for it: {one.message}",
+                where=one.file,
+                fix="say on which machine it was run: --machine ID",
+            )
+    return chosen.machine
+
+
+def _read(medium: Medium, one: FileVerdict) -> PlainFile:
+    if one.verdict in _BROKEN:
+        raise Refused(
+            "not-whole",
+            f"{one.file} did not come home whole: {one.message}",
+            where=one.file,
+            fix="read it out of the control again, or name the operation instead of the folder",
         )
-
-
-def _listed(contents: Contents) -> dict[str, Listed]:
-    """Path on the stick -> what our lists there say of it; a list that is none of ours says nothing."""
-    found: dict[str, Listed] = {}
-    for one in contents.files():
-        if not contents.is_manifest(one):
-            continue
-        try:
-            manifest = contents.shaper.read_manifest(contents.medium.read(one.path))
-        except (ValueError, CouldNot):
-            continue
-        for listed in manifest.files:
-            path = f"{one.folder}/{listed.file}" if one.folder else listed.file
-            found[contents.shaper.folded(path)] = listed
-    return found
+    data = medium.read(one.path or "")
+    data = data[slice(*one.span)] if one.span else data
+    if sha256(data).hexdigest() != one.sha256:
+        raise CouldNot("unreadable-file", "it changed while it was read", where=one.file, fix="try it again")
+    return PlainFile(name=one.file.partition("#")[0] if one.span else one.file, data=data)

@@ -1,0 +1,31 @@
+"""What a terminal is asked where a folder of a stick said all the rest: initials, and how a run went."""
+
+import typer
+
+from tracker.cli.frame import Frame
+from tracker.errors import BadCall
+from tracker.services.desk import Desk, acting
+
+
+def initials(frame: Frame, desk: Desk, by: str | None) -> str | None:
+    """Who it was; asked where neither the call nor this PC says it."""
+    try:
+        acting(desk, desk.repo.ledger().shop, by)
+    except BadCall as fault:
+        if fault.name != "who":
+            raise
+        return frame.ask("Your initials", flag="--by INITIALS").strip()
+    return by
+
+
+def how_it_went(said: str | None) -> str | None:
+    """What was different in a run, asked in one line; ``said`` was said already."""
+    if said is not None:
+        return said
+    told = typer.prompt(
+        "Did it run as it should? (yes: Enter; else say what was different)",
+        default="",
+        show_default=False,
+        err=True,
+    )
+    return str(told).strip() or None
