@@ -1,5 +1,6 @@
 """``prove``: sign that a revision was proved on a machine, turned down, or is not finished yet."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Annotated
 
@@ -125,16 +126,17 @@ def command(
         return
     if not (can_ask(frame) and reject and cause is None):  # the cause is asked
         is_sensible(desk, said)
-    by = initials(frame, desk, by) if can_ask(frame) else by
-    begun = start(
-        frame, desk, meant.named, machine=meant.machine, by=by, tools=tools, again=again, rejects=reject
-    )
-    off_control = [PlainFile(name=name, data=file_named(frame, name)) for name in ran or []]
-    begun = take_in(frame, desk, begun, [*meant.files, *off_control], note)
+    who, place = initials(frame, desk, by) if can_ask(frame) else by, meant.machine
+    begun = start(frame, desk, meant.named, machine=place, by=who, tools=tools, again=again, rejects=reject)
+    begun = take_in(frame, desk, begun, [*meant.files, *_off_control(frame, ran or ())], note)
     on_paper = OnPaper(named_by_id=meant.by_id) if paper or meant.files else None
     said = complete(frame, begun, said, from_form=answers is not None or bool(said.steps), paper=on_paper)
     report = put_down(frame, desk, begun, said)
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
+
+
+def _off_control(frame: Frame, names: Sequence[str]) -> list[PlainFile]:
+    return [PlainFile(name=name, data=file_named(frame, name)) for name in names]
 
 
 def _prior(
