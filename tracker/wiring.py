@@ -1,6 +1,7 @@
 """The only place where real git and the real clock are put together."""
 
 import os
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -53,6 +54,17 @@ def open_desk(folder: str = ".") -> Desk:
     Raises BadCall (``bad-clock``), CouldNot (``no-git``, ``no-repository``, ``dubious-ownership``, ...).
     """
     return _desk(open_clone(folder))
+
+
+def open_view(folder: str = ".", *, answers: bool = True) -> Desk:
+    """The desk in this folder for a verb that only shows something: what was read before is taken from the index.
+
+    ``answers``: whole answers too, where the use case knows of them (`tracker.services.ports_kept`). Raises as `open_desk` does.
+    """
+    clone = open_clone(folder)
+    clone.look_back()
+    desk = _desk(clone)
+    return replace(desk, kept=clone.answers()) if answers else desk
 
 
 def open_gate(folder: str = ".") -> Desk:

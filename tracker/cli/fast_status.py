@@ -25,11 +25,11 @@ def run(words: list[str]) -> int:
     if operands:
         return _hand_on(words)
     from tracker.services.status import status
-    from tracker.wiring import open_desk
+    from tracker.wiring import open_view
 
     machine, job = options.get("machine"), options.get("job")
     report = status(
-        open_desk("."),
+        open_view("."),
         may_run="may_run" in options,
         machine=machine if isinstance(machine, str) else None,
         job=job if isinstance(job, str) else None,

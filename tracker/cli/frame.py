@@ -69,6 +69,12 @@ class Frame:
 
         return self.at(open_desk(self.folder))
 
+    def view(self, *, answers: bool = True) -> "Desk":
+        """The desk in this folder for a verb that only shows something: it looks at the index of the clone, and at ``answers`` kept there."""
+        from tracker.wiring import open_view
+
+        return self.at(open_view(self.folder, answers=answers))
+
     def at(self, desk: "Desk") -> "Desk":
         """The same desk, with this call's key; what it signs is said by `answer`, and how old its last share is."""
         self.seat = desk

@@ -37,6 +37,6 @@ def _listed(frame: Frame, named: str) -> int:
     from tracker.reports.audit import list_as_json, print_list
     from tracker.services.audit_lists import audit_list
 
-    found = audit_list(frame.desk(), named)
+    found = audit_list(frame.view(answers=False), named)
     frame.answer("audit", lambda: list_as_json(found), lambda console: print_list(found, console))
     return Exit.DONE

@@ -60,7 +60,7 @@ def command(
     elif on is not None:
         _on(frame, name, on)
     else:
-        desk = frame.desk()
+        desk = frame.view()
         report = history(desk, named_in(frame, desk, name) if name else None, filters)
         frame.answer("history", lambda: as_json(report), lambda console: print_text(report, console))
 
@@ -69,7 +69,7 @@ def _people(frame: Frame, day: str) -> None:
     from tracker.reports.people import as_json, print_text
     from tracker.services.people_on import people_on
 
-    report = people_on(frame.desk(), day)
+    report = people_on(frame.view(), day)
     frame.answer("history", lambda: as_json(report), lambda console: print_text(report, console))
 
 
@@ -77,7 +77,7 @@ def _on(frame: Frame, name: str | None, day: str) -> None:
     from tracker.reports.history_on import on_json, print_on
     from tracker.services.history_on import history_on
 
-    desk = frame.desk()
+    desk = frame.view()
     report = history_on(desk, named_in(frame, desk, name) if name else None, day)
     frame.answer("history", lambda: on_json(report), lambda console: print_on(report, console))
 

@@ -45,7 +45,7 @@ def command(
     frame = Frame.of(ctx, json=json)
     if shop == (name is not None) or (shop and (older or newer)):
         raise BadCall("wrong-call", "what is to be reported?", fix="name a job, or say --shop alone")
-    desk = frame.desk()
+    desk = frame.view(answers=False)  # rows with all parts of their standing
     if shop:
         whole = shop_report(desk)
         _put(frame, shop_page(whole), output, "report-shop.html", shop_json(whole), force=force)

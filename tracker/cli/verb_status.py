@@ -20,7 +20,7 @@ def command(
 ) -> int:
     """Show every operation on every machine: revision, standing, release, what comes next."""
     frame = Frame.of(ctx, json=json, csv=csv)
-    report = status(frame.desk(), may_run=may_run, machine=machine, job=job)
+    report = status(frame.view(), may_run=may_run, machine=machine, job=job)
     frame.answer("status", lambda: as_json(report), lambda console: print_text(report, console))
     if report.unreadable:
         return Exit.COULD_NOT

@@ -21,7 +21,7 @@ def is_below_records(path: str) -> bool:
 
 def is_record(path: str) -> bool:
     """Whether ``path`` is the file of a record (not the signature beside it)."""
-    return is_below_records(path) and path.endswith(".toml")
+    return path.endswith(".toml") and is_below_records(path)
 
 
 def job_folder(path: str) -> str | None:

@@ -11,6 +11,7 @@ from tracker.policy.days import local_date, zone_of
 from tracker.policy.may import not_here
 from tracker.records.shop import Person, Shop
 from tracker.services.ports import Repository
+from tracker.services.ports_kept import KeptAnswers
 from tracker.services.ports_sign import Signer, Verify
 
 
@@ -22,7 +23,8 @@ class Desk:
     for a person only if exactly one person of shop.toml who is listed that day has it. ``machine``: the machine this PC
     stands at, None where none was said. ``signer``: gives what signs here, None where nothing does; ``verify``
     verifies the signature of a record, None where there are none. ``last_share``: tells when the clone last shared
-    (None: never), None where nothing can tell.
+    (None: never), None where nothing can tell. ``kept``: answers of before, for verbs that only show something; None: all
+    is worked out.
     """
 
     repo: Repository
@@ -32,6 +34,7 @@ class Desk:
     signer: Callable[[], Signer] | None = None
     verify: Verify | None = None
     last_share: Callable[[], datetime | None] | None = None
+    kept: KeptAnswers | None = None
 
 
 class Opening(TypedDict):

@@ -95,8 +95,7 @@ def history(desk: Desk, named: Named | None, filters: Filters = Filters()) -> Hi
         BadCall: ``unknown-job``, ``unknown-operation``, ``unknown-machine``, ``unknown-person``, ``unknown-event``,
             ``unknown-kind``, ``bad-date``.
     """
-    ledger = desk.repo.ledger()
-    job, operation = _names(desk, ledger, named) if named else (None, None)
+    ledger, job, operation = _asked(desk, named, filters)
     _known(ledger, filters)
     zone = zone_of(ledger.shop)
     since = day_said(filters.since) if filters.since else None
@@ -119,6 +118,21 @@ def history(desk: Desk, named: Named | None, filters: Filters = Filters()) -> Hi
         timezone=ledger.shop.timezone,
         unreadable=tuple(f"{bad.path}: {bad.why}" for bad in ledger.unreadable),
     )
+
+
+def _asked(desk: Desk, named: Named | None, filters: Filters) -> tuple[Ledger, str | None, str | None]:
+    """The records looked through, with job and operation as written; of one job its part where that is enough."""
+    head = desk.repo.head().commit
+    if named is None or head is None or filters.machine is not None or filters.person is not None:
+        ledger = desk.repo.ledger()
+        return ledger, *(_names(desk, ledger, named) if named else (None, None))
+    tree = desk.repo.tree()
+    try:
+        number = tree.job(find_job(tree, named.job)).number
+    except BadCall:  # it may stand in the records alone
+        number = named.job
+    part = desk.repo.ledger_of_job(head, number)
+    return part, *_names(desk, part, named)
 
 
 def _names(desk: Desk, ledger: Ledger, named: Named) -> tuple[str, str | None]:

@@ -19,6 +19,7 @@ from tracker.services.desk import Desk
 from tracker.services.last_share import LastShare, last_share_of
 from tracker.services.locate import find_job
 from tracker.services.machine_named import machine_named
+from tracker.services.ports_kept import KeptAnswers
 from tracker.services.revision_text import revision_record, shown_name
 from tracker.services.shelves import Shelves
 from tracker.services.signed_views import SignedViews
@@ -91,15 +92,10 @@ def status(
         BadCall: ``unknown-machine``, ``unknown-job``, the job.toml of a job that was named.
         CouldNot: no repository, no shop, a shallow clone.
     """
-    ledger = desk.repo.ledger()
-    now = desk.clock.now()
-    look = _Look(
-        desk=desk,
-        ledger=ledger,
-        board=Board(desk, ledger),
-        shelves=Shelves(ledger),
-        seals=SignedViews(desk, ledger),
-    )
+    if desk.kept is not None and not may_run:
+        return _shown(desk, desk.kept, machine, job)
+    look = Look.at(desk)
+    ledger, now = look.ledger, desk.clock.now()
     wanted = machine_named(ledger.shop, machine).id if machine is not None else None
     jobs = look.jobs(job)
     left_out: list[str] = []
@@ -121,8 +117,35 @@ def status(
     )
 
 
+def _shown(desk: Desk, kept: KeptAnswers, machine: str | None, job: str | None) -> StatusReport:
+    """The same report from the board that is kept; what is edited is looked up each time."""
+    from tracker.services.board_kept import whole_board
+
+    board = whole_board(desk, kept)
+    tree = desk.repo.tree()
+    shop, now = tree.shop(), desk.clock.now()
+    wanted = machine_named(shop, machine).id if machine is not None else None
+    jobs, problems = board.jobs, board.problems
+    if job is not None:
+        number = tree.job(find_job(tree, job)).number
+        jobs, problems = tuple(one for one in jobs if one.job == number), ()
+    rows = (row for one in jobs for row in one.rows)
+    return StatusReport(
+        rows=tuple(row for row in rows if wanted is None or same_name(row.machine, wanted)),
+        now=now,
+        timezone=shop.timezone,
+        machine=wanted,
+        edited=tuple(desk.repo.uncommitted(sorted({path for one in jobs for path in one.own}))),
+        problems=problems,
+        unreadable=board.unreadable,
+        deviations=shown(desk.repo.ledger(), now) if board.deviations else (),
+        signs=board.signs,
+        last_share=last_share_of(desk),
+    )
+
+
 @dataclass(slots=True, kw_only=True)
-class _Look:
+class Look:
     """What one look at the shop needs."""
 
     desk: Desk
@@ -131,6 +154,18 @@ class _Look:
     shelves: Shelves
     seals: SignedViews
     problems: list[str] = field(default_factory=list)
+
+    @classmethod
+    def at(cls, desk: Desk) -> "Look":
+        """A look at everything that is recorded."""
+        ledger = desk.repo.ledger()
+        return cls(
+            desk=desk,
+            ledger=ledger,
+            board=Board(desk, ledger),
+            shelves=Shelves(ledger),
+            seals=SignedViews(desk, ledger),
+        )
 
     def jobs(self, name: str | None) -> list[tuple[str, Job]]:
         """(path of job.toml, job) of the last commit, sorted by number; broken ones go to the problems."""
@@ -187,12 +222,17 @@ class _Look:
 
     def edited(self, jobs: Iterable[tuple[str, Job]]) -> tuple[str, ...]:
         """Own files of the operations that the working folder holds otherwise than the last commit does."""
-        paths = {path for path, _ in jobs}
-        for _, job in jobs:
+        return tuple(self.desk.repo.uncommitted(self.own_files(jobs)))
+
+    def own_files(self, jobs: Iterable[tuple[str, Job]]) -> tuple[str, ...]:
+        """Each job.toml, and the programs of every operation's newest revisions; sorted."""
+        paths: set[str] = set()
+        for path, job in jobs:
+            paths.add(path)
             for operation in job.operations:
                 for stored in self._newest(job, operation):
                     paths |= {file.path for file in revision_record(stored).files}
-        return tuple(self.desk.repo.uncommitted(sorted(paths)))
+        return tuple(sorted(paths))
 
     def _of_revision(
         self, job: Job, operation: Operation, stored: Stored, *, clash: bool

@@ -10,7 +10,9 @@ from pathlib import Path
 from string import hexdigits
 
 from tracker import frozen
+from tracker.digest import sha256_of
 from tracker.errors import CouldNot
+from tracker.policy.book import part_of
 from tracker.records.events import AnyRecord, ReleaseRecord
 from tracker.records.places import SHOP
 from tracker.records.shop import Person
@@ -21,18 +23,23 @@ from tracker.store.decided import Plan
 from tracker.store.derived import remember
 from tracker.store.git import Git, path_bytes, path_text
 from tracker.store.git_faults import GitFailedError
+from tracker.store.history import History
 from tracker.store.index import index_entries
 from tracker.store.journal import Journal
+from tracker.store.ledger import build_ledger
 from tracker.store.objects import object_id
 from tracker.store.reading import Reading
 from tracker.store.refs import RELEASES
 from tracker.store.tags import make_tag
 from tracker.store.tree import CommitTree
+from tracker.store.whole import check_whole
 from tracker.store.work_tree import WorkTree, read_file
 
 TYPE_CHECKING = False  # as in typing
 if TYPE_CHECKING:
     from tracker.records.shop import Shop
+    from tracker.services.ports_kept import KeptAnswers
+    from tracker.store.kept import Kept
     from tracker.store.signing import Signing
 
 
@@ -45,8 +52,61 @@ class Clone(Reading):
         self.common_dir = common_dir
         self.step: Callable[[str], None] = lambda _: None
         self.settle: Callable[[Collection[str]], None] = lambda _: None
+        self.kept: Kept | None = None
         self._root = root
         self._seen: dict[str, str] = {}
+
+    def look_back(self) -> None:
+        """From now on what was read before is taken from the index of this clone: for verbs that show something."""
+        from tracker.store.kept import Kept
+        from tracker.store.kept_reads import KeptListings, KeptRecords
+
+        self.kept = Kept(self.common_dir)
+        self._reader.kept = KeptRecords(self.kept)
+        self._tree_objects.kept = KeptListings(self.git, self.kept)
+
+    def answers(self) -> "KeptAnswers | None":
+        """What the index keeps of answers; None where this clone does not look at it."""
+        from tracker.store.kept_reads import Answers
+
+        return Answers(self.kept, self.state, self.tree) if self.kept is not None else None
+
+    def state(self) -> str:
+        """Digest of every reference with its object id and of where the clone stands."""
+        head = self.head()
+        rows = [f"{head.commit} {head.branch}", *(f"{ref.object_id} {ref.name}" for ref in self.refs())]
+        return sha256_of("\n".join(rows).encode("utf-8", "surrogateescape"))
+
+    def walk(self, tips: tuple[str, ...]) -> History:
+        """The walk itself."""
+        if self.kept is None:
+            return super().walk(tips)
+        from tracker.store.kept_walk import kept_walk
+
+        return kept_walk(self.git, self.kept, tips)
+
+    def _ledger_of(self, commit: str | None) -> Ledger:
+        found = super()._ledger_of(commit)
+        if self._reader.kept is not None:
+            self._note_jobs(self._reader.kept.jobs())
+        return found
+
+    def ledger_of_job(self, commit: str, job: str) -> Ledger:
+        """The records of one job and of none; with the index, those known to be of others are not looked at."""
+        kept = self._reader.kept
+        jobs = kept.jobs() if kept is not None else {}
+        if not jobs or self._ledgers:
+            return super().ledger_of_job(commit, job)
+        check_whole(self.common_dir)
+        self._reader.jobs = {blob: whose for blob, whose in jobs.items() if whose}
+        part = build_ledger(self._tree_of(commit), self.history(commit), self._reader, job=job)
+        self._note_jobs(jobs)
+        return part_of(part, job)
+
+    def _note_jobs(self, before: Mapping[str, str]) -> None:
+        known = self._reader.every_job()
+        if self._reader.kept is not None and not before.keys() >= known.keys():
+            self._reader.kept.note_jobs({**before, **known})
 
     @property
     def root(self) -> str:

@@ -52,12 +52,7 @@ class CloneEvidence:
 
     def state(self) -> str:
         """Digest of every reference with its object id and of where the clone stands."""
-        head = self._clone.head()
-        rows = [
-            f"{head.commit} {head.branch}",
-            *(f"{ref.object_id} {ref.name}" for ref in self._clone.refs()),
-        ]
-        return hashlib.sha256("\n".join(rows).encode("utf-8", "surrogateescape")).hexdigest()
+        return self._clone.state()
 
     def derived_before(self, rules: str) -> set[str]:
         """Ids of release tags an audit derived again before, under the same rules."""

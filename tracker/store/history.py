@@ -122,6 +122,12 @@ def begin_walk(git: Git, tips: Sequence[str]) -> Asked:
     return git.begin(*_LOG, "-c", stdin=_lines(tips))
 
 
+def walk_behind(git: Git, tips: Sequence[str], end: str) -> "list[tuple[Header, list[Change]]] | None":
+    """What a walk from these tips meets that ``end`` does not lead to, newest first; None where git cannot tell."""
+    status, out, _ = git.attempt(*_LOG, "-c", stdin=_lines([*tips, f"^{end}"]))
+    return list(_rows(out, _is_evidence)) if status == 0 else None
+
+
 def walked(tips: Sequence[str], answer: bytes) -> History:
     """The history from what git said of the walk that `begin_walk` began."""
     found = list(_rows(answer, _is_evidence))

@@ -19,6 +19,10 @@ from tracker.store.sealed import Sealed
 from tracker.store.tree import CommitTree
 from tracker.store.tree_objects import TreeObjects
 
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from tracker.store.kept_reads import KeptRecords
+
 
 @dataclass(frozen=True, slots=True)
 class _Read:
@@ -33,7 +37,7 @@ class RecordReader:
     """Reads record blobs in bulk and remembers them: a blob never changes, so it is parsed once.
 
     Where only one job is asked about, records that are known to be another's (`jobs`: blob id -> number in lower case)
-    are fetched and hashed like all, and not parsed.
+    are fetched and hashed like all, and not parsed. ``kept``: records of before, for verbs that look at the index.
     """
 
     def __init__(self, trees: TreeObjects) -> None:
@@ -42,17 +46,20 @@ class RecordReader:
         self._good_shops = trees.shops
         self._sound = trees.sound
         self.jobs: dict[str, str] = {}
+        self.kept: KeptRecords | None = None
         self._read: dict[str, _Read] = {}
         self._shops: dict[str, Shop | None] = {}
 
     def fetch(self, records: Mapping[str, str], shops: Sequence[str], job: str | None = None) -> None:
         """Read these record blobs (id -> a path for messages) and blobs of shop.toml in one go."""
         wanted = [blob for blob in records if blob not in self._read]
+        if self.kept is not None:
+            wanted = self._not_kept(wanted, job)
         wanted_shops = [blob for blob in shops if blob not in self._shops]
         found = self.objects.read([*wanted, *wanted_shops])
         for blob in wanted:
             if job is None or self.jobs.get(blob, job) == job:
-                self._read[blob] = _parse(found[blob].data, records[blob])
+                self._read[blob] = _parse(blob, found[blob].data, records[blob], self.kept)
         for blob in wanted_shops:
             sound = (blob, SHOP) in self._sound
             shop = self._good_shops.get(blob) or _parse_shop(found[blob].data, sound=sound)
@@ -60,6 +67,15 @@ class RecordReader:
             if shop is not None:
                 self._good_shops[blob] = shop
                 self._sound.add((blob, SHOP))
+        if self.kept is not None:
+            self.kept.note()
+
+    def _not_kept(self, wanted: Sequence[str], job: str | None) -> list[str]:
+        """Take over what is kept of these records; what is another job's is not even looked up."""
+        own = [blob for blob in wanted if job is None or self.jobs.get(blob, job) == job]
+        known = self.kept.read(own) if self.kept is not None else {}
+        self._read.update((blob, _Read(*one)) for blob, one in known.items())
+        return [blob for blob in own if blob not in known]
 
     def record(self, blob: str) -> _Read | None:
         """What `fetch` read from this blob; None where it is another job's and was not asked about."""
@@ -69,6 +85,14 @@ class RecordReader:
         """The job of every record known to be of one, those parsed by now and those known before."""
         read = {blob: one.record.job for blob, one in self._read.items() if one.record is not None}
         return self.jobs | {blob: job.casefold() for blob, job in read.items() if job is not None}
+
+    def every_job(self) -> dict[str, str]:
+        """The job, in lower case, of every record read by now, empty for one that is of no job."""
+        return {
+            blob: (one.record.job or "").casefold()
+            for blob, one in self._read.items()
+            if one.record is not None
+        }
 
     def shop(self, blob: str) -> Shop | None:
         """The shop in this blob, or None where it cannot be read."""
@@ -170,12 +194,16 @@ def _read_versions(
     return tuple(found)
 
 
-def _parse(data: bytes, path: str) -> _Read:
-    from tracker.store.toml_files import load_record
+def _parse(blob: str, data: bytes, path: str, kept: "KeptRecords | None") -> _Read:
+    from tracker.store.toml_files import record_mapping, record_of
 
     digest = sha256_of(data)
     try:
-        return _Read(digest, load_record(data, path))
+        mapping = record_mapping(data, path)
+        read = _Read(digest, record_of(mapping, path))
+        if kept is not None:
+            kept.learn(blob, digest, mapping)
+        return read
     except ProveoutError as error:
         return _Read(digest, None, "; ".join([error.what, *error.reasons]))
 

@@ -4,7 +4,7 @@ What is wrong with a file people write is a `BadCall` that names file and line a
 wrong with a record is `CouldNot`: nothing can be concluded from it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from tracker.errors import BadCall, CouldNot, ProveoutError
 from tracker.records.decode import from_mapping
@@ -54,11 +54,20 @@ def dump_record(record: AnyRecord) -> bytes:
 
 def load_record(data: bytes, path: str) -> AnyRecord:
     """The record in ``data``; raises CouldNot (``damaged-record``, ``newer-record``) with ``path``."""
+    return record_of(record_mapping(data, path), path)
+
+
+def record_mapping(data: bytes, path: str) -> dict[str, object]:
+    """What a record's file holds; raises CouldNot (``damaged-record``) with ``path``."""
     try:
-        mapping = toml_mapping(toml_text(data, path), path)
+        return toml_mapping(toml_text(data, path), path)
     except BadCall as fault:
         fix = "bring the file back from the history; records are never edited"
         raise CouldNot("damaged-record", fault.what, where=fault.where, fix=fix) from fault
+
+
+def record_of(mapping: Mapping[str, object], path: str) -> AnyRecord:
+    """The record a mapping holds; raises CouldNot (``damaged-record``, ``newer-record``) with ``path``."""
     try:
         return from_mapping(mapping)
     except ProveoutError as fault:

@@ -119,6 +119,25 @@ class CommitTree(ReadsFiles):
         """Whether there is such a file."""
         return self._entry(path) is not None
 
+    def files_below(self, folder: str) -> Mapping[str, Sequence[str]]:
+        """Every folder straight below one -> a line for each file below it at any depth, with its mode and id."""
+        found: dict[str, list[str]] = {}
+        opens, depth = f"{folder}/", folder.count("/") + 2
+        for path, entry in sorted(self.all_entries.items()):
+            if path.startswith(opens):
+                parts = path.split("/", depth)
+                if len(parts) > depth:
+                    line = f"{entry.mode} {entry.blob} {path}"
+                    found.setdefault("/".join(parts[:depth]), []).append(line)
+        return found
+
+    def job_paths(self) -> Mapping[str, str]:
+        """Job folder name (lower case) -> path of its job.toml."""
+        entries = self.all_entries
+        paths = [path for path in entries if path.endswith("/job.toml") and is_job_file(path)]
+        plain = sorted(path for path in paths if entries[path].mode in REGULAR)
+        return {path.split("/")[1].lower(): path for path in plain}
+
     def read_ahead(self, wanted: Callable[[str], bool]) -> None:
         """Read many files in one go; later reads of them cost nothing."""
         paths = [path for path in self.entries if path not in self._held and wanted(path)]

@@ -14,6 +14,10 @@ from tracker.records.shop import Shop
 from tracker.store.git import path_text
 from tracker.store.objects import Objects, damaged
 
+TYPE_CHECKING = False  # as in typing
+if TYPE_CHECKING:
+    from tracker.store.kept_reads import KeptListings
+
 _TREES_KEPT = 2048
 _LISTINGS_KEPT = 4
 _ROWS_KEPT = 200_000
@@ -42,7 +46,8 @@ Place = tuple[str, str]
 class TreeObjects:
     """The trees of one repository, by their ids; nothing here ever changes, so it may be kept.
 
-    ``sound``: (blob, path) of every shop.toml and job.toml that is known to be without a mistake.
+    ``sound``: (blob, path) of every shop.toml and job.toml that is known to be without a mistake. ``kept``: listings of
+    before, for verbs that look at the index of the clone.
     """
 
     def __init__(self, objects: Objects, *, id_length: int) -> None:
@@ -51,6 +56,7 @@ class TreeObjects:
         self.jobs: dict[tuple[str, str], Job] = {}
         self.shops: dict[str, Shop] = {}
         self.sound: set[tuple[str, str]] = set()
+        self.kept: KeptListings | None = None
         self._id_bytes = id_length // 2
         self._roots: dict[str, str] = {}
         self._rows: OrderedDict[str, Rows] = OrderedDict()
@@ -72,10 +78,19 @@ class TreeObjects:
         """Everything in a state by path: files, links, submodules."""
         root = self._root(commit)
         if root not in self._listings:
-            self._listings[root] = self._list(root)
+            self._listings[root] = self._kept_or_listed(root)
             if len(self._listings) > _LISTINGS_KEPT:
                 self._listings.popitem(last=False)
         return self._listings[root]
+
+    def _kept_or_listed(self, root: str) -> Rows:
+        if self.kept is None:
+            return self._list(root)
+        found = self.kept.get(root)
+        if found is None:
+            found = self._list(root)
+            self.kept.put(root, found)
+        return found
 
     def _root(self, commit: str) -> str:
         if commit not in self._roots:
