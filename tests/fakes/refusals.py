@@ -30,13 +30,13 @@ PLACED = {
     "no-stick",
 }
 PLACED |= {"uncommitted-edits", "no-permission", "shallow", "no-repository"}
-NOTES = {"audit-derived", "audit-found", "audit-commits", "packs-verified"}
+NOTES = {"audit-derived", "audit-found", "audit-commits", "packs-verified", "index.db"}
 
 
 def contents(shop: ByteShop) -> dict[str, bytes | None]:
     """Everything in the shop's folder and beside it: files with their bytes (git's own too), folders.
 
-    What an audit notes for the next one is left out: it may be deleted at any time.
+    What an audit notes for the next one, and the index, are left out: they may be deleted at any time.
     """
     found: dict[str, bytes | None] = {}
     for at, folders, names in os.walk(shop.folder.parent):

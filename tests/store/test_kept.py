@@ -122,7 +122,7 @@ def test_what_is_asked_twice_comes_from_the_index(shop, capsys):
     first = answers(shop, capsys)
     assert index(shop).is_file()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("tracker.services.status.Look.at", lambda desk: pytest.fail("judged anew"))
+        patch.setattr("tracker.services.board_kept.Look.at", lambda desk: pytest.fail("judged anew"))
         patch.setattr("tracker.store.kept_walk.walk", lambda git, tips: pytest.fail("walked anew"))
         patch.setattr("tracker.store.toml_files.record_mapping", lambda data, path: pytest.fail(path))
         calls = [words for words in CALLS if "--may-run" not in words]

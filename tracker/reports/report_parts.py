@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tracker.services.report import OperationReport
     from tracker.services.report_evidence import Evidence, FileShown
     from tracker.services.report_places import Line, Place
-    from tracker.services.status import StatusRow
+    from tracker.services.status_look import StatusRow
 
 _LONG = ("why", "said")
 """Columns of sentences: they get the room."""

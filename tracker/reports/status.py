@@ -11,7 +11,8 @@ from tracker.reports.times import moment, zone
 
 if TYPE_CHECKING:
     from tracker.reports.screen import Screen
-    from tracker.services.status import StatusReport, StatusRow
+    from tracker.services.status import StatusReport
+    from tracker.services.status_look import StatusRow
 
 UNSIGNED = "unsigned"
 NOBODY = "Records here are unsigned: nobody in shop.toml has a key (proveout explain unsigned)."

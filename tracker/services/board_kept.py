@@ -23,7 +23,7 @@ from tracker.records.stored import Ledger
 from tracker.services.desk import Desk
 from tracker.services.paths import folder_of
 from tracker.services.ports_kept import KeptAnswers
-from tracker.services.status import Look, StatusRow
+from tracker.services.status_look import Look, StatusRow
 
 Said = tuple[str, list[list[Any]], list[str]]
 _ROWS, _BOARD = "rows", "board"
@@ -51,7 +51,7 @@ class Whole:
 
 
 def whole_board(desk: Desk, kept: KeptAnswers) -> Whole:
-    """The board of today, as `tracker.services.status` works it out; rows come without the parts of their standing.
+    """The board of today, as `tracker.services.status_look` works it out; rows come without the parts of their standing.
 
     Raises as `tracker.services.status.status` does.
     """

@@ -29,7 +29,8 @@ from tracker.services.report_places import MOST_PLACES, Place, context, places
 from tracker.services.report_words import title_of
 from tracker.services.revision_text import RevisionText, revision_text, shown_name
 from tracker.services.standings import MachineStanding
-from tracker.services.status import StatusRow, status
+from tracker.services.status import status
+from tracker.services.status_look import StatusRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,8 @@ from tracker.records.job import Job
 from tracker.services.desk import Desk
 from tracker.services.history import Happened, history
 from tracker.services.report_words import title_of
-from tracker.services.status import StatusRow, status
+from tracker.services.status import status
+from tracker.services.status_look import StatusRow
 
 MOST_EVENTS = 8
 """Events shown of each job, the latest."""

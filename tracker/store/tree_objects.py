@@ -13,10 +13,7 @@ from tracker.records.job import Job
 from tracker.records.shop import Shop
 from tracker.store.git import path_text
 from tracker.store.objects import Objects, damaged
-
-TYPE_CHECKING = False  # as in typing
-if TYPE_CHECKING:
-    from tracker.store.kept_reads import KeptListings
+from tracker.typed import Protocol
 
 _TREES_KEPT = 2048
 _LISTINGS_KEPT = 4
@@ -43,6 +40,16 @@ Rows = Mapping[str, Entry]
 Place = tuple[str, str]
 
 
+class KeepsListings(Protocol):
+    """Listings of states, by their roots, from one call to the next."""
+
+    def get(self, root: str) -> Rows | None:
+        """The listing of a root; None where it has to be made."""
+
+    def put(self, root: str, rows: Rows) -> None:
+        """Keep the listing of a root."""
+
+
 class TreeObjects:
     """The trees of one repository, by their ids; nothing here ever changes, so it may be kept.
 
@@ -56,7 +63,7 @@ class TreeObjects:
         self.jobs: dict[tuple[str, str], Job] = {}
         self.shops: dict[str, Shop] = {}
         self.sound: set[tuple[str, str]] = set()
-        self.kept: KeptListings | None = None
+        self.kept: KeepsListings | None = None
         self._id_bytes = id_length // 2
         self._roots: dict[str, str] = {}
         self._rows: OrderedDict[str, Rows] = OrderedDict()
