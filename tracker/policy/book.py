@@ -105,20 +105,10 @@ def book_of(ledger: Ledger, job: str | None, moment: datetime) -> Book:
 
 def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
     """The book of a ledger that holds one job's records only."""
-    by_then = [stored for stored in part.records if local_date(stored.record.entered, zone) <= day]
-    there = {stored.path for stored in by_then}
-    ahead = [
-        stored
-        for stored in part.records
-        if stored.path not in there and stops_use(stored.record) and _overtaken(part, stored, by_then)
-    ]
-    unsigned = not_counting(part, [*by_then, *ahead])
-    known = replace(
-        part,
-        records=tuple(
-            sorted((one for one in (*by_then, *ahead) if not _unsigned_strike(one, unsigned)), key=in_line)
-        ),
-    )
+    by_then = _known_by(part, day, zone)
+    unsigned = not_counting(part, by_then)
+    heard = [stored for stored in by_then if not _unsigned_strike(stored, unsigned)]
+    known = replace(part, records=tuple(sorted(heard, key=in_line)))
     gone = struck(known)
     counting = [stored for stored in known.records if stored.path not in gone]
     in_hand = [stored for stored in counting if stored.in_hand]
@@ -145,6 +135,18 @@ def open_book(part: Ledger, day: date, zone: tzinfo) -> Book:
         runs=tuple(r for r in _all(permits, RanRecord) if was_listed(part, r.stored, r.record.by)),
         unsigned=unsigned,
     )
+
+
+def _known_by(part: Ledger, day: date, zone: tzinfo) -> list[Stored]:
+    """What was entered by the end of a day, and the stops whose clock ran ahead of it."""
+    by_then = [stored for stored in part.records if local_date(stored.record.entered, zone) <= day]
+    there = {stored.path for stored in by_then}
+    ahead = [
+        stored
+        for stored in part.records
+        if stored.path not in there and stops_use(stored.record) and _overtaken(part, stored, by_then)
+    ]
+    return [*by_then, *ahead]
 
 
 def _unsigned_strike(stored: Stored, unsigned: Mapping[str, Worth]) -> bool:

@@ -4,7 +4,7 @@ Names of jobs and operations are compared without regard to case. A revision is 
 holds its record; those only on another branch or tag are looked at for stops, never for permission.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from tracker.errors import BadCall
 from tracker.policy.strikes import struck
@@ -12,7 +12,17 @@ from tracker.records.events import RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.typed import Protocol
 
-__all__ = ["NamedRevision", "by_name", "find_revision", "label", "newest", "number_of", "revisions", "struck"]
+__all__ = [
+    "NamedRevision",
+    "by_name",
+    "find_revision",
+    "label",
+    "newest",
+    "newest_of",
+    "number_of",
+    "revisions",
+    "struck",
+]
 
 
 class NamedRevision(Protocol):
@@ -140,3 +150,15 @@ def short_name(name: str) -> str:
 
 def _opens(name: str, digits: str | None) -> bool:
     return digits is None or name.partition("-")[2].lower().startswith(digits)
+
+
+def newest_of(ledger: Ledger) -> Iterator[Stored]:
+    """The newest revisions in hand of every operation, operations in the order they came in."""
+    by_operation: dict[tuple[str, str], list[Stored]] = {}
+    for stored in ledger.records:
+        record = stored.record
+        if isinstance(record, RevisionRecord) and stored.in_hand:
+            key = ((record.job or "").casefold(), (record.operation or "").casefold())
+            by_operation.setdefault(key, []).append(stored)
+    for found in by_operation.values():
+        yield from heads(tuple(found))

@@ -18,7 +18,7 @@ TABLES: Mapping[str, tuple[str, ...]] = {
     "status": ("operations",),
     "summary": ("tools",),
     "verify": ("findings", "rules"),
-    "where": ("places",),
+    "where": ("places", "runs", "uses"),
 }
 """Verb -> the keys its main table may stand under in JSON; the first that is there counts."""
 

@@ -93,6 +93,18 @@ ERRORS: tuple[Page, ...] = (
         "end of the program upwards.",
     ),
     Page(
+        "unknown-program",
+        "error",
+        "where --program: no operation's newest revision holds a program of this number, name or path.",
+        "Name its O number (O8001), its file, or its path in the repository; proveout show lists an operation's programs.",
+    ),
+    Page(
+        "tool-not-on-sheets",
+        "error",
+        "where --tool: no setup sheet of a newest revision names a tool with these words in its description.",
+        "Name a part of the description, as the sheets spell it.",
+    ),
+    Page(
         "unknown-rule",
         "error",
         "A waiver in job.toml names a rule that does not exist: it would let nothing stand, and nobody would know.",

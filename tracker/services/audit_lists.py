@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from tracker.errors import BadCall
 from tracker.policy.days import entered_late
 from tracker.policy.deviations import deviations
-from tracker.policy.find import by_name, label
+from tracker.policy.find import by_name, label, newest_of
 from tracker.policy.standing import Judge
 from tracker.policy.strikes import struck
 from tracker.policy.writers import people_of
@@ -39,7 +39,7 @@ from tracker.records.events import (
 )
 from tracker.records.stored import Ledger, Stored
 from tracker.services.audit_signatures import signatures
-from tracker.services.audit_standing import carried, lapsing, newest_of, waived, written_by
+from tracker.services.audit_standing import carried, lapsing, waived, written_by
 from tracker.services.desk import Desk
 
 Row = Mapping[str, str]

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from tracker.errors import BadCall
 from tracker.policy.book import Book, Entry
-from tracker.policy.find import heads, newest
+from tracker.policy.find import newest
 from tracker.policy.standing import Judge
 from tracker.policy.states import CARRIED, LAPSED, Standing
 from tracker.policy.writers import writers
@@ -14,18 +14,6 @@ from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
 
 _SOON = timedelta(days=60)
-
-
-def newest_of(ledger: Ledger) -> Iterator[Stored]:
-    """The newest revisions of every operation in hand."""
-    by_operation: dict[tuple[str, str], list[Stored]] = {}
-    for stored in ledger.records:
-        record = stored.record
-        if isinstance(record, RevisionRecord) and stored.in_hand:
-            key = ((record.job or "").casefold(), (record.operation or "").casefold())
-            by_operation.setdefault(key, []).append(stored)
-    for found in by_operation.values():
-        yield from heads(tuple(found))
 
 
 def carried(desk: Desk, ledger: Ledger, judge: Judge) -> Iterator[tuple[Stored, str, Standing]]:

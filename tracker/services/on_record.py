@@ -6,9 +6,10 @@ from tracker.checks.subject import NOTHING, Earlier, OnRecord, Other, ProgramIn
 from tracker.errors import BadCall, CouldNot
 from tracker.frozen import dataclass, field
 from tracker.nc.dialect import WORD_ADDRESS
-from tracker.policy.find import by_name, heads, label, same_name, struck
+from tracker.policy.find import by_name, label, newest_of, same_name, struck
 from tracker.records.events import FileOf, ProofRecord, ReleaseRecord, RevisionRecord
 from tracker.records.job import Operation
+from tracker.records.places import SHOP
 from tracker.records.shop import Shop
 from tracker.records.stored import Ledger, Stored
 from tracker.services.operation_text import OperationText
@@ -100,10 +101,10 @@ class RecordBeside:
 
 def beside_in_hand(repo: Repository, tree: Tree) -> Callable[[OperationText], OnRecord]:
     """The same from the last commit. A folder nothing was committed in has no record yet; one that cannot be read says so."""
-    commit = repo.head().commit
-    if commit is None or repo.tree(commit).read("shop.toml") is None:
-        return lambda _: NOTHING
     try:
+        commit = repo.head().commit
+        if commit is None or repo.tree(commit).read(SHOP) is None:
+            return lambda _: NOTHING
         ledger = repo.ledger()
     except CouldNot as fault:
         unread = OnRecord(unread=fault.what)
@@ -131,26 +132,22 @@ class _Seen:
 
 def _look_through(ledger: Ledger) -> _Seen:
     seen, off = _Seen(), struck(ledger)
-    groups: dict[_Key, list[Stored]] = {}
     for stored in ledger.records:
         record = stored.record
         if not stored.in_hand or stored.path in off:
             continue
         key = _key(record.job, record.operation)
-        if isinstance(record, RevisionRecord):
-            groups.setdefault(key, []).append(stored)
-        elif isinstance(record, ProofRecord) and record.result == "accepted" and not record.tools:
+        if isinstance(record, ProofRecord) and record.result == "accepted" and not record.tools:
             if key not in seen.proven or stored.order >= seen.proven[key].order:
                 seen.proven[key] = stored
         elif isinstance(record, ReleaseRecord):
             for held in record.operations:
                 whole = _key(record.job, held.operation)
                 seen.released[whole] = max(seen.released.get(whole, (0, "")), (record.number, held.revision))
-    for found in groups.values():
-        for stored in heads(tuple(found)):
-            for file in stored.record.files if isinstance(stored.record, RevisionRecord) else ():
-                if file.number is not None:
-                    seen.numbers.setdefault(file.number, []).append((stored, file))
+    for stored in newest_of(ledger):
+        for file in stored.record.files if isinstance(stored.record, RevisionRecord) else ():
+            if file.number is not None:
+                seen.numbers.setdefault(file.number, []).append((stored, file))
     return seen
 
 

@@ -1,0 +1,284 @@
+"""``where --lot``, ``--serial``, ``--on DAY --machine M``: from a part back to the text it was made with, as far as runs were put down.
+
+Every run that answers is told with the revision, what stood and was released that day by that day's records, the proofs
+there were by then, how the text differs from the one before, and the sticks that took it to the machine. Where nobody put a
+run down nothing is filled in: the gap is said, with what went to the machine before that day and what came home after.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from tracker.errors import BadCall
+from tracker.policy.days import end_of_day, happened_on, zone_of
+from tracker.policy.find import by_name, label, same_name
+from tracker.policy.standing import Judge
+from tracker.policy.strikes import struck
+from tracker.records.events import (
+    CollectRecord,
+    ExportRecord,
+    OnStick,
+    Origin,
+    ProofRecord,
+    RanRecord,
+    ReleaseRecord,
+    RevisionRecord,
+)
+from tracker.records.stored import Ledger, Stored
+from tracker.services.day_said import day_been
+from tracker.services.desk import Desk
+from tracker.services.machine_named import machine_named
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is looked for: a lot, a serial number, or a day (``2026-03-12``) on a machine; a job narrows it."""
+
+    lot: str | None = None
+    serial: str | None = None
+    day: str | None = None
+    machine: str | None = None
+    job: str | None = None
+
+    @property
+    def words(self) -> str:
+        """``lot 2207``, ``MILL2 on 2026-03-12``."""
+        said = [f"lot {self.lot}" if self.lot else "", f"serial {self.serial}" if self.serial else ""]
+        if self.day:
+            said.append(f"{self.machine} on {self.day}")
+        elif self.machine:
+            said.append(f"on {self.machine}")
+        return ", ".join(filter(None, said))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """A proof, an export or a collection that concerns a run: when, what in words, by whom, and its record."""
+
+    at: datetime
+    words: str
+    by: str
+    record: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One run that answers.
+
+    Attributes:
+        stored, record: the run as put down; ``day`` it was made.
+        revision: ``r5``.
+        standing, reason: of that revision on that machine at the end of that day.
+        released: the release that held it by then, or None.
+        origins: what it came from and how it differs, as its record says.
+        proofs: proofs of it, or of its code, on the machine by then.
+        sticks: exports of it for the machine by then, and collections that saw it there, the nearest on either side.
+    """
+
+    stored: Stored
+    record: RanRecord
+    day: date
+    revision: str
+    standing: str
+    reason: str
+    released: int | None
+    origins: tuple[Origin, ...]
+    proofs: tuple[Seen, ...]
+    sticks: tuple[Seen, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TraceReport:
+    """The runs, and in words what the record does not hold. ``nearest``: what went to a machine and came from it, where no run is."""
+
+    asked: str
+    runs: tuple[Run, ...]
+    gaps: tuple[str, ...]
+    nearest: tuple[Seen, ...]
+    timezone: str
+
+
+def trace(desk: Desk, wanted: Wanted) -> TraceReport:
+    """Trace back.
+
+    Raises:
+        BadCall: ``wrong-call`` (nothing to look for, a day without a machine), ``bad-date``, ``unknown-machine``.
+        CouldNot: what reading the repository raises.
+    """
+    if not (wanted.lot or wanted.serial or wanted.day):
+        raise BadCall(
+            "wrong-call", "what is to be traced?", fix="name --lot, --serial, or --on DAY --machine M"
+        )
+    if wanted.day and not wanted.machine:
+        raise BadCall("wrong-call", "a day on which machine?", fix="name the machine, --machine M")
+    ledger = desk.repo.ledger()
+    if wanted.machine:
+        machine_named(ledger.shop, wanted.machine)
+    day = day_been(wanted.day, desk, ledger) if wanted.day else None
+    look = _Look(ledger)
+    runs = tuple(look.run(*found) for found in look.runs(wanted, day))
+    gaps: list[str] = []
+    nearest: tuple[Seen, ...] = ()
+    if not runs:
+        gaps.append(f"no run is recorded for {wanted.words}")
+        if day is not None and wanted.machine:
+            nearest = tuple(look.nearest(wanted.machine, day, wanted.job))
+            if not nearest:
+                gaps.append(f"nothing was exported for {wanted.machine} before, or collected from it")
+    gaps += [f"not readable, and may have held more: {bad.path}: {bad.why}" for bad in ledger.unreadable]
+    return TraceReport(
+        asked=wanted.words, runs=runs, gaps=tuple(gaps), nearest=nearest, timezone=ledger.shop.timezone
+    )
+
+
+_Place = tuple[str, str | None]
+
+
+class _Look:
+    """Looks through one ledger."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._ledger = ledger
+        self._zone = zone_of(ledger.shop)
+        gone = struck(ledger)
+        self._records = [stored for stored in ledger.records if stored.path not in gone]
+        self._judges: dict[date, Judge] = {}
+
+    def runs(self, wanted: Wanted, day: date | None) -> Iterator[tuple[Stored, RanRecord]]:
+        """The runs that answer, as they came in."""
+        for stored in self._records:
+            record = stored.record
+            if not isinstance(record, RanRecord):
+                continue
+            if wanted.lot and not same_name(record.lot, wanted.lot):
+                continue
+            if wanted.serial and not any(same_name(one, wanted.serial) for one in record.serials):
+                continue
+            if wanted.machine and not same_name(record.machine, wanted.machine):
+                continue
+            if wanted.job and not same_name(record.job, wanted.job):
+                continue
+            if day is None or self._day(record) == day:
+                yield stored, record
+
+    def run(self, stored: Stored, record: RanRecord) -> Run:
+        """All there is of one run."""
+        day = self._day(record)
+        end = end_of_day(day, self._zone)
+        job, operation, name = record.job or "", record.operation or "", record.revision or ""
+        revision = by_name(self._ledger, job, operation, name)
+        text = (
+            revision.record if revision is not None and isinstance(revision.record, RevisionRecord) else None
+        )
+        machine = self._ledger.shop.machine(record.machine)
+        standing, reason = "unknown", "its revision is not in the record"
+        if revision is not None and text is not None and machine is not None:
+            found = self._judge(day, end).standing(revision, machine)
+            standing, reason = found.state, found.reason
+        return Run(
+            stored=stored,
+            record=record,
+            day=day,
+            revision=label(name),
+            standing=standing,
+            reason=reason,
+            released=self._released(job, operation, name, end),
+            origins=text.origins if text is not None else (),
+            proofs=tuple(self._proofs(record, end)),
+            sticks=tuple(self._sticks(record, text, end)),
+        )
+
+    def nearest(self, machine: str, day: date, job: str | None) -> Iterator[Seen]:
+        """What was exported for the machine last by the end of that day, and collected from it first after."""
+        end = end_of_day(day, self._zone)
+        taken: dict[_Place, Seen] = {}
+        home: dict[_Place, Seen] = {}
+        for stored in self._records:
+            record = stored.record
+            if not isinstance(record, ExportRecord | CollectRecord) or not same_name(record.machine, machine):
+                continue
+            for file in record.files:
+                if file.job is None or (job is not None and not same_name(file.job, job)):
+                    continue
+                key = (file.job, file.operation)
+                if isinstance(record, ExportRecord) and record.at <= end:
+                    taken[key] = self._on_stick(stored, record, file, "exported")
+                elif isinstance(record, CollectRecord) and record.at > end:
+                    home.setdefault(key, self._on_stick(stored, record, file, file.verdict or "seen"))
+        yield from sorted((*taken.values(), *home.values()), key=lambda one: (one.at, one.words))
+
+    def _day(self, record: RanRecord) -> date:
+        try:
+            return date.fromisoformat((record.date or "")[:10])
+        except ValueError:
+            return happened_on(record, self._zone)
+
+    def _judge(self, day: date, end: datetime) -> Judge:
+        if day not in self._judges:
+            self._judges[day] = Judge(self._ledger, end)
+        return self._judges[day]
+
+    def _released(self, job: str, operation: str, name: str, end: datetime) -> int | None:
+        numbers = [
+            stored.record.number
+            for stored in self._records
+            if isinstance(stored.record, ReleaseRecord)
+            and stored.record.entered <= end
+            and same_name(stored.record.job, job)
+            and any(
+                same_name(held.operation, operation) and held.revision == name
+                for held in stored.record.operations
+            )
+        ]
+        return max(numbers, default=None)
+
+    def _proofs(self, record: RanRecord, end: datetime) -> Iterator[Seen]:
+        for stored in self._records:
+            proof = stored.record
+            if (
+                isinstance(proof, ProofRecord)
+                and proof.entered <= end
+                and same_name(proof.machine, record.machine)
+                and same_name(proof.job, record.job)
+                and same_name(proof.operation, record.operation)
+                and (
+                    proof.revision == record.revision
+                    or proof.operation_fingerprint == record.operation_fingerprint
+                )
+            ):
+                part = f", tools {', '.join(proof.tools)} only" if proof.tools else ""
+                words = f"{label(proof.revision)} {proof.result} on {proof.machine}{part}"
+                yield Seen(at=proof.at, words=words, by=proof.by, record=stored.path)
+
+    def _sticks(self, record: RanRecord, text: RevisionRecord | None, end: datetime) -> Iterator[Seen]:
+        """The last export of the text for the machine by then, and the first collection after that saw it there."""
+        prints = {file.fingerprint for file in text.files} if text is not None else set()
+        out: Seen | None = None
+        home: Seen | None = None
+        for stored in self._records:
+            carried = stored.record
+            if not isinstance(carried, ExportRecord | CollectRecord):
+                continue
+            if not same_name(carried.machine, record.machine):
+                continue
+            file = next((one for one in carried.files if self._is_text(one, record, prints)), None)
+            if file is None:
+                continue
+            if isinstance(carried, ExportRecord) and carried.at <= end:
+                out = self._on_stick(stored, carried, file, "exported")
+            elif isinstance(carried, CollectRecord) and carried.at > record.at and home is None:
+                home = self._on_stick(stored, carried, file, file.verdict or "seen")
+        yield from filter(None, (out, home))
+
+    def _is_text(self, file: OnStick, record: RanRecord, prints: set[str]) -> bool:
+        named = file.revision == record.revision and same_name(file.job, record.job)
+        return (named and same_name(file.operation, record.operation)) or file.fingerprint in prints
+
+    def _on_stick(
+        self, stored: Stored, record: ExportRecord | CollectRecord, file: OnStick, how: str
+    ) -> Seen:
+        place = "/".join(filter(None, (file.job, file.operation)))
+        revision = f" {label(file.revision)}" if file.revision else ""
+        way = "to" if isinstance(record, ExportRecord) else "on"
+        words = f"{place}{revision} {how} {way} {record.stick} for {record.machine}"
+        return Seen(at=record.at, words=words, by=record.by, record=stored.path)
