@@ -3,12 +3,15 @@
 What FAT makes of names is read back with mdir, and fsck.vfat looks at the image whenever the stick is pulled out.
 """
 
+import hashlib
+import json
 import shutil
 from pathlib import Path
 
 import pytest
 
-from tests.fakes.fat import KINDS, CarriedStick, ImageStick, PlainStick, stick_of
+from tests.fakes.boundaries import WatchedOs
+from tests.fakes.fat import KINDS, CarriedStick, ImageStick, PlainStick, run, stick_of
 from tests.fakes.shop_folder import MAIN, PROGRAM, ShopFolder
 
 OURS = {"O1001.NC", "O1002.NC", "PROVEOUT.JSON", "READ-ME.TXT"}
@@ -182,3 +185,65 @@ def test_short_names_are_names_of_their_own(shop, stick):
         assert (listed["O1001.NC"], listed["READ-ME.TXT"]) == ("O1001.NC", "READ-ME.TXT")
     said = shop.json("identify", str(stick.folder / "MILL2" / "O1001.NC"), "--machine", "MILL2")
     assert [(one["revision"], one["may_run"]) for one in said["files"]] == [("r1", True)]
+
+
+def test_the_power_goes_while_an_export_writes_to_an_image(shop, tmp_path, outside_program, monkeypatch):
+    """The image and the repository as they are between any two calls that write, each tried from there on."""
+    made = stick_of("FAT16 mounted", tmp_path, outside_program)
+    try:
+        stick = next(made)
+    except OSError as fault:
+        pytest.skip(str(fault))
+    states: dict[tuple[str, str], Path] = {}
+
+    def look(_: str) -> None:
+        key = (hashlib.sha256(stick.image.read_bytes()).hexdigest(), shop.git("rev-parse", "HEAD"))
+        if key not in states:
+            states[key] = tmp_path / "states" / str(len(states))
+            states[key].mkdir(parents=True)
+            shutil.copy(stick.image, states[key] / "stick.img")
+            shutil.copytree(shop.folder, states[key] / "shop", symlinks=True)
+
+    try:
+        export(shop, stick)
+        before = {one.name: one.read_bytes() for one in (stick.folder / "MILL2").glob("*.NC")}
+        shop.put(PROGRAM, MAIN.replace("F15.", "F12.5"))
+        shop.run("checkin", "4471/op10", "--by", "np", "-m", "less burr")
+        shop.prove("ss", "r2")
+        shop.run("release", "4471", "--by", "dg", "--yes")
+        with monkeypatch.context() as world:
+            world.setattr("tracker.stick.disk.os", WatchedOs(before=look, after=look))
+            export(shop, stick, stay=True)
+        after = {one.name: one.read_bytes() for one in (stick.folder / "MILL2").glob("*.NC")}
+        assert len(states) >= 12
+        for place in states.values():
+            stick.close()
+            run(outside_program("fsck.vfat"), "-a", place / "stick.img", check=False)
+            stick.mount(place / "stick.img")
+            shop.folder = place / "shop"
+            _carries_on(shop, stick, before, after)
+    finally:
+        made.close()
+
+
+def _carries_on(
+    shop: ShopFolder, stick: PlainStick, before: dict[str, bytes], after: dict[str, bytes]
+) -> None:
+    folder = stick.folder / "MILL2"
+    for one in folder.glob("*.NC"):
+        assert one.read_bytes() in (before[one.name], after[one.name])
+    words = ("collect", str(stick.folder), "--by", "ss", "--dry-run", "--json")
+    status, out, _ = shop.call(*words)
+    assert status in (0, 1)
+    found = {one["file"].rpartition("/")[2]: one["verdict"] for one in json.loads(out)["files"]}
+    left = {one.name for one in folder.iterdir() if one.name.endswith(".TMP")}
+    assert {found.pop(name) for name in left} <= {"incomplete"}
+    # bytes no name led to any more, which fsck laid into the root as files: told by content, and no program's name
+    saved = {name for name in found if name.startswith("FSCK")}
+    assert {found.pop(name) for name in saved} <= {"same-code", "stale", "unknown", "incomplete"}
+    # O1002 has the code of r1 in r2 too: the copy of release 1 is old, and the code is that of today
+    same = {name for name, verdict in found.items() if verdict == "same-code"}
+    assert same <= {"O1002.NC"}, out
+    assert {found[name] for name in found if name not in same} <= {"as-exported", "stale"}
+    export(shop, stick, status=1 if left else 0, stay=True)
+    assert {one.name: one.read_bytes() for one in folder.glob("*.NC")} == after
