@@ -5,9 +5,9 @@ Two things happen here:
 1. ``tracker/nc/_scanner.pyx`` and ``tracker/machining/_walker.pyx`` are compiled where that is possible. The
    extensions are optional: without a C compiler (or with ``PROVEOUT_PURE=1`` in the environment of the build) the
    install succeeds and the plain-Python reference does the work, with the same results and less speed.
-2. The hook templates and the sample shop live at the top of the source tree, where people look for them. A built
-   package carries them as ``tracker/_data/hooks`` and ``tracker/_data/sample_repo``; the copies are written into the
-   built package only, never into the source tree. A checkout finds them beside the package.
+2. The hook templates, the sample shop and the auditor's script live at the top of the source tree, where people look
+   for them. A built package carries them as ``tracker/_data/hooks`` and so on; the copies are written into the built
+   package only, never into the source tree. A checkout finds them beside the package.
 """
 
 import os
@@ -18,7 +18,7 @@ from setuptools import Extension, setup
 from setuptools.command.build_py import build_py
 
 HERE = Path(__file__).resolve().parent
-DATA_FOLDERS = ("hooks", "sample_repo")
+DATA_FOLDERS = ("auditor", "hooks", "sample_repo")
 LEFT_BEHIND = ("__pycache__",)
 
 

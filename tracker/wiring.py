@@ -186,7 +186,7 @@ def open_folder(folder: Path) -> "Folder":
 
 
 def data_folder(name: str) -> Path:
-    """The folder ``hooks`` or ``sample_repo`` that came with the program."""
+    """The folder ``auditor``, ``hooks`` or ``sample_repo`` that came with the program."""
     from tracker.store.data import data_folder as found
 
     return found(name)

@@ -27,10 +27,7 @@ def put_sheet(path: Path, html: str, *, mark: str, force: bool) -> None:
         BadCall: ``file-exists``, ``is-a-folder``, ``no-such-folder``.
         CouldNot: ``not-written``, or what reading the file that is there raises.
     """
-    if path.is_dir():
-        raise BadCall(
-            "is-a-folder", "This is a folder, not a file.", where=str(path), fix="Name the file itself."
-        )
+    _check_place(path)
     if path.exists() and not force and mark.encode("ascii") not in _head(path):
         raise BadCall(
             "file-exists",
@@ -38,13 +35,42 @@ def put_sheet(path: Path, html: str, *, mark: str, force: bool) -> None:
             where=str(path),
             fix="name another file, or say --force to write over it",
         )
+    _put(path, html.encode("utf-8"))
+
+
+def check_new(path: Path, *, force: bool) -> None:
+    """See that a new file may be put there, before the work for it is done; raises BadCall as `put_sheet`."""
+    _check_place(path)
+    if path.exists() and not force:
+        raise BadCall(
+            "file-exists",
+            "there is a file of that name already",
+            where=str(path),
+            fix="name another file, or say --force to write over it",
+        )
+
+
+def put_new(path: Path, data: bytes, *, force: bool) -> None:
+    """Write a file whole where none is, or over any with ``force``; raises as `put_sheet`."""
+    check_new(path, force=force)
+    _put(path, data)
+
+
+def _check_place(path: Path) -> None:
+    if path.is_dir():
+        raise BadCall(
+            "is-a-folder", "This is a folder, not a file.", where=str(path), fix="Name the file itself."
+        )
     if not path.parent.is_dir():
         raise BadCall(
             "no-such-folder", "there is no such folder", where=str(path.parent), fix="make it first"
         )
+
+
+def _put(path: Path, data: bytes) -> None:
     fresh = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        fresh.write_bytes(html.encode("utf-8"))
+        fresh.write_bytes(data)
         fresh.replace(path)
     except OSError as fault:
         fresh.unlink(missing_ok=True)

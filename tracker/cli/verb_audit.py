@@ -1,11 +1,19 @@
-"""``audit``: whether the record is whole, and what in it does not hold; or one of the lists quality asks for."""
+"""``audit``: whether the record is whole, and what in it does not hold; one of the lists quality asks for; the auditor's package."""
 
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tracker.cli.frame import Csv, Frame, Json
-from tracker.errors import Exit
+from tracker.errors import BadCall, Exit
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from tracker.reports.audit_package import Written
+    from tracker.services.audit_report import AuditReport
+    from tracker.services.desk import Desk
 
 
 def command(
@@ -14,23 +22,65 @@ def command(
         str | None,
         typer.Option("--list", metavar="NAME", help="One list: same-person, carries, lapse, waivers, ..."),
     ] = None,
+    bundle: Annotated[
+        Path | None,
+        typer.Option(
+            "--bundle", metavar="FILE.zip", help="Write a package an auditor can check without this."
+        ),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
     csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Look at every record, release and recorded text, through all of history; or show one list."""
     frame = Frame.of(ctx, json=json, csv=csv)
     if named is not None:
+        if bundle is not None:
+            raise BadCall(
+                "wrong-call", "--list and --bundle do not go together", fix="the package has all lists"
+            )
         return _listed(frame, named)
     from tracker.cli.progress import progress
+    from tracker.cli.sheet_file import check_new
     from tracker.reports.audit import as_json, print_text
+    from tracker.reports.audit_package import print_written, written_json
     from tracker.services.audit import audit
     from tracker.wiring import open_evidence
 
+    place = Path(frame.folder) / bundle if bundle is not None else None
+    if place is not None:
+        check_new(place, force=force)
     desk, evidence = open_evidence(frame.folder)
     with progress() as tell:
         report = audit(desk, evidence, tell)
-    frame.answer("audit", lambda: as_json(report), lambda console: print_text(report, console))
+    written = _written(desk, report, place, force=force) if place is not None else None
+
+    def told(console: "Console") -> None:
+        print_text(report, console)
+        if written is not None:
+            print_written(written, console)
+
+    more = written_json(written) if written is not None else {}
+    frame.answer("audit", lambda: {**as_json(report), **more}, told)
     return Exit.NO if report.problems else Exit.DONE
+
+
+def _written(desk: "Desk", report: "AuditReport", place: Path, *, force: bool) -> "Written":
+    """The package, put down whole."""
+    from tracker.cli.sheet_file import put_new
+    from tracker.clock import utc_text
+    from tracker.reports.audit_package import package_files, written_as, zip_bytes
+    from tracker.services.audit_lists import LISTS, audit_list
+    from tracker.services.audit_package import audit_package
+    from tracker.wiring import data_folder
+
+    at = utc_text(desk.clock.now())
+    package = audit_package(desk, at)
+    script = (data_folder("auditor") / "verify.py").read_bytes()
+    files = package_files(package, report, [audit_list(desk, name) for name in LISTS], script)
+    packed = zip_bytes(files, at)
+    put_new(place, packed, force=force)
+    return written_as(str(place), packed, files, package.gaps)
 
 
 def _listed(frame: Frame, named: str) -> int:

@@ -1,4 +1,4 @@
-"""The folders that come with the program: hook templates and the sample shop.
+"""The folders that come with the program: hook templates, the sample shop, the script of an auditor's package.
 
 In a checkout they lie beside the package, in an installed package inside it, as ``tracker/_data/...``.
 """
@@ -11,7 +11,7 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 
 
 def data_folder(name: str) -> Path:
-    """The folder ``hooks`` or ``sample_repo``; raises ProveoutError (``incomplete-install``) when it is not there."""
+    """The folder ``auditor``, ``hooks`` or ``sample_repo``; raises ProveoutError (``incomplete-install``) when it is not there."""
     for folder in (_PACKAGE / "_data" / name, _PACKAGE.parent / name):
         if folder.is_dir():
             return folder
