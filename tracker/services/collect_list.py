@@ -17,6 +17,7 @@ from tracker.records.events import ExportRecord
 from tracker.records.shop import Shop
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_report import FileVerdict
+from tracker.services.export_manifest import as_listed
 from tracker.services.known import KnownTexts
 from tracker.services.ports_stick import (
     MANIFEST_NAME,
@@ -211,19 +212,7 @@ class ListReader:
         record = self._newest(home, purpose, stick)
         if record is None:
             return ()
-        files = [
-            Listed(
-                file=file.path.rsplit("/", 1)[-1],
-                sha256=file.sha256,
-                job=file.job or "",
-                operation=file.operation or "",
-                revision=file.revision or "",
-                fingerprint=file.fingerprint or "",
-                program=file.program or "",
-                release=file.release,
-            )
-            for file in record.files
-        ]
+        files = [as_listed(file) for file in record.files]
         own = Listed(
             file=MANIFEST_NAME,
             sha256=record.manifest,

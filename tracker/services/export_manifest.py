@@ -28,7 +28,7 @@ def on_stick(placed: Placed) -> OnStick:
 
 def manifest_of(out: Outbound, placing: Placing, until: datetime, gone: Container[str]) -> Manifest:
     """What is ours in the folder after this export: what it wrote, and what earlier ones wrote and is still there."""
-    now = [_listed(on_stick(placed)) for placed in placing.placed]
+    now = [as_listed(on_stick(placed)) for placed in placing.placed]
     taken = {out.contents.shaper.folded(listed.file) for listed in now}
     return Manifest(
         stick=out.stick,
@@ -55,11 +55,12 @@ def _kept(out: Outbound, placing: Placing, gone: Container[str]) -> list[Listed]
             if one.record.machine == out.machine.id and one.record.purpose == out.purpose
         ]
         if exported:
-            kept.append(replace(_listed(exported[-1].file), file=seen.name))
+            kept.append(replace(as_listed(exported[-1].file), file=seen.name))
     return kept
 
 
-def _listed(file: OnStick) -> Listed:
+def as_listed(file: OnStick) -> Listed:
+    """A file of a record as a manifest lists it."""
     return Listed(
         file=file.path.rsplit("/", 1)[-1],
         sha256=file.sha256,

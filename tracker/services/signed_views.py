@@ -5,8 +5,8 @@ is worth is `tracker.policy.signed`'s answer, by the shop.toml before the record
 """
 
 from tracker.policy import signed
-from tracker.policy.shops import versions_before
 from tracker.policy.signed import Worth
+from tracker.policy.unsigned import signing_shop
 from tracker.records.signatures import signature_path
 from tracker.records.stored import Found, Ledger, Stored
 from tracker.services.desk import Desk
@@ -56,7 +56,5 @@ class SignedViews:
 
     def _worth(self, stored: Stored, found: Found) -> Worth:
         """By the states before the record's own commit; a first commit is its own state."""
-        before = [v for v in versions_before(self._ledger, stored) if v.commit != stored.commit]
-        states = [version.shop for version in sorted(before, key=lambda one: one.order)]
-        shop = states[-1] if states else self._ledger.shop
-        return signed.worth(signed.signer_of(stored.record), found, shop, states[:-1])
+        shop, earlier = signing_shop(self._ledger, stored)
+        return signed.worth(signed.signer_of(stored.record), found, shop or self._ledger.shop, earlier)
