@@ -71,8 +71,8 @@ def audit(desk: Desk, evidence: Evidence, tell: Tell = quiet) -> AuditReport:
     """Look at everything.
 
     Every object is hashed again first, each time. What was found before is taken over only for the very same state
-    and the same rules; releases that could be derived again, and jobs without a run of what was not usable, are not
-    looked at once more.
+    and the same rules; releases that could be derived again, jobs without a run of what was not usable, and jobs
+    whose texts are as they were checked in, are not looked at once more.
 
     Raises CouldNot (``shallow``, ``partial``, ``grafted``, ``damaged``, ``no-shop``) or BadCall for a shop.toml that
     is wrong: then nothing is said about anything.
@@ -115,9 +115,9 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
     ledger = desk.repo.ledger()
     commits = evidence.commits()
     releases = Releases(desk.repo, ledger, Judge(ledger, desk.clock.now()))
-    texts = audit_texts(desk, ledger, evidence)
     before = evidence.derived_before(_RULES)
     once = _Once(looked_into(releases.derive), before)
+    texts = audit_texts(desk, ledger, evidence, before, once.held)
     shop = desk.repo.tree().read(SHOP) or b""
     problems = [
         *audit_records(ledger),

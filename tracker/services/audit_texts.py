@@ -1,13 +1,18 @@
 """Whether the texts in the record's folder are those that were checked in."""
 
 from collections.abc import Iterable, Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
+from tracker.errors import BadCall
 from tracker.records.events import FileOf, RevisionRecord
 from tracker.records.stored import Ledger, Stored
-from tracker.services.changed import CHANGED, NEW, look_for_changes
+from tracker.services.audit_clean import CleanNames
+from tracker.services.call_lookup import ProgramIndex
+from tracker.services.changed import CHANGED, NEW, ChangedOperation, look_at_job
 from tracker.services.checkin_plan import Planner
 from tracker.services.desk import Desk
+from tracker.services.ports import Tree
 from tracker.services.ports_audit import Evidence
 from tracker.services.problem import REFUSE, WARN, Problem
 
@@ -22,24 +27,50 @@ class TextsAudited:
     checked: int
 
 
-def audit_texts(desk: Desk, ledger: Ledger, evidence: Evidence) -> TextsAudited:
-    """Everything about programs and setup sheets that does not hold."""
+def audit_texts(
+    desk: Desk, ledger: Ledger, evidence: Evidence, before: AbstractSet[str], held: set[str]
+) -> TextsAudited:
+    """Everything about programs and setup sheets that does not hold.
+
+    Args:
+        desk: its repository.
+        ledger: every record.
+        evidence: the whole history.
+        before: names of jobs found without a fault before, under the same rules (`tracker.services.audit_clean`).
+        held: where those found so now are added.
+    """
     texts = [
         (stored, file)
         for stored in ledger.records
         if isinstance(stored.record, RevisionRecord)
         for file in stored.record.files
     ]
-    problems = [*_recorded(texts, evidence), *_merged(ledger, evidence), *_not_checked_in(desk, ledger)]
+    names = CleanNames(ledger, evidence.files())
+    problems = [
+        *_recorded(texts, evidence, names, before, held),
+        *_merged(ledger, evidence),
+        *_not_checked_in(desk, ledger, names, before, held),
+    ]
     return TextsAudited(problems=tuple(problems), checked=len(texts))
 
 
-def _recorded(texts: list[tuple[Stored, FileOf]], evidence: Evidence) -> Iterable[Problem]:
+def _recorded(
+    texts: list[tuple[Stored, FileOf]],
+    evidence: Evidence,
+    names: CleanNames,
+    before: AbstractSet[str],
+    held: set[str],
+) -> Iterator[Problem]:
     """Texts of revisions that the state the revision was made in does not hold."""
-    found = evidence.digests([(stored.text_commit, file.path) for stored, file in texts])
-    for (stored, file), digest in zip(texts, found, strict=True):
+    jobs = {(stored.record.job or "").casefold() for stored, _ in texts}
+    name_of = {job: names.recorded(job) for job in jobs}
+    asked = [one for one in texts if name_of[(one[0].record.job or "").casefold()] not in before]
+    found = evidence.digests([(stored.text_commit, file.path) for stored, file in asked])
+    held |= set(name_of.values())
+    for (stored, file), digest in zip(asked, found, strict=True):
         if digest == file.raw_sha256:
             continue
+        held.discard(name_of[(stored.record.job or "").casefold()])
         there = "another text" if digest else "no such file"
         yield Problem(
             problem="text-not-recorded",
@@ -65,11 +96,37 @@ def _merged(ledger: Ledger, evidence: Evidence) -> Iterable[Problem]:
             yield Problem(problem="merged-text", severity=WARN, where=one.path, message=message)
 
 
-def _not_checked_in(desk: Desk, ledger: Ledger) -> Iterator[Problem]:
+def _not_checked_in(
+    desk: Desk, ledger: Ledger, names: CleanNames, before: AbstractSet[str], held: set[str]
+) -> Iterator[Problem]:
     """Operations whose text in the record's folder is not that of their newest revision."""
     tree = desk.repo.tree()
     planner = Planner(desk.repo, ledger.shop, ledger, tree, tree)
-    for change in look_for_changes(planner):
+    index = ProgramIndex(tree, kept=desk.repo.program_facts())
+    for job_path in sorted(set(tree.job_paths().values())):
+        name = _clean_name(tree, job_path, names)
+        if name is None or name not in before:
+            said = len(planner.problems)
+            changes = look_at_job(planner, job_path, index)
+            yield from _changed(changes)
+            if changes or len(planner.problems) > said:
+                continue
+        if name is not None:
+            held.add(name)
+    for words in planner.problems:
+        where, _, message = words.partition(": ")
+        yield Problem(problem="wrong-file", severity=WARN, where=where, message=message)
+
+
+def _clean_name(tree: Tree, job_path: str, names: CleanNames) -> str | None:
+    try:
+        return names.in_hand(job_path, tree.job(job_path))
+    except BadCall:  # told where it is looked at
+        return None
+
+
+def _changed(changes: Iterable[ChangedOperation]) -> Iterator[Problem]:
+    for change in changes:
         name = _NAMES.get(change.state, "two-revisions")
         target = f"{change.job.number}/{change.operation.id}"
         if name == "two-revisions":
@@ -80,6 +137,3 @@ def _not_checked_in(desk: Desk, ledger: Ledger) -> Iterator[Problem]:
             message = f"{target}: changed since its newest revision, and not checked in"
         for path in change.files if name == "not-checked-in" else (change.job_path,):
             yield Problem(problem=name, severity=WARN, where=path, message=message)
-    for said in planner.problems:
-        where, _, message = said.partition(": ")
-        yield Problem(problem="wrong-file", severity=WARN, where=where, message=message)

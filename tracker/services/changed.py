@@ -62,21 +62,26 @@ def look_for_changes(planner: Planner) -> list[ChangedOperation]:
     A job.toml that is wrong, or a program that is missing, goes to its problems and stops nothing.
     """
     index = ProgramIndex(planner.work)
+    paths = sorted(set(planner.work.job_paths().values()))
+    return [change for path in paths for change in look_at_job(planner, path, index)]
+
+
+def look_at_job(planner: Planner, job_path: str, index: ProgramIndex) -> list[ChangedOperation]:
+    """The operations of one job that changed; what is wrong with it goes to the planner's problems."""
     found: list[ChangedOperation] = []
-    for job_path in sorted(set(planner.work.job_paths().values())):
+    try:
+        job = planner.work.job(job_path)
+    except BadCall as fault:
+        planner.problems.append(_said(fault, job_path))
+        return found
+    for operation in job.operations:
         try:
-            job = planner.work.job(job_path)
+            change = look_at(planner, job_path, job, operation, index)
         except BadCall as fault:
             planner.problems.append(_said(fault, job_path))
             continue
-        for operation in job.operations:
-            try:
-                change = look_at(planner, job_path, job, operation, index)
-            except BadCall as fault:
-                planner.problems.append(_said(fault, job_path))
-                continue
-            if change is not None:
-                found.append(change)
+        if change is not None:
+            found.append(change)
     return found
 
 

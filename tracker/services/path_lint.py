@@ -8,6 +8,7 @@ letter is composed only, are one file on Windows and macOS.
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tracker.records.ids import is_reserved
 
@@ -32,32 +33,44 @@ def lint_paths(paths: Iterable[str]) -> tuple[PathFault, ...]:
 
 
 def _faults(path: str) -> Iterable[str]:
-    if any("\ud800" <= mark <= "\udfff" for mark in path):
+    if not path.isascii() and any("\ud800" <= mark <= "\udfff" for mark in path):
         yield "the name is no UTF-8"
-    if any(ord(mark) < 32 or ord(mark) == 127 for mark in path):
+    if not path.isprintable() and any(ord(mark) < 32 or ord(mark) == 127 for mark in path):
         yield "there is a control character in the name"
     for part in path.split("/"):
-        if is_reserved(part):
-            yield f"Windows keeps the name {part} for a device"
-        if part.endswith((".", " ")):
-            yield "Windows drops a point or blank at the end of a name"
-        refused = sorted(_REFUSED & set(part))
-        if refused:
-            yield f"Windows and sticks refuse {' '.join(refused)} in a name"
-    if unicodedata.normalize("NFC", path) != path:
+        yield from _faults_of_part(part)
+    if not path.isascii() and unicodedata.normalize("NFC", path) != path:
         yield "a letter is written as two characters (not NFC): other PCs write it as one"
     if len(path) > _LONGEST:
         yield f"the path is longer than {_LONGEST} characters"
 
 
+@lru_cache(maxsize=1 << 16)
+def _faults_of_part(part: str) -> tuple[str, ...]:
+    """What is wrong with the name of one file or folder; most folders lead to many files."""
+    found: list[str] = []
+    if is_reserved(part):
+        found.append(f"Windows keeps the name {part} for a device")
+    if part.endswith((".", " ")):
+        found.append("Windows drops a point or blank at the end of a name")
+    refused = sorted(_REFUSED & set(part))
+    if refused:
+        found.append(f"Windows and sticks refuse {' '.join(refused)} in a name")
+    return tuple(found)
+
+
 def _clashes(paths: Iterable[str]) -> list[PathFault]:
     """Files, and folders, whose names are one and the same elsewhere."""
     by_key: dict[str, dict[str, None]] = {}
+    seen: set[str] = set()
     for path in paths:
-        parts = path.split("/")
-        for length in range(1, len(parts) + 1):
-            name = "/".join(parts[:length])
-            by_key.setdefault(_same(name), {})[name] = None
+        at = 0
+        while at >= 0:  # every folder above it, outermost first, then itself
+            at = path.find("/", at + 1)
+            name = path if at < 0 else path[:at]
+            if name not in seen:
+                seen.add(name)
+                by_key.setdefault(_same(name), {})[name] = None
     faults = []
     for names in by_key.values():
         first, *others = names
@@ -71,4 +84,6 @@ def _clashes(paths: Iterable[str]) -> list[PathFault]:
 
 
 def _same(name: str) -> str:
+    if name.isascii():
+        return name.casefold()
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())

@@ -81,6 +81,9 @@ class Evidence(Protocol):
     def merged_texts(self) -> Sequence[Touched]:
         """Every file below ``jobs`` and ``common`` that a merge left as none of its parents had it."""
 
+    def files(self) -> Mapping[str, str]:
+        """Everything in the state the clone stands on, by path -> what it is and holds, in a word."""
+
     def digests(self, places: Sequence[tuple[str, str]]) -> Sequence[str | None]:
         """SHA-256 of the files (commit, path) names, None where there is no such file."""
 

@@ -37,15 +37,24 @@ class CloneEvidence:
         changes = merged_texts(self._clone.git, self._tips())
         return [_touched(change) for change in changes]
 
+    def files(self) -> Mapping[str, str]:
+        """Everything in the state the clone stands on, by path -> mode and id."""
+        entries = self._clone.tree().all_entries
+        return {path: f"{entry.mode} {entry.blob}" for path, entry in entries.items()}
+
     def digests(self, places: Sequence[tuple[str, str]]) -> Sequence[str | None]:
         """SHA-256 of the files (commit, path) names; a few hundred at a time are held in memory."""
         return list(self._digests(places))
 
     def bad_objects(self) -> Sequence[BadObject]:
-        """Everything on the disk hashed again: what does not hold the bytes its name stands for."""
+        """Everything on the disk hashed again: what does not hold the bytes its name stands for.
+
+        Where all of it is whole, what was read from these very objects before is taken from the index from now on.
+        """
         check_whole(self._clone.common_dir)
         found = bad_objects(self._clone.git, self._clone.common_dir)
         if not found:
+            self._clone.look_back()
             return found
         paths = self._paths()
         return [replace(one, path=paths.get(one.object_id)) for one in found]

@@ -91,6 +91,7 @@ class CommitTree(ReadsFiles):
         self._held: dict[str, bytes] = {}
         self._folders: dict[str, Mapping[str, Entry]] = {}
         self._jobs_asked = 0
+        self._listed: Mapping[str, Entry] | None = None
 
     @cached_property
     def entries(self) -> Mapping[str, Entry]:
@@ -100,7 +101,9 @@ class CommitTree(ReadsFiles):
     @property
     def all_entries(self) -> Mapping[str, Entry]:
         """Everything the tree holds, links and submodules too."""
-        return {} if self.commit is None else self._trees.listing(self.commit)
+        if self._listed is None:
+            self._listed = {} if self.commit is None else self._trees.listing(self.commit)
+        return self._listed
 
     def paths(self) -> Sequence[str]:
         """All files, sorted."""
@@ -175,6 +178,9 @@ class CommitTree(ReadsFiles):
 
     def _entry(self, path: str) -> Entry | None:
         """The regular file at ``path``, or None."""
+        if self._listed is not None:
+            found = self._listed.get(path)
+            return found if found is not None and found.mode in REGULAR else None
         folder, _, name = path.rpartition("/")
         if folder not in self._folders:
             self._folders[folder] = {} if self.commit is None else self._trees.folder(self.commit, folder)
