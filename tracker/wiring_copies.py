@@ -8,6 +8,7 @@ from tracker.errors import ProveoutError
 from tracker.services.audit import audit
 from tracker.services.audit_report import AuditReport
 from tracker.services.desk import Desk
+from tracker.services.progress import Tell, quiet
 from tracker.services.witness import WitnessReport, witness
 from tracker.store.bundles import BundleFolder, unpacked
 from tracker.store.evidence import CloneEvidence
@@ -34,7 +35,7 @@ def open_watch(folder: Path, source: str | None) -> WitnessFolder:
     return open_witness(folder, source)
 
 
-def look_once(watch: WitnessFolder) -> WitnessReport:
+def look_once(watch: WitnessFolder, tell: Tell = quiet) -> WitnessReport:
     """One look of a witness at its source; one that never saw anything leaves nothing behind when it fails."""
     made = begin(watch)
 
@@ -43,7 +44,7 @@ def look_once(watch: WitnessFolder) -> WitnessReport:
         watch.forget()
         clone = open_clone(watch.record)
         try:
-            return audit(Desk(repo=clone, clock=clock), CloneEvidence(clone))
+            return audit(Desk(repo=clone, clock=clock), CloneEvidence(clone), tell)
         finally:
             clone.close()
 

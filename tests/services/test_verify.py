@@ -268,3 +268,18 @@ def test_margins_of_the_shop_count(monkeypatch):
     assert found(report(text)) == []
     monkeypatch.setattr(f"{__name__}.SHOP", SHOP + "[checks]\nrapid_gap = 2\n")
     assert [rule for rule, _, _ in found(report(text))] == ["rapid-near-part"]
+
+
+def test_how_far_it_is_is_told_operation_by_operation():
+    two = (
+        JOB + '[[operations]]\nid = "op20"\nprogram = "op10/O1001.nc"\nmachines = ["MILL2"]\nunits = "inch"\n'
+    )
+    work = {
+        "shop.toml": SHOP.encode(),
+        "jobs/77/job.toml": two.encode(),
+        "jobs/77/op10/O1001.nc": MILLING.encode(),
+    }
+    desk = Desk(repo=FakeRepository(work=work), clock=SetClock(datetime(2026, 3, 2, tzinfo=UTC)))
+    seen = []
+    verify(desk, parse_named("77"), None, lambda *said: seen.append(said))
+    assert seen == [("operations", 0, 2), ("operations", 1, 2)]

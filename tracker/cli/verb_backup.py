@@ -44,11 +44,12 @@ def command(
 
 
 def _drill(frame: Frame, file: "Path") -> int:
+    from tracker.cli.progress import progress
     from tracker.reports.backup import drill_as_json, print_drill
     from tracker.services.audit import audit
     from tracker.wiring_copies import open_restored
 
-    with open_restored(file) as (desk, evidence):
-        report = audit(desk, evidence)
+    with open_restored(file) as (desk, evidence), progress(hidden=frame.json) as tell:
+        report = audit(desk, evidence, tell)
     frame.answer("backup", lambda: drill_as_json(file, report), lambda at: print_drill(file, report, at))
     return Exit.NO if report.broken else Exit.DONE

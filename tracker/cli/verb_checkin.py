@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json, Reason, Yes
+from tracker.cli.progress import progress
 from tracker.errors import BadCall
 from tracker.reports.checkin import (
     as_json,
@@ -70,16 +71,18 @@ def command(
     try:
         if names and any(PurePath(name).name.lower() == "shop.toml" for name in names):
             return _shop(frame, desk, asked, alone=len(names) == 1 and not everything)
-        report = check_in(
-            desk,
-            [parse_named(name) for name in names or ()],
-            everything=everything,
-            off_control=off_control or (entered_by is not None and entered_by != by),
-            by=by,
-            reason=reason,
-            entered_by=entered_by,
-            dry_run=dry_run,
-        )
+        with progress(hidden=json) as tell:
+            report = check_in(
+                desk,
+                [parse_named(name) for name in names or ()],
+                everything=everything,
+                off_control=off_control or (entered_by is not None and entered_by != by),
+                by=by,
+                reason=reason,
+                entered_by=entered_by,
+                dry_run=dry_run,
+                tell=tell,
+            )
     except BadCall as fault:
         raise hint_of_shop(desk, fault) from fault
     frame.answer("checkin", lambda: as_json(report), lambda console: print_text(report, console))

@@ -30,6 +30,7 @@ def command(
     json: Json = False,
 ) -> int:
     """Check a job's programs against setup sheet and machine."""
+    from tracker.cli.progress import progress
     from tracker.reports.verify import as_json, print_rules, print_text, rules_json
     from tracker.services.verify import verify
 
@@ -43,7 +44,8 @@ def command(
         )
     if fix is not None or in_place:
         return _fix(frame, name, fix, machine, in_place=in_place)
-    report = verify(frame.desk(), parse_named(name), machine)
+    with progress(hidden=json) as tell:
+        report = verify(frame.desk(), parse_named(name), machine, tell)
     frame.answer("verify", lambda: as_json(report), lambda console: print_text(report, console))
     return Exit.NO if report.stops else Exit.DONE
 

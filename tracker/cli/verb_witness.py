@@ -22,6 +22,7 @@ def command(
     """Fetch what is new, follow no rewrite, derive every release again, write a line in the journal."""
     from pathlib import Path
 
+    from tracker.cli.progress import progress
     from tracker.reports.witness import as_json, print_text
     from tracker.wiring_copies import look_once, open_watch
 
@@ -29,6 +30,7 @@ def command(
     here = Path(frame.folder)
     if source is not None and (here / source).exists():
         source = str((here / source).absolute())
-    report = look_once(open_watch(here / folder, source))
+    with progress(hidden=json) as tell:
+        report = look_once(open_watch(here / folder, source), tell)
     frame.answer("witness", lambda: as_json(report), lambda console: print_text(report, console))
     return Exit.NO if report.findings else Exit.DONE

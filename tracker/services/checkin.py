@@ -35,6 +35,7 @@ from tracker.services.overlay import Overlay
 from tracker.services.path_lint import lint_paths
 from tracker.services.paths import folder_of, name_of
 from tracker.services.ports import Head, NewFile, Tree
+from tracker.services.progress import Tell, quiet, told
 from tracker.services.recording import attached_head, reason_text
 from tracker.services.verifying import Verified
 
@@ -95,6 +96,7 @@ def check_in(
     texts: Mapping[str, bytes] | None = None,
     at: datetime | None = None,
     dry_run: bool = False,
+    tell: Tell = quiet,
 ) -> CheckInReport:
     """Check operations in.
 
@@ -109,6 +111,7 @@ def check_in(
         texts: path of a program in the repository -> its bytes; everything else is taken from the last commit.
         at: when it happened, if not now.
         dry_run: say what would be done, write nothing.
+        tell: told how many of the operations are done.
 
     Raises:
         BadCall: unknown names, broken files people write, no reason.
@@ -130,7 +133,10 @@ def check_in(
     _has_code(plan)
     words = opening(desk, person, entered_by=entering, at=at)
     beside = RecordBeside(desk.repo, ledger, planner.work)
-    made = tuple(_revision(desk, shop, beside, planned, words, why) for planned in plan.revisions)
+    made = tuple(
+        _revision(desk, shop, beside, planned, words, why)
+        for planned in told(plan.revisions, "operations", tell)
+    )
     commit = None if dry_run else _commit(desk, plan, made, person, why, texts, head)
     return CheckInReport(
         checked_in=made,

@@ -10,6 +10,7 @@ from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
 from tracker.services.on_record import beside_in_hand
 from tracker.services.operation_text import operation_text
+from tracker.services.progress import Tell, quiet, told
 from tracker.services.verifying import Verified, verified
 
 
@@ -25,13 +26,14 @@ class VerifyReport:
         return any(finding.stops for one in self.operations for finding in one.findings)
 
 
-def verify(desk: Desk, named: Named, machine: str | None = None) -> VerifyReport:
+def verify(desk: Desk, named: Named, machine: str | None = None, tell: Tell = quiet) -> VerifyReport:
     """Check what lies in the working folder.
 
     Args:
         desk: where.
         named: an operation, or a job: then all of its operations.
         machine: check for this one, whether the sheet names it or not; None: for each the sheet names.
+        tell: told how many of the operations are done.
 
     Raises:
         BadCall: a name nothing answers to, files that are wrong, ``unknown-rule`` for a waiver.
@@ -57,5 +59,7 @@ def verify(desk: Desk, named: Named, machine: str | None = None) -> VerifyReport
     texts = [operation_text(tree, path, job, operation, shop, index=index) for operation in chosen]
     beside = beside_in_hand(desk.repo, tree)
     return VerifyReport(
-        operations=tuple(verified(text, shop, only, on_record=beside(text)) for text in texts)
+        operations=tuple(
+            verified(text, shop, only, on_record=beside(text)) for text in told(texts, "operations", tell)
+        )
     )
