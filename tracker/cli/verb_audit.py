@@ -22,6 +22,9 @@ def command(
         str | None,
         typer.Option("--list", metavar="NAME", help="One list: same-person, carries, lapse, waivers, ..."),
     ] = None,
+    since: Annotated[
+        str | None, typer.Option("--since", metavar="JOB@N", help="Only what came after this release.")
+    ] = None,
     bundle: Annotated[
         Path | None,
         typer.Option(
@@ -34,33 +37,39 @@ def command(
 ) -> int:
     """Look at every record, release and recorded text, through all of history; or show one list."""
     frame = Frame.of(ctx, json=json, csv=csv)
+    if bundle is not None and (named is not None or since is not None):
+        fix = "the package holds all of it, every list too"
+        raise BadCall("wrong-call", "--bundle goes without --list and --since", fix=fix)
     if named is not None:
-        if bundle is not None:
-            raise BadCall(
-                "wrong-call", "--list and --bundle do not go together", fix="the package has all lists"
-            )
-        return _listed(frame, named)
+        return _listed(frame, named, since)
     from tracker.cli.progress import progress
     from tracker.cli.sheet_file import check_new
-    from tracker.reports.audit import as_json, print_text
+    from tracker.reports.audit import as_json, print_since, print_text
     from tracker.reports.audit_package import print_written, written_json
     from tracker.services.audit import audit
+    from tracker.services.audit_since import problems_since, since_release
     from tracker.wiring import open_evidence
 
     place = Path(frame.folder) / bundle if bundle is not None else None
     if place is not None:
         check_new(place, force=force)
     desk, evidence = open_evidence(frame.folder)
+    later = since_release(desk.repo.ledger(), since) if since is not None else None
     with progress() as tell:
         report = audit(desk, evidence, tell)
+    report, left_out = problems_since(report, later) if later is not None else (report, 0)
     written = _written(desk, report, place, force=force) if place is not None else None
 
     def told(console: "Console") -> None:
         print_text(report, console)
+        if later is not None:
+            print_since(later.release, left_out, console)
         if written is not None:
             print_written(written, console)
 
     more = written_json(written) if written is not None else {}
+    if later is not None:
+        more["since"] = {"release": later.release, "older_warnings": left_out}
     frame.answer("audit", lambda: {**as_json(report), **more}, told)
     return Exit.NO if report.problems else Exit.DONE
 
@@ -83,10 +92,14 @@ def _written(desk: "Desk", report: "AuditReport", place: Path, *, force: bool) -
     return written_as(str(place), packed, files, package.gaps)
 
 
-def _listed(frame: Frame, named: str) -> int:
+def _listed(frame: Frame, named: str, since: str | None) -> int:
     from tracker.reports.audit import list_as_json, print_list
     from tracker.services.audit_lists import audit_list
+    from tracker.services.audit_since import list_since, since_release
 
-    found = audit_list(frame.view(answers=False), named)
+    desk = frame.desk()
+    found = audit_list(desk, named)
+    if since is not None:
+        found = list_since(found, since_release(desk.repo.ledger(), since))
     frame.answer("audit", lambda: list_as_json(found), lambda console: print_list(found, console))
     return Exit.DONE

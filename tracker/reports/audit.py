@@ -2,15 +2,22 @@
 
 from typing import TYPE_CHECKING
 
+from tracker.patterns import lazy_pattern
 from tracker.policy.spelled import counted
 from tracker.reports.cautions import TRACE
 from tracker.reports.table import print_table, say, visible, wrapped
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
     from tracker.services.audit_lists import ListReport
     from tracker.services.audit_report import AuditReport
+    from tracker.services.problem import Problem
+
+_JOB = lazy_pattern(r"(?:^|[ :(])(?:jobs|refs/tags/release)/([^/]+)/")
+_DOUBT = {"refuse": "The record is in doubt", "warn": "To look at"}
 
 
 def as_json(report: "AuditReport") -> dict[str, object]:
@@ -35,10 +42,15 @@ def as_json(report: "AuditReport") -> dict[str, object]:
 
 
 def print_text(report: "AuditReport", console: "Console") -> None:
-    """Two lines a problem, then what was looked at."""
-    for one in report.problems:
-        say(console, f"{one.severity:8}{one.problem}  {visible(one.where)}")
-        wrapped(console, one.message, indent=" " * 8)
+    """By severity and job, two lines a problem, then what was looked at."""
+    for (severity, job), group in grouped(report.problems):
+        say(
+            console,
+            f"{_DOUBT.get(severity, severity)}, {f'job {visible(job)}' if job else 'the shop'} ({len(group)}):",
+        )
+        for one in group:
+            say(console, f"{one.severity:8}{one.problem}  {visible(one.where)}")
+            wrapped(console, one.message, indent=" " * 8)
     checked = (
         f"{counted(report.records, 'record')}, {counted(report.releases, 'release')}, "
         f"{counted(report.programs, 'recorded text')} and "
@@ -50,6 +62,26 @@ def print_text(report: "AuditReport", console: "Console") -> None:
     if count:
         wrapped(console, "proveout explain NAME says what a problem means and how to put it right.")
     wrapped(console, TRACE)
+
+
+def grouped(problems: "Sequence[Problem]") -> "list[tuple[tuple[str, str], list[Problem]]]":
+    """Problems by severity, what puts the record in doubt first, then by job; those of no job at the end of each."""
+    found: dict[tuple[str, str], list[Problem]] = {}
+    for one in problems:
+        found.setdefault((one.severity, job_of(one.where)), []).append(one)
+    return sorted(found.items(), key=lambda group: (group[0][0] != "refuse", not group[0][1], group[0][1]))
+
+
+def job_of(where: str) -> str:
+    """The job a place belongs to, by the folder or the release tag it names; empty where it names none."""
+    found = _JOB.search(where)
+    return found[1] if found else ""
+
+
+def print_since(release: str, left_out: int, console: "Console") -> None:
+    """What was not shown because it is older."""
+    count = counted(left_out, "warning")
+    wrapped(console, f"Since release {release}; {count} about records of before it not shown.")
 
 
 def list_as_json(report: "ListReport") -> dict[str, object]:

@@ -14,9 +14,10 @@ before-the-record      texts taken over from the history that was there before, 
 lapse                  what lapses within 60 days, or has
 waivers                findings that are let stand, of the newest revisions
 signatures             every record: who should sign it, by which key it is signed, what that is worth
-withdrawals            releases that were recalled
 struck                 records with a line through them, and the line
 ====================== ========================================================================================
+
+The others stand in `tracker.services.audit_lists_more`.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -35,15 +36,14 @@ from tracker.records.events import (
     ProofRecord,
     RevisionRecord,
     StrikeRecord,
-    WithdrawRecord,
 )
-from tracker.records.stored import Ledger, Stored
+from tracker.records.stored import Stored
+from tracker.services.audit_asked import Asked, Row, Rows
+from tracker.services.audit_asked import row as _row
+from tracker.services.audit_lists_more import MORE_LISTS
 from tracker.services.audit_signatures import signatures
 from tracker.services.audit_standing import carried, lapsing, waived, written_by
 from tracker.services.desk import Desk
-
-Row = Mapping[str, str]
-Rows = Iterator[Row]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,15 +55,6 @@ class ListReport:
     rows: tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """What a list is made from: the desk, its ledger, today's judge."""
-
-    desk: Desk
-    ledger: Ledger
-    judge: Judge
-
-
 def audit_list(desk: Desk, name: str) -> ListReport:
     """One list; raises BadCall (``unknown-list``) naming all of them, and as reading the record does."""
     if name not in LISTS:
@@ -72,13 +63,6 @@ def audit_list(desk: Desk, name: str) -> ListReport:
     columns, rows = LISTS[name]
     asked = Asked(desk=desk, ledger=ledger, judge=Judge(ledger, desk.clock.now()))
     return ListReport(name=name, columns=("what", *columns, "record"), rows=tuple(rows(asked)))
-
-
-def _row(stored: Stored, **more: str | None) -> Row:
-    record = stored.record
-    place = "/".join(part for part in (record.job, record.operation) if part)
-    what = f"{place}@{label(record.revision)}" if record.revision else place or "-"
-    return {"what": what, **{name: text or "-" for name, text in more.items()}, "record": stored.path}
 
 
 def _proofs(asked: Asked) -> Iterator[tuple[Stored, ProofRecord]]:
@@ -189,13 +173,6 @@ def _before(asked: Asked) -> Rows:
             )
 
 
-def _withdrawals(asked: Asked) -> Rows:
-    for stored in asked.ledger.records:
-        if isinstance(stored.record, WithdrawRecord):
-            record = stored.record
-            yield _row(stored, release=str(record.number), by=record.by, why=record.reason)
-
-
 def _struck(asked: Asked) -> Rows:
     gone = struck(asked.ledger)
     for stored in asked.ledger.records:
@@ -243,6 +220,6 @@ LISTS: Mapping[str, tuple[tuple[str, ...], Callable[[Asked], Rows]]] = {
     "lapse": (("on", "lapses", "standing"), _lapse),
     "waivers": (("rule", "where", "by", "why"), _waivers),
     "signatures": (("event", "by", "key", "verdict", "asked for"), _signatures),
-    "withdrawals": (("release", "by", "why"), _withdrawals),
     "struck": (("struck", "counts", "by", "why"), _struck),
+    **MORE_LISTS,
 }

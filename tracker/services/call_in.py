@@ -107,12 +107,26 @@ def on_this_stick(
 
 def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) -> Iterator[CallIn]:
     """What the records say other sticks still carry for the machine and may not."""
-    state: dict[tuple[str, str], tuple[str, OnStick, str]] = {}
+    for name, file, purpose, written_for in last_on_sticks(ledger):
+        if _same(name, stick) or not _same(written_for, machine.id):
+            continue
+        why = today.why_not(file, purpose)
+        if why is not None:
+            yield _called_in(name, file.path, file, why)
+
+
+def last_on_sticks(ledger: Ledger) -> Iterator[tuple[str, OnStick, str, str]]:
+    """What every stick carries of ours by the records: its name, the file, what it was for, the machine.
+
+    A file counts until an export took it off or wrote another one there, or it came home missing or as something else.
+    """
+    state: dict[tuple[str, str], tuple[str, OnStick, str, str]] = {}
     for stored in ledger.records:
         record = stored.record
-        if isinstance(record, ExportRecord) and _same(record.machine, machine.id):
+        if isinstance(record, ExportRecord):
             for file in record.files:
-                state[record.stick.casefold(), file.path.casefold()] = (record.stick, file, record.purpose)
+                key = record.stick.casefold(), file.path.casefold()
+                state[key] = record.stick, file, record.purpose, record.machine
             for file in record.removed:
                 state.pop((record.stick.casefold(), file.path.casefold()), None)
         elif isinstance(record, CollectRecord):
@@ -120,12 +134,7 @@ def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) 
                 key = (record.stick.casefold(), file.path.casefold())
                 if key in state and (file.verdict == "missing" or file.sha256 != state[key][1].sha256):
                     del state[key]
-    for name, file, purpose in state.values():
-        if _same(name, stick):
-            continue
-        why = today.why_not(file, purpose)
-        if why is not None:
-            yield _called_in(name, file.path, file, why)
+    yield from state.values()
 
 
 def _called_in(stick: str, path: str, file: OnStick, why: str | None) -> CallIn:
