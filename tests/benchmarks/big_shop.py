@@ -14,7 +14,7 @@ from __future__ import annotations
 import hashlib
 import os
 import subprocess
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -91,6 +91,10 @@ def program_text(number: int, revision: int) -> bytes:
     ).encode()
 
 
+Program = Callable[[int, int], bytes]
+"""The text of a program by its O number and the number of its revision."""
+
+
 @dataclass(slots=True)
 class _Stream:
     """The input of ``git fast-import``."""
@@ -135,7 +139,8 @@ class _Released:
 class _Maker:
     """Writes one record after the other, each a quarter of an hour after the last."""
 
-    def __init__(self, jobs: int, operations: int = 1) -> None:
+    def __init__(self, jobs: int, operations: int = 1, program: Program = program_text) -> None:
+        self.program = program
         self.operations = tuple(f"op{10 * (place + 1)}" for place in range(operations))
         self.stream = _Stream()
         self.shop: Shop = load_shop(shop_text(), "shop.toml")
@@ -222,7 +227,7 @@ class _Maker:
         first, facts = self.jobs[job]
         number, before = first + place, self.newest.get((job, operation))
         path = f"jobs/{job}/{operation}/O{number}.nc"
-        text = ProgramText(path=path, name=f"O{number}.nc", number=number, data=program_text(number, count))
+        text = ProgramText(path=path, name=f"O{number}.nc", number=number, data=self.program(number, count))
         prints = fingerprint_of((text,), facts, facts.operations[place], strict=False)
         origin = (Origin(revision=before.name, kinds=("motion",), sections=("4",)),) if before else ()
         record = RevisionRecord(
@@ -316,13 +321,15 @@ def make(
     operations: int = 1,
     runs: int | None = None,
     together: int = 1,
+    program: Program = program_text,
 ) -> int:
     """Make the shop in a new folder; returns how many records it has.
 
     ``rounds`` releases a job, one after the other through all jobs, and ``runs`` (as many, less the exports, if not
     said), ``together`` of them in a commit. It is packed as a fresh clone is.
+    ``program`` writes the texts.
     """
-    maker = _Maker(jobs, operations)
+    maker = _Maker(jobs, operations, program)
     names = list(maker.jobs)
     left = jobs * rounds - exports if runs is None else runs
     for turn in range(rounds):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks import arcing, run, summary, surfacing
+from tests.benchmarks import arcing, coming_home, run, summary, surfacing
 from tests.benchmarks.measure import Contender, interleaved
 from tracker.machining.setting import Setting
 from tracker.machining.summarise import summarise
@@ -134,3 +134,10 @@ def test_programs_of_arcs_are_the_same_every_time(tmp_path):
     told = summarise(text, Setting(lathe=False, units="mm", decimal="calculator"))
     assert told.not_followed == ()
     assert told.blocks == lines - 1
+
+
+def test_a_small_stick_comes_home_as_it_went(tmp_path):
+    line, right = coming_home.main([str(tmp_path), "6", "60000"])
+    assert right
+    assert line.startswith("6 files, 0 MB: sha256sum ")
+    assert list(tmp_path.iterdir()) == []

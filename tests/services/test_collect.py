@@ -10,8 +10,11 @@ from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, re
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.events import CollectRecord, RevisionRecord
 from tracker.services.collect import Brought, collect
+from tracker.services.collect_known import KnownCode
 from tracker.services.collect_report import VERDICTS
 from tracker.services.identify import NamedFile, identify
+from tracker.services.known import KnownTexts
+from tracker.services.released import Releases
 
 MAIN, SUB, SECOND, MANIFEST = "MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC", "MILL2/PROVEOUT.JSON"
 
@@ -732,3 +735,48 @@ def test_a_shared_edit_reaches_every_operation_that_calls_it(shop):
     shop.collect(checkin="4471/op10", reason="wall too thin")
     assert [one.revision for one in revisions(shop, "op10-m3")] == ["r0001", "r0002"]
     assert sub_program(1002) != shop.repo.tree().read("jobs/4471/sub/O1002.nc")
+
+
+def test_what_is_as_exported_is_told_without_the_release_being_derived_again(shop, monkeypatch):
+    del shop.files[SUB]  # several operations share it: which one it is, the long way tells
+    asked = []
+    real = Releases.of
+    monkeypatch.setattr(Releases, "of", lambda self, job: asked.append(job) or real(self, job))
+    said = [(one.file, one.verdict, one.message) for one in shop.collect(dry_run=True).files]
+    assert asked == []
+    # the same in the long way
+    monkeypatch.setattr(KnownCode, "_unchanged", lambda *words: None)
+    monkeypatch.setattr(KnownTexts, "as_written", lambda *words: None)
+    assert [(one.file, one.verdict, one.message) for one in shop.collect(dry_run=True).files] == said
+    assert asked != []
+
+
+@pytest.mark.parametrize("act", ["withdraw", "hold", "newer", "tag", "edit", "nothing"])
+def test_the_short_way_and_the_long_one_agree(shop, monkeypatch, act):
+    if act == "withdraw":
+        shop.withdraw("4471", 1)
+    elif act == "hold":
+        shop.hold("4471/op20")
+    elif act == "newer":
+        newer_release(shop)
+    elif act == "tag":
+        shop.repo.tags["refs/tags/release/4471/2"] = next(iter(shop.repo.tags.values()))
+    elif act == "edit":
+        shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+
+    def seen():
+        return [
+            (one.file, one.verdict, one.job, one.operation, one.revision, one.message, one.stopped)
+            for one in shop.collect(dry_run=True).files
+        ]
+
+    short = seen()
+    monkeypatch.setattr(KnownCode, "_unchanged", lambda *words: None)
+    monkeypatch.setattr(KnownTexts, "as_written", lambda *words: None)
+    assert seen() == short
+
+
+def test_identify_reads_the_code_whatever_an_export_says(shop, monkeypatch):
+    monkeypatch.setattr(KnownTexts, "as_written", lambda *words: pytest.fail("believed a record"))
+    report = identify(shop.desk(), shop.shaper, [NamedFile(name="X", data=shop.files[MAIN])], "MILL2")
+    assert report.all_may_run

@@ -4,14 +4,14 @@ from typing import TYPE_CHECKING
 
 from tracker.policy.find import label
 from tracker.reports.collect_words import decisions, summary
-from tracker.reports.effect import effect_json, print_effect
 from tracker.reports.table import print_table, say, wrapped
-from tracker.services.checkin import CheckedIn
+from tracker.services.collect_remarks import change_words
 from tracker.services.collect_report import CHANGED_CODE, FINE, CollectReport, FileVerdict
-from tracker.services.collect_take_in import change_words
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from tracker.services.checkin import CheckedIn
 
 MOST_CHANGES = 20
 
@@ -47,6 +47,8 @@ def print_text(report: CollectReport, console: "Console") -> None:
         if one.verdict == CHANGED_CODE:
             _print_changes(one, console)
         if one.effect is not None:
+            from tracker.reports.effect import print_effect
+
             print_effect(one.effect, console)
     for one in report.programs:
         if one.hint is not None:
@@ -83,7 +85,7 @@ def _print_changes(one: FileVerdict, console: "Console") -> None:
         say(console, f"  and {len(one.changes) - MOST_CHANGES} more")
 
 
-def _print_checked_in(made: CheckedIn, console: "Console") -> None:
+def _print_checked_in(made: "CheckedIn", console: "Console") -> None:
     kinds = sorted({kind for origin in made.record.origins for kind in origin.kinds})
     came = ", ".join(label(origin.revision) for origin in made.record.origins)
     said = f"{made.record.job}/{made.record.operation} r{made.number} taken in, edited by {made.record.by}"
@@ -107,13 +109,15 @@ def _file_json(one: FileVerdict) -> dict[str, object]:
     if one.hint is not None:
         data["hint"] = one.hint
     if one.effect is not None:
+        from tracker.reports.effect import effect_json
+
         data["effect"] = effect_json(one.effect)
     if one.parts:
         data["programs"] = [_file_json(part) for part in one.parts]
     return data
 
 
-def _checked_in_json(made: CheckedIn) -> dict[str, object]:
+def _checked_in_json(made: "CheckedIn") -> dict[str, object]:
     return {
         "job": made.record.job,
         "operation": made.record.operation,

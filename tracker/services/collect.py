@@ -20,7 +20,6 @@ from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
 from tracker.services.collect_look import looks
 from tracker.services.collect_report import CollectReport, FileVerdict
-from tracker.services.collect_take_in import take_in
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.export_papers import is_paper
 from tracker.services.known import KnownTexts
@@ -71,6 +70,8 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
         require(ledger.shop, person, "collect", desk.clock.now())
     attached_head(desk)
     if brought.checkin is not None:
+        from tracker.services.collect_take_in import take_in  # checks and all: only a check-in pays for it
+
         done = take_in(desk, ledger, medium, report.programs, brought.checkin, brought)
         report = replace(report, taken_in=done.report, settled=done.files, notes=(*report.notes, *done.notes))
     if person is None:

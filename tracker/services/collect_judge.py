@@ -14,9 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tracker.errors import CouldNot
-from tracker.machining.setting import Setting
 from tracker.nc.calls import program_numbers
-from tracker.nc.compare import compare, with_slower
 from tracker.policy.find import label
 from tracker.policy.spelled import counted
 from tracker.records.shop import Machine, Shop
@@ -29,7 +27,6 @@ from tracker.services.collect_look import Look, whole
 from tracker.services.collect_remarks import remarks
 from tracker.services.collect_report import FileVerdict
 from tracker.services.cut_off import cut_off, half_block, to_find, without_half_end
-from tracker.services.effect import effect
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.ports_stick import Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
@@ -164,6 +161,8 @@ class Judge:
         return self._changed(blank, data, base, machine)
 
     def _changed(self, blank: FileVerdict, data: bytes, base: Base, machine: Machine | None) -> FileVerdict:
+        from tracker.nc.compare import compare, with_slower  # an unchanged stick pays for none of this
+
         found = compare(base.data, data, strict=base.known.record.strict, lathe=is_lathe(machine))
         shown = with_slower(found, self.shop.policy.slower_percent)
         what = ". ".join(
@@ -178,6 +177,9 @@ class Judge:
         )
         done = None
         if self.with_effect:
+            from tracker.machining.setting import Setting
+            from tracker.services.effect import effect
+
             setting = Setting(lathe=found.lathe, units=machine.units if machine else None)
             done = effect(base.known.file.name, base.data, data, setting, setting)
         verdict = replace(verdict, kinds=shown.kinds, changes=shown.changes, effect=done)

@@ -1,6 +1,7 @@
 """The verdict on a file whose code is in the record: which text it is, and whether it still may be what it is.
 
-Rules, first hit (``mine`` are the texts with this code whose operations are for the machine):
+Bytes that an export of the release that still is the latest wrote are ``as-exported``: that export derived the release, and
+it is not derived once more for each file. For everything else, first hit (``mine`` are the texts with this code whose operations are for the machine):
 
 1. Not for this machine, or its bytes were exported for another one only: ``other-machine``.
 2. Its bytes were exported for a prove-out only: ``for-proving``.
@@ -14,7 +15,6 @@ Rules, first hit (``mine`` are the texts with this code whose operations are for
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tracker.nc.compare import compare
 from tracker.policy.days import words, zone_of
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label
@@ -43,6 +43,9 @@ class KnownCode:
         self, blank: FileVerdict, data: bytes | None, found: Found, machine: Machine | None
     ) -> FileVerdict:
         """The verdict; ``data`` None where the file is too long to be compared."""
+        unchanged = self._unchanged(blank, found, machine)
+        if unchanged is not None:
+            return unchanged
         mine = [one for one in found.known if self.board.is_for(one.job, one.operation, machine)]
         here = [one for one in found.exported if machine is None or one.record.machine == machine.id]
         if not mine or (found.exported and not here):
@@ -126,6 +129,42 @@ class KnownCode:
         blank = replace(blank, stopped=bool(stop))
         return said(blank, verdicts.AS_EXPORTED, text, f"{went}{owed}{stop}{since}")
 
+    def _unchanged(self, blank: FileVerdict, found: Found, machine: Machine | None) -> FileVerdict | None:
+        """``as-exported`` without the release being derived again; None where that cannot be told."""
+        here = [one for one in found.exported if machine is not None and one.record.machine == machine.id]
+        if not here or here[-1].record.purpose != RELEASED or here[-1].file.release is None:
+            return None
+        out = here[-1].file
+        texts = [one for one in found.known if one.stored.name == out.revision]
+        if len(texts) != 1 or any(
+            (one.job, one.operation) != (out.job, out.operation) for one in found.known
+        ):
+            return None
+        text = texts[0]
+        if self.board.last_tag(text.job) != out.release:
+            return None
+        place = self.board.standing(text.stored, machine)
+        if (
+            place is None
+            or place.state == IS_WITHDRAWN
+            or not self.board.is_for(text.job, text.operation, machine)
+        ):
+            return None
+        return self._written(blank, text, here[-1], f"release {out.release}", machine)
+
+    def _written(
+        self, blank: FileVerdict, text: Known, out: Exported, number: str, machine: Machine | None
+    ) -> FileVerdict:
+        stop, newer = self._today(text, machine)
+        message = f"{self.written_on(out)}, {number}{stop}{newer}"
+        return said(replace(blank, stopped=bool(stop)), verdicts.AS_EXPORTED, text, message)
+
+    def _today(self, text: Known, machine: Machine | None) -> tuple[str, str]:
+        """What is to be said of a released text today: why it may not run any more; that the office has a newer one."""
+        place = self.board.standing(text.stored, machine)
+        stop = "" if place is None or place.usable else f"; may not run today: {place.reason}"
+        return stop, "" if self.board.is_newest(text) else "; the office has a newer revision"
+
     def _current(
         self,
         blank: FileVerdict,
@@ -136,14 +175,10 @@ class KnownCode:
     ) -> FileVerdict:
         released = self.board.released(text.job, text.operation)
         number = f"release {released.release}" if released else "not released"
-        place = self.board.standing(text.stored, machine)
-        stop = "" if place is None or place.usable else f"; may not run today: {place.reason}"
-        newer = "" if self.board.is_newest(text) else "; the office has a newer revision"
-        blank = replace(blank, stopped=bool(stop))
         if here:
-            return said(
-                blank, verdicts.AS_EXPORTED, text, f"{self.written_on(here[-1])}, {number}{stop}{newer}"
-            )
+            return self._written(blank, text, here[-1], number, machine)
+        stop, newer = self._today(text, machine)
+        blank = replace(blank, stopped=bool(stop))
         if data is None:
             kinds: tuple[str, ...] = ()
             how = "too long to be compared further"
@@ -172,6 +207,8 @@ class KnownCode:
 
     def _kinds(self, text: Known, data: bytes, machine: Machine | None) -> tuple[str, ...]:
         """How a file of the same code differs from what was exported to the machine, else from the record."""
+        from tracker.nc.compare import compare  # an unchanged stick does not pay for it
+
         base = self.bases.as_sent(text, machine)
         return compare(base, data, strict=text.record.strict, lathe=is_lathe(machine)).kinds if base else ()
 

@@ -1,6 +1,6 @@
 """Looking at the files of a stick: what each one's content is, a few of them ahead of the verdicts.
 
-What a file of up to `WHOLE` bytes says is found out from one reading of it; a longer one is read in pieces, so that a
+What a file of up to `WHOLE` bytes says is found out from one reading of it (of bytes an export wrote, by their hash); a longer one is read in pieces, so that a
 file of any size takes a bounded part of memory, and is read whole only where it has to be compared, up to `COMPARED`
 bytes. Links and devices are never opened.
 """
@@ -94,4 +94,4 @@ def _look(medium: Medium, known: KnownTexts, seen: Seen) -> Look:
         if fault.name != "unreadable-file":
             raise
         return Look(seen=seen, fault=fault)
-    return Look(seen=seen, found=known.content(data), data=data)
+    return Look(seen=seen, found=known.as_written(data) or known.content(data), data=data)

@@ -5,10 +5,13 @@ Pure words about two texts and their changes; no verdict hangs on them.
 
 import re
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from tracker.nc import kinds as k
-from tracker.nc.compare import Change
 from tracker.records.shop import Machine
+
+if TYPE_CHECKING:
+    from tracker.nc.compare import Change
 
 _PER_CENT = re.compile(rb"(?m)^[ \t]*%[ \t]*\r?$")
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
@@ -18,7 +21,7 @@ _AROUND = frozenset({k.NUMBERING, k.WORDING, k.FORMAT, k.PROGRAM_NUMBER})
 
 
 def remarks(
-    base: bytes, data: bytes, kinds: Sequence[str], changes: Sequence[Change], machine: Machine | None
+    base: bytes, data: bytes, kinds: Sequence[str], changes: "Sequence[Change]", machine: Machine | None
 ) -> tuple[str, ...]:
     """Sentences about a changed text: ``base`` what it was, ``kinds`` and ``changes`` what differs."""
     found = (per_cent_lost(base, data), renumbered_program(kinds, changes), point_moved(changes, machine))
@@ -31,7 +34,7 @@ def per_cent_lost(base: bytes, data: bytes) -> str | None:
     return "One of its two % lines is lost." if counts == [2, 1] else None
 
 
-def renumbered_program(kinds: Sequence[str], changes: Sequence[Change]) -> str | None:
+def renumbered_program(kinds: Sequence[str], changes: "Sequence[Change]") -> str | None:
     """That the O number is all that was changed of the code, which is a renamed copy."""
     if k.PROGRAM_NUMBER not in kinds or not _AROUND.issuperset(kinds):
         return None
@@ -42,7 +45,7 @@ def renumbered_program(kinds: Sequence[str], changes: Sequence[Change]) -> str |
     return f"A renamed copy: the O number is all that was changed, {old[0]} to {new[0]}."
 
 
-def point_moved(changes: Sequence[Change], machine: Machine | None) -> str | None:
+def point_moved(changes: "Sequence[Change]", machine: Machine | None) -> str | None:
     """That a decimal point came or went, the first word where one did, and how the machine reads a bare number."""
     for change in changes:
         if change.old is None or change.new is None:
@@ -53,7 +56,17 @@ def point_moved(changes: Sequence[Change], machine: Machine | None) -> str | Non
     return None
 
 
-def percent(change: Change) -> str:
+def change_words(change: "Change") -> str:
+    """``T4 feed: N520 G83 ... F15. -> N26 G83 ... F12.5 (F -16.7 %)``."""
+    tool = f"T{change.tool} " if change.tool else ""
+    if change.old is None and change.new is None:
+        return f"{tool}{change.kind}"
+    old = change.old.text if change.old else "(nothing)"
+    new = change.new.text if change.new else "(nothing)"
+    return f"{tool}{change.kind}: {old} -> {new}{percent(change)}"
+
+
+def percent(change: "Change") -> str:
     """`` (F -16.7 %)`` of a changed feed or speed; empty where that is no one figure."""
     if change.old is None or change.new is None:
         return ""

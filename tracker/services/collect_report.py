@@ -2,11 +2,14 @@
 
 from collections import Counter
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from tracker.nc.compare import Change
-from tracker.services.checkin import CheckInReport
-from tracker.services.effect import Effect
 from tracker.services.known import Known
+
+if TYPE_CHECKING:
+    from tracker.nc.compare import Change
+    from tracker.services.checkin import CheckInReport
+    from tracker.services.effect import Effect
 
 AS_EXPORTED = "as-exported"
 SAME_CODE = "same-code"
@@ -85,7 +88,7 @@ class FileVerdict:
     operation: str | None = None
     revision: str | None = None
     kinds: tuple[str, ...] = ()
-    changes: tuple[Change, ...] = ()
+    changes: "tuple[Change, ...]" = ()
     sha256: str | None = None
     known: Known | None = None
     release: int | None = None
@@ -93,7 +96,7 @@ class FileVerdict:
     path: str | None = None
     machine: str | None = None
     hint: str | None = None
-    effect: Effect | None = None
+    effect: "Effect | None" = None
     parts: tuple["FileVerdict", ...] = ()
     span: tuple[int, int] | None = None
 
@@ -130,7 +133,7 @@ class CollectReport:
     notes: tuple[str, ...] = ()
     record: str | None = None
     not_recorded: str | None = None
-    taken_in: CheckInReport | None = None
+    taken_in: "CheckInReport | None" = None
     settled: frozenset[str] = frozenset()
     zone: str = "UTC"
 

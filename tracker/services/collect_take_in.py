@@ -22,7 +22,7 @@ from tracker.policy.find import label, newest
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
 from tracker.services.checkin import CheckInReport, check_in
-from tracker.services.collect_remarks import percent
+from tracker.services.collect_remarks import change_words
 from tracker.services.collect_report import FileVerdict
 from tracker.services.collect_tidy import tidy
 from tracker.services.desk import Desk
@@ -223,16 +223,6 @@ def _lines(title: str, changes: Sequence[Change]) -> list[str]:
     shown = [f"{title}: {change_words(change)}" for change in changes[:MOST_LINES]]
     more = len(changes) - len(shown)
     return [*shown, f"{title}: and {more} more"] if more else shown
-
-
-def change_words(change: Change) -> str:
-    """``T4 feed: N520 G83 ... F15. -> N26 G83 ... F12.5 (F -16.7 %)``."""
-    tool = f"T{change.tool} " if change.tool else ""
-    if change.old is None and change.new is None:
-        return f"{tool}{change.kind}"
-    old = change.old.text if change.old else "(nothing)"
-    new = change.new.text if change.new else "(nothing)"
-    return f"{tool}{change.kind}: {old} -> {new}{percent(change)}"
 
 
 def _bytes(medium: Medium, edit: FileVerdict) -> bytes:

@@ -79,6 +79,7 @@ class KnownTexts:
         self._by_name: dict[str, list[Known]] = defaultdict(list)
         self._of: dict[tuple[str, str], list[Known]] = defaultdict(list)
         self._has_strict = False
+        self._strict_numbers: set[int | None] = set()
         self._old_rules: dict[tuple[bool, str], list[Known]] | None = None
         self._exported: dict[str, list[Exported]] = defaultdict(list)
         self._sent: dict[tuple[str | None, str | None], list[Exported]] = defaultdict(list)
@@ -95,6 +96,24 @@ class KnownTexts:
     def content(self, data: bytes) -> Found:
         """What these bytes are."""
         return self.content_of(lambda: (data,))
+
+    def as_written(self, data: bytes) -> Found | None:
+        """What bytes are that an export wrote, by the record of that export; None where the code has to be read.
+
+        Nothing that lets a program run may rest on it: the record is believed, the code is not looked at.
+        """
+        sha256 = hashlib.sha256(data).hexdigest()
+        exported = self.exported(sha256)
+        known = self._by_code.get((False, exported[-1].file.fingerprint or ""), ()) if exported else ()
+        if not known or any(one.file.number in self._strict_numbers for one in known):
+            return None
+        return Found(
+            sha256=sha256,
+            dialect=known[0].file.dialect,
+            same_bytes=tuple(one for one in known if one.file.raw_sha256 == sha256),
+            same_code=tuple(one for one in known if one.file.raw_sha256 != sha256),
+            exported=exported,
+        )
 
     def content_of(self, open_chunks: Callable[[], Iterable[bytes]]) -> Found:
         """What a file is that is read in pieces, more than once if need be; raises what reading raises."""
@@ -188,6 +207,8 @@ class KnownTexts:
             self._of[known.job.casefold(), known.operation.casefold()].append(known)
             if file.number is not None:
                 self._by_number[file.number].append(known)
+            if record.strict or record.rule_version != RULE_VERSION:
+                self._strict_numbers.add(file.number)
             if record.rule_version == RULE_VERSION:
                 self._by_code[record.strict, file.fingerprint].append(known)
                 self._has_strict = self._has_strict or record.strict

@@ -96,6 +96,10 @@ class Releases:
         """Jobs with a release tag, in lower case, sorted."""
         return tuple(sorted(self._tags))
 
+    def last_tag(self, job: str) -> int | None:
+        """The highest number of the job's tags, whatever they are worth; None where there is none."""
+        return max((number for number, _ in self._tags.get(job.casefold(), ())), default=None)
+
     def of(self, job: str) -> JobReleases:
         """The releases of one job."""
         key = job.casefold()

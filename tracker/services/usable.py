@@ -7,7 +7,7 @@ again from the records, and its revision stands on the machine today. A tag alon
 from typing import TYPE_CHECKING
 
 from tracker.errors import BadCall
-from tracker.frozen import dataclass
+from tracker.frozen import dataclass, replace
 from tracker.policy.find import label, newest, same_name
 from tracker.policy.standing import Judge
 from tracker.policy.states import Standing
@@ -80,18 +80,27 @@ class Board:
         self._standings: dict[tuple[str, str, str, str], Standing] = {}
         self._heads: dict[Key, tuple[Stored, ...]] = {}
         self._operations = _operations(desk)
+        self._revisions: dict[Key, list[Stored]] = {}
+        for stored in ledger.records:
+            if isinstance(stored.record, RevisionRecord):
+                key = _key(stored.record.job or "", stored.record.operation or "")
+                self._revisions.setdefault(key, []).append(stored)
 
     def released(self, job: str, operation: str) -> Released | None:
         """The operation in the latest release of its job, None where that is withdrawn or cannot be derived."""
         found = self._latest(job, operation)
         return None if found is None or found[1] is not None else found[0]
 
+    def last_tag(self, job: str) -> int | None:
+        """The highest number a release tag of the job has; nothing says that it is a release."""
+        return self._releases.last_tag(job)
+
     def machines(self, job: str, operation: str) -> tuple[str, ...]:
         """The machines the operation is for: by job.toml in hand, else by the release."""
         here = self._operations.get(_key(job, operation))
-        released = self.released(job, operation)
         if here is not None:
             return here.operation.machines
+        released = self.released(job, operation)
         return released.operation.machines if released is not None else ()
 
     def is_for(self, job: str, operation: str, machine: Machine | None) -> bool:
@@ -211,7 +220,8 @@ class Board:
     def _newest(self, job: str, operation: str) -> tuple[Stored, ...]:
         key = _key(job, operation)
         if key not in self._heads:
-            self._heads[key] = newest(self._ledger, job, operation)
+            own = replace(self._ledger, records=tuple(self._revisions.get(key, ())))
+            self._heads[key] = newest(own, job, operation)
         return self._heads[key]
 
     def _stands(self, found: Released, withdrawn: str | None, machine: Machine) -> Usable | LeftOut:
