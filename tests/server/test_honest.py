@@ -107,6 +107,21 @@ def test_the_journal_says_what_was_pushed_and_shows_a_line_taken_out(world):
         assert "[journal-broken]" in world.shop.run("gate", "--journal", status=1)
 
 
+def test_doctor_holds_the_journal_against_itself_and_the_references(world):
+    def journal() -> dict[str, str]:
+        said = json.loads(world.shop.call("doctor", "--server", str(world.server), "--json")[1])
+        (point,) = [one for one in said["points"] if one["point"] == "journal"]
+        return point
+
+    assert (journal()["state"], "agrees with the references" in journal()["says"]) == ("on", True)
+    world.git("update-ref", "refs/heads/side", world.head, folder=world.server)  # by hand, past the gate
+    point = journal()
+    assert point["state"] == "off"
+    assert "refs/heads/side is not where the journal last saw it" in point["says"]
+    (world.server / "proveout" / "receive-journal").unlink()
+    assert journal()["state"] == "could not tell"
+
+
 def test_a_journal_that_is_gone_is_not_whole(world):
     path = world.server / "proveout" / "receive-journal"
     path.unlink()

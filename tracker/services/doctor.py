@@ -77,8 +77,8 @@ _CHECKS: tuple[tuple[str, Check], ...] = (
     ("share", points.share),
     ("backup", backups),
 )
-_SERVER_CHECKS: tuple[tuple[str, Check], ...] = tuple(
-    pair
-    for pair in _CHECKS
-    if pair[0] in ("version", "git", "scanner", "history", "hook", "shop", "roles", "locks")
+_OF_SERVER = ("version", "git", "scanner", "history", "hook", "shop", "roles", "locks")
+_SERVER_CHECKS: tuple[tuple[str, Check], ...] = (
+    *(pair for pair in _CHECKS if pair[0] in _OF_SERVER),
+    ("journal", points.receive_journal),
 )

@@ -108,6 +108,17 @@ def hook(at: Place) -> Point:
     return Point(name="hook", state="on", says=f"{name} asks the gate{kept}")
 
 
+def receive_journal(at: Place) -> Point:
+    """Whether a server's journal of pushes holds together, and agrees with the references as they are."""
+    lines, faults = at.setup.receive_journal()
+    if faults:
+        more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
+        fix = "proveout gate --journal lists all of it; ask who works on the server before anything is pushed"
+        return Point(name="journal", state="off", says=f"the receive journal: {faults[0]}{more}", fix=fix)
+    says = f"{counted(lines, 'push', 'pushes')} in the receive journal, which agrees with the references"
+    return Point(name="journal", state="on", says=says)
+
+
 def driver(at: Place) -> Point:
     """Whether git diff shows programs as NC text."""
     command = at.setup.setting(DRIVER)

@@ -119,5 +119,11 @@ class SetUp(SigningSetUp, Protocol):
     def last_share(self) -> tuple[bool, datetime | None]:
         """Whether another place holds this record (a remote), and when something was last fetched or pushed."""
 
+    def receive_journal(self) -> tuple[int, Sequence[str]]:
+        """How many pushes a server's journal holds, and where it does not agree with itself or with the references.
+
+        Raises CouldNot (``no-journal``, ``no-permission``).
+        """
+
     def links(self) -> Sequence[str]:
         """Links and submodules in HEAD: no files to us, and able to lead outside."""

@@ -214,6 +214,12 @@ class Site(SigningSite):
         """The latest backup made from this clone, or None."""
         return last_backup(self._clone.common_dir)
 
+    def receive_journal(self) -> tuple[int, Sequence[str]]:
+        """What the receive journal holds, and what is wrong with it."""
+        from tracker.store.receive_journal import journal_faults
+
+        return journal_faults(self._clone.common_dir, {ref.name: ref.object_id for ref in self._clone.refs()})
+
     def links(self) -> Sequence[str]:
         """Links and submodules in HEAD."""
         entries = self._clone.tree().all_entries
