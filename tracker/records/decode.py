@@ -5,6 +5,7 @@ class are read is worked out once: a shop reads thousands of records of a dozen 
 """
 
 from collections.abc import Callable, Mapping
+from collections.abc import Set as AbstractSet
 from datetime import datetime
 from functools import cache
 from types import GenericAlias, NoneType, UnionType
@@ -12,10 +13,11 @@ from types import GenericAlias, NoneType, UnionType
 from tracker.clock import parse_time
 from tracker.errors import CouldNot
 from tracker.frozen import is_made_here, required_of, types_of
-from tracker.records.events import EVENTS, FORMAT, AnyRecord, Origin
+from tracker.records.events import EVENTS, FORMAT, AnyRecord, Origin, Step
 
 KEY_OF = {"from_revision": "from"}
 """Fields that are called otherwise in the file."""
+_SAYINGS = 4096
 _FIELD_OF = {key: name for name, key in KEY_OF.items()}
 
 Place = tuple[str, ...]
@@ -75,10 +77,15 @@ def _values(cls: type, mapping: Mapping[str, object], place: Place, unknown: Unk
             values[name] = read(value, key, (*place, key), unknown)
         else:  # in a table of the record: said by a newer version
             unknown["/".join([*place, key])] = value
-    missing = [KEY_OF.get(name, name) for name in required_of(cls) if name not in values]
+    missing = [KEY_OF.get(name, name) for name in _required(cls) if name not in values]
     if missing:
         raise ValueError(f"the record does not say {', '.join(missing)}")
     return values
+
+
+@cache
+def _required(cls: type) -> tuple[str, ...]:
+    return required_of(cls)
 
 
 @cache
@@ -131,7 +138,31 @@ def _noun_reader(noun: type) -> Read:
             return noun(**_values(noun, value, place, unknown))
         raise _wrong(value, key)
 
-    return read
+    return read if noun is not Step else _same_again(read, _readers(noun).keys())
+
+
+def _same_again(read: Read, known: AbstractSet[str]) -> Read:
+    """The same for a noun without tables in it that is said alike in thousands of records: each saying is read once.
+
+    Equal values of other kinds (1, 1.0, true) are other sayings; what a newer version adds is read each time.
+    """
+    made: dict[object, object] = {}
+
+    def again(value: object, key: str, place: Place, unknown: Unknown) -> object:
+        if not isinstance(value, dict) or not known >= value.keys():
+            return read(value, key, place, unknown)
+        said = (*value, *value.values(), *map(type, value.values()))
+        try:
+            found = made.get(said)
+        except TypeError:  # a list where none belongs
+            return read(value, key, place, unknown)
+        if found is None:
+            found = read(value, key, place, unknown)
+            if len(made) < _SAYINGS:
+                made[said] = found
+        return found
+
+    return again
 
 
 _sections_list = _list_reader(_plain_reader(str))

@@ -6,6 +6,7 @@ each file holds is told by its id, what a state holds by the commit's.
 """
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 
 from tracker.digest import sha256_of
 from tracker.errors import BadCall
@@ -16,6 +17,7 @@ from tracker.records.stored import Ledger, Stored
 from tracker.services.paths import folder_of, inside, program_path
 
 _JOBS = "jobs/"
+_NUMBER = "number-"
 
 
 class CleanNames:
@@ -31,21 +33,40 @@ class CleanNames:
         for path, holds in sorted(files.items()):
             if not is_below_records(path):  # a record is no program, and answers to no call
                 self._files.setdefault(_folder(path), []).append(f"{holds} {path}")
+        self._holds = files
+        self._numbers: dict[str, str] = {}
         self._base = _digest(self._files.get("", ()))
 
-    def in_hand(self, job_path: str, job: Job) -> str | None:
-        """The name for what is in hand of a job, held against its newest revisions; None: always to be looked at."""
+    def number(self, job_path: str, before: AbstractSet[str]) -> str | None:
+        """The number of a job that says it as it did before, and whose programs lie where they may; else None."""
+        if not self._numbers:
+            rows = (one.removeprefix(_NUMBER).partition(" is ") for one in before if one.startswith(_NUMBER))
+            self._numbers = {said: number for said, _, number in rows}
+        return self._numbers.get(self._said(job_path))
+
+    def noted(self, job_path: str, number: str) -> str:
+        """What to note so that `number` knows it the next time."""
+        return f"{_NUMBER}{self._said(job_path)} is {number}"
+
+    def _said(self, job_path: str) -> str:
+        return _digest([job_path, self._holds.get(job_path, "")])
+
+    def in_hand(self, job_path: str, number: str) -> str:
+        """The name for what is in hand of a job, held against its newest revisions."""
+        files = self._files.get(folder_of(job_path), ())
+        return f"texts-{_digest([self._base, job_path, *files, *self._rows(number)])}"
+
+    @staticmethod
+    def apart(job_path: str, job: Job) -> bool:
+        """Whether a job names no program that lies below another job's folder: else it is always looked at."""
         folder = folder_of(job_path)
         try:
             programs = [program_path(job_path, operation.program) for operation in job.operations]
         except BadCall:
-            return None
-        if any(
+            return False
+        return not any(
             is_below_records(one) or (one.startswith(_JOBS) and not inside(one, folder)) for one in programs
-        ):
-            return None
-        rows = self._rows(job.number)
-        return f"texts-{_digest([self._base, job_path, *self._files.get(folder, ()), *rows])}"
+        )
 
     def recorded(self, number: str) -> str:
         """The name for the texts of a job's revisions, as the states hold them that they were made in."""

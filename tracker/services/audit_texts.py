@@ -104,25 +104,30 @@ def _not_checked_in(
     planner = Planner(desk.repo, ledger.shop, ledger, tree, tree)
     index = ProgramIndex(tree, kept=desk.repo.program_facts())
     for job_path in sorted(set(tree.job_paths().values())):
-        name = _clean_name(tree, job_path, names)
+        number = names.number(job_path, before)
+        if number is None:
+            number = _number(tree, job_path)
+        name = None if number is None else names.in_hand(job_path, number)
         if name is None or name not in before:
             said = len(planner.problems)
             changes = look_at_job(planner, job_path, index)
             yield from _changed(changes)
             if changes or len(planner.problems) > said:
                 continue
-        if name is not None:
-            held.add(name)
+        if number is not None and name is not None:
+            held |= {name, names.noted(job_path, number)}
     for words in planner.problems:
         where, _, message = words.partition(": ")
         yield Problem(problem="wrong-file", severity=WARN, where=where, message=message)
 
 
-def _clean_name(tree: Tree, job_path: str, names: CleanNames) -> str | None:
+def _number(tree: Tree, job_path: str) -> str | None:
+    """The number of a job that may be noted; None for one that is looked at each time."""
     try:
-        return names.in_hand(job_path, tree.job(job_path))
+        job = tree.job(job_path)
     except BadCall:  # told where it is looked at
         return None
+    return job.number if CleanNames.apart(job_path, job) else None
 
 
 def _changed(changes: Iterable[ChangedOperation]) -> Iterator[Problem]:
