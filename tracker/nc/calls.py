@@ -100,19 +100,29 @@ def _comments_of(text: str) -> list[str]:
 
 
 def _odd_lines(data: bytes) -> tuple[bool, Iterable[OddLine]]:
-    """As `_look`; short programs are looked at once, though they are asked for calls, numbers and labels in turn."""
-    return _remembered(data, scan.engine()) if len(data) <= _LONGEST_KEPT else _look(data)
+    """As `_look`; a program is looked at once, though it is asked for calls, numbers and labels in turn.
+
+    Of short programs many are remembered, of long ones the last.
+    """
+    engine = scan.engine()
+    if len(data) <= _LONGEST_KEPT:
+        return _remembered(data, engine)
+    return _look(data, _care_blocks(data, engine))
 
 
 @lru_cache(maxsize=_PROGRAMS_KEPT)
 def _remembered(data: bytes, engine: str) -> tuple[bool, Sequence[OddLine]]:  # noqa: ARG001 - each reads for itself
-    foreign, lines = _look(data)
+    foreign, lines = _look(data, scan.care_blocks(data))
     return foreign, tuple(lines)
 
 
-def _look(data: bytes) -> tuple[bool, Iterable[OddLine]]:
+@lru_cache(maxsize=1)
+def _care_blocks(data: bytes, engine: str) -> list[OddLine] | None:  # noqa: ARG001 - as above
+    return scan.care_blocks(data)
+
+
+def _look(data: bytes, quick: list[OddLine] | None) -> tuple[bool, Iterable[OddLine]]:
     """Whether a file is in another language, and its lines that are not simple: no simple one calls or names anything."""
-    quick = scan.care_blocks(data)
     if quick is not None:
         return False, quick
     source = source_of(data)

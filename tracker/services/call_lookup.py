@@ -83,6 +83,7 @@ class ProgramIndex:
     tree: Tree
     kept: FactsKept = field(default_factory=dict)
     _paths: tuple[str, ...] | None = None
+    _latest: tuple[bytes, ProgramFacts] | None = None
     _numbers: dict[str, tuple[int, ...]] = field(default_factory=dict)
     _folders: dict[str, list[str]] = field(default_factory=dict)
     _levels: dict[str, Mapping[int, tuple[str, ...]]] = field(default_factory=dict)
@@ -106,8 +107,10 @@ class ProgramIndex:
         return self._numbers[path]
 
     def facts(self, data: bytes) -> ProgramFacts:
-        """What the text of a program says by itself."""
-        return facts_of(data, self.kept)
+        """What the text of a program says by itself; of the very bytes it was last asked for it still knows."""
+        if self._latest is None or self._latest[0] is not data:
+            self._latest = (data, facts_of(data, self.kept))
+        return self._latest[1]
 
     def below(self, folder: str) -> Sequence[str]:
         """Every file below a folder, found without looking at the others."""

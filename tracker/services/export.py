@@ -43,7 +43,7 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: boo
         CouldNot: the repository or the stick could not be read or written.
     """
     out = outbound(desk, to)
-    usable, left_out = Board(desk, out.ledger).on_machine(out.machine)
+    usable, left_out = Board(desk, out.ledger, texts_of=out.machine).on_machine(out.machine)
     wanted = _wanted_jobs(out, jobs, usable)
     gathered = gather(desk.repo, usable)
     behind = (*left_out, *gathered.left_out)

@@ -2,7 +2,8 @@
 
 Rules:
 
-1. Every program's bytes are those of the state that was released, and agree with the revision record.
+1. Every program's bytes are those of the state that was released, and agree with the revision record; the ones its
+   release was derived from are not read a second time.
 2. A program that several operations use goes out once: stamped SUB where they are of one job, without a job where they
    are of several.
 3. Two releases that hold different code of one program are refused: only one of them can lie on the stick. The same
@@ -78,7 +79,7 @@ def _programs(repo: Repository, released: Released) -> tuple[list[Outgoing], lis
     programs: list[Outgoing] = []
     lost: list[str] = []
     for file in released.record.files:
-        data = tree.read(file.path)
+        data = released.texts.get(file.path) or tree.read(file.path)
         if data is None or hashlib.sha256(data).hexdigest() != file.raw_sha256:
             lost.append(file.path)
         else:

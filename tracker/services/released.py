@@ -8,27 +8,33 @@ neither here nor after a withdrawal.
 from collections.abc import Mapping
 
 from tracker.errors import CouldNot
-from tracker.frozen import dataclass, replace
+from tracker.frozen import dataclass, field, replace
 from tracker.policy.book import Entry
-from tracker.policy.find import by_name
+from tracker.policy.find import by_name, same_name
 from tracker.policy.gate import release_name
 from tracker.policy.release_rules import Reason
 from tracker.policy.standing import Judge
 from tracker.policy.stops import withdrawals
 from tracker.records.events import ReleasedOperation, ReleaseRecord, RevisionRecord
 from tracker.records.job import Job
+from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
+from tracker.services.operation_text import OperationText
 from tracker.services.ports import Repository, TagSeen
 from tracker.services.rederive import Derived, rederive
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InRelease:
-    """An operation as a release holds it; ``withdrawn`` why it is recalled, in words, or None."""
+    """An operation as a release holds it; ``withdrawn`` why it is recalled, in words, or None.
+
+    ``texts``: the bytes of its programs by path as they were read to derive it, where they are wanted.
+    """
 
     operation: ReleasedOperation
     revision: Stored
     withdrawn: str | None = None
+    texts: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +78,16 @@ class JobReleases:
 class Releases:
     """The releases of one repository on one day, each derived once and only when asked for."""
 
-    def __init__(self, repo: Repository, ledger: Ledger, judge: Judge) -> None:
-        """Args: repo: the clone. ledger: of the state in hand. judge: of that ledger, on the day asked about."""
+    def __init__(
+        self, repo: Repository, ledger: Ledger, judge: Judge, texts_of: Machine | None = None
+    ) -> None:
+        """Args as follows.
+
+        repo: the clone. ledger: of the state in hand. judge: of that ledger, on the day asked about. texts_of: the
+        machine whose programs are kept once they are read; they are as large as what is exported to it.
+        """
         self._repo = repo
+        self._texts_of = texts_of
         self._ledger = ledger
         self._judge = judge
         self._head = repo.head().commit
@@ -153,7 +166,10 @@ class Releases:
             revision = by_name(own, derived.name.job, operation.operation, operation.revision)
             if revision is not None:
                 held[operation.operation.casefold()] = InRelease(
-                    operation=operation, revision=revision, withdrawn=self._withdrawn(revision)
+                    operation=operation,
+                    revision=revision,
+                    withdrawn=self._withdrawn(revision),
+                    texts=self._texts(facts.texts.get(operation.operation)),
                 )
         return LatestRelease(
             job=derived.name.job,
@@ -164,6 +180,16 @@ class Releases:
             record=record,
             operations=held,
         )
+
+    def _texts(self, text: OperationText | None) -> Mapping[str, bytes]:
+        machine = self._texts_of
+        if (
+            text is None
+            or machine is None
+            or not any(same_name(n, machine.id) for n in text.operation.machines)
+        ):
+            return {}
+        return {program.path: program.data for program in text.programs}
 
     def _withdrawn(self, revision: Stored) -> str | None:
         """Why the revision's code is recalled today, read from every branch."""

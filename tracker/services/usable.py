@@ -4,10 +4,11 @@ An operation may run where the latest release of its job holds it, that release 
 again from the records, and its revision stands on the machine today. A tag alone is never believed.
 """
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from tracker.errors import BadCall
-from tracker.frozen import dataclass, replace
+from tracker.frozen import dataclass, field, replace
 from tracker.policy.find import label, newest, same_name
 from tracker.policy.standing import Judge
 from tracker.policy.states import Standing
@@ -24,7 +25,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Released:
-    """An operation as the latest release of its job holds it; ``commit`` the state that was released."""
+    """An operation as the latest release of its job holds it; ``commit`` the state that was released.
+
+    ``texts``: bytes of its programs by path, where they were read on the way; `outgoing` asks their SHA-256.
+    """
 
     job: str
     job_path: str
@@ -33,6 +37,7 @@ class Released:
     commit: str
     stored: Stored
     record: RevisionRecord
+    texts: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def name(self) -> str:
@@ -72,11 +77,11 @@ class LeftOut:
 class Board:
     """Releases and standings of one repository on one day, each worked out once."""
 
-    def __init__(self, desk: Desk, ledger: Ledger) -> None:
-        """Args: desk: its repository and its clock. ledger: the records decided on."""
+    def __init__(self, desk: Desk, ledger: Ledger, texts_of: Machine | None = None) -> None:
+        """Args: desk: its repository and its clock. ledger: the records decided on. texts_of: see `Releases`."""
         self._ledger = ledger
         self._judge = Judge(ledger, desk.clock.now())
-        self._releases = Releases(desk.repo, ledger, self._judge)
+        self._releases = Releases(desk.repo, ledger, self._judge, texts_of)
         self._standings: dict[tuple[str, str, str, str], Standing] = {}
         self._heads: dict[Key, tuple[Stored, ...]] = {}
         self._operations = _operations(desk)
@@ -191,6 +196,7 @@ class Board:
             commit=latest.commit,
             stored=held.revision,
             record=held.revision.record,
+            texts=held.texts,
         )
         return released, held.withdrawn
 

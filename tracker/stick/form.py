@@ -44,8 +44,10 @@ _FIRST_PERCENT = re.compile(rb"(?:" + _LEADER + rb")?\s*%")
 def with_line_ends(data: bytes, kind: str) -> bytes:
     """``data`` with every line end made ``crlf`` or ``lf``, the last line too; a stray CR inside a line stays."""
     end = ENDS[kind]
-    if data.count(b"\r") == data.count(b"\r\n"):  # every CR has its LF: no need to look at line after line
-        made = data.replace(b"\r\n", b"\n").replace(b"\n", end)
+    ends = data.count(b"\r")
+    if not ends or ends == data.count(b"\r\n"):  # every CR has its LF: no need to look at line after line
+        made = data.replace(b"\r\n", b"\n") if ends else data
+        made = made.replace(b"\n", end) if end != b"\n" else made
         return made if made.endswith(end) or not made else made + end
     made = (_WITH_LF if b"\n" in data else _ONLY_CR).sub(lambda _: end, data)
     return made if made.endswith(end) or not made else made + end

@@ -5,8 +5,10 @@ cannot tell apart.
 """
 
 import hashlib
+import os
 import re
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 from tracker.records.shop import Machine
 from tracker.services.ports_stick import (
@@ -27,6 +29,8 @@ from tracker.stick.copying import LEFTOVER
 from tracker.stick.stamp import Stamp, marks
 
 _NUMBER = re.compile(r"r0*(\d+)")
+_SEVERAL = 4
+"""From so many programs on threads are worth their making."""
 
 
 class StickShaper:
@@ -49,19 +53,10 @@ class StickShaper:
                 named.append((name, program))
         problems += _clashes(machine, named)
         shaped = []
-        for done, (name, program) in enumerate(named):
-            self._tell(f"shaping {name}", done, len(named))
-            made = text.shape(
-                program.data,
-                machine,
-                stamp_of(program, machine, purpose),
-                dialect=program.dialect,
-                fingerprint=program.fingerprint,
-                strict=program.strict,
-            )
-            problems += [f"{program.source}: {said}" for said in made.problems]
-            sha256 = hashlib.sha256(made.data).hexdigest()
-            shaped.append(Shaped(program=program, name=name, data=made.data, sha256=sha256, notes=made.notes))
+        for done, (one, said) in enumerate(_side_by_side(machine, named, purpose)):
+            self._tell(f"shaping {one.name}", done, len(named))
+            problems += [f"{one.program.source}: {words}" for words in said]
+            shaped.append(one)
         return Layout(files=() if problems else tuple(shaped), problems=tuple(problems))
 
     def folded(self, name: str) -> str:
@@ -83,6 +78,39 @@ class StickShaper:
     def leftover(self, name: str) -> bool:
         """Whether a file of this name is what an interrupted export leaves behind."""
         return LEFTOVER.fullmatch(name) is not None
+
+
+def _side_by_side(
+    machine: Machine, named: Sequence[tuple[str, Outgoing]], purpose: Purpose
+) -> Iterator[tuple[Shaped, tuple[str, ...]]]:
+    """Each program shaped, and what is wrong with it, in their order.
+
+    As many at once as there are processors: scanning and hashing let others run meanwhile.
+    """
+
+    def shape(one: tuple[str, Outgoing]) -> tuple[Shaped, tuple[str, ...]]:
+        return _shaped(machine, *one, purpose)
+
+    if len(named) < _SEVERAL:
+        yield from map(shape, named)
+        return
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        yield from pool.map(shape, named)
+
+
+def _shaped(
+    machine: Machine, name: str, program: Outgoing, purpose: Purpose
+) -> tuple[Shaped, tuple[str, ...]]:
+    made = text.shape(
+        program.data,
+        machine,
+        stamp_of(program, machine, purpose),
+        dialect=program.dialect,
+        fingerprint=program.fingerprint,
+        strict=program.strict,
+    )
+    sha256 = hashlib.sha256(made.data).hexdigest()
+    return Shaped(program=program, name=name, data=made.data, sha256=sha256, notes=made.notes), made.problems
 
 
 def stamp_of(program: Outgoing, machine: Machine, purpose: Purpose) -> Stamp:

@@ -1,0 +1,53 @@
+"""Programs on their way out: read once, and held to the record whoever read them."""
+
+import pytest
+
+from tests.fakes.stick_shop import released_shop
+from tracker.frozen import replace
+from tracker.services.outgoing import of_revision
+from tracker.services.usable import Board
+
+MAIN = "jobs/4471/op10/O1001.nc"
+
+
+@pytest.fixture
+def shop():
+    return released_shop()
+
+
+def released(shop, machine: str | None):
+    ledger = shop.repo.ledger()
+    board = Board(shop.desk(), ledger, texts_of=ledger.shop.machine(machine) if machine else None)
+    found = board.released("4471", "op10")
+    assert found is not None
+    return found
+
+
+def test_what_was_read_to_derive_a_release_is_not_read_again(shop):
+    found = released(shop, "MILL2")
+    assert sorted(found.texts) == [MAIN, "jobs/4471/sub/O1002.nc"]
+    programs, lost = of_revision(_NothingToRead(), found)
+    assert lost == []
+    assert {one.source: one.data for one in programs} == dict(found.texts)
+
+
+class _NothingToRead:
+    """A repository whose trees are empty."""
+
+    def tree(self, commit):
+        return self
+
+    def read(self, path):
+        return None
+
+
+def test_texts_are_kept_for_the_machine_asked_for_alone(shop):
+    assert released(shop, None).texts == {}
+    assert released(shop, "MILL3").texts == {}
+
+
+def test_what_was_kept_is_held_to_the_record_all_the_same(shop):
+    found = replace(released(shop, "MILL2"), texts={MAIN: b"%\nO1001\nM30\n%\n"})
+    programs, lost = of_revision(shop.repo, found)
+    assert lost == [MAIN]
+    assert [one.source for one in programs] == ["jobs/4471/sub/O1002.nc"]
