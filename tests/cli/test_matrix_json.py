@@ -50,7 +50,7 @@ KEYS = {
     "verify": "findings not_computed",
     "where": "job operation revision machines sticks places limit",
     "witness": "at source line references followed findings releases records",
-    "withdraw": "job number commit record format event at entered by reason clock operations sticks",
+    "withdraw": "job number commit record format event at entered by reason clock operations sticks were_on machines",
 }
 RECORDS = {
     "checkin",

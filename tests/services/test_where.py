@@ -4,6 +4,7 @@ from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, re
 from tracker.errors import BadCall
 from tracker.records.events import ExportRecord, RanRecord, StrikeRecord
 from tracker.reports.where import as_json
+from tracker.services.export import export
 from tracker.services.naming import parse_named
 from tracker.services.where import LIMIT, WhereReport, where
 
@@ -93,6 +94,16 @@ def test_a_struck_export_stays_with_its_mark_since_the_stick_still_carries_it():
     )
     (place,) = [one for one in asked(shop, "4471/op10@r1").places if one.what == "exported"]
     assert place.struck
+
+
+def test_what_a_mirror_took_off_is_listed_too():
+    shop = exported_shop()
+    shop.hold("4471/op10")
+    export(shop.desk(), shop.to(), mirror=True)
+    report = asked(shop, "4471/op10@r1")
+    assert kinds(report)[1:] == [("exported", "MILL2", "BLUE-1"), ("taken off", "MILL2", "BLUE-1")]
+    assert report.places[2].files == ("MILL2/O1001.NC", "MILL2/O1002.NC")
+    assert report.sticks == ("BLUE-1",)
 
 
 def test_unknown_names_are_wrong_calls():

@@ -107,7 +107,9 @@ def test_sticks_it_went_out_on_are_named(floor):
         files=(file, other),
     )
     floor.repo.record("records/x-export-MILL2-ss.toml", export)
-    assert recall(floor).sticks == ("BLUE-1 (MILL2): MILL2/O1001.NC",)
+    said = recall(floor)
+    assert said.sticks == ("BLUE-1 (MILL2): MILL2/O1001.NC",)
+    assert (said.were_on, said.machines) == ((), ("MILL2",))
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,8 @@ def as_json(report: WithdrawReport) -> dict[str, object]:
         "commit": report.commit,
         **record_json(report.record, report.path),
         "sticks": list(report.sticks),
+        "were_on": list(report.were_on),
+        "machines": list(report.machines),
     }
 
 
@@ -28,5 +30,14 @@ def print_text(report: WithdrawReport, console: "Console") -> None:
     wrapped(console, f"{report.job} release {report.number} withdrawn by {report.record.by}: {held}.")
     for stick in report.sticks:
         wrapped(console, f"call in {stick}", indent="  ")
-    if not report.sticks:
+    for stick in report.were_on:
+        wrapped(console, f"off this stick since: {stick}", indent="  ")
+    for machine in report.machines:
+        wrapped(console, f"take it off the control of {machine}, which may hold it still", indent="  ")
+        wrapped(
+            console,
+            f"then the stick: proveout export --machine {machine} --to DIR --mirror",
+            indent="  ",
+        )
+    if not report.carriers:
         wrapped(console, "no export of it is recorded; ask what the controls hold", indent="  ")

@@ -26,7 +26,7 @@ from tracker.services.naming import Named
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import revision_record, shown_name
 
-EXPORTED, SEEN, PROVED, RAN = "exported", "seen", "proved", "ran"
+EXPORTED, SEEN, REMOVED, PROVED, RAN = "exported", "seen", "taken off", "proved", "ran"
 LIMIT = (
     "This shows what was proved, exported, collected and put down as run. It cannot know what the spindle ran, nor "
     "copies that nobody recorded: in a control's memory, on another stick, on a PC."
@@ -38,7 +38,8 @@ class Place:
     """One thing the record knows of a revision's whereabouts.
 
     Attributes:
-        what: ``exported`` to a stick, ``seen`` on one that came home, ``proved`` or ``ran`` on a machine.
+        what: ``exported`` to a stick, ``taken off`` it by a later export, ``seen`` on one that came home, ``proved`` or
+            ``ran`` on a machine.
         at: when, as claimed.
         machine: the machine it was for, or was on; None where nobody knows.
         stick: the stick, None for a proof or a run.
@@ -123,6 +124,7 @@ class _Look:
         record = stored.record
         if isinstance(record, ExportRecord):
             yield from self._on_stick(stored, EXPORTED, record.machine, record.stick, record.files)
+            yield from self._on_stick(stored, REMOVED, record.machine, record.stick, record.removed)
         elif isinstance(record, CollectRecord):
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, record.files)
         elif isinstance(record, ProofRecord) and (self._here(stored) or self._files_alike(record.files)):

@@ -13,9 +13,10 @@ from tracker.policy.book import Book, book_of
 from tracker.policy.find import label, same_name
 from tracker.policy.may import require
 from tracker.policy.stops import lift_of
-from tracker.records.events import ExportRecord, ReleasedOperation, ReleaseRecord, WithdrawRecord
+from tracker.records.events import ReleasedOperation, ReleaseRecord, WithdrawRecord
 from tracker.records.problems import nearest_fix
 from tracker.records.stored import Ledger, Stored
+from tracker.services.carriers import Carrier, carriers
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.lift import ReleaseNamed
 from tracker.services.paths import folder_of
@@ -25,14 +26,29 @@ from tracker.services.revision_text import job_path_of
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WithdrawReport:
-    """What was recalled; ``sticks`` where exports of it were written, in words."""
+    """What was recalled, and the sticks exports of it were written to."""
 
     job: str
     number: int
     record: WithdrawRecord
     path: str
     commit: str
-    sticks: tuple[str, ...] = ()
+    carriers: tuple[Carrier, ...] = ()
+
+    @property
+    def sticks(self) -> tuple[str, ...]:
+        """What lies on sticks by the records, a line a stick: these are to be called in."""
+        return tuple(f"{one.spelled}: {', '.join(one.files)}" for one in self.carriers if one.files)
+
+    @property
+    def were_on(self) -> tuple[str, ...]:
+        """What lay on sticks and does not any more: the control may hold it all the same."""
+        return tuple(f"{one.spelled}: {', '.join(one.gone)}" for one in self.carriers if one.gone)
+
+    @property
+    def machines(self) -> tuple[str, ...]:
+        """Machines whose control may hold it: every one it went to."""
+        return tuple(dict.fromkeys(one.machine for one in self.carriers))
 
 
 def withdraw(
@@ -75,7 +91,7 @@ def withdraw(
         record=record,
         path=done.paths[0],
         commit=done.commit,
-        sticks=_sticks(ledger, job, covered),
+        carriers=carriers(ledger, job, {one.operation_fingerprint for one in covered}, desk.clock.now()),
     )
 
 
@@ -144,20 +160,3 @@ def _not_yet(
             fix=f"proveout history {job} shows by whom and why",
         )
     return left
-
-
-def _sticks(ledger: Ledger, job: str, covered: Sequence[ReleasedOperation]) -> tuple[str, ...]:
-    """Sticks an export of these texts was written to, with what was written."""
-    revisions = {(one.operation.casefold(), one.revision) for one in covered}
-    found: dict[str, list[str]] = {}
-    for stored in ledger.records:
-        record = stored.record
-        if not isinstance(record, ExportRecord):
-            continue
-        for file in record.files:
-            mine = ((file.operation or "").casefold(), file.revision) in revisions
-            if mine and same_name(file.job, job):
-                names = found.setdefault(f"{record.stick} ({record.machine})", [])
-                if file.path not in names:
-                    names.append(file.path)
-    return tuple(f"{stick}: {', '.join(names)}" for stick, names in sorted(found.items()))
