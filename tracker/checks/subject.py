@@ -110,7 +110,12 @@ class Subject:
 
     def tool(self, number: int | None) -> Tool | None:
         """A tool of the sheet by its number."""
-        return next((one for one in self.operation.tools if one.number == number), None)
+        return None if number is None else self._tools.get(number)
+
+    @cached_property
+    def _tools(self) -> Mapping[int, Tool]:
+        """By number; of two the first."""
+        return {one.number: one for one in reversed(self.operation.tools)}
 
     @cached_property
     def parts(self) -> Mapping[str, tuple[OPart, ...]]:

@@ -107,8 +107,9 @@ def apply_plan(
     files = _files(desk, drawer, shop, rows, read, problems, tell)
     jobs = _by_job(files)
     there = {job: tree.job_paths().get(job.lower()) for job in jobs}
+    called = _called(files)
     drafts = {
-        job: _draft(shop, job, mains, files)
+        job: _draft(shop, job, mains, called)
         for job, mains in told(list(jobs.items()), "drafting setup sheets", tell)
     }
     new = [NewFile(path=one.path, data=one.data) for one in files if one.copied]
@@ -124,14 +125,15 @@ def apply_plan(
     drawer.put(new)
     named = [Named(job=one.row.job, operation=one.row.operation) for mains in jobs.values() for one in mains]
     old = adopt_history(desk, past, named, by=by, reason=reason, tell=tell) if past and named else None
-    done = check_in(desk, named, by=by, reason=reason) if named else None
+    done = check_in(desk, named, by=by, reason=reason, tell=tell) if named else None
     taken = [f"{one.record.job}/{one.record.operation}" for one in done.checked_in] if done else []
+    new_ones = {one.lower() for one in taken}
     every = [f"{one.job}/{one.operation}" for one in named]
     vouched = [row for row in rows if row.take == YES and row.prior_by]
     papers = [row for row in told(vouched, "proofs kept on paper", tell) if _vouched(desk, row)]
     return AppliedReport(
         taken=tuple(taken),
-        already=tuple(one for one in every if one.lower() not in {it.lower() for it in taken}),
+        already=tuple(one for one in every if one.lower() not in new_ones),
         on_paper=tuple(f"{row.job}/{row.operation}" for row in papers),
         open=sum(1 for row in rows if row.take == OPEN),
         written=tuple(file.path for file in new if file.path not in before),
@@ -241,8 +243,7 @@ def _by_job(files: Sequence[_File]) -> dict[str, list[_File]]:
     return found
 
 
-def _draft(shop: Shop, job: str, mains: Sequence[_File], files: Sequence[_File]) -> bytes:
-    called = _called(files)
+def _draft(shop: Shop, job: str, mains: Sequence[_File], called: Mapping[int, bytes]) -> bytes:
     drawn: list[Drawn] = []
     operations: list[DraftOperation] = []
     for one in mains:

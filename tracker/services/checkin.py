@@ -15,12 +15,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.errors import Refused
-from tracker.policy.find import number_of, revisions
+from tracker.policy.find import number_of
 from tracker.policy.may import require
 from tracker.records.events import Origin, RevisionRecord
 from tracker.records.job import Waiver
 from tracker.records.names import revision_file, revision_name
-from tracker.records.shop import Person, Shop
+from tracker.records.shop import Person
 from tracker.services.changed import look_for_changes
 from tracker.services.checkin_plan import Chosen, Plan, Planned, Planner
 from tracker.services.desk import Desk, Opening, acting, opening
@@ -134,7 +134,7 @@ def check_in(
     words = opening(desk, person, entered_by=entering, at=at)
     beside = RecordBeside(desk.repo, ledger, planner.work)
     made = tuple(
-        _revision(desk, shop, beside, planned, words, why)
+        _revision(desk, planner, beside, planned, words, why)
         for planned in told(plan.revisions, "operations", tell)
     )
     commit = None if dry_run else _commit(desk, plan, made, person, why, texts, head)
@@ -210,12 +210,12 @@ def _has_code(plan: Plan) -> None:
 
 
 def _revision(
-    desk: Desk, shop: Shop, beside: RecordBeside, planned: Planned, words: Opening, reason: str
+    desk: Desk, planner: Planner, beside: RecordBeside, planned: Planned, words: Opening, reason: str
 ) -> CheckedIn:
-    text, ledger = planned.text, beside.ledger
+    text, ledger, shop = planned.text, beside.ledger, planner.shop
     said = checked(text, shop, beside.of(text))
     traced = tuple(trace(desk.repo, ledger, shop, origin, text) for origin in planned.origins)
-    known = revisions(ledger, text.job.number, text.operation.id, everywhere=True)
+    known = planner.known(text.job.number, text.operation.id)
     number = 1 + max((number_of(stored.name) for stored in known), default=0)
     record = _record(text, said, tuple(t.origin for t in traced), number, words, reason)
     data = desk.repo.encode(record)

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from tracker.errors import BadCall, Refused
-from tracker.policy.find import newest
+from tracker.policy.find import newest, revisions
 from tracker.records.events import RevisionRecord
 from tracker.records.job import Job, Operation
 from tracker.records.places import is_job_file
@@ -21,6 +21,7 @@ from tracker.services.operation_text import OperationText, operation_text
 from tracker.services.overlay import Overlay
 from tracker.services.paths import folder_of, inside
 from tracker.services.ports import Repository, Tree
+from tracker.services.program_facts import FactsKept
 from tracker.services.revision_text import job_path_of, revision_record
 from tracker.services.shelves import Shelves
 
@@ -68,18 +69,24 @@ class Planner:
     work: Tree
     problems: list[str] = field(default_factory=list)
     _shelves: Shelves | None = None
+    _facts: FactsKept = field(default_factory=dict)
 
     def newest(self, job: Job, operation: Operation) -> tuple[Stored, ...]:
         """The revisions of an operation that no other one came from."""
         self._shelves = self._shelves or Shelves(self.ledger)
         return newest(self._shelves.revisions_of(job.number, operation.id), job.number, operation.id)
 
+    def known(self, job: str, operation: str) -> tuple[Stored, ...]:
+        """Every revision of an operation, on any branch."""
+        self._shelves = self._shelves or Shelves(self.ledger)
+        return revisions(self._shelves.revisions_of(job, operation), job, operation, everywhere=True)
+
     def plan(self, chosen: Sequence[Chosen]) -> Plan:
         """The plan for ``chosen``; raises BadCall or Refused when one of them cannot be checked in."""
         taken = self._taken(chosen)
         changed = {path for path in taken if self.work.read(path) != self.base.read(path)}
         after = Overlay(self.base, self.work, frozenset(changed))
-        index = ProgramIndex(after)
+        index = ProgramIndex(after, self._facts)
         revisions: list[Planned] = []
         unchanged: list[OperationText] = []
         for one in chosen:
@@ -114,7 +121,7 @@ class Planner:
 
     def _taken(self, chosen: Sequence[Chosen]) -> set[str]:
         """The chosen operations' own files, those that are gone included."""
-        index = ProgramIndex(self.work)
+        index = ProgramIndex(self.work, self._facts)
         taken: set[str] = set()
         for one in chosen:
             text = operation_text(self.work, one.job_path, one.job, one.operation, self.shop, index=index)
@@ -122,7 +129,7 @@ class Planner:
             taken |= {path for path in self._before(one) if self.work.read(path) is None}
         for _ in range(10):  # a file that only the committed state has may answer to a call there
             after = Overlay(self.base, self.work, frozenset(taken))
-            index = ProgramIndex(after)
+            index = ProgramIndex(after, self._facts)
             more: set[str] = set()
             for one in chosen:
                 text = operation_text(after, one.job_path, one.job, one.operation, self.shop, index=index)
@@ -176,9 +183,8 @@ class Planner:
             if isinstance(stored.record, RevisionRecord)
             and any(f.path in changed or folder_of(f.path) in places for f in stored.record.files)
         }
-        return [
-            path for path in every if path in held or any(inside(one, folder_of(path)) for one in changed)
-        ]
+        around = {above for one in changed for above in _above(one)}
+        return [path for path in every if path in held or folder_of(path) in around]
 
     def _touching(
         self, job_path: str, origins: Sequence[Stored], changed: set[str], moved: set[str]
@@ -218,6 +224,14 @@ class Planner:
         except BadCall as fault:
             self.problems.append(f"{fault.where or path}: {fault.what}")
             return None
+
+
+def _above(path: str) -> Iterable[str]:
+    """Every folder a path lies in or below."""
+    folder = folder_of(path)
+    while folder:
+        yield folder
+        folder = folder_of(folder)
 
 
 def _tables(job: Job, operation_id: str) -> tuple[object, ...]:

@@ -35,7 +35,7 @@ from tracker.store.index import DURABLE, build_tree, index_entries, patiently, p
 from tracker.store.journal import Journal, Planned, left_over
 from tracker.store.objects import object_id
 from tracker.store.tree import CommitTree, Entry
-from tracker.store.work_tree import WorkTree, is_file, read_file, write_file
+from tracker.store.work_tree import WorkTree, is_file, read_file, side_by_side, write_file
 
 _RETRIES = 200
 
@@ -126,9 +126,9 @@ def _planned(
 
 def _write(place: Place, plan: Plan, made: Mapping[str, Entry | None]) -> None:
     """Steps 2 and 3: working folder and object store."""
-    for file in plan.files:
-        if read_file(place.work.root, file.path) != file.data:
-            write_file(place.work.root, file.path, file.data)
+    root = place.work.root
+    new = [file for file in plan.files if read_file(root, file.path) != file.data]
+    side_by_side(lambda file: write_file(root, file.path, file.data), new)
     place.step("written")
     kept = {path: entry for path, entry in made.items() if entry is not None}
     if kept:

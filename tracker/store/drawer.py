@@ -9,7 +9,7 @@ from tracker.records.job import Job
 from tracker.services.ports import NewFile
 from tracker.store.clone import Clone
 from tracker.store.toml_files import load_job
-from tracker.store.work_tree import check_path, write_file
+from tracker.store.work_tree import check_path, side_by_side, write_file
 
 
 class WorkDrawer:
@@ -41,8 +41,7 @@ class WorkDrawer:
         new = [file for file in files if not self._is_there(file)]
         made: list[Path] = []
         try:
-            for file in new:
-                self._make(file, made)
+            side_by_side(lambda file: self._make(file, made), new)
         except BaseException:
             for path in made:
                 path.unlink(missing_ok=True)

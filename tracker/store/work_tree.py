@@ -3,12 +3,19 @@
 import hashlib
 import os
 import stat
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot
+from tracker.records.job import Job
+from tracker.services.ports import NewFile
 from tracker.store.git import Git, path_text
 from tracker.store.tree import ReadsFiles
+
+_MANY = 24
+_AT_ONCE = 8
+"""Files that wait for the disk at once; more gained nothing where it was tried."""
 
 
 class WorkTree(ReadsFiles):
@@ -19,6 +26,8 @@ class WorkTree(ReadsFiles):
         self._git = git
         self.root = root
         self._paths: list[str] | None = None
+        self._jobs: Mapping[str, str] | None = None
+        self._loaded: dict[str, tuple[bytes, Job]] = {}
         self._seen: dict[str, str] = {} if seen is None else seen
 
     def paths(self) -> Sequence[str]:
@@ -28,6 +37,19 @@ class WorkTree(ReadsFiles):
             listed = {path_text(raw) for raw in out.split(b"\0") if raw}
             self._paths = sorted(path for path in listed if is_file(self.root / path))
         return self._paths
+
+    def job_paths(self) -> Mapping[str, str]:
+        """Job folder name (lower case) -> path of its job.toml; of the same moment as `paths`."""
+        if self._jobs is None:
+            self._jobs = super().job_paths()
+        return self._jobs
+
+    def job(self, path: str) -> Job:
+        """The job.toml at ``path``, taken apart once as long as its bytes stay the same."""
+        data = self._must_read(path)
+        if path not in self._loaded or self._loaded[path][0] != data:
+            self._loaded[path] = data, super().job(path)
+        return self._loaded[path][1]
 
     def read(self, path: str) -> bytes | None:
         """The bytes of a file, or None if there is none; what was read last is remembered for `seen`."""
@@ -110,6 +132,20 @@ def write_file(root: Path, path: str, data: bytes) -> None:
             where=path,
             fix="look at the free space and the permissions of the folder",
         ) from fault
+
+
+def side_by_side(write: Callable[[NewFile], None], files: Sequence[NewFile]) -> None:
+    """Write many files at once, since each waits for the disk; raises what the first that fails raises.
+
+    By then nothing is being written any more; what was not begun is left.
+    """
+    if len(files) < _MANY:
+        for file in files:
+            write(file)
+        return
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        for _ in pool.map(write, files):
+            pass
 
 
 def _sync_folder(folder: Path) -> None:
