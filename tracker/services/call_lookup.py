@@ -84,6 +84,7 @@ class ProgramIndex:
     kept: FactsKept = field(default_factory=dict)
     _paths: tuple[str, ...] | None = None
     _latest: tuple[bytes, ProgramFacts] | None = None
+    _listed: frozenset[str] | None = None
     _numbers: dict[str, tuple[int, ...]] = field(default_factory=dict)
     _folders: dict[str, list[str]] = field(default_factory=dict)
     _levels: dict[str, Mapping[int, tuple[str, ...]]] = field(default_factory=dict)
@@ -97,7 +98,11 @@ class ProgramIndex:
 
     def has(self, path: str) -> bool:
         """Whether the tree has this file."""
-        return self.tree.has(path) if self._paths is None else path in self._paths
+        if self._paths is None:
+            return self.tree.has(path)
+        if self._listed is None:
+            self._listed = frozenset(self._paths)
+        return path in self._listed
 
     def numbers(self, path: str) -> tuple[int, ...]:
         """The numbers a file answers to."""

@@ -26,6 +26,7 @@ class WorkTree(ReadsFiles):
         self._git = git
         self.root = root
         self._paths: list[str] | None = None
+        self._listed: frozenset[str] | None = None
         self._jobs: Mapping[str, str] | None = None
         self._loaded: dict[str, tuple[bytes, Job]] = {}
         self._seen: dict[str, str] = {} if seen is None else seen
@@ -37,6 +38,12 @@ class WorkTree(ReadsFiles):
             listed = {path_text(raw) for raw in out.split(b"\0") if raw}
             self._paths = sorted(path for path in listed if is_file(self.root / path))
         return self._paths
+
+    def has(self, path: str) -> bool:
+        """Whether `paths` lists this file."""
+        if self._listed is None:
+            self._listed = frozenset(self.paths())
+        return path in self._listed
 
     def job_paths(self) -> Mapping[str, str]:
         """Job folder name (lower case) -> path of its job.toml; of the same moment as `paths`."""
