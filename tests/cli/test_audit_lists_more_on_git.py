@@ -34,7 +34,11 @@ def test_a_withdrawn_text_is_on_the_stick_it_was_written_to_until_it_came_off(sh
     export = next(one.record for one in opened(shop.folder).ledger().records if one.record.EVENT == "export")
     shop.run(*good_calls(shop)["withdraw"])
     (row,) = rows(shop, "withdrawals")
-    assert (row["release"], row["still on"]) == ("1", export.stick)
+    assert (row["release"], row["still on"].split(",")[0], row["taken off"]) == (
+        "1",
+        f"{export.stick} (MILL2)",
+        "-",
+    )
     gone = tuple(replace(file, verdict="missing") for file in export.files)
     back = CollectRecord(
         at=export.at + timedelta(hours=2), entered=export.entered + timedelta(hours=2), by="ss",
@@ -42,7 +46,7 @@ def test_a_withdrawn_text_is_on_the_stick_it_was_written_to_until_it_came_off(sh
     )  # fmt: skip
     plant(shop, back, "records/20290101T000000Z-collect-MILL2-ss.toml")
     (row,) = rows(shop, "withdrawals")
-    assert row["still on"] == "-"
+    assert (row["still on"], row["taken off"]) == ("-", f"{export.stick} (MILL2)")
 
 
 def test_an_edit_that_came_home_is_open_until_its_text_is_checked_in(shop):

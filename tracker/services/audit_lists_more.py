@@ -34,7 +34,7 @@ from tracker.records.stored import Ledger, Stored
 from tracker.services import collect_report as verdicts
 from tracker.services.audit_asked import Asked, Rows, row
 from tracker.services.audit_standing import carried
-from tracker.services.call_in import last_on_sticks
+from tracker.services.carriers import carriers
 from tracker.services.difference import difference, is_lathe
 from tracker.services.revision_text import revision_text
 
@@ -42,18 +42,17 @@ _TO_SETTLE = frozenset({verdicts.CHANGED_CODE, verdicts.UNKNOWN, verdicts.INCOMP
 
 
 def _withdrawals(asked: Asked) -> Rows:
-    carried_by = list(last_on_sticks(asked.ledger))
+    """``taken off``: the stick is clean by the records; the control it went to may hold the text all the same."""
+    now = asked.desk.clock.now()
     for stored in asked.ledger.records:
         record = stored.record
         if isinstance(record, WithdrawRecord):
-            texts = {(record.job, one.operation, one.revision) for one in record.operations}
-            sticks = (
-                name for name, file, _, _ in carried_by if (file.job, file.operation, file.revision) in texts
-            )
-            still = ", ".join(dict.fromkeys(sticks))
-            yield row(
-                stored, release=str(record.number), by=record.by, **{"still on": still}, why=record.reason
-            )
+            codes = {one.operation_fingerprint for one in record.operations}
+            found = carriers(asked.ledger, record.job or "", codes, now)
+            still = "; ".join(one.spelled for one in found if one.files)
+            off = "; ".join(f"{one.stick} ({one.machine})" for one in found if not one.files)
+            more = {"still on": still, "taken off": off}
+            yield row(stored, release=str(record.number), by=record.by, **more, why=record.reason)
 
 
 def _open_edits(asked: Asked) -> Rows:
@@ -201,7 +200,7 @@ def _compared(asked: Asked, old: Stored, new: Stored) -> set[str]:
 
 
 MORE_LISTS: Mapping[str, tuple[tuple[str, ...], Callable[[Asked], Rows]]] = {
-    "withdrawals": (("release", "by", "still on", "why"), _withdrawals),
+    "withdrawals": (("release", "by", "still on", "taken off", "why"), _withdrawals),
     "open-edits": (("stick", "file", "verdict", "was", "by"), _open_edits),
     "drawing": (("release", "released", "job.toml"), _drawing),
     "onumbers": (("number", "program", "also"), _onumbers),
