@@ -19,18 +19,24 @@ COMPARED = 128 * 1024 * 1024
 """Bytes of the longest file whose text is compared; what a longer one is, its code alone says."""
 
 
+LONGEST_LINE = 4 * 1024 * 1024
+"""Bytes without a line end after which a long file is no program; one line is held whole where code is read."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
     """One file as it was found.
 
     ``found`` None where it was not opened, or could not be read (``fault``). ``data`` its bytes, None where it was not
-    read whole; `whole` reads them then.
+    read whole; `whole` reads them then. ``lines`` False: a line of it is too long for a program, so its code was not
+    looked at, only its bytes.
     """
 
     seen: Seen
     found: Found | None = None
     data: bytes | None = None
     fault: CouldNot | None = None
+    lines: bool = True
 
 
 def looks(
@@ -50,7 +56,7 @@ def whole(medium: Medium, look: Look) -> bytes | None:
 
     Raises CouldNot (``medium-gone``, ``unreadable-file``: it cannot be read any more, or is another one).
     """
-    if look.data is not None or look.found is None or look.seen.size > COMPARED:
+    if look.data is not None or look.found is None or not look.lines or look.seen.size > COMPARED:
         return look.data
     parts = list(medium.pieces(look.seen.path))
     data = b"".join(parts)
@@ -58,6 +64,10 @@ def whole(medium: Medium, look: Look) -> bytes | None:
     if sha256(data).hexdigest() != look.found.sha256:
         raise _another(look.seen.path)
     return data
+
+
+class _NoLinesError(Exception):
+    """A line goes on for longer than that of any program: a long file without line ends is not read as one."""
 
 
 class _Steady:
@@ -72,9 +82,13 @@ class _Steady:
         self._first: str | None = None
 
     def __call__(self) -> Iterator[bytes]:
-        read = sha256()
+        read, line = sha256(), 0
         for piece in self._medium.pieces(self._path):
             read.update(piece)
+            end = max(piece.rfind(b"\n"), piece.rfind(b"\r"))
+            line = line + len(piece) if end < 0 else len(piece) - end - 1
+            if line > LONGEST_LINE:
+                raise _NoLinesError
             yield piece
         self._first = self._first or read.hexdigest()
         if read.hexdigest() != self._first:
@@ -85,10 +99,17 @@ def _another(path: str) -> CouldNot:
     return CouldNot("unreadable-file", "it changed while it was read", where=path, fix="collect again")
 
 
+def _long(medium: Medium, known: KnownTexts, seen: Seen) -> Look:
+    try:
+        return Look(seen=seen, found=known.content_of(_Steady(medium, seen.path)))
+    except _NoLinesError:
+        return Look(seen=seen, found=known.by_bytes_alone(medium.digest(seen.path)), lines=False)
+
+
 def _look(medium: Medium, known: KnownTexts, seen: Seen) -> Look:
     try:
         if seen.size > WHOLE:
-            return Look(seen=seen, found=known.content_of(_Steady(medium, seen.path)))
+            return _long(medium, known, seen)
         data = medium.read(seen.path)
     except CouldNot as fault:
         if fault.name != "unreadable-file":

@@ -115,6 +115,15 @@ class KnownTexts:
             exported=exported,
         )
 
+    def by_bytes_alone(self, sha256: str) -> Found:
+        """What is known of a file whose code is not looked at."""
+        return Found(
+            sha256=sha256,
+            dialect="verbatim",
+            same_bytes=self.by_bytes(sha256),
+            exported=self.exported(sha256),
+        )
+
     def content_of(self, open_chunks: Callable[[], Iterable[bytes]]) -> Found:
         """What a file is that is read in pieces, more than once if need be; raises what reading raises."""
         plain = identity_of_chunks(open_chunks)
