@@ -6,7 +6,7 @@ that it grows old.
 
 import textwrap
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from tracker.reports.cautions import MOTION, PRINTED, proving
 from tracker.reports.times import day, moment, zone
@@ -36,8 +36,12 @@ def _lines(report: ExportReport) -> Iterator[str]:
     yield from _folded(PRINTED)
     yield from _folded(f"To be asked again by {day(report.until, tz)} at the latest.")
     yield ""
+    files: dict[str, list[str]] = {}
+    for one in report.files:
+        for user in one.users:
+            files.setdefault(user, []).append(one.path.rpartition("/")[2])
     for operation in report.operations:
-        yield from _operation(report, operation)
+        yield from _operation(operation, files.get(f"{operation.job}/{operation.operation}", []))
     if not report.operations:
         yield from ("Nothing of ours may run here today.", "")
     yield from _listed("LEFT OUT, and why", (one.spelled for one in report.left_out))
@@ -48,14 +52,13 @@ def _lines(report: ExportReport) -> Iterator[str]:
         yield from _folded(caution)
 
 
-def _operation(report: ExportReport, operation: ExportedOperation) -> Iterator[str]:
+def _operation(operation: ExportedOperation, files: Sequence[str]) -> Iterator[str]:
     release = f", release {operation.release}" if operation.release is not None else ""
     name = f"{operation.job}/{operation.operation}"
     yield f"{name} {operation.revision}{release}, id {operation.display_id}"
     yield from _folded(f"{operation.state.upper()}: {operation.reason}", "  ")
     for note in operation.notes:
         yield from _folded(note, "  ! ")
-    files = [one.path.rpartition("/")[2] for one in report.files if name in one.users]
     yield from _folded(f"files: {', '.join(files)}", "  ")
     yield ""
 

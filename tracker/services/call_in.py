@@ -32,20 +32,22 @@ class CallIn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Today:
-    """What may run on the machine, and why the rest may not; ``seen`` is kept by itself: codes by program."""
+    """What may run on the machine, and why the rest may not.
+
+    ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
+    """
 
     usable: Sequence[Usable]
     left_out: Sequence[LeftOut]
     deviations: Sequence[Deviation] = ()
     seen: dict[str, set[str]] = field(default_factory=dict, repr=False, compare=False)
+    running: dict[tuple[str, str], Usable] = field(default_factory=dict, repr=False, compare=False)
 
     def why_not(self, file: OnStick, purpose: str) -> str | None:
         """Why a text of ours may not lie on a stick for this machine; None if it may."""
         if purpose == DEVIATION:
             return self._deviation_over(file)
-        current = next(
-            (one for one in self.usable if _is(one.released.job, one.released.operation.id, file)), None
-        )
+        current = self._current(file)
         if current is None:
             out = next((one for one in self.left_out if _is(one.job, one.operation, file)), None)
             if out is None:
@@ -59,6 +61,12 @@ class Today:
         if file.fingerprint in self._codes(file.program):
             return f"was for its prove-out; {release} is released" if purpose == FOR_PROVING else None
         return f"superseded by {release}"
+
+    def _current(self, file: OnStick) -> Usable | None:
+        if not self.running:
+            for one in reversed(self.usable):
+                self.running[one.released.job.casefold(), one.released.operation.id.casefold()] = one
+        return self.running.get(((file.job or "").casefold(), (file.operation or "").casefold()))
 
     def _deviation_over(self, file: OnStick) -> str | None:
         """A text of a deviation may lie there while the hours of one run."""

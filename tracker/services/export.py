@@ -21,7 +21,7 @@ from tracker.services.export_report import ExportedOperation, ExportReport, Leav
 from tracker.services.export_write import finish, prepare
 from tracker.services.locate import find_job
 from tracker.services.outbound import Destination, Outbound, outbound
-from tracker.services.outgoing import gather, users_among
+from tracker.services.outgoing import gather
 from tracker.services.placing import Placing
 from tracker.services.ports_stick import Outgoing
 from tracker.services.stick_view import written
@@ -50,7 +50,8 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: boo
     going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
     if not going and not mirror:
         raise _nothing(out.machine, wanted, behind)
-    programs = [one for one in gathered.programs if users_among(one, [each.released.name for each in going])]
+    names = frozenset(each.released.name.casefold() for each in going)
+    programs = [one for one in gathered.programs if any(user.casefold() in names for user in one.users)]
     _no_two_texts(programs, gathered.problems)
     until = _until(out, going)
     placing, report = prepare(out, programs, tuple(_operation(one) for one in going), until=until)

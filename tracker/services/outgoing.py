@@ -11,7 +11,7 @@ Rules:
 """
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tracker.policy.find import label
@@ -66,12 +66,6 @@ def gather(repo: Repository, usable: Sequence[Usable]) -> Gathered:
 def of_revision(repo: Repository, released: Released) -> tuple[list[Outgoing], list[str]]:
     """The programs of one revision, for a prove-out: bytes as recorded, and paths that do not agree."""
     return _programs(repo, released)
-
-
-def users_among(program: Outgoing, operations: Iterable[str]) -> bool:
-    """Whether one of ``operations`` (``4471/op10``) uses the program."""
-    wanted = {operation.casefold() for operation in operations}
-    return any(user.casefold() in wanted for user in program.users)
 
 
 def _programs(repo: Repository, released: Released) -> tuple[list[Outgoing], list[str]]:
