@@ -54,7 +54,7 @@ def test_export_as_text(shop, call, stick):
     text = exported(call, stick)
     mark = shop.revision("4471/op10").record.operation_fingerprint[:8].upper()
     assert text.startswith("Written for MILL2 to BLUE-1, folder MILL2, 6 Feb 2026 08:01 +00:00:\n")
-    assert f"MILL2/O1001.NC  written  4471/op10  r1   {mark}  1\n" in text
+    assert f"MILL2/O1001.NC  new  4471/op10  r1   {mark}  1\n" in text
     assert f"4471/op10 r1 (id {mark}): PROVEN by ss 1 Feb 2026 on MILL2" in text
     assert " ".join(MOTION.split()) in " ".join(text.split())
     assert text.isascii()

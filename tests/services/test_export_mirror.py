@@ -156,3 +156,13 @@ def test_nothing_is_taken_off_before_it_is_recorded():
 def test_a_new_stick_is_mirrored_like_any_other():
     shop = released_shop()
     assert {one.action for one in mirror(shop).files} == {"written"}
+
+
+def test_a_mirror_says_what_stopped_a_text_it_takes_off():
+    shop = exported_shop()
+    shop.hold("4471/op20")
+    report = export(shop.desk(), shop.to(), mirror=True)
+    ((path, why),) = [(one.path, one.why) for one in report.leaves]
+    assert path == "MILL2/O1003.NC"
+    assert why.startswith("held by dg ")
+    assert "gauge out of calibration" in why

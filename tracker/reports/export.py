@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 ACTIONS = {WRITTEN: "new", REPLACED: "updated", UNCHANGED: "same"}
-"""What a plan, a mirror and the summary call what happens to a file."""
+"""What people are told happens to a file, before and after; programs read the words on the left."""
 
 
 def as_json(report: ExportReport) -> dict[str, object]:
@@ -109,7 +109,7 @@ def _print_files(report: ExportReport, console: "Console") -> None:
     rows = [
         (
             one.path,
-            ACTIONS.get(one.action, one.action) if report.mirror or report.dry_run else one.action,
+            ACTIONS.get(one.action, one.action),
             ", ".join(one.users),
             one.revision,
             one.mark,

@@ -72,11 +72,18 @@ def _why(
     apart = _purpose_of(out, seen)
     own = [one for one in exported if one.record.purpose == apart]
     if apart == RELEASED or not own:
-        return "is not in the set for this machine" if mirror else None
+        return _not_in_the_set(out, exported, today) if mirror else None
     reason = today.why_not(own[-1].file, apart)
     if reason is None and apart == FOR_PROVING and _week_over(own[-1], out.now):
         return _OVER
     return reason
+
+
+def _not_in_the_set(out: Outbound, exported: Sequence[Exported], today: Today) -> str:
+    """Why a mirror takes a file off: what stopped its text where that is known, so that nobody has to look it up."""
+    mine = [one for one in exported if one.record.machine.casefold() == out.machine.id.casefold()]
+    why = today.why_not(mine[-1].file, RELEASED) if mine else f"was written for {exported[-1].record.machine}"
+    return why or "is not in the set for this machine"
 
 
 def _sheet_over(out: Outbound, seen: Seen, paper: OnStick, today: Today) -> str | None:
