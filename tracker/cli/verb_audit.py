@@ -79,14 +79,14 @@ def _written(desk: "Desk", report: "AuditReport", place: Path, *, force: bool) -
     from tracker.cli.sheet_file import put_new
     from tracker.clock import utc_text
     from tracker.reports.audit_package import package_files, written_as, zip_bytes
-    from tracker.services.audit_lists import LISTS, audit_list
+    from tracker.services.audit_lists import every_list
     from tracker.services.audit_package import audit_package
     from tracker.wiring import data_folder
 
     at = utc_text(desk.clock.now())
     package = audit_package(desk, at)
     script = (data_folder("auditor") / "verify.py").read_bytes()
-    files = package_files(package, report, [audit_list(desk, name) for name in LISTS], script)
+    files = package_files(package, report, every_list(desk), script)
     packed = zip_bytes(files, at)
     put_new(place, packed, force=force)
     return written_as(str(place), packed, files, package.gaps)

@@ -59,9 +59,22 @@ def audit_list(desk: Desk, name: str) -> ListReport:
     """One list; raises BadCall (``unknown-list``) naming all of them, and as reading the record does."""
     if name not in LISTS:
         raise BadCall("unknown-list", f"there is no list {name!r}", fix=f"one of: {', '.join(LISTS)}")
+    return _made(name, _asked(desk))
+
+
+def every_list(desk: Desk) -> list[ListReport]:
+    """All of them, by one reading of the record; raises as reading it does."""
+    asked = _asked(desk)
+    return [_made(name, asked) for name in LISTS]
+
+
+def _asked(desk: Desk) -> Asked:
     ledger = desk.repo.ledger()
+    return Asked(desk=desk, ledger=ledger, judge=Judge(ledger, desk.clock.now()))
+
+
+def _made(name: str, asked: Asked) -> ListReport:
     columns, rows = LISTS[name]
-    asked = Asked(desk=desk, ledger=ledger, judge=Judge(ledger, desk.clock.now()))
     return ListReport(name=name, columns=("what", *columns, "record"), rows=tuple(rows(asked)))
 
 
