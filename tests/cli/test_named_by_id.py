@@ -28,7 +28,8 @@ NOT_FOUND_OUT = {"measured"}
 @pytest.fixture
 def shop(monkeypatch, tmp_path) -> StickShop:
     made = exported_shop()
-    monkeypatch.setattr(Frame, "desk", lambda self: made.desk())
+    for seat in ("desk", "view"):
+        monkeypatch.setattr(Frame, seat, lambda self: made.desk())
     monkeypatch.chdir(tmp_path)
     return made
 
