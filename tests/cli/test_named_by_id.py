@@ -29,7 +29,7 @@ NOT_FOUND_OUT = {"measured"}
 def shop(monkeypatch, tmp_path) -> StickShop:
     made = exported_shop()
     for seat in ("desk", "view"):
-        monkeypatch.setattr(Frame, seat, lambda self: made.desk())
+        monkeypatch.setattr(Frame, seat, lambda self, **_: made.desk())
     monkeypatch.chdir(tmp_path)
     return made
 
