@@ -66,9 +66,9 @@ def test_only_records_of_the_job_are_parsed_once_they_are_noted(shop, monkeypatc
     parsed = []
     parse = ledger._parse
 
-    def counted(data, path):
+    def counted(blob, data, path, kept):
         parsed.append(path)
-        return parse(data, path)
+        return parse(blob, data, path, kept)
 
     monkeypatch.setattr(ledger, "_parse", counted)
     part = parts(shop, jobs[:1])[0]
