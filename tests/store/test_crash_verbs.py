@@ -251,7 +251,7 @@ def shared_or_not(folder, work, before, wanted, *, unsaved):
     landed = git(folder, "rev-parse", "HEAD") == git(server, "rev-parse", "HEAD")
     git(folder, "merge-base", "--is-ancestor", before, "HEAD")
     assert is_sound(folder)
-    assert is_sound(server)
+    assert comes_to_rest(server)
     others_work(folder, work)
     if number % 2:
         assert call(folder, "checkin", "4471/op10", "-m", "mine?", "--by", "np", hour=7) == 0
@@ -270,6 +270,16 @@ def shared_or_not(folder, work, before, wanted, *, unsaved):
     return landed
 
 
+def comes_to_rest(server):
+    """Whether it is sound once a git of the killed push that lives on there has come to its end."""
+    end = time.monotonic() + 20
+    while not is_sound(server):
+        if time.monotonic() > end:
+            return False
+        time.sleep(0.1)
+    return True
+
+
 def others_work(folder, work):
     """The person's staged and unstaged work as it was; the program, of which nobody here had edits, old or new."""
     (index, held), (index_then, held_then) = persons_work(folder), work
@@ -280,3 +290,42 @@ def others_work(folder, work):
 
 def test_a_share_killed_at_any_moment(ready):
     campaign(ready, SHARE, [], prepare=two_sides, check=shared_or_not, seed=4475, count=max(6, MOMENTS // 2))
+
+
+APPLY = ("adopt", "--apply", "plan.csv", "--by", "np", "-m", "taken over")
+OLD = "%\nO{number} (OLD)\nG20\nG0 G17 G40 G49 G80 G90\nT1 M6\nG0 G54 X0. Y0. S1000 M3\nG43 H1 Z1.\nG1 Z-0.{number} F10.\nM30\n%\n"
+JOBS = ("o3001", "o3002", "o3003")
+
+
+def years_old(folder):
+    """Three programs of a folder that was there before, and the plan that takes them in."""
+    for number in (3001, 3002, 3003):
+        write(folder, f"old/o{number}/O{number}.NC", OLD.format(number=number))
+    assert call(folder, "adopt", "old", "--plan", "plan.csv", hour=2) == 0
+
+
+def taken_in_or_not(folder, work, before, wanted, *, unsaved):
+    """All three are recorded in one commit or none is; run again they all are, each once, and no program was altered."""
+    landed = len(commits_since(folder, before)) == 1
+    names = git(folder, "ls-tree", "-r", "--name-only", "HEAD").split()
+    assert sum(f"jobs/{job}/records/" in name for name in names for job in JOBS) == (3 if landed else 0)
+    assert persons_work(folder) == work
+    assert is_sound(folder)
+    assert call(folder, *APPLY, hour=7) == 0
+    names = git(folder, "ls-tree", "-r", "--name-only", "HEAD").split()
+    assert sum(f"jobs/{job}/records/" in name for name in names for job in JOBS) == 3
+    assert len(commits_since(folder, before)) == 1
+    for number in (3001, 3002, 3003):
+        assert (folder / f"old/o{number}/O{number}.NC").read_text() == OLD.format(number=number)
+    assert persons_work(folder) == work
+    next_run(folder)
+    assert left_behind(folder) == []
+    assert sorted(status_of(folder)) == sorted([*WORK, "?? plan.csv"])
+    assert is_sound(folder)
+    return landed
+
+
+def test_taking_old_programs_in_killed_at_any_moment(ready):
+    campaign(
+        ready, APPLY, [], prepare=years_old, check=taken_in_or_not, seed=4476, count=max(6, MOMENTS // 2)
+    )
