@@ -136,7 +136,7 @@ def test_by_a_column_of_the_plan(shop):
             {"prior_by": "zz", "prior_evidence": "card 77", "machine": "MILL2"},
             "nobody in shop.toml has the initials 'zz'",
         ),
-        ({"prior_by": "ss", "prior_evidence": "card 77"}, "needs the machine"),
+        ({"prior_by": "ss", "prior_evidence": "card 77", "machine": ""}, "needs the machine"),
         (
             {"prior_by": "ss", "prior_evidence": "card 77", "machine": "MILL2", "last_run": "x"},
             "'x' is no date",
