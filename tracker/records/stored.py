@@ -52,6 +52,8 @@ class Found:
     fault: str = ""
 
 
+SealPair = tuple[str, str]
+"""Ids of the blobs of a record and of its signature: what `Found` follows from."""
 UNSEALED = Found()
 
 

@@ -60,9 +60,11 @@ class Clone(Reading):
         """From now on what was read before is taken from the index of this clone: for verbs that show something."""
         from tracker.store.kept import Kept
         from tracker.store.kept_reads import KeptListings, KeptRecords
+        from tracker.store.kept_seals import KeptSeals
 
         self.kept = Kept(self.common_dir)
         self._reader.kept = KeptRecords(self.kept)
+        self._reader.seals.kept = KeptSeals(self.kept)
         self._tree_objects.kept = KeptListings(self.git, self.kept)
 
     def answers(self) -> "KeptAnswers | None":

@@ -15,7 +15,7 @@ from tracker.records.places import SHOP, is_record
 from tracker.records.shop import Shop
 from tracker.records.stored import Ledger, ShopVersion, Stored, Unreadable
 from tracker.store.history import Change, History
-from tracker.store.sealed import Sealed
+from tracker.store.sealed import Sealed, Seals
 from tracker.store.tree import CommitTree
 from tracker.store.tree_objects import TreeObjects
 
@@ -43,6 +43,7 @@ class RecordReader:
     def __init__(self, trees: TreeObjects) -> None:
         """Args: trees: reads objects, and keeps what is known of blobs of shop.toml by now."""
         self.objects = trees.objects
+        self.seals = Seals(trees.objects)
         self._good_shops = trees.shops
         self._sound = trees.sound
         self.jobs: dict[str, str] = {}
@@ -135,7 +136,7 @@ def build_ledger(
         shops=_read_versions(versions, history, reader),
         unreadable=tuple(sorted(unreadable, key=lambda each: each.path)),
         descends=history.descends,
-        sealed=Sealed(history, reader.objects),
+        sealed=Sealed(history, reader.seals),
     )
 
 

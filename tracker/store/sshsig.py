@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 LIMIT = 16 * 1024
 """A longer text is no signature; an RSA key of 16384 bits stays well below."""
+SIGNATURE_RULES = 1
+"""Goes up whenever another signature is held good, or found wrong in other words: notes of older rules are then none."""
 MAGIC = b"SSHSIG"
 VERSION = 1
 HASHES = ("sha256", "sha512")
