@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from tracker.errors import ProveoutError
 from tracker.services.audit import audit
 from tracker.services.audit_report import AuditReport
 from tracker.services.desk import Desk
@@ -51,7 +50,7 @@ def look_once(watch: WitnessFolder, tell: Tell = quiet) -> WitnessReport:
     clock = open_clock()
     try:
         return witness(watch, watch, audited, source=watch.source, now=clock.now())
-    except ProveoutError:
+    except BaseException:
         if made and not watch.lines():
             undo(watch)
         raise

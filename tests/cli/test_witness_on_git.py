@@ -1,5 +1,6 @@
 """A witness on real git through the console: it follows work, and neither a rewrite nor a moved or deleted tag."""
 
+import errno
 import hashlib
 import json
 import shutil
@@ -229,3 +230,35 @@ def test_a_copy_that_is_gone_is_said(shop, watch, capsys):
     begun(shop, watch, capsys)
     shutil.rmtree(watch / "record.git")
     assert [name for name, _ in found(watch, capsys)] == ["copy-lost"]
+
+
+def test_a_journal_on_a_disk_that_gets_full_keeps_no_half_line(shop, watch, capsys, monkeypatch):
+    begun(shop, watch, capsys)
+    before = (watch / "journal.txt").read_bytes()
+
+    def full(_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as now:
+        now.setattr("tracker.store.witness_folder.os.fsync", full)
+        status, out, err = look(watch, capsys)
+    assert (status, out) == (4, ""), err
+    assert "[disk-full]" in err
+    assert (watch / "journal.txt").read_bytes() == before
+    assert found(watch, capsys) == []
+    assert len(journal(watch)) == 2
+
+
+@pytest.mark.parametrize("left", [["record.git.part"], ["record.git.part", "source.txt.part"]])
+def test_a_witness_that_was_killed_as_it_began_is_begun_again(shop, watch, capsys, left):
+    watch.mkdir()
+    for name in left:
+        folder = watch / name
+        folder.mkdir() if "git" in name else folder.write_text("half")
+    begun(shop, watch, capsys)
+    assert sorted(path.name for path in watch.iterdir()) == [
+        "journal-last.txt",
+        "journal.txt",
+        "record.git",
+        "source.txt",
+    ]

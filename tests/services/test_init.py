@@ -4,7 +4,7 @@ import pytest
 
 from tests.fakes.repository import FakeRepository
 from tracker.clock import SetClock
-from tracker.errors import BadCall, Refused
+from tracker.errors import BadCall, CouldNot, Refused
 from tracker.services.init import ATTRIBUTES, EXAMPLE, attributes_text, init, initials_of
 from tracker.store.toml_files import load_job, load_shop
 
@@ -44,6 +44,9 @@ class FakeGround:
 
     def write_attributes(self, text):
         self.attributes = text
+
+    def take_back(self, texts):
+        self.taken_back = texts
 
 
 def test_a_folder_becomes_a_shop_without_touching_a_program():
@@ -189,3 +192,22 @@ def test_endings_in_use_are_programs_too():
     assert "*.[hH][nN][cC] -merge diff=nc" in lines
     assert "*.[nN][cC] -merge diff=nc" in lines
     assert not any("pP][dD" in line or "xX" in line for line in lines)
+
+
+def test_what_a_killed_init_had_written_comes_into_the_first_commit():
+    first = FakeGround({"O1001.nc": "O1001"})
+    init(first, CLOCK, name="Test shop")
+    held = {path: data.decode() for path, data in first.repo.work.items()}
+    again = FakeGround(held)
+    report = init(again, CLOCK, name="Test shop")
+    (commit,) = again.repo.log()
+    assert set(commit.files) == {"shop.toml", EXAMPLE, ATTRIBUTES}
+    assert (report.written, set(report.kept)) == ((), {"shop.toml", EXAMPLE, ATTRIBUTES})
+
+
+def test_a_commit_that_fails_has_its_files_taken_back():
+    ground = FakeGround({"O1001.nc": "O1001"})
+    ground.repository().locked = True
+    with pytest.raises(CouldNot):
+        init(ground, CLOCK, name="Test shop")
+    assert set(ground.taken_back) == {"shop.toml", EXAMPLE, ATTRIBUTES}

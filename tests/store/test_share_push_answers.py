@@ -2,7 +2,7 @@
 
 import pytest
 
-from tracker.store.sharing_push import answer_of
+from tracker.store.sharing_push import answer_of, cannot_write
 from tracker.store.sharing_wire import fault
 
 MAIN = "!\tabc:refs/heads/main\t[{0}] ({1})\n"
@@ -62,3 +62,19 @@ def test_no_answer_at_all():
 )
 def test_why_it_was_not_reached(said, name):
     assert fault("x", ("fetch",), 128, said).name == name
+
+
+@pytest.mark.parametrize(
+    ("lines", "name"),
+    [
+        (("fatal: write error: No space left on device",), "disk-full"),
+        (("unpacker error", "fatal: unable to write: Disk quota exceeded"), "disk-full"),
+        (("error: cannot open objects: Read-only file system",), "no-permission"),
+        (("remote rejected: Permission denied",), "no-permission"),
+        (("- record-changed: a proof was edited: No space left on device",), None),
+        (("hook declined",), None),
+        ((), None),
+    ],
+)
+def test_a_server_that_cannot_write_has_refused_nothing(lines, name):
+    assert cannot_write(lines) == name

@@ -9,6 +9,7 @@ SystemExit             its     nothing more
                        own
 KeyboardInterrupt      130     one word on standard error
 BrokenPipeError        4       nothing: nobody reads any more, and an answer that was not delivered is no yes
+OSError of a disk      4       as one named ``disk-full`` or ``not-written``: no room, or nothing may be written
 OSError about a file   4       as a ProveoutError named ``not-readable``
 option parser's own    2       as a ProveoutError named ``wrong-call``
 anything else          3       that it is our defect, and the report file that holds the traceback
@@ -146,6 +147,8 @@ def _let_go_of_stdout() -> None:
 
 def _known(fault: BaseException, argv: list[str]) -> ProveoutError:
     """An error value for a fault that nobody foresaw."""
+    if isinstance(fault, OSError) and (of_disk := _disk(fault)) is not None:
+        return of_disk
     if isinstance(fault, OSError) and fault.filename is not None:
         return CouldNot(
             "not-readable",
@@ -157,6 +160,20 @@ def _known(fault: BaseException, argv: list[str]) -> ProveoutError:
         fix = f"See proveout {_verb(argv)} --help.".replace("  ", " ")
         return BadCall("wrong-call", fault.format_message(), fix=fix)
     return _defect(fault, argv)
+
+
+def _disk(fault: OSError) -> ProveoutError | None:
+    """The error of a disk that takes nothing more, also where the system names no file (as when it syncs one)."""
+    import errno
+
+    where = str(fault.filename) if fault.filename is not None else None
+    if fault.errno in (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC), errno.EFBIG):
+        fix = "Make room on the disk, then run it again."
+        return CouldNot("disk-full", "The disk is full.", where=where, fix=fix)
+    if fault.errno == errno.EROFS:
+        fix = "Look whether the disk is write-protected or mounted for reading only, then run it again."
+        return CouldNot("not-written", "Nothing can be written there: read-only.", where=where, fix=fix)
+    return None
 
 
 def _defect(fault: BaseException, argv: list[str]) -> ProveoutError:

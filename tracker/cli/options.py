@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -186,7 +187,13 @@ def write_new_bytes(frame: Frame, name: str, data: bytes) -> str:
     path = Path(frame.folder) / name
     try:
         with path.open("xb") as file:
-            file.write(data)
+            try:
+                file.write(data)
+                file.flush()
+            except OSError:
+                with suppress(OSError):  # half a file is none
+                    path.unlink()
+                raise
     except FileExistsError as fault:
         raise BadCall(
             "file-exists", "there is such a file already", where=str(path), fix="choose another name"

@@ -5,6 +5,7 @@ Written beside its place and put there whole, so that a printer never meets half
 
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 from tracker.cli.fast_files import file_error
@@ -35,7 +36,7 @@ def put_sheet(path: Path, html: str, *, mark: str, force: bool) -> None:
             where=str(path),
             fix="name another file, or say --force to write over it",
         )
-    _put(path, html.encode("utf-8"))
+    put_whole(path, html.encode("utf-8"))
 
 
 def check_new(path: Path, *, force: bool) -> None:
@@ -53,7 +54,7 @@ def check_new(path: Path, *, force: bool) -> None:
 def put_new(path: Path, data: bytes, *, force: bool) -> None:
     """Write a file whole where none is, or over any with ``force``; raises as `put_sheet`."""
     check_new(path, force=force)
-    _put(path, data)
+    put_whole(path, data)
 
 
 def _check_place(path: Path) -> None:
@@ -67,13 +68,18 @@ def _check_place(path: Path) -> None:
         )
 
 
-def _put(path: Path, data: bytes) -> None:
+def put_whole(path: Path, data: bytes) -> None:
+    """Put a file in its place in one step; raises CouldNot (``not-written``), and then what stood there stands."""
     fresh = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
+        if path.is_symlink() or (path.exists() and not path.is_file()):
+            path.write_bytes(data)  # what a link leads to, or a device: its name is not ours to take
+            return
         fresh.write_bytes(data)
         fresh.replace(path)
     except OSError as fault:
-        fresh.unlink(missing_ok=True)
+        with suppress(OSError):  # a disk that was closed meanwhile keeps it
+            fresh.unlink(missing_ok=True)
         raise CouldNot(
             "not-written",
             f"the file cannot be written: {fault.strerror or fault}",

@@ -1,6 +1,7 @@
 """``demo``: an invented shop with two years of history, made through the real commands, and a short tour of it."""
 
 import io
+import shutil
 import sys
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
@@ -30,7 +31,11 @@ def command(
     find_git()  # asked before a folder is made
     places = _new_shop((Path(frame.folder) / folder).resolve())
     history = read_history(places.sample)
-    _replay(frame, places, history)
+    try:
+        _replay(frame, places, history)
+    except BaseException:
+        shutil.rmtree(places.shop, ignore_errors=True)  # it was new or empty: all that is in it is ours
+        raise
     if frame.json:
         made = {"folder": str(places.shop), "stick": str(places.stick), "today": history.today}
         frame.answer("demo", {**made, "events": len(history.events)}, lambda _: None)

@@ -6,9 +6,11 @@ from typing import Annotated
 
 import typer
 
+from tracker.cli.fast_files import file_error
 from tracker.cli.frame import Frame, Json, Yes
 from tracker.cli.options import named_in
-from tracker.errors import BadCall, CouldNot, Refused
+from tracker.cli.sheet_file import put_whole
+from tracker.errors import BadCall, Refused
 from tracker.reports.show import as_json, print_text
 from tracker.reports.table import say, visible
 from tracker.services.show import ShowReport, main_program, show
@@ -74,15 +76,10 @@ def _put(path: Path, data: bytes, *, overwrite: bool) -> None:
                 where=str(path),
                 fix="name another file, or say --yes to write over it",
             )
-        path.write_bytes(data)
-    except (FileNotFoundError, NotADirectoryError) as fault:
+    except OSError as fault:
+        raise file_error(str(path), fault) from fault
+    if not path.parent.is_dir():
         raise BadCall(
             "no-such-folder", "there is no such folder", where=str(path.parent), fix="make it first"
-        ) from fault
-    except OSError as fault:
-        raise CouldNot(
-            "not-written",
-            f"the file cannot be written: {fault.strerror or fault}",
-            where=str(path),
-            fix="look at the permissions and the free space",
-        ) from fault
+        )
+    put_whole(path, data)

@@ -8,7 +8,8 @@
 """
 
 import posixpath
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 
 from tracker.digest import sha256_of
 from tracker.errors import BadCall, ProveoutError
@@ -121,22 +122,22 @@ def apply_plan(
             problems += _not_in(tree, path, jobs[job])
     if problems:
         raise _wrong(plan, problems)
-    before = _there(tree, new)
+    written = [file for file in new if tree.read(file.path) is None]
     drawer.put(new)
     named = [Named(job=one.row.job, operation=one.row.operation) for mains in jobs.values() for one in mains]
-    old = adopt_history(desk, past, named, by=by, reason=reason, tell=tell) if past and named else None
-    done = check_in(desk, named, by=by, reason=reason, tell=tell) if named else None
+    with _all_or_nothing(desk, drawer, written):
+        old = adopt_history(desk, past, named, by=by, reason=reason, tell=tell) if past and named else None
+        done = check_in(desk, named, by=by, reason=reason, tell=tell) if named else None
     taken = [f"{one.record.job}/{one.record.operation}" for one in done.checked_in] if done else []
     new_ones = {one.lower() for one in taken}
     every = [f"{one.job}/{one.operation}" for one in named]
-    vouched = [row for row in rows if row.take == YES and row.prior_by]
-    papers = [row for row in told(vouched, "proofs kept on paper", tell) if _vouched(desk, row)]
+    papers = _on_paper(desk, rows, tell)
     return AppliedReport(
         taken=tuple(taken),
         already=tuple(one for one in every if one.lower() not in new_ones),
-        on_paper=tuple(f"{row.job}/{row.operation}" for row in papers),
+        on_paper=papers,
         open=sum(1 for row in rows if row.take == OPEN),
-        written=tuple(file.path for file in new if file.path not in before),
+        written=tuple(file.path for file in written),
         checked_in=done,
         history=old,
     )
@@ -213,6 +214,13 @@ def _paper_problems(desk: Desk, shop: Shop, row: PlanRow) -> Iterable[str]:
             yield fault.what
 
 
+def _on_paper(desk: Desk, rows: Sequence[PlanRow], tell: Tell) -> tuple[str, ...]:
+    """Put down the proofs kept on paper that rows name; operations that have one now and had none."""
+    vouched = [row for row in rows if row.take == YES and row.prior_by]
+    new = [row for row in told(vouched, "proofs kept on paper", tell) if _vouched(desk, row)]
+    return tuple(f"{row.job}/{row.operation}" for row in new)
+
+
 def _vouched(desk: Desk, row: PlanRow) -> bool:
     """Put the proof of a row down, unless one is there already."""
     named = Named(job=row.job, operation=row.operation.lower())
@@ -281,9 +289,16 @@ def _not_in(tree: Tree, path: str, mains: Sequence[_File]) -> Iterable[str]:
             )
 
 
-def _there(tree: Tree, files: Sequence[NewFile]) -> frozenset[str]:
-    """Which of them lie there already."""
-    return frozenset(file.path for file in files if tree.read(file.path) is not None)
+@contextmanager
+def _all_or_nothing(desk: Desk, drawer: Drawer, written: Sequence[NewFile]) -> Iterator[None]:
+    """What was put down for a check-in that fails goes again, unless it is recorded after all."""
+    try:
+        yield
+    except BaseException:
+        with suppress(ProveoutError):  # what the record holds cannot be told: then nothing is taken away
+            recorded = desk.repo.tree()
+            drawer.take_back([file for file in written if recorded.read(file.path) is None])
+        raise
 
 
 def _wrong(plan: str, problems: Sequence[str]) -> BadCall:

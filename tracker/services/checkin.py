@@ -186,7 +186,10 @@ def _no_edits_lost(desk: Desk, plan: Plan, texts: Mapping[str, bytes] | None) ->
     if texts is None:
         return
     own = {path for planned in plan.revisions for path in planned.text.paths} | set(texts)
-    edited = desk.repo.uncommitted(sorted(own))
+    work = desk.repo.work_tree()
+    # a call that was killed may have put the very text down already
+    there = {path for path, data in texts.items() if work.read(path) == data}
+    edited = desk.repo.uncommitted(sorted(own - there))
     if edited:
         raise Refused(
             "uncommitted-edits",

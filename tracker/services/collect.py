@@ -7,7 +7,7 @@ operation become its next revision first, with the person who edited them as aut
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from tracker.errors import BadCall
+from tracker.errors import BadCall, CouldNot
 from tracker.policy.deviations import deviations
 from tracker.policy.may import require
 from tracker.policy.spelled import counted
@@ -76,7 +76,18 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
         report = replace(report, taken_in=done.report, settled=done.files, notes=(*report.notes, *done.notes))
     if person is None:
         return replace(report, not_recorded="nobody was named: say --by INITIALS to have it recorded")
-    return replace(report, record=_record(desk, report, person, brought))
+    try:
+        return replace(report, record=_record(desk, report, person, brought))
+    except CouldNot as fault:
+        if report.taken_in is None:
+            raise
+        raise CouldNot(
+            fault.name,
+            f"{brought.checkin} is checked in, but not recorded is what else came home: {fault.what}",
+            where=fault.where,
+            reasons=fault.reasons,
+            fix=f"{fault.fix or 'put that right'}; then run proveout collect again, without --checkin",
+        ) from fault
 
 
 def look(desk: Desk, ledger: Ledger, medium: Medium, shaper: Shaper, asked: Brought) -> CollectReport:

@@ -10,7 +10,7 @@ committed already is a shop, and the answer is no.
 
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -65,6 +65,12 @@ class Ground(Protocol):
     def write_attributes(self, text: str) -> None:
         """Add these lines to the attributes only this clone has, if they are not there."""
 
+    def take_back(self, texts: Mapping[str, str]) -> None:
+        """After a failure: take these files away again as long as they hold this, and what was made for them.
+
+        Folders go where nothing else is in them, a repository where it is new and holds no commit. Raises nothing.
+        """
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InitReport:
@@ -114,22 +120,25 @@ def init(
     adopted = ground.shop()
     if adopted is not None:
         _fits(adopted, name, alone=alone)
-    repo = ground.repository()
-    attributes = attributes_text(before)
     texts = {
         SHOP: shop_text(name=name, timezone=timezone, alone=person if alone else None),
         EXAMPLE: job_text(number="4471"),
-        ATTRIBUTES: attributes,
+        ATTRIBUTES: attributes_text(before),
     }
     new = {path: text for path, text in texts.items() if path not in before}
-    commit = repo.commit(
-        [NewFile(path=path, data=text.encode("utf-8")) for path, text in new.items()],
-        from_work_tree=(SHOP,) if adopted is not None else (),
-        message=f"shop {name}",
-        author=person,
-        at=clock.now(),
-    )
-    ground.write_attributes(attributes)
+    try:
+        repo = ground.repository()
+        ground.write_attributes(texts[ATTRIBUTES])  # before the commit: a shop that is in the record is whole
+        commit = repo.commit(
+            [NewFile(path=path, data=text.encode("utf-8")) for path, text in new.items()],
+            from_work_tree=((SHOP,) if adopted is not None else ()) + _left_over(repo, texts, before),
+            message=f"shop {name}",
+            author=person,
+            at=clock.now(),
+        )
+    except BaseException:
+        ground.take_back(new)
+        raise
     return InitReport(
         root=ground.root,
         written=tuple(new),
@@ -139,6 +148,13 @@ def init(
         commit=commit,
         notes=_notes(repo, before),
     )
+
+
+def _left_over(repo: Repository, texts: Mapping[str, str], before: Sequence[str]) -> tuple[str, ...]:
+    """What an ``init`` that was killed had written already: it belongs into the first commit like the rest."""
+    work = repo.work_tree()
+    there = [path for path in texts if path in before and path != SHOP]
+    return tuple(path for path in there if work.read(path) == texts[path].encode("utf-8"))
 
 
 def attributes_text(files: Iterable[str]) -> str:

@@ -22,6 +22,9 @@ class Drawer(Protocol):
         Raises BadCall (``file-exists``) when one of them is there with other bytes, CouldNot (``not-written``).
         """
 
+    def take_back(self, files: Sequence[NewFile]) -> None:
+        """Take files away again that `put` wrote just now, with the folders it made; never other bytes. Raises nothing."""
+
     def grow(self, path: str, before: bytes, more: bytes) -> None:
         """Add ``more`` at the end of a file that holds ``before``.
 

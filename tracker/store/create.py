@@ -1,14 +1,17 @@
 """Making a repository of a folder that has none, and what only this clone knows about its files."""
 
 import os
-from collections.abc import Sequence
+import shutil
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 
-from tracker.errors import BadCall, CouldNot, Refused
+from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
 from tracker.records.places import SHOP
 from tracker.records.shop import Shop
 from tracker.store.clone import Clone
 from tracker.store.git import Git, find_git, path_text
+from tracker.store.git_faults import GitFailedError
 from tracker.store.open_clone import open_clone
 from tracker.store.toml_files import load_shop
 from tracker.store.work_tree import read_file
@@ -26,6 +29,8 @@ class Folder:
         """
         find_git()
         _outside(folder)
+        self._new = [one for one in (folder.absolute(), *folder.absolute().parents) if not one.exists()]
+        self._made_git = False
         self._path = _made(folder)
         self._git = Git(folder=str(self._path))
 
@@ -74,9 +79,16 @@ class Folder:
         clone = self.existing()
         if clone is None:
             # loaded here alone: it costs more time than most verbs take, and a repository is made once
-            from git import Repo
+            from git import GitCommandError, Repo
 
-            Repo.init(self._path, initial_branch=BRANCH).close()
+            self._made_git = not (self._path / ".git").exists()
+            try:
+                Repo.init(self._path, initial_branch=BRANCH).close()
+            except GitCommandError as fault:
+                said = str(fault.stderr).encode("utf-8", "surrogateescape")
+                raise GitFailedError(
+                    ("init",), int(str(fault.status)) if str(fault.status).isdigit() else 1, said
+                ) from fault
             clone = open_clone(self._path)
         return clone
 
@@ -95,6 +107,21 @@ class Folder:
             path.write_bytes(joined.encode("utf-8", "surrogateescape"))
         except OSError as fault:
             raise _not_written(path, fault) from fault
+
+    def take_back(self, texts: Mapping[str, str]) -> None:
+        """Take away what was made here, as long as it holds nothing else; what is in a commit stays."""
+        with suppress(OSError, ProveoutError):
+            clone = self.existing()
+            if clone is not None and clone.head().commit is not None and clone.tree().read(SHOP) is not None:
+                return
+            for path, text in texts.items():
+                if read_file(self._path, path) == text.encode("utf-8"):
+                    (self._path / path).unlink()
+            if self._made_git and (clone is None or clone.head().commit is None):
+                shutil.rmtree(self._path / ".git")
+        for folder in [*((self._path / path).parent for path in texts), *self._new]:
+            with suppress(OSError):  # one that holds something stays
+                folder.rmdir()
 
     def _setting(self, name: str) -> str | None:
         status, out, _ = self._git.attempt("config", "--get", name)

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot, Refused
@@ -9,7 +10,7 @@ from tracker.records.job import Job
 from tracker.services.ports import NewFile
 from tracker.store.clone import Clone
 from tracker.store.toml_files import load_job
-from tracker.store.work_tree import check_path, side_by_side, write_file
+from tracker.store.work_tree import check_path, is_file, side_by_side, write_file
 
 
 class WorkDrawer:
@@ -19,6 +20,7 @@ class WorkDrawer:
         """``folder``: where the person stands (``-C``)."""
         self._root = Path(clone.root)
         self._folder = folder
+        self._folders: list[Path] = []
 
     def place_of(self, name: str) -> str | None:
         """The path in the repository of a file as a person named it; a link counts as what it points at."""
@@ -39,13 +41,19 @@ class WorkDrawer:
     def put(self, files: Sequence[NewFile]) -> None:
         """Write new files, all of them or none; one that is there with the same bytes already is left alone."""
         new = [file for file in files if not self._is_there(file)]
+        self._folders.extend(self._missing_folders(new))
         made: list[Path] = []
         try:
             side_by_side(lambda file: self._make(file, made), new)
         except BaseException:
-            for path in made:
-                path.unlink(missing_ok=True)
+            self._take_away(made)
             raise
+
+    def take_back(self, files: Sequence[NewFile]) -> None:
+        """Take files away again that `put` wrote, as long as they hold what was written; nothing else goes."""
+        full = [(self._root / file.path, file.data) for file in files]
+        with suppress(OSError):
+            self._take_away([path for path, data in full if is_file(path) and path.read_bytes() == data])
 
     def grow(self, path: str, before: bytes, more: bytes) -> None:
         """Add ``more`` at the end of a file that holds ``before``."""
@@ -56,6 +64,22 @@ class WorkDrawer:
         if held != before:
             raise Refused("moved", "the file was edited meanwhile", where=path, fix="run it again")
         write_file(self._root, path, before + more)
+
+    def _missing_folders(self, files: Sequence[NewFile]) -> list[Path]:
+        """The folders still to be made for them, the deepest first."""
+        above = {folder for file in files for folder in (self._root / file.path).parents}
+        return sorted(
+            (one for one in above if not one.exists()), key=lambda one: len(one.parts), reverse=True
+        )
+
+    def _take_away(self, made: Sequence[Path]) -> None:
+        """What cannot be taken away now stays; what went wrong before is what is told."""
+        for path in made:
+            with suppress(OSError):
+                path.unlink(missing_ok=True)
+        for folder in self._folders:
+            with suppress(OSError):  # one that holds something stays
+                folder.rmdir()
 
     def _is_there(self, file: NewFile) -> bool:
         check_path(file.path)

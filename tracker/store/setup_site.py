@@ -5,6 +5,7 @@ import re
 import sys
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -252,7 +253,8 @@ def _write_program(path: Path, data: bytes) -> None:
         temporary.chmod(0o755)
         temporary.replace(path)
     finally:
-        temporary.unlink(missing_ok=True)
+        with suppress(OSError):  # what went wrong before this is what is told
+            temporary.unlink(missing_ok=True)
 
 
 def _in_the_way(path: Path) -> Refused:

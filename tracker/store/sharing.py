@@ -4,12 +4,13 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
 from tracker import frozen
 from tracker.clock import parse_time
-from tracker.errors import BadCall, Refused
+from tracker.errors import BadCall, CouldNot, Refused
 from tracker.policy.push import NewCommit
 from tracker.records.shop import Person
 from tracker.services.ports import Head, NewFile, TagSeen
@@ -17,13 +18,14 @@ from tracker.services.ports_share import Choice, Entries, LastEdit, Pushed, Remo
 from tracker.store import commit as commits
 from tracker.store.clone import Clone
 from tracker.store.git import Git, path_bytes, path_text
+from tracker.store.git_faults import GitFailedError
 from tracker.store.index import DURABLE, build_tree, patiently
 from tracker.store.push_read import PushRead
 from tracker.store.refs import RELEASES
 from tracker.store.share_lock import ShareLock
 from tracker.store.share_stamp import last_share, put_stamp
 from tracker.store.sharing_move import Mover
-from tracker.store.sharing_push import answer_of
+from tracker.store.sharing_push import answer_of, cannot_write
 from tracker.store.sharing_settle import at_work, settle
 from tracker.store.sharing_wire import Wire, fault
 from tracker.store.tags import make_tag_object
@@ -245,9 +247,17 @@ class Sharing:
         answer = answer_of(status, out.decode("utf-8", "replace"), said)
         if answer is None:
             raise fault(remote.address, words, status, said)
+        why = cannot_write(answer.lines) if answer.answer == "refused" else None
+        if why is not None:
+            what = "the shared repository cannot write what it is sent; everything recorded here is kept"
+            fix = "ask who keeps it to look at its disk and its permissions, then run it again"
+            raise CouldNot(why, what, where=remote.address, reasons=answer.lines, fix=fix)
         if answer.answer == "accepted":
             ref = f"refs/remotes/{remote.tracking}/{branch}"
-            patiently(lambda: self._writer.run(*DURABLE, "update-ref", "-m", "share", ref, commit))
+            with suppress(
+                GitFailedError
+            ):  # it is sent all the same, and the next fetch says where it stands there
+                patiently(lambda: self._writer.run(*DURABLE, "update-ref", "-m", "share", ref, commit))
         return answer
 
     def take_tags(self, tags: Mapping[str, str]) -> None:

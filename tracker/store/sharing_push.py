@@ -1,7 +1,14 @@
 """What git and the server answered to a push, in its machine-readable form (``git push --porcelain``). Pure."""
 
+import re
+from collections.abc import Sequence
+
 from tracker.services.ports_share import Pushed
 
+_FULL = re.compile(
+    r"No space left on device|[Dd]isk quota exceeded|not enough space on the disk|File too large"
+)
+_CLOSED = re.compile(r"Read-only file system|[Pp]ermission denied")
 # of a reference that was not moved: somebody else was faster, and trying again on top of theirs may do
 _RACE = (
     "fetch first",
@@ -18,6 +25,15 @@ _RACE = (
 _GATE_RACE = "- branch-rewritten:"
 # of the others in a push that is all or nothing
 _ALONG = ("atomic push failed", "atomic transaction failed", "atomic push failure")
+
+
+def cannot_write(lines: Sequence[str]) -> str | None:
+    """Why the other side could take nothing in, where that was no decision of its own: the name of the error."""
+    if any(line.startswith("- ") for line in lines):
+        return None  # a rule was asked, and said no
+    if any(_FULL.search(line) for line in lines):
+        return "disk-full"
+    return "no-permission" if any(_CLOSED.search(line) for line in lines) else None
 
 
 def answer_of(status: int, out: str, said: str) -> Pushed | None:

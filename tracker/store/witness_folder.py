@@ -5,6 +5,7 @@ kept reference on. The source is read through git's own upload-pack, so a plain 
 """
 
 import contextlib
+import errno
 import hashlib
 import os
 import shutil
@@ -20,8 +21,11 @@ _RECORD = "record.git"
 _JOURNAL = "journal.txt"
 _LAST = "journal-last.txt"
 _SOURCE = "source.txt"
+_PART = ".part"
 _KEPT = ("refs/heads/", "refs/tags/")
 _NOW = "refs/seen/now/"
+# what git says where it read the source and could not put down what it read
+_OURS = ("couldn't write", "unable to write", "unable to create")
 _QUIET = (
     "-c",
     f"core.hooksPath={os.devnull}",
@@ -61,15 +65,7 @@ class WitnessFolder:
             )
             self.git.run(*_QUIET, *words, "--", self.source, *specs)
         except GitFailedError as fault:
-            if fault.name in ("disk-full", "dubious-ownership"):
-                raise
-            raise CouldNot(
-                "unreachable",
-                "what the witness watches cannot be read now",
-                where=self.source,
-                reasons=fault.reasons or (fault.what,),
-                fix="look at the network, the share and the right to read there, then run it again",
-            ) from fault
+            raise self._not_seen(fault) from fault
         refs = self._refs()
         seen = {f"refs/{ref.removeprefix(_NOW)}": refs[ref] for ref in refs if ref.startswith(_NOW)}
         listed = {row.partition("\t")[2] for row in path_text(there).splitlines()}
@@ -81,6 +77,26 @@ class WitnessFolder:
                 fix="let it watch the repository everybody pushes to, or a whole clone",
             )
         return seen
+
+    def _not_seen(self, fault: GitFailedError) -> CouldNot:
+        """What kept a look from being made: this side's disk, or the way to the source."""
+        if fault.name in ("disk-full", "dubious-ownership"):
+            return fault
+        if any(word in line for line in fault.reasons for word in _OURS):
+            return CouldNot(
+                "not-written",
+                "the witness cannot write its copy",
+                where=str(self.record),
+                reasons=fault.reasons,
+                fix="look at the free space and the permissions there, then run it again",
+            )
+        return CouldNot(
+            "unreachable",
+            "what the witness watches cannot be read now",
+            where=self.source,
+            reasons=fault.reasons or (fault.what,),
+            fix="look at the network, the share and the right to read there, then run it again",
+        )
 
     def kept(self) -> Mapping[str, str]:
         """Every branch and tag as the copy keeps it."""
@@ -141,10 +157,19 @@ class WitnessFolder:
         """Add one line; one that was cut short gets its end first."""
         path = self._folder / _JOURNAL
         before = path.read_bytes() if path.exists() else b""
-        with path.open("ab") as file:
-            file.write(b"\n" * (bool(before) and not before.endswith(b"\n")) + line + b"\n")
-            file.flush()
-            os.fsync(file.fileno())
+        with path.open("ab", buffering=0) as file:
+            whole = b"\n" * (bool(before) and not before.endswith(b"\n")) + line + b"\n"
+            written = 0
+            try:
+                while written < len(whole):
+                    written += file.write(whole[written:]) or 0
+                os.fsync(file.fileno())
+            except OSError:
+                # half a line would read as one that was tampered with; one somebody else added meanwhile stays
+                with contextlib.suppress(OSError):
+                    if path.stat().st_size == len(before) + written:
+                        file.truncate(len(before))
+                raise
         beside = self._folder / f"{_LAST}.new"
         beside.write_text(f"{len(self.lines())} {hashlib.sha256(line).hexdigest()}\n", "ascii", newline="\n")
         beside.replace(self._folder / _LAST)
@@ -159,7 +184,7 @@ def open_witness(folder: Path, source: str | None) -> WitnessFolder:
     Raises BadCall (``not-a-witness``, ``no-source``), CouldNot (``no-git``, ``no-permission``).
     """
     known = _known(folder)
-    if known is None and folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    if known is None and folder.exists() and (not folder.is_dir() or _holds_more(folder)):
         fix = "name a new folder, or that of a witness that was begun before"
         raise BadCall("not-a-witness", "this is no folder of a witness", where=str(folder), fix=fix)
     named = _absolute(source) if source is not None else known
@@ -177,14 +202,23 @@ def begin(witness: WitnessFolder) -> bool:
     if witness.record.exists():
         return False
     find_git()
+    folder = witness.record.parent
+    source, record = folder / f"{_SOURCE}{_PART}", folder / f"{_RECORD}{_PART}"
     try:
-        witness.record.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
         form = _format_of(witness)
-        Git(folder=str(witness.record.parent)).run("init", "--quiet", "--bare", "--template=", *form, _RECORD)
-        (witness.record.parent / _SOURCE).write_text(
-            f"{witness.source}\n", "utf-8", "surrogateescape", newline="\n"
-        )
+        shutil.rmtree(record, ignore_errors=True)  # of one that was killed
+        Git(folder=str(folder)).run("init", "--quiet", "--bare", "--template=", *form, record.name)
+        source.write_text(f"{witness.source}\n", "utf-8", "surrogateescape", newline="\n")
+        source.replace(folder / _SOURCE)
+        record.replace(witness.record)  # last: where it is, all is there
+    except CouldNot:
+        undo(witness)
+        raise
     except OSError as fault:
+        undo(witness)
+        if fault.errno not in (errno.EACCES, errno.EPERM):
+            raise
         fix = "ask its owner for the right to write there, or name another folder"
         raise CouldNot(
             "no-permission",
@@ -197,10 +231,25 @@ def begin(witness: WitnessFolder) -> bool:
 
 def undo(witness: WitnessFolder) -> None:
     """Take away what `begin` made, and nothing else."""
-    shutil.rmtree(witness.record, ignore_errors=True)
+    folder = witness.record.parent
+    part = folder / f"{_RECORD}{_PART}"
+    try:  # under that name first: half of it must not pass for a copy
+        if witness.record.exists():
+            witness.record.replace(part)
+    except OSError:
+        return  # a whole one stays, and the next look goes on with it
+    shutil.rmtree(part, ignore_errors=True)
+    for name in (_SOURCE, f"{_SOURCE}{_PART}", _JOURNAL):
+        with contextlib.suppress(OSError):
+            (folder / name).unlink()
     with contextlib.suppress(OSError):
-        (witness.record.parent / _SOURCE).unlink()
-        witness.record.parent.rmdir()
+        folder.rmdir()
+
+
+def _holds_more(folder: Path) -> bool:
+    """Whether there is anything but what a witness that was killed as it began had made."""
+    ours = {f"{_RECORD}{_PART}", f"{_SOURCE}{_PART}"}
+    return any(path.name not in ours for path in folder.iterdir())
 
 
 def _format_of(witness: WitnessFolder) -> tuple[str, ...]:

@@ -1,0 +1,359 @@
+"""A full disk and a read-only one, met by every verb that writes, at each of its writes: a clear error, nothing half.
+
+Afterwards, with room again, the same call goes through, and then the shop is to the byte what it is after a call that
+nothing disturbed: history, tags, index, working folder and whatever lies beside it. ``PROVEOUT_MOMENTS=300`` takes
+every write there is, else some of them are taken.
+"""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+
+from tests.fakes.busy_shop import BusyShop, ByteShop, good_calls, program_text, stick_of
+from tests.fakes.full_disk import CLOSED, FULL, Medium, call_apart, on, places
+from tests.fakes.shop_folder import git
+from tests.store.killing import MOMENTS, is_sound, locks, quick_folder
+from tracker.store.git import find_git
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no fork there")
+
+RECORDING = (
+    "checkin",
+    "prove",
+    "measured",
+    "ran",
+    "review",
+    "countersign",
+    "hold",
+    "lift",
+    "release",
+    "withdraw",
+    "strike",
+)
+MOST = ("checkin", "prove", "measured", "release", "withdraw")  # the others write in the same way
+BESIDE = ("export", "collect", "share", "init", "install", "new", "backup", "witness", "report")
+MORE = ("sheet to a file", "adopt a plan", "adopt", "collect an edit", "share both ways")
+EACH = 1_000 if MOMENTS >= 100 else 3
+NAMED = {"disk-full", "not-written", "no-permission", "no-room", "read-only"}
+# what a call that failed may leave for the next one to go on with: the key of a file in `state`
+MAY_STAY = {
+    "release": r"refs of shop|/shop/\.git/refs/heads/main|.*/release-0001\.toml|status",
+    "collect an edit": r"refs of shop|/shop/\.git/refs/heads/main|.*/O4471\.nc|.*/r0002-ce060bd2\.toml|status",
+    "share": r"refs of (shop|server\.git)|/server\.git/refs/.*|/shop/\.git/refs/remotes/.*",
+    # what came in stays when what is here cannot be sent
+    "share both ways": r"refs of shop|/shop/\.git/refs/(remotes/.*|heads/main)|/shop/jobs/4472/records/.*-hold-np\.toml",
+    "witness": r"refs of record\.git|/second copy/source\.txt",
+    "install": r"/shop/\.git/(hooks/reference-transaction|config)",
+    "backup": r".*\.txt",
+}
+OF_NO_ACCOUNT = {
+    "refs of shop",
+    *(f"/shop/.git/refs/remotes{rest}" for rest in ("", "/at-9627c854", "/at-9627c854/main")),
+}
+NOTES = re.compile(
+    r"/\.git/(objects/|proveout(/|$)|index$|logs/|ORIG_HEAD|FETCH_HEAD)|/demo/|/second copy/record.git/|/server.git/objects/|journal|\.bundle$|test-shop-\w+\.txt$"
+)
+
+
+@pytest.fixture(scope="module")
+def busy():
+    """The shop, made once, in memory where that can be."""
+    with quick_folder() as place:
+        yield BusyShop(place / "made"), place
+
+
+@pytest.fixture
+def world(busy, capsysbinary, monkeypatch, tmp_path):
+    """Gives fresh copies of it."""
+    kept, place = busy
+    monkeypatch.chdir(tmp_path)
+    for who in ("AUTHOR", "COMMITTER"):
+        monkeypatch.setenv(f"GIT_{who}_NAME", "n")
+        monkeypatch.setenv(f"GIT_{who}_EMAIL", "n@shop.example")
+    find_git()
+
+    def fresh(name, top=place / "here"):
+        shutil.rmtree(top, ignore_errors=True)
+        shop = kept.copy(top, lambda folder: ByteShop(folder, capsysbinary, monkeypatch))
+        git(shop.folder, "update-index", "-q", "--refresh")
+        words = prepared(shop, name)
+        person_at_work(shop)
+        return shop, words
+
+    return fresh
+
+
+def person_at_work(shop):
+    """Staged, half staged and untracked work that nobody may touch."""
+    shop.put("staged.txt", "staged")
+    shop.put("half.txt", "first")
+    git(shop.folder, "add", "staged.txt", "half.txt")
+    shop.put("half.txt", "second")
+    shop.put("mine.txt", "untracked")
+
+
+def prepared(shop, name):
+    """The words of a call, and what has to be there before it."""
+    stick = str(stick_of(shop))
+    if name == "sheet to a file":
+        return ["sheet", "4471/op10@r1", "--machine", "MILL2", "--html", "sheet.html"]
+    if name == "adopt a plan":
+        return ["adopt", "loose", "--plan", "plan.csv"]
+    if name == "adopt":
+        shop.put("old/4501/O4501.nc", program_text("4501"))
+        shop.put("old/4502/O4502.nc", program_text("4502").replace("X1.", "X3."))
+        done_apart(shop.folder, "adopt", "old", "--plan", "plan.csv")
+        return ["adopt", "--apply", "plan.csv", "--by", "np", "-m", "taken over", "--yes"]
+    if name == "collect an edit":
+        file = stick_of(shop) / "MILL2/O4471.NC"
+        file.write_bytes(file.read_bytes().replace(b"F15.", b"F12."))
+        return [
+            "collect",
+            stick,
+            "--checkin",
+            "4471/op10",
+            "--by",
+            "ss",
+            "-m",
+            "less burr",
+            "--not-cut",
+            "--yes",
+        ]
+    if name == "share both ways":
+        share_both_ways(shop)
+        return ["share"]
+    return good_calls(shop)[name]
+
+
+def share_both_ways(shop):
+    """The shared repository has a record this clone lacks."""
+    server, other = shop.folder.with_name("server.git"), shop.folder.with_name("other")
+    git(shop.folder, "push", "-q", str(server), "HEAD:refs/heads/main")
+    git(server, "symbolic-ref", "HEAD", "refs/heads/main")
+    git(shop.folder.parent, "clone", "-q", server.name, other.name)
+    done_apart(other, "hold", "4472/op10", "--by", "np", "-m", "theirs")
+    git(other, "push", "-q", "origin", "HEAD")
+    shutil.rmtree(other)
+    git(shop.folder, "remote", "add", "origin", "../server.git")
+    done_apart(shop.folder, "hold", "4471/op10", "--by", "ss", "-m", "ours")
+
+
+def done_apart(folder, *words):
+    """Not in this process, which would keep the index of a clone open on a disk that is to be closed."""
+    with TemporaryDirectory() as says:
+        ended = call_apart(["-C", str(folder), *words], Path(says))
+    assert ended.status == 0, ended.err
+
+
+def state(shop):
+    """All that can be seen of it: files and their bytes, and of the repositories what git says of them."""
+    found = {}
+    top = shop.folder.parent
+    for at, folders, names in os.walk(top):
+        for name in (*folders, *names):
+            path = f"{at}/{name}"
+            if not NOTES.search(path):
+                found[path.removeprefix(str(top))] = Path(path).read_bytes() if name in names else None
+    for repository in (shop.folder, top / "server.git", top / "second", top / "second copy/record.git"):
+        if (repository / ".git/HEAD").exists() or (repository / "HEAD").exists():
+            found[f"refs of {repository.name}"] = refs(repository)
+    found["status"] = git(shop.folder, "--no-optional-locks", "status", "--porcelain", "-uall")
+    found["staged"] = git(shop.folder, "ls-files", "-s", "staged.txt", "half.txt")
+    return found
+
+
+def refs(folder):
+    """What each reference leads to; commits by what they hold, for the moments of two calls need not be the same."""
+    rows = git(folder, "for-each-ref", "--format=%(refname) %(objecttype) %(tree)%(*tree)")
+    return rows, git(folder, "log", "--all", "--format=%T %an %s")
+
+
+def different(one, other):
+    return sorted(name for name in {*one, *other} if one.get(name, 0) != other.get(name, 0))
+
+
+def names_it(ended):
+    """A clear error: what, its name, how to put it right; never a traceback."""
+    said = ended.err
+    assert ended.status == 4, (ended.status, said, ended.writes[-3:])
+    names = re.findall(r"  \[([a-z-]+)\]$", said, re.MULTILINE)
+    assert len(names) == 1, said
+    assert names[0] in NAMED, said
+    assert "fix: " in said, said
+    assert "Traceback" not in said + ended.out
+
+
+def persons_work(seen):
+    mine = {path: seen[path] for path in ("/shop/staged.txt", "/shop/half.txt", "/shop/mine.txt")}
+    rows = [
+        row for row in seen["status"].splitlines() if row.endswith((" staged.txt", " half.txt", " mine.txt"))
+    ]
+    return mine, seen["staged"], rows
+
+
+def nothing_half(name, before, after):
+    """With room to take things away, all that is there of the call is what may stay for the next to go on with."""
+    left = [path for path in different(before, after) if after.get(path, "gone") is not None]
+    assert [path for path in left if not re.fullmatch(MAY_STAY.get(name, "status"), path)] == []
+
+
+def goes_through(name, number, shop, ours, wanted, tmp_path):
+    """The next run needs no cleaning, and ends where an undisturbed one does."""
+    before = state(shop)
+    again = call_apart(ours, tmp_path)
+    after = state(shop)
+    left = {
+        path: data for path, data in after.items() if re.search(r"\.part$|/PO[0-9A-F]{6}\.TMP$|\.half", path)
+    }
+    if number == FULL:
+        assert not left
+    if (
+        name == "collect an edit" and "[nothing-to-take-in]" in again.err
+    ):  # it is in; what else came home is not
+        assert "/shop/jobs/4471/records/op10/r0002-ce060bd2.toml" in before
+        alone = ["-C", str(shop.folder), "collect", str(stick_of(shop)), "--by", "ss"]
+        assert call_apart(alone, tmp_path).status in (0, 1)
+    elif "[backup-exists]" in again.err:  # all of it was there before the last sync failed
+        drill = ["-C", str(shop.folder), "backup", "--drill", again.err.split("--> ")[1].splitlines()[0]]
+        assert call_apart(drill, tmp_path).status == 0
+    elif number == CLOSED and "[job-exists]" in again.err:  # a drafted file that could not be taken away
+        assert name == "new"
+    else:
+        assert again.status == (1 if name == "export" and left else 0), again.err
+        rows = [row for row in after["status"].splitlines() if not row.endswith(".part")]
+        assert rows == wanted["status"].splitlines()
+        found = {path for path in different(after, wanted) if after.get(path, "gone") is not None}
+        assert name == "export" or found - left.keys() <= {"status"}  # a second export is one more record
+    assert persons_work(after) == persons_work(before)
+    assert locks(shop.folder) == []
+    assert is_sound(shop.folder)
+
+
+@pytest.mark.parametrize("number", [FULL, CLOSED], ids=["full", "closed"])
+@pytest.mark.parametrize("name", [*RECORDING, *BESIDE, *MORE])
+def test_a_disk_that_takes_nothing_from_a_write_on(name, number, world, tmp_path):
+    shop, words = world(name)
+    ours = ["-C", str(shop.folder), *words]
+    top = str(shop.folder.parent)
+    undisturbed = call_apart(ours, tmp_path, on(Medium(top=top, number=number, fails_from=1 << 30)))
+    assert undisturbed.status == 0, undisturbed.err
+    wanted, count = state(shop), len(undisturbed.writes)
+    failed = 0
+    for place in places(count, EACH, f"{name} {number}"):
+        shop, _ = world(name)
+        before = state(shop)
+        ended = call_apart(ours, tmp_path, on(Medium(top=top, number=number, fails_from=place)))
+        after = state(shop)
+        assert persons_work(after) == persons_work(before)
+        if ended.status == 0:  # what failed is of no account: a note for next time, a file nobody needs
+            assert set(different(after, wanted)) <= OF_NO_ACCOUNT
+            continue
+        failed += 1
+        names_it(ended)
+        if number == FULL:
+            nothing_half(name, before, after)
+        elif place == 1:
+            assert different(before, after) == []
+        assert is_sound(shop.folder)
+        goes_through(name, number, shop, ours, wanted, tmp_path)
+    print(f"{name}: {count} writes, {failed} calls failed")
+    assert failed
+
+
+def test_a_demo_that_runs_out_of_room_leaves_no_half_shop(world, tmp_path):
+    shop, words = world("demo")
+    ours, top = ["-C", str(shop.folder), *words], shop.folder.parent
+    ended = call_apart(ours, tmp_path, on(Medium(top=str(top), number=FULL, fails_from=40)))
+    assert ended.status != 0
+    assert "[disk-full]" in ended.err + ended.out or "[not-written]" in ended.err + ended.out, ended.err
+    assert not (top / "demo").exists()
+
+
+@contextmanager
+def small_disk(place):
+    """A file system of its own in memory; None where none may be mounted."""
+    disk = place / "disk"
+    disk.mkdir()
+    words = ["mount", "-t", "tmpfs", "-o", "size=48m", "tmpfs", str(disk)]
+    try:
+        done = subprocess.run(words, capture_output=True, check=False).returncode == 0
+    except OSError:
+        done = False
+    try:
+        yield disk if done else None
+    finally:
+        if done:
+            subprocess.run(["umount", "-l", str(disk)], check=True)
+
+
+@pytest.fixture
+def disk(tmp_path):
+    with small_disk(tmp_path) as found:
+        if found is None:
+            pytest.skip("no file system may be mounted here; the stand-in above serves")
+        yield found
+
+
+def remount(disk, how):
+    """A git that tidies up in the background may hold a file open for a moment more."""
+    end = time.monotonic() + 20
+    while subprocess.run(["mount", "-o", f"remount,{how}", str(disk)], check=False).returncode:
+        assert time.monotonic() < end
+        time.sleep(0.1)
+
+
+@pytest.mark.parametrize("name", [*MOST, *BESIDE, *MORE])
+def test_a_real_disk_that_is_read_only(name, world, disk, tmp_path):
+    shop, words = world(name, disk / "here")
+    before = state(shop)
+    ours = ["-C", str(shop.folder), *words]
+    remount(disk, "ro")
+    try:
+        ended = call_apart(ours, tmp_path)
+    finally:
+        remount(disk, "rw")
+    names_it(ended)
+    assert state(shop) == before
+    assert call_apart(ours, tmp_path).status == 0
+
+
+@pytest.mark.parametrize("name", [*MOST, *BESIDE, *MORE])
+def test_a_real_disk_with_little_room(name, world, disk, tmp_path):
+    """Pages of room: none at first, then more until the call goes through."""
+    room = iter(range(1000) if MOMENTS >= 100 else (0, *(3 << power for power in range(11))))
+    failed = 0
+    while True:
+        shop, words = world(name, disk / "here")
+        ours = ["-C", str(shop.folder), *words]
+        before = state(shop)
+        filled(disk, next(room))
+        ended = call_apart(ours, tmp_path)
+        (disk / "filler").unlink()
+        after = state(shop)
+        assert persons_work(after) == persons_work(before)
+        assert is_sound(shop.folder)
+        if ended.status == 0:
+            break
+        names_it(ended)
+        nothing_half(name, before, after)
+        failed += 1
+        again = call_apart(ours, tmp_path)
+        assert again.status == 0 or "[nothing-to-take-in]" in again.err, again.err
+        shutil.rmtree(disk / "here")
+    print(f"{name}: {failed} calls met a full disk")
+    assert failed
+
+
+def filled(disk, left):
+    """Leave so many pages of room."""
+    found = os.statvfs(disk)
+    with (disk / "filler").open("wb") as file:
+        file.write(b"\0" * (found.f_frsize * (found.f_bavail - left)))
