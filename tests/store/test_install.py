@@ -47,20 +47,20 @@ def test_install_twice_and_undo_leave_no_trace(shop, capsys):
     assert status == 0
     first = json.loads(out)
     assert first["schema"] == "proveout/install/1"
-    assert [one["state"] for one in first["actions"]] == ["written", "written", "kept"]
+    assert [one["state"] for one in first["actions"]] == ["written", "written", "kept", "written"]
     second = json.loads(call(capsys, shop / "jobs", "install", "--json")[1])
-    assert [one["state"] for one in second["actions"]] == ["kept", "kept", "kept"]
+    assert [one["state"] for one in second["actions"]] == ["kept"] * 4
     assert {DRIVER.lower(), CACHE, HEADING} <= set(
         git(shop, "config", "--local", "--name-only", "--list").split()
     )
     git(shop, "diff")
     status, out, _ = call(capsys, shop, "install", "--undo", "--json")
-    assert [one["state"] for one in json.loads(out)["actions"]] == ["removed", "removed"]
+    assert [one["state"] for one in json.loads(out)["actions"]] == ["removed"] * 3
     after = git(shop, "config", "--local", "--list"), sorted(p.name for p in (shop / ".git/hooks").iterdir())
     assert after == before
     assert git(shop, "for-each-ref", "refs/notes") == ""
     again = json.loads(call(capsys, shop, "install", "--undo", "--json")[1])
-    assert [one["state"] for one in again["actions"]] == ["absent", "absent"]
+    assert [one["state"] for one in again["actions"]] == ["absent"] * 3
 
 
 def test_the_attributes_hold_where_the_tracked_file_is_gone(shop, capsys):

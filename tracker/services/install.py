@@ -16,6 +16,9 @@ from tracker.services.ports_setup import LOCAL_HOOK, SERVER_HOOK, SetUp
 DRIVER = "diff.nc.textconv"
 CACHE = "diff.nc.cachetextconv"
 HEADING = "diff.nc.xfuncname"
+DIFFTOOL = "difftool.proveout.cmd"
+# what makes a plain git difftool use ours, without asking at every file; only where nobody chose otherwise
+_CHOSEN = (("diff.tool", "proveout"), ("difftool.prompt", "false"))
 SHARED = "proveout.shared"
 MACHINE = "proveout.machine"
 _OURS = "proveout.set"
@@ -94,6 +97,7 @@ def install(setup: SetUp, *, shared: bool = False, machine: str | None = None) -
     actions.append(Done(what="git diff shows programs as NC text", state="written" if changed else "kept"))
     setup.write_attributes(attributes_text(setup.paths()))
     actions.append(Done(what="line ends and merges of programs left alone in this clone", state="kept"))
+    actions.append(_put_difftool(setup))
     if shared:
         actions.append(
             Done(
@@ -170,8 +174,10 @@ def undo(setup: SetUp, more: Sequence[Done] = ()) -> InstallReport:
     if ours:
         for name in (DRIVER, CACHE, HEADING):
             setup.drop_setting(name)
+    tool = _drop_difftool(setup)
     setup.drop_driver()
     actions.append(Done(what="git diff shows programs as NC text", state="removed" if ours else "absent"))
+    actions.append(tool)
     for name, what in ((SHARED, "this PC stands for nobody"), (MACHINE, "this PC stands at a machine")):
         if setup.setting(name) is not None:
             setup.drop_setting(name)
@@ -201,6 +207,30 @@ def must_be_bare(setup: SetUp) -> None:
             where=setup.root,
             fix="name the repository everybody pushes to, or leave --server out",
         )
+
+
+def _put_difftool(setup: SetUp) -> Done:
+    """Our command, and that git takes it unasked where nobody chose another tool."""
+    states = [put_setting(setup, DIFFTOOL, setup.difftool())]
+    if setup.setting("diff.tool") in (None, "proveout"):
+        mine = (setup.setting(_OURS) or "").split()
+        for name, value in _CHOSEN:
+            if setup.setting(name) is None:
+                states.append(put_setting(setup, name, value))
+                mine.append(name)
+        if mine:
+            setup.put_setting(_OURS, " ".join(dict.fromkeys(mine)))
+        what = "git difftool compares programs tool by tool"
+    else:
+        what = "git difftool --tool proveout compares programs tool by tool; the tool chosen here stays"
+    return Done(what=what, state="written" if "written" in states else "kept")
+
+
+def _drop_difftool(setup: SetUp) -> Done:
+    there = setup.setting(DIFFTOOL) is not None
+    for name in (DIFFTOOL, *(setup.setting(_OURS) or "").split(), _OURS):
+        setup.drop_setting(name)
+    return Done(what="git difftool compares programs tool by tool", state="removed" if there else "absent")
 
 
 def _is_ours(setup: SetUp) -> bool:

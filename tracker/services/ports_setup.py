@@ -86,14 +86,17 @@ class SetUp(SigningSetUp, Protocol):
     def driver(self, rule_version: int) -> str:
         """The command of the diff driver as this version writes it."""
 
+    def difftool(self) -> str:
+        """The command of ``git difftool`` as this version writes it."""
+
     def put_driver(self) -> None:
-        """Write the file the driver starts, and forget what git remembers of earlier answers."""
+        """Write the files that driver and difftool start, and forget what git remembers of earlier answers."""
 
     def drop_driver(self) -> None:
-        """Take that file away again."""
+        """Take those files away again."""
 
     def driver_file(self) -> bool:
-        """Whether that file is there as this version writes it."""
+        """Whether those files are there as this version writes them."""
 
     def paths(self) -> Sequence[str]:
         """The files in the working folder: their endings tell which are programs."""

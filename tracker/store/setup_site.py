@@ -27,6 +27,7 @@ from tracker.store.whole import missing_history
 MARK = b"# proveout hook "
 KEPT = ".before-proveout"
 _WRAPPER = "nc-text"
+_TOOL = "nc-difftool"
 _CACHE_REF = "refs/notes/textconv/nc"
 _NEW_GIT = "install git 2.30 or newer (git-scm.com)"
 
@@ -135,22 +136,33 @@ class Site(SigningSite):
         inner = 'if [ -f "$1" ]; then exec sh "$1" "$2" "$3"; else exec cat "$3"; fi'
         return f"sh -c {_quoted(inner)} {_WRAPPER} {_quoted(self._wrapper().as_posix())} {rule_version}"
 
+    def difftool(self) -> str:
+        """The command of ``git difftool``; git has the two files and the name ready for the shell."""
+        inner = (
+            'if [ -f "$1" ]; then exec sh "$1" "$2" "$3" "$4"; '
+            'else git --no-pager diff --no-ext-diff --no-index -- "$2" "$3"; fi'
+        )
+        path = _quoted(self._wrapper(_TOOL).as_posix())
+        return f'sh -c {_quoted(inner)} {_TOOL} {path} "$LOCAL" "$REMOTE" "$MERGED"'
+
     def put_driver(self) -> None:
-        """Write the wrapper, and forget git's memory of earlier answers: some may have been given without us."""
-        path = self._wrapper()
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            _write_program(path, self._template(_WRAPPER))
-        except OSError as fault:
-            raise _fault(path, fault) from fault
+        """Write the wrappers, and forget git's memory of earlier answers: some may have been given without us."""
+        for name in (_WRAPPER, _TOOL):
+            path = self._wrapper(name)
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                _write_program(path, self._template(name))
+            except OSError as fault:
+                raise _fault(path, fault) from fault
         self._forget_answers()
 
     def drop_driver(self) -> None:
-        """Take the wrapper and git's memory away."""
-        try:
-            self._wrapper().unlink(missing_ok=True)
-        except OSError as fault:
-            raise _fault(self._wrapper(), fault) from fault
+        """Take the wrappers and git's memory away."""
+        for name in (_WRAPPER, _TOOL):
+            try:
+                self._wrapper(name).unlink(missing_ok=True)
+            except OSError as fault:
+                raise _fault(self._wrapper(name), fault) from fault
         self._forget_answers()
 
     def _forget_answers(self) -> None:
@@ -159,9 +171,9 @@ class Site(SigningSite):
             self._git.run("update-ref", "-d", _CACHE_REF)
 
     def driver_file(self) -> bool:
-        """Whether the wrapper is there as this version writes it."""
+        """Whether the wrappers are there as this version writes them."""
         try:
-            return self._wrapper().read_bytes() == self._template(_WRAPPER)
+            return all(self._wrapper(name).read_bytes() == self._template(name) for name in (_WRAPPER, _TOOL))
         except OSError:
             return False
 
@@ -230,8 +242,8 @@ class Site(SigningSite):
         out = self._git.run("rev-parse", "--git-path", "hooks")
         return Path(self._git.folder) / path_text(out).rstrip("\n")
 
-    def _wrapper(self) -> Path:
-        return self._clone.common_dir / "proveout" / _WRAPPER
+    def _wrapper(self, name: str = _WRAPPER) -> Path:
+        return self._clone.common_dir / "proveout" / name
 
     def _template(self, name: str) -> bytes:
         text = (data_folder("hooks") / name).read_bytes().replace(b"\r\n", b"\n")
