@@ -129,3 +129,11 @@ def test_a_tool_somebody_chose_stays(shop, capsys):
     assert git(shop, "config", "diff.tool").strip() == "mine"
     assert git(shop, "config", "difftool.prompt").strip() == "true"
     assert git(shop, "config", "--get", DIFFTOOL, check=False).returncode == 1
+
+
+def test_a_tool_chosen_since_stays_too(shop):
+    assert main(["-C", str(shop), "install"]) == 0
+    git(shop, "config", "diff.tool", "mine")
+    assert main(["-C", str(shop), "install", "--undo"]) == 0
+    assert git(shop, "config", "diff.tool").strip() == "mine"
+    assert git(shop, "config", "--get", "difftool.prompt", check=False).returncode == 1

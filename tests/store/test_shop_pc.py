@@ -104,10 +104,10 @@ def test_undo_takes_both_away(shop, call):
     before = git(shop, "config", "--local", "--list")
     call("install", "--shared", "--machine", "MILL2")
     assert [one["state"] for one in json.loads(call("install", "--shared", "--machine", "MILL2", "--json")[1])["actions"]] \
-        == ["kept"] * 5  # fmt: skip
+        == ["kept"] * 6  # fmt: skip
     status, out, _ = call("install", "--undo", "--json")
     assert status == 0
-    assert [one["state"] for one in json.loads(out)["actions"]] == ["removed"] * 4
+    assert [one["state"] for one in json.loads(out)["actions"]] == ["removed"] * 5
     assert git(shop, "config", "--local", "--list") == before
     desk = open_desk(str(shop))
     assert (desk.email, desk.machine) == (" SS@Bench.Example", None)

@@ -210,16 +210,17 @@ def must_be_bare(setup: SetUp) -> None:
 
 
 def _put_difftool(setup: SetUp) -> Done:
-    """Our command, and that git takes it unasked where nobody chose another tool."""
+    """Our command, and that git takes it unasked where nobody chose another tool.
+
+    What is chosen is noted as ours before it is set: a call that ends in between is gone on with, and can be undone.
+    """
     states = [put_setting(setup, DIFFTOOL, setup.difftool())]
     if setup.setting("diff.tool") in (None, "proveout"):
-        mine = (setup.setting(_OURS) or "").split()
-        for name, value in _CHOSEN:
-            if setup.setting(name) is None:
-                states.append(put_setting(setup, name, value))
-                mine.append(name)
+        noted = setup.setting(_OURS) or ""
+        mine = dict.fromkeys((*noted.split(), *(name for name, _ in _CHOSEN if setup.setting(name) is None)))
         if mine:
-            setup.put_setting(_OURS, " ".join(dict.fromkeys(mine)))
+            states.append(put_setting(setup, _OURS, " ".join(mine)))
+        states += [put_setting(setup, name, value) for name, value in _CHOSEN if setup.setting(name) is None]
         what = "git difftool compares programs tool by tool"
     else:
         what = "git difftool --tool proveout compares programs tool by tool; the tool chosen here stays"
@@ -228,7 +229,11 @@ def _put_difftool(setup: SetUp) -> Done:
 
 def _drop_difftool(setup: SetUp) -> Done:
     there = setup.setting(DIFFTOOL) is not None
-    for name in (DIFFTOOL, *(setup.setting(_OURS) or "").split(), _OURS):
+    chosen = dict(_CHOSEN)
+    for name in (setup.setting(_OURS) or "").split():
+        if setup.setting(name) == chosen.get(name):  # since chosen otherwise: not ours any more
+            setup.drop_setting(name)
+    for name in (DIFFTOOL, _OURS):
         setup.drop_setting(name)
     return Done(what="git difftool compares programs tool by tool", state="removed" if there else "absent")
 

@@ -9,6 +9,7 @@ Unable to create X.lock     ``locked``, with the age and owner of the lock
 is at X but expected Y      ``lost-race`` (never shown: the caller tries again)
 bad object, missing, ...    ``damaged``
 No space left, Disk quota   ``disk-full``
+failed to write new config  ``not-written``
 Permission denied,          ``no-permission``
 Read-only file system
 anything else               ``git-failed``, with the lines git printed
@@ -73,6 +74,9 @@ def _explain(words: Sequence[str | bytes], said: str) -> _Explained:
     if _FULL.search(said):
         fix = "make room on the disk, then run it again"
         return "disk-full", "the disk is full", None, fix, _lines(said)
+    if "failed to write new configuration file" in said:  # git does not say why
+        fix = "make room on the disk, or see who may write there, then run it again"
+        return "not-written", "git could not write its settings", None, fix, _lines(said)
     if "ermission denied" in said or "Read-only file system" in said:
         fix = "ask the owner of the folder for the right to read and write it"
         return "no-permission", "git has no permission here", None, fix, _lines(said)
