@@ -121,12 +121,15 @@ def _verify(record: bytes, armoured: bytes) -> tuple[str | None, str]:
         return None, str(fault)
 
 
-def open_evidence(folder: str = ".") -> "tuple[Desk, CloneEvidence]":
-    """The desk in this folder, and the whole history of its clone as an audit looks at it."""
+def open_evidence(folder: str = ".", *, anew: bool = False) -> "tuple[Desk, CloneEvidence]":
+    """The desk in this folder, and the whole history of its clone as an audit looks at it.
+
+    ``anew``: nothing is believed that this clone noted before.
+    """
     from tracker.store.evidence import CloneEvidence
 
     clone = open_clone(folder)
-    return _desk(clone), CloneEvidence(clone)
+    return _desk(clone), CloneEvidence(clone, anew=anew)
 
 
 def open_setup(folder: str = ".") -> "Site":

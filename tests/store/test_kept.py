@@ -322,9 +322,10 @@ def test_the_server_never_looks_at_an_index(tmp_path, capsys, monkeypatch):
     base.close()
     assert len(records) > 2
     false = lie(world.server, records)
-    for name in ("record edited", "proof copied to another job", "tag without evidence"):
-        if name in SCENES:
-            assert SCENES[name](copied(built, tmp_path / name, capsys, monkeypatch)).returncode != 0
+    for name in ("record edited", "evidence of another job", "release without evidence"):
+        other = copied(built, tmp_path / name, capsys, monkeypatch)
+        lie(other.server, records)
+        assert SCENES[name](other).returncode != 0
     world.shop.run("hold", "4471/op10", "--by", "dg", "-m", "look at it again")
     assert world.push("main").returncode == 0
     assert (world.server / "proveout" / "index.db").read_bytes() == false

@@ -32,6 +32,9 @@ def command(
         ),
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="Believe nothing this PC noted before; look at everything again.")
+    ] = False,
     csv: Csv = False,
     json: Json = False,
 ) -> int:
@@ -40,6 +43,9 @@ def command(
     if bundle is not None and (named is not None or since is not None):
         fix = "the package holds all of it, every list too"
         raise BadCall("wrong-call", "--bundle goes without --list and --since", fix=fix)
+    if anew and named is not None:
+        fix = "leave --anew out: a list is read from the records themselves each time"
+        raise BadCall("wrong-call", "--anew goes without --list", fix=fix)
     if named is not None:
         return _listed(frame, named, since)
     from tracker.cli.progress import progress
@@ -53,7 +59,8 @@ def command(
     place = Path(frame.folder) / bundle if bundle is not None else None
     if place is not None:
         check_new(place, force=force)
-    desk, evidence = open_evidence(frame.folder)
+    # what goes to an auditor rests on no note of this PC
+    desk, evidence = open_evidence(frame.folder, anew=anew or place is not None)
     later = since_release(desk.repo.ledger(), since) if since is not None else None
     with progress() as tell:
         report = audit(desk, evidence, tell)

@@ -10,6 +10,7 @@ from tracker.store.clone import Clone
 from tracker.store.every_object import bad_objects
 from tracker.store.git import path_text
 from tracker.store.history import Change, merged_texts
+from tracker.store.kept import forget
 from tracker.store.push_read import HistoryRead
 from tracker.store.refs import evidence_tips
 from tracker.store.whole import check_whole
@@ -21,8 +22,10 @@ _BRANCHES = ("refs/heads/", "refs/remotes/")
 class CloneEvidence:
     """The evidence in one clone; raises CouldNot as reading it does."""
 
-    def __init__(self, clone: Clone) -> None:
+    def __init__(self, clone: Clone, *, anew: bool = False) -> None:
+        """Args: anew: whether nothing is believed that was noted here before, for somebody may have written it."""
         self._clone = clone
+        self._anew = anew
 
     def commits(self) -> Sequence[CommitSeen]:
         """All commits, parents first."""
@@ -49,12 +52,16 @@ class CloneEvidence:
     def bad_objects(self) -> Sequence[BadObject]:
         """Everything on the disk hashed again: what does not hold the bytes its name stands for.
 
-        Where all of it is whole, what was read from these very objects before is taken from the index from now on.
+        Where all of it is whole, what was read from these very objects before is taken from the index from now on; an
+        audit that begins anew takes the index away instead.
         """
         check_whole(self._clone.common_dir)
         found = bad_objects(self._clone.git, self._clone.common_dir)
-        if not found:
+        if self._anew:
+            forget(self._clone.common_dir)
+        elif not found:
             self._clone.look_back()
+        if not found:
             return found
         paths = self._paths()
         return [replace(one, path=paths.get(one.object_id)) for one in found]
@@ -65,7 +72,7 @@ class CloneEvidence:
 
     def derived_before(self, rules: str) -> set[str]:
         """Ids of release tags an audit derived again before, under the same rules."""
-        return audited_before.derived_before(self._clone.common_dir, rules)
+        return set() if self._anew else audited_before.derived_before(self._clone.common_dir, rules)
 
     def note_derived(self, rules: str, tags: Iterable[str]) -> None:
         """Keep them for the next audit."""
@@ -73,7 +80,7 @@ class CloneEvidence:
 
     def found_before(self, state: str) -> Mapping[str, object] | None:
         """What an audit found in this very state, under the same rules."""
-        return audited_before.found_before(self._clone.common_dir, state)
+        return None if self._anew else audited_before.found_before(self._clone.common_dir, state)
 
     def note_found(self, state: str, found: Mapping[str, object]) -> None:
         """Keep it for the next audit."""
@@ -102,7 +109,7 @@ class CloneEvidence:
 
     def judged_before(self, rules: str) -> Mapping[str, object] | None:
         """What an audit found of commits before, under the same rules."""
-        return audited_before.judged_before(self._clone.common_dir, rules)
+        return None if self._anew else audited_before.judged_before(self._clone.common_dir, rules)
 
     def note_judged(self, rules: str, found: Mapping[str, object]) -> None:
         """Keep it for the next audit."""

@@ -123,6 +123,11 @@ class Kept:
             take_away(self._path)
 
 
+def forget(common_dir: Path) -> None:
+    """Take the index of a clone away; it is made anew by the next verb that looks back."""
+    take_away(common_dir.joinpath(*_PLACE))
+
+
 def take_away(path: Path) -> None:
     """Delete the file and what was begun beside it."""
     for one in (path, path.with_name(f"{path.name}-journal")):
