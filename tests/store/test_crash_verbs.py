@@ -292,6 +292,100 @@ def test_a_share_killed_at_any_moment(ready):
     campaign(ready, SHARE, [], prepare=two_sides, check=shared_or_not, seed=4475, count=max(6, MOMENTS // 2))
 
 
+def tag_to_send(folder):
+    """A release made here that the server does not have."""
+    git(folder.parent, "clone", "-q", "--bare", folder.name, "server.git")
+    proved(folder)
+    assert call(folder, *RELEASE, hour=4) == 0
+    git(folder, "remote", "add", "origin", "../server.git")
+
+
+def tag_to_get(folder):
+    """A release somebody else made and shared."""
+    proved(folder)
+    git(folder.parent, "clone", "-q", "--bare", folder.name, "server.git")
+    git(folder.parent, "clone", "-q", "server.git", "other")
+    assert call(folder.with_name("other"), *RELEASE, hour=4) == 0
+    git(folder, "remote", "add", "origin", "../server.git")
+    assert git(folder.with_name("server.git"), "tag", "--list") == "release/4471/1"
+
+
+def tag_arrived(folder, work, before, wanted, *, unsaved):
+    """Whatever the killed one did, the next share leaves the same branch and the same tag on both sides."""
+    server = folder.with_name("server.git")
+    landed = [git(side, "for-each-ref", "refs/tags", "refs/heads") for side in (folder, server)]
+    assert is_sound(folder)
+    assert comes_to_rest(server)
+    assert call(folder, *SHARE, hour=8) == 0
+    refs = [git(side, "for-each-ref", "refs/tags", "refs/heads") for side in (folder, server)]
+    assert refs[0] == refs[1]
+    assert git(server, "tag", "--list") == "release/4471/1"
+    assert persons_work(folder) == work
+    assert left_behind(folder) == []
+    assert sorted(status_of(folder)) == sorted(WORK)
+    next_run(folder, hour=9)
+    assert is_sound(folder)
+    return landed == refs
+
+
+@pytest.mark.parametrize("side", [tag_to_send, tag_to_get], ids=lambda one: one.__name__)
+def test_a_release_tag_arrives_whenever_the_share_is_killed(ready, side):
+    count = max(6, MOMENTS // 4)
+    campaign(ready, SHARE, [], prepare=side, check=tag_arrived, seed=4477, count=count)
+
+
+def at_each_write(ready, words, wanted, *, prepare, unsaved=(), check=look):
+    """Killed with each file in hand that is on its way to the disk and has not got its name, one call for each."""
+    landed, count = [], 0
+    while True:
+        folder = ready(prepare)
+        work, before = persons_work(folder), git(folder, "rev-parse", "HEAD")
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("os.fsync", dying(count))
+            status = wait(fork_call(folder, words))
+        settle(folder)
+        landed.append(check(folder, work, before, wanted, unsaved=list(unsaved)))
+        shutil.rmtree(folder.parent)
+        if status == 0:
+            break
+        assert status == -signal.SIGKILL
+        count += 1
+    print(f"{words[0]}: {count} writes")
+    assert count
+    assert landed[-1]
+
+
+def dying(number):
+    """In place of os.fsync: ends the process, hard, at this call of it."""
+    left, really = [number], os.fsync
+
+    def fsync(handle):
+        if not left[0]:
+            os.kill(os.getpid(), signal.SIGKILL)
+        left[0] -= 1
+        really(handle)
+
+    return fsync
+
+
+def test_a_check_in_killed_at_each_write(ready):
+    wanted = [PROGRAM, "jobs/4471/records/op10/r0002-"]
+    at_each_write(ready, CHECKIN, wanted, prepare=edited, unsaved=[f" M {PROGRAM}"])
+
+
+def test_a_prove_out_killed_at_each_write(ready, tmp_path):
+    at_each_write(ready, prove_words(tmp_path / "shop"), ["-proof-MILL2-"], prepare=lambda folder: None)
+
+
+def test_a_release_killed_at_each_write(ready):
+    at_each_write(ready, RELEASE, ["release-0001"], prepare=proved, check=released_or_not)
+
+
+def test_a_share_killed_at_each_write(ready):
+    """Of what came in, too: no unfinished copy of a program stays in the person's folder."""
+    at_each_write(ready, SHARE, [], prepare=two_sides, check=shared_or_not)
+
+
 APPLY = ("adopt", "--apply", "plan.csv", "--by", "np", "-m", "taken over")
 OLD = "%\nO{number} (OLD)\nG20\nG0 G17 G40 G49 G80 G90\nT1 M6\nG0 G54 X0. Y0. S1000 M3\nG43 H1 Z1.\nG1 Z-0.{number} F10.\nM30\n%\n"
 JOBS = ("o3001", "o3002", "o3003")

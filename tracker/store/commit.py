@@ -19,7 +19,6 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from glob import escape
 from pathlib import Path
 
 from tracker import frozen
@@ -35,7 +34,14 @@ from tracker.store.index import DURABLE, build_tree, index_entries, patiently, p
 from tracker.store.journal import Journal, Planned, left_over
 from tracker.store.objects import object_id
 from tracker.store.tree import CommitTree, Entry
-from tracker.store.work_tree import WorkTree, is_file, read_file, side_by_side, write_file
+from tracker.store.work_tree import (
+    WorkTree,
+    drop_unfinished,
+    is_file,
+    read_file,
+    side_by_side,
+    write_file,
+)
 
 _RETRIES = 200
 
@@ -254,8 +260,7 @@ def _blob(entry: Entry | None) -> str | None:
 def _take_away(root: Path, path: str, blob: str, *, made: bool) -> None:
     """Remove unfinished copies of a file, and a record of ours that never landed; never any other bytes."""
     full = root / path
-    for part in full.parent.glob(f".{escape(full.name[:80])}.*.part"):
-        part.unlink(missing_ok=True)
+    drop_unfinished(root, path)
     data = read_file(root, path) if made else None
     if data is not None and object_id("blob", data, like=blob) == blob:
         full.unlink()

@@ -17,7 +17,10 @@ class ShareLock:
         self._file: FileIO | None = None
 
     def take(self, patience: float = 0.0) -> bool:
-        """Whether it could be had within so many seconds; raises OSError where nothing can be written there."""
+        """Whether it could be had within so many seconds; raises OSError where nothing can be written there.
+
+        Who has it is the only one to write the notes of a share, so what a killed one had not finished goes away.
+        """
         self.path.parent.mkdir(exist_ok=True)
         self._file = FileIO(self.path, "a+")
         end = time.monotonic() + patience
@@ -26,6 +29,8 @@ class ShareLock:
                 self.release()
                 return False
             time.sleep(0.02)
+        for part in self.path.parent.glob(".share-*.part"):
+            part.unlink(missing_ok=True)
         return True
 
     @property

@@ -5,16 +5,27 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from tracker.clock import parse_time
-from tracker.store.work_tree import write_file
+from tracker.errors import CouldNot
 
 _STAMP = "last-share"
 
 
 def put_stamp(common_dir: Path, at: datetime) -> None:
-    """Note that it was now."""
-    folder = common_dir / "proveout"
-    folder.mkdir(exist_ok=True)
-    write_file(folder, _STAMP, at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ\n").encode("ascii"))
+    """Note that it was now; raises CouldNot (``not-written``).
+
+    It is written where it stands: one that is cut short is no time, and then what git left behind tells.
+    """
+    path = common_dir / "proveout" / _STAMP
+    try:
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ\n").encode("ascii"))
+    except OSError as fault:
+        raise CouldNot(
+            "not-written",
+            f"the file cannot be written: {fault.strerror or fault}",
+            where=str(path),
+            fix="look at the free space and the permissions of the folder",
+        ) from fault
 
 
 def last_share(git_dir: Path, common_dir: Path) -> datetime | None:

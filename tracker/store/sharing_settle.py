@@ -26,7 +26,7 @@ from tracker.store.share_lock import ShareLock
 from tracker.store.sharing_move import Mover, changes, take_away
 from tracker.store.sharing_note import Note, drop_note, is_noted, read_note
 from tracker.store.tree import Entry
-from tracker.store.work_tree import read_file, write_file
+from tracker.store.work_tree import drop_unfinished, read_file, write_file
 
 _SHARE = Person(initials="share", name="proveout share", email="share@localhost", roles=())
 _PATIENCE = 2.0
@@ -43,6 +43,8 @@ def settle(clone: Clone, git: Git) -> None:
     head = clone.head()
     if not clone.git.attempt("cat-file", "-e", f"{note.new}^{{commit}}")[0] == 0:
         raise _cut_short([], "what it was to bring in is not in the clone any more", clone.git_dir)
+    for path in changes(clone, note.old, note.new):
+        drop_unfinished(Path(clone.root), path)
     if head.commit is not None and _holds(clone, head.commit, note.new):
         drop_note(clone.git_dir)
     elif (head.branch, head.commit) == (note.branch, note.old):

@@ -5,6 +5,7 @@ import os
 import stat
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from glob import escape
 from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot
@@ -139,6 +140,13 @@ def write_file(root: Path, path: str, data: bytes) -> None:
             where=path,
             fix="look at the free space and the permissions of the folder",
         ) from fault
+
+
+def drop_unfinished(root: Path, path: str) -> None:
+    """Remove copies of a file that a `write_file` which was killed had not brought to its name."""
+    full = root / path
+    for part in full.parent.glob(f".{escape(full.name[:80])}.????????.part"):
+        part.unlink(missing_ok=True)
 
 
 def side_by_side(write: Callable[[NewFile], None], files: Sequence[NewFile]) -> None:
