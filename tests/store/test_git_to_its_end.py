@@ -91,6 +91,10 @@ def test_one_who_insists_is_not_kept_waiting(slow):
     [
         (b"fatal: cannot write: No space left on device", "disk-full"),
         (b"fatal: sha1 file 'x/.git/index.lock' write error. Out of diskspace", "disk-full"),
+        (
+            b"error: cannot update ref 'refs/remotes/o/main': couldn't write 'x/refs/remotes/o/main.lock'",
+            "not-written",
+        ),
         (b"error: unable to write file x: Disk quota exceeded", "disk-full"),
         (b"error: failed to write new configuration file x/.git/config.lock", "not-written"),
         (b"fatal: Unable to create 'x/index.lock': Read-only file system", "no-permission"),

@@ -68,6 +68,11 @@ def test_why_it_was_not_reached(said, name):
     ("lines", "name"),
     [
         (("fatal: write error: No space left on device",), "disk-full"),
+        (("fatal: sha1 file 'x/pack/tmp_idx_1' write error. Out of diskspace",), "disk-full"),
+        (
+            ("error: cannot update ref 'refs/heads/main': couldn't write 'x/refs/heads/main.lock'",),
+            "not-written",
+        ),
         (("unpacker error", "fatal: unable to write: Disk quota exceeded"), "disk-full"),
         (("error: cannot open objects: Read-only file system",), "no-permission"),
         (("remote rejected: Permission denied",), "no-permission"),

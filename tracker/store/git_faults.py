@@ -27,9 +27,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _LOCK = lazy_pattern(r"Unable to create '(?P<path>.+?\.lock)': File exists")
-_FULL = lazy_pattern(
+FULL = lazy_pattern(
     r"No space left on device|Out of diskspace|[Dd]isk quota exceeded|not enough space on the disk|File too large"
 )
+NO_LOCK = lazy_pattern(r"couldn't write '.+\.lock'")
 _DAMAGED = lazy_pattern(
     r"[Bb]ad object|missing (object|blob|tree|commit)|not a tree object|failed to unpack|[Uu]nable to read|[Cc]ould not read|[Cc]ould not parse|corrupt|inflate|invalid sha1 pointer|not our ref"
     r"|loose object|object file .* is empty|bad tree|broken"
@@ -71,12 +72,13 @@ def _explain(words: Sequence[str | bytes], said: str) -> _Explained:
         return "lost-race", "somebody else wrote at the same moment", None, "run it again", ()
     if "not a git repository" in said.lower():
         return no_repository(None)
-    if _FULL.search(said):
+    if FULL.search(said):
         fix = "make room on the disk, then run it again"
         return "disk-full", "the disk is full", None, fix, _lines(said)
-    if "failed to write new configuration file" in said:  # git does not say why
+    if "failed to write new configuration file" in said or NO_LOCK.search(said):  # git does not say why
         fix = "make room on the disk, or see who may write there, then run it again"
-        return "not-written", "git could not write its settings", None, fix, _lines(said)
+        what = "git could not write its settings, or where a branch or tag stands"
+        return "not-written", what, None, fix, _lines(said)
     if "ermission denied" in said or "Read-only file system" in said:
         fix = "ask the owner of the folder for the right to read and write it"
         return "no-permission", "git has no permission here", None, fix, _lines(said)

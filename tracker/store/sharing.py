@@ -26,7 +26,7 @@ from tracker.store.share_lock import ShareLock
 from tracker.store.share_stamp import last_share, put_stamp
 from tracker.store.sharing_move import Mover
 from tracker.store.sharing_push import answer_of, cannot_write
-from tracker.store.sharing_settle import at_work, settle
+from tracker.store.sharing_settle import at_work, settle, take_back
 from tracker.store.sharing_wire import Wire, fault
 from tracker.store.tags import make_tag_object
 from tracker.store.tree import Entry
@@ -217,6 +217,9 @@ class Sharing:
             settle(
                 self._clone, self._writer
             )  # somebody recorded meanwhile: what came in is put back as it was
+            raise
+        except CouldNot:
+            take_back(self._clone, self._writer)
             raise
 
     @property

@@ -4,10 +4,8 @@ import re
 from collections.abc import Sequence
 
 from tracker.services.ports_share import Pushed
+from tracker.store.git_faults import FULL, NO_LOCK
 
-_FULL = re.compile(
-    r"No space left on device|[Dd]isk quota exceeded|not enough space on the disk|File too large"
-)
 _CLOSED = re.compile(r"Read-only file system|[Pp]ermission denied")
 # of a reference that was not moved: somebody else was faster, and trying again on top of theirs may do
 _RACE = (
@@ -31,8 +29,10 @@ def cannot_write(lines: Sequence[str]) -> str | None:
     """Why the other side could take nothing in, where that was no decision of its own: the name of the error."""
     if any(line.startswith("- ") for line in lines):
         return None  # a rule was asked, and said no
-    if any(_FULL.search(line) for line in lines):
+    if any(FULL.search(line) for line in lines):
         return "disk-full"
+    if any(NO_LOCK.search(line) for line in lines):
+        return "not-written"
     return "no-permission" if any(_CLOSED.search(line) for line in lines) else None
 
 

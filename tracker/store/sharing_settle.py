@@ -58,6 +58,21 @@ def settle(clone: Clone, git: Git) -> None:
         drop_note(clone.git_dir)
 
 
+def take_back(clone: Clone, git: Git) -> None:
+    """Take away what a move had put down that failed; whoever calls holds the `ShareLock`.
+
+    What cannot be taken back now, on a full disk perhaps, is left with its note to whoever settles it.
+    """
+    note = read_note(clone.git_dir)
+    if note is None:
+        return
+    with suppress(ProveoutError, OSError):
+        head = clone.head()
+        if head.commit is None or not _holds(clone, head.commit, note.new):
+            _take_back(clone, git, note, head)
+        drop_note(clone.git_dir)
+
+
 def settle_alone(clone: Clone, patience: float = 0.0) -> None:
     """`settle`, where no share is at work; raises CouldNot (``sharing``) where one is."""
     if not is_noted(clone.git_dir):
@@ -123,15 +138,15 @@ def _take_back(clone: Clone, git: Git, note: Note, head: Head) -> None:
             blocked.append(path)
     if blocked:
         raise _cut_short(blocked)
+    entries = {path: now for path, (_, becomes, now) in changed.items() if staged.get(path) == becomes}
+    if entries:  # first, since on a full disk this fails and all stays together
+        stage(git, entries)
     for path in back:
         data = tree.read(path)
         if data is None:
             take_away(root, path)
         else:
             write_file(root, path, data)
-    entries = {path: now for path, (_, becomes, now) in changed.items() if staged.get(path) == becomes}
-    if entries:
-        stage(git, entries)
 
 
 def _blob(entry: Entry | None) -> str | None:
