@@ -129,7 +129,11 @@ def of_history(kept: Kept, clone: Path) -> None:
     walk, listing = kept.one("walk", "last"), kept.one("listing", "last")
     if walk is not None:
         said = json.loads(walk)
-        said["changes"] = [row for row in said["changes"] if row[1] not in gone]
+        blobs = said["blobs"].split()
+        left = [at for at, path in enumerate(said["paths"]) if path not in gone]
+        for column in ("at", "paths", "how"):
+            said[column] = [said[column][at] for at in left]
+        said["blobs"] = " ".join(blobs[at] for at in left)
         kept.put("walk", {"last": json.dumps(said).encode("ascii")}, alone=True)
     if listing is not None:
         said = json.loads(listing)

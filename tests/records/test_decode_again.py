@@ -46,3 +46,37 @@ def test_a_figure_is_a_figure_and_what_is_new_is_kept():
     assert record.extra == {"steps/0/mood": "good"}
     with pytest.raises(CouldNot, match="does not say done"):
         steps({"step": "P1"})
+
+
+def on_stick(*said):
+    export = {key: PROOF[key] for key in ("format", "job", "at", "entered", "by", "machine")}
+    rest = {"event": "export", "stick": "BLUE-1", "purpose": "released", "manifest": "0" * 64}
+    return from_mapping(export | rest | {"files": list(said)})
+
+
+FILE = {"path": "O1.NC", "sha256": "0" * 64, "release": 1}
+
+
+def test_files_said_in_the_same_form_each_have_their_own_values():
+    files = on_stick(
+        FILE, FILE | {"path": "O2.NC", "release": 2}, {"sha256": "1" * 64, "path": "O3.NC"}
+    ).files
+    assert [(one.path, one.sha256[0], one.release) for one in files] == [
+        ("O1.NC", "0", 1),
+        ("O2.NC", "0", 2),
+        ("O3.NC", "1", None),
+    ]
+
+
+@pytest.mark.parametrize("release", [1.0, True, "1", None, [1]])
+def test_a_file_with_a_value_of_another_kind_is_refused_behind_its_like(release):
+    on_stick(FILE)
+    with pytest.raises(CouldNot, match="release is of the wrong kind"):
+        on_stick(FILE, FILE | {"release": release})
+
+
+def test_what_a_file_is_said_to_have_that_is_new_is_kept_each_time():
+    record = on_stick(FILE, FILE | {"mood": "good"}, FILE | {"mood": "good"})
+    assert record.extra == {"files/1/mood": "good", "files/2/mood": "good"}
+    with pytest.raises(CouldNot, match="does not say sha256"):
+        on_stick(FILE, {"path": "O2.NC"})

@@ -348,7 +348,13 @@ def test_a_walk_carried_on_is_a_walk_made_anew(shop, capsys, seed):
         tips = clone.tips(clone.head().commit)
         found, anew = kept_walk(clone.git, kept, tips), walk(clone.git, tips)
         assert found.commits == anew.commits
-        assert found.changes == anew.changes
+        assert list(found.changes) == list(anew.changes)
         assert found.tips == anew.tips
+        pairs = [(dice.choice(list(anew.commits)), dice.choice(list(anew.commits))) for _ in range(20)]
+        assert [found.descends(*pair) for pair in pairs] == [anew.descends(*pair) for pair in pairs]
+        some = {change.blob for change in anew.changes if dice.random() < 0.5}
+        wanted = [change for change in anew.changes if change.blob in some]
+        for one in (found, anew):
+            assert list(one.changes_of(lambda _, blob, some=some: blob in some)) == wanted
     kept.close()
     clone.close()

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from tracker.errors import BadCall
 from tracker.records.job import Job, Operation
+from tracker.records.places import is_job_file
 from tracker.services.naming import Named
 from tracker.services.paths import folder_of, name_of
 from tracker.services.ports import Tree
@@ -28,6 +29,9 @@ def locate(tree: Tree, named: Named) -> tuple[str, Job, Operation]:
 
 def find_job(tree: Tree, name: str) -> str:
     """The path of the job.toml of the job called ``name``; raises BadCall (``unknown-job``)."""
+    exact = f"jobs/{name}/job.toml"
+    if is_job_file(exact) and tree.has(exact):  # a state need not be listed for it
+        return exact
     paths = tree.job_paths()
     found = paths.get(name.lower()) or _by_number(tree, paths.values(), name)
     if found is not None:

@@ -7,7 +7,7 @@ merge itself.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
 
@@ -75,10 +75,16 @@ class History:
         changes: what was done to records and to shop.toml, in order.
     """
 
-    def __init__(self, tips: Sequence[str], commits: Mapping[str, Walked], changes: Sequence[Change]) -> None:
+    def __init__(
+        self, tips: Sequence[str], commits: Mapping[str, Walked], changes: Collection[Change]
+    ) -> None:
         self.tips = tuple(tips)
         self.commits = commits
-        self.changes = tuple(changes)
+        self.changes = changes
+
+    def changes_of(self, wanted: Callable[[str, str], bool]) -> Iterator[Change]:
+        """The changes whose path and blob id are wanted, in order."""
+        return (change for change in self.changes if wanted(change.path, change.blob))
 
     def descends(self, later: str, earlier: str) -> bool:
         """Whether commit ``later`` is ``earlier`` or comes after it; False for a commit that was never met."""
@@ -96,20 +102,26 @@ class History:
         A line is a run of commits with one parent and one child each. Who reaches a line from outside reaches its
         last commit and so all of it, hence one bit a line is enough, and a long history has few lines.
         """
-        children = Counter(parent for walked in self.commits.values() for parent in walked.parents)
-        line_of: dict[str, int] = {}
-        reach: list[int] = []
-        for walked in sorted(self.commits.values(), key=lambda each: each.order):
-            known = [parent for parent in walked.parents if parent in line_of]
-            if len(walked.parents) == 1 and known and children[known[0]] == 1:
-                line_of[walked.commit] = line_of[known[0]]
-                continue
-            line_of[walked.commit] = len(reach)
-            bits = 1 << len(reach)
-            for parent in known:
-                bits |= reach[line_of[parent]]
-            reach.append(bits)
-        return line_of, reach
+        walked = sorted(self.commits.values(), key=lambda each: each.order)
+        return lines_of([(each.commit, each.parents) for each in walked])
+
+
+def lines_of(commits: Sequence[tuple[str, Sequence[str]]]) -> tuple[Mapping[str, int], Sequence[int]]:
+    """The lines of commits with their parents, parents first."""
+    children = Counter(parent for _, parents in commits for parent in parents)
+    line_of: dict[str, int] = {}
+    reach: list[int] = []
+    for commit, parents in commits:
+        known = [parent for parent in parents if parent in line_of]
+        if len(parents) == 1 and known and children[known[0]] == 1:
+            line_of[commit] = line_of[known[0]]
+            continue
+        line_of[commit] = len(reach)
+        bits = 1 << len(reach)
+        for parent in known:
+            bits |= reach[line_of[parent]]
+        reach.append(bits)
+    return line_of, reach
 
 
 def walk(git: Git, tips: Sequence[str]) -> History:

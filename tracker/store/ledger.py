@@ -5,7 +5,7 @@ was (``in_hand`` false), so taking it out of the tree does not undo a rejection 
 says which are in hand, and those bytes come from its own blobs.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from tracker.digest import sha256_of
 from tracker.errors import ProveoutError
@@ -104,10 +104,13 @@ def build_ledger(
     tree: CommitTree, history: History, reader: RecordReader, *, job: str | None = None
 ) -> Ledger:
     """The ledger for a decision about ``tree``, or the part of it for one job (with what is of no job); raises CouldNot (``no-shop``) or BadCall for its shop.toml."""
-    in_hand = {path: entry.blob for path, entry in tree.entries.items() if is_record(path)}
-    brought = _brought_in(tree.commit, history, in_hand)
-    versions = _shop_versions(tree.commit, history)
     wanted = None if job is None else job.casefold()
+    if reader.kept is not None and wanted is not None:
+        brought, in_hand = _brought_in_of(tree, history, reader.jobs, wanted)
+    else:
+        in_hand = {path: entry.blob for path, entry in tree.entries.items() if is_record(path)}
+        brought = _brought_in(tree.commit, history.changes, history, in_hand)
+    versions = _shop_versions(tree.commit, history)
     reader.fetch({blob: path for path, blob in brought}, [change.blob for change in versions], wanted)
     stored: list[Stored] = []
     unreadable: list[Unreadable] = []
@@ -140,8 +143,22 @@ def build_ledger(
     )
 
 
+def _brought_in_of(
+    tree: CommitTree, history: History, jobs: Mapping[str, str], job: str
+) -> tuple[dict[tuple[str, str], str], dict[str, str]]:
+    """`_brought_in`, and what is in hand, of all but records known to be another job's: the tree need not be listed.
+
+    Every record of the tree was brought in by a commit of the history, so that none is missed.
+    """
+    changes = list(history.changes_of(lambda _, blob: jobs.get(blob, job) == job))
+    paths = dict.fromkeys(change.path for change in changes if is_record(change.path))
+    found = ((path, tree.blob_of(path)) for path in paths)
+    in_hand = {path: blob for path, blob in found if blob is not None}
+    return _brought_in(tree.commit, changes, history, in_hand), in_hand
+
+
 def _brought_in(
-    commit: str | None, history: History, in_hand: Mapping[str, str]
+    commit: str | None, changes: Iterable[Change], history: History, in_hand: Mapping[str, str]
 ) -> dict[tuple[str, str], str]:
     """Every (path, blob) a record ever had, and the first commit that brought it in.
 
@@ -149,7 +166,7 @@ def _brought_in(
     preferred: "later" is about its own history.
     """
     found: dict[tuple[str, str], str] = {}
-    for change in history.changes:
+    for change in changes:
         if change.status == "D" or not is_record(change.path) or not change.mode.startswith("100"):
             continue
         key = (change.path, change.blob)
@@ -171,9 +188,8 @@ def _shop_versions(commit: str | None, history: History) -> list[Change]:
     """The changes of shop.toml the tree in hand descends from, in order."""
     return [
         change
-        for change in history.changes
-        if change.path == SHOP
-        and change.status != "D"
+        for change in history.changes_of(lambda path, _: path == SHOP)
+        if change.status != "D"
         and change.mode.startswith("100")
         and commit is not None
         and history.descends(commit, change.commit)

@@ -122,6 +122,11 @@ class CommitTree(ReadsFiles):
         """Whether there is such a file."""
         return self._entry(path) is not None
 
+    def blob_of(self, path: str) -> str | None:
+        """The id of a file; None where there is none."""
+        entry = self._entry(path)
+        return entry.blob if entry is not None else None
+
     def files_below(self, folder: str) -> Mapping[str, Sequence[str]]:
         """Every folder straight below one -> a line for each file below it at any depth, with its mode and id."""
         found: dict[str, list[str]] = {}
