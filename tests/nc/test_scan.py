@@ -11,6 +11,7 @@ from tests.nc.scan_cases import (
     raw_bytes,
     tame_programs,
 )
+from tracker.frozen import replace
 from tracker.nc import calls, canonical, fingerprint, scan, scan_find, scan_quick
 from tracker.nc.codes import PLAIN_G, PLAIN_M
 from tracker.nc.identity import RULE_VERSION
@@ -28,6 +29,35 @@ def agree(data, *sizes):
         for size in sizes or (max(1, len(data)),):
             chunks = [data[at : at + size] for at in range(0, len(data), size)]
             assert scan_quick.identity_of_chunks(lambda held=chunks: held, strict=strict) == identity
+    agree_at_once(data)
+
+
+def agree_at_once(data):
+    """What one pass tells is what identity and calls tell, each asked by itself; None says nothing."""
+    identity = fingerprint.identity(data)
+    both = scan.identity_and_blocks(data, identity.raw_sha256)
+    if both is not None:
+        assert both[0] == identity
+        said = calls.calls(data), calls.program_numbers(data), calls.needs_strict(data)
+        assert calls.all_said(both[1]) == said
+
+
+def test_one_pass_tells_of_an_ordinary_program_all_there_is():
+    ordinary = b"%\nO1001\nN10 G21 G90\nT1 M6\nN20 M98 P1002\nN30 G1 X1. (CUT)\nM30\n%\n"
+    both = scan.identity_and_blocks(ordinary, "0" * 64)
+    assert both is not None
+    assert both[0] == replace(fingerprint.identity(ordinary), raw_sha256="0" * 64)
+    called, numbers, names_lines = calls.all_said(both[1])
+    assert [call.readings for call in called] == [((1002, 1),)]
+    assert (numbers, names_lines) == ((1001,), False)
+    assert (
+        scan.identity_and_blocks(b"O1\nN10 G1\nM97 P10\n", "0" * 64) is None
+    )  # its N are known after the pass
+    scan.use(plain=True)
+    try:
+        assert scan.identity_and_blocks(ordinary, "0" * 64) is None
+    finally:
+        scan.use(plain=False)
 
 
 def texts_of_the_rules():

@@ -1,5 +1,7 @@
 """Programs on their way out: read once, and held to the record whoever read them."""
 
+import hashlib
+
 import pytest
 
 from tests.fakes.stick_shop import released_shop
@@ -28,7 +30,8 @@ def test_what_was_read_to_derive_a_release_is_not_read_again(shop):
     assert sorted(found.texts) == [MAIN, "jobs/4471/sub/O1002.nc"]
     programs, lost = of_revision(_NothingToRead(), found)
     assert lost == []
-    assert {one.source: one.data for one in programs} == dict(found.texts)
+    sha256 = {one.source: (one.data, hashlib.sha256(one.data).hexdigest()) for one in programs}
+    assert sha256 == dict(found.texts)
 
 
 class _NothingToRead:
@@ -47,7 +50,8 @@ def test_texts_are_kept_for_the_machine_asked_for_alone(shop):
 
 
 def test_what_was_kept_is_held_to_the_record_all_the_same(shop):
-    found = replace(released(shop, "MILL2"), texts={MAIN: b"%\nO1001\nM30\n%\n"})
+    other = b"%\nO1001\nM30\n%\n"
+    found = replace(released(shop, "MILL2"), texts={MAIN: (other, hashlib.sha256(other).hexdigest())})
     programs, lost = of_revision(shop.repo, found)
     assert lost == [MAIN]
     assert [one.source for one in programs] == ["jobs/4471/sub/O1002.nc"]

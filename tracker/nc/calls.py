@@ -21,7 +21,7 @@ from tracker.nc.source import Source
 from tracker.nc.walk import OddLine, Walk
 from tracker.patterns import lazy_pattern
 
-__all__ = ["Call", "calls", "header_comments", "needs_strict", "program_lines", "program_numbers"]
+__all__ = ["Call", "all_said", "calls", "header_comments", "needs_strict", "program_lines", "program_numbers"]
 
 _CALLS = {"M97", "M98", "M198", "G65", "G66", "G66.1", "M96"}
 _UNREAD_CALL = lazy_pattern(
@@ -43,7 +43,14 @@ def calls(data: bytes) -> tuple[Call, ...]:
     if not scan.may_call(data):
         return ()
     foreign, lines = _odd_lines(data)
-    return tuple(call for met in lines for call in _calls_of(met, foreign=foreign))
+    return _calls_in(lines, foreign=foreign)
+
+
+def all_said(blocks: Iterable[OddLine]) -> tuple[tuple[Call, ...], tuple[int, ...], bool]:
+    """`calls`, `program_numbers` and `needs_strict` of a program whose `scan.care_blocks` are at hand."""
+    blocks = tuple(blocks)
+    numbers = tuple(number for _, number in _numbers_in(blocks))
+    return _calls_in(blocks, foreign=False), numbers, any(map(_names_across, blocks))
 
 
 def program_numbers(data: bytes) -> tuple[int, ...]:
@@ -53,8 +60,16 @@ def program_numbers(data: bytes) -> tuple[int, ...]:
 
 def program_lines(data: bytes) -> tuple[tuple[int, int], ...]:
     """The same with the physical line, from 1, each stands on."""
+    return _numbers_in(_odd_lines(data)[1])
+
+
+def _calls_in(lines: Iterable[OddLine], *, foreign: bool) -> tuple[Call, ...]:
+    return tuple(call for met in lines for call in _calls_of(met, foreign=foreign))
+
+
+def _numbers_in(lines: Iterable[OddLine]) -> tuple[tuple[int, int], ...]:
     found = []
-    for met in _odd_lines(data)[1]:
+    for met in lines:
         percent = _PERCENT_NUMBER.match(met.text.decode("latin-1"))
         if percent and met.line.opens_scope:
             found.append((met.number, percent.group(1)))

@@ -103,6 +103,21 @@ def care_blocks(data: bytes) -> list[OddLine] | None:
     return None if _plain else scan_quick.care_blocks(data)
 
 
+def identity_and_blocks(data: bytes, raw_sha256: str) -> tuple[Identity, list[OddLine]] | None:
+    """`identity` and `care_blocks` at the cost of one of them; None where each has to be asked for by itself.
+
+    ``raw_sha256``: of these bytes, worked out already.
+    """
+    if _plain:
+        return None
+    both = scan_quick.identity_and_blocks(data, raw_sha256)
+    if both is None:
+        return None
+    from tracker.nc.scan_care import identity_from
+
+    return identity_from(both[0]), both[1]
+
+
 def may_call(data: bytes) -> bool:
     """Whether a program may hold a call as `tracker.nc.calls` knows it; no is sure, yes is not."""
     if _plain:

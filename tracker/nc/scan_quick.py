@@ -160,6 +160,27 @@ def care_blocks(data: bytes) -> list[OddLine] | None:
     return None if ruling is not None and ruling.for_reference else found
 
 
+def identity_and_blocks(data: bytes, raw_sha256: str) -> tuple[dict[str, object], list[OddLine]] | None:
+    """`identity_fields` and `care_blocks` of one text in one pass, where both can be told from it; else None.
+
+    ``raw_sha256``: of these bytes, worked out already.
+    """
+    found: list[OddLine] = []
+    beside = Beside()
+    made, covered = Pass(strict=False, keep=found), Sha256(_HEAD)
+    try:
+        for code in made.codes(_pages(data)):
+            beside.update(covered, code)
+        ruling = made.rule()
+        if ruling is not None and (ruling.for_reference or not ruling.as_guessed):
+            return None
+    except Unclean:
+        return None
+    finally:
+        beside.end()
+    return _fields(covered, raw_sha256, len(data), made, ruling), found
+
+
 def _pages(data: bytes) -> Iterator[bytes]:
     if len(data) <= PAGE:
         return iter((data,))
@@ -189,9 +210,15 @@ def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
                 beside.update(covered, code)
     finally:
         beside.end()
+    return _fields(covered, raw.hexdigest(), size, made, ruling)
+
+
+def _fields(
+    covered: Sha256, raw_sha256: str, size: int, made: Pass, ruling: Ruling | None
+) -> dict[str, object]:
     return {
         "fingerprint": covered.hexdigest(),
-        "raw_sha256": raw.hexdigest(),
+        "raw_sha256": raw_sha256,
         "bytes": size,
         "blocks": made.scanner.blocks,
         "dialect": WORD_ADDRESS,

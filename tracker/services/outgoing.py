@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 from tracker.policy.find import label
 from tracker.records.events import FileOf
-from tracker.services.ports import Repository
+from tracker.services.ports import Repository, Tree
 from tracker.services.ports_stick import Outgoing
 from tracker.services.usable import LeftOut, Released, Usable
 
@@ -73,12 +73,17 @@ def _programs(repo: Repository, released: Released) -> tuple[list[Outgoing], lis
     programs: list[Outgoing] = []
     lost: list[str] = []
     for file in released.record.files:
-        data = released.texts.get(file.path) or tree.read(file.path)
-        if data is None or hashlib.sha256(data).hexdigest() != file.raw_sha256:
+        data, sha256 = released.texts.get(file.path) or _read(tree, file.path)
+        if data is None or sha256 != file.raw_sha256:
             lost.append(file.path)
         else:
             programs.append(_outgoing(released, file, data))
     return programs, lost
+
+
+def _read(tree: Tree, path: str) -> tuple[bytes | None, str]:
+    data = tree.read(path)
+    return data, "" if data is None else hashlib.sha256(data).hexdigest()
 
 
 def _outgoing(released: Released, file: FileOf, data: bytes) -> Outgoing:

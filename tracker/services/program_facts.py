@@ -56,15 +56,20 @@ def facts_of(data: bytes, kept: FactsKept) -> ProgramFacts:
 
 
 def _read(data: bytes, digest: str) -> ProgramFacts:
-    from tracker.nc import calls
+    from tracker.nc import calls, scan
 
+    both = scan.identity_and_blocks(data, digest)
+    if both is None:
+        said = calls.calls(data), calls.program_numbers(data), calls.needs_strict(data)
+    else:
+        said = calls.all_said(both[1])
+    called, numbers, names_lines = said
     return ProgramFacts(
-        numbers=tuple(calls.program_numbers(data)),
-        calls=tuple(
-            call for call in calls.calls(data) if call.word not in _LOCAL and not _defined_here(data, call)
-        ),
-        names_lines=calls.needs_strict(data),
+        numbers=numbers,
+        calls=tuple(call for call in called if call.word not in _LOCAL and not _defined_here(data, call)),
+        names_lines=names_lines,
         raw_sha256=digest,
+        identities={} if both is None else {False: both[0]},
     )
 
 

@@ -28,13 +28,13 @@ from tracker.services.rederive import Derived, rederive
 class InRelease:
     """An operation as a release holds it; ``withdrawn`` why it is recalled, in words, or None.
 
-    ``texts``: the bytes of its programs by path as they were read to derive it, where they are wanted.
+    ``texts``: its programs by path as they were read to derive it, bytes and their SHA-256, where they are wanted.
     """
 
     operation: ReleasedOperation
     revision: Stored
     withdrawn: str | None = None
-    texts: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
+    texts: Mapping[str, tuple[bytes, str]] = field(default_factory=dict, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,7 +181,7 @@ class Releases:
             operations=held,
         )
 
-    def _texts(self, text: OperationText | None) -> Mapping[str, bytes]:
+    def _texts(self, text: OperationText | None) -> Mapping[str, tuple[bytes, str]]:
         machine = self._texts_of
         if (
             text is None
@@ -189,7 +189,8 @@ class Releases:
             or not any(same_name(n, machine.id) for n in text.operation.machines)
         ):
             return {}
-        return {program.path: program.data for program in text.programs}
+        pairs = zip(text.programs, text.files, strict=True)
+        return {program.path: (program.data, file.raw_sha256) for program, file in pairs}
 
     def _withdrawn(self, revision: Stored) -> str | None:
         """Why the revision's code is recalled today, read from every branch."""

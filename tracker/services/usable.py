@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 class Released:
     """An operation as the latest release of its job holds it; ``commit`` the state that was released.
 
-    ``texts``: bytes of its programs by path, where they were read on the way; `outgoing` asks their SHA-256.
+    ``texts``: bytes of its programs by path and their SHA-256, where they were read on the way.
     """
 
     job: str
@@ -37,7 +37,7 @@ class Released:
     commit: str
     stored: Stored
     record: RevisionRecord
-    texts: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
+    texts: Mapping[str, tuple[bytes, str]] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def name(self) -> str:

@@ -109,7 +109,7 @@ def _shaped(
         fingerprint=program.fingerprint,
         strict=program.strict,
     )
-    sha256 = hashlib.sha256(made.data).hexdigest()
+    sha256 = made.sha256 or hashlib.sha256(made.data).hexdigest()
     return Shaped(program=program, name=name, data=made.data, sha256=sha256, notes=made.notes), made.problems
 
 

@@ -28,9 +28,13 @@ VERBATIM = "verbatim"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
-    """A shaped text: ``data``, what a person should know, and why it may not be written (then empty data)."""
+    """A shaped text: ``data``, what a person should know, and why it may not be written (then empty data).
+
+    ``sha256``: of ``data`` where its code was asked for and the digest came along, else None.
+    """
 
     data: bytes
+    sha256: str | None = None
     notes: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
 
@@ -67,7 +71,9 @@ def shape(
     if stamped is None:
         return Text(data=b"", problems=(_why_not(data, bare, mapped, machine, same),))
     problems = too_long(mapped, machine.max_line) + _marks_too_long(stamp, machine.max_line)
-    return Text(data=b"" if problems else stamped, notes=tuple(notes), problems=problems)
+    if problems:
+        return Text(data=b"", notes=tuple(notes), problems=problems)
+    return Text(data=stamped, sha256=same.sha256, notes=tuple(notes))
 
 
 def _mapped(data: bytes, machine: Machine) -> bytes:
@@ -98,14 +104,17 @@ def _marks_too_long(stamp: Stamp, longest: int) -> tuple[str, ...]:
 
 
 class _Keeps:
-    """Whether a text still has the fingerprint it must have."""
+    """Whether a text still has the fingerprint it must have; ``sha256`` of the bytes asked about last."""
 
     def __init__(self, fingerprint: str, *, strict: bool) -> None:
         self._fingerprint = fingerprint
         self._strict = strict
+        self.sha256: str | None = None
 
     def __call__(self, data: bytes) -> bool:
-        return scan.identity(data, strict=self._strict).fingerprint == self._fingerprint
+        seen = scan.identity(data, strict=self._strict)
+        self.sha256 = seen.raw_sha256
+        return seen.fingerprint == self._fingerprint
 
 
 def _unstamped(data: bytes, same: Callable[[bytes], bool], notes: list[str]) -> bytes:
