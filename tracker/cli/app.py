@@ -15,7 +15,7 @@ from typer.core import TyperGroup
 
 from tracker.cli.frame import Frame
 from tracker.cli.verbs import VERBS, Verb
-from tracker.errors import BadCall
+from tracker.errors import BadCall, Exit
 
 _FLAGS = {
     "--json",
@@ -158,4 +158,6 @@ def run(argv: Sequence[str]) -> int:
     completing = any(word.startswith(("--install-completion", "--show-completion")) for word in words)
     app = build(None if completing else named_verb(words))
     result = app(args=words, prog_name="proveout", standalone_mode=False)
+    if result == Exit.INTERRUPTED:  # what the option parser makes of Ctrl-C; the boundary has the word for it
+        raise KeyboardInterrupt
     return int(result) if isinstance(result, int) else 0

@@ -3,12 +3,14 @@
 The same use case and the same two forms of the answer as `tracker.cli.verb_status`, which has the help page.
 """
 
+import sys
+
 from tracker.cli.boundary import write
 from tracker.cli.fast_words import read_options
 from tracker.errors import BadCall, Exit
 
-FLAGS = {"--json": "json", "--may-run": "may_run"}
-VALUES = {"--machine": "machine", "--job": "job"}
+FLAGS = {"--json": "json", "--may-run": "may_run", "--all": "all"}
+VALUES = {"--machine": "machine", "--job": "job", "--standing": "standing"}
 
 
 def run(words: list[str]) -> int:
@@ -27,12 +29,13 @@ def run(words: list[str]) -> int:
     from tracker.services.status import status
     from tracker.wiring import open_view
 
-    machine, job = options.get("machine"), options.get("job")
+    machine, job, standing = (_text(options.get(name)) for name in ("machine", "job", "standing"))
     report = status(
         open_view("."),
         may_run="may_run" in options,
-        machine=machine if isinstance(machine, str) else None,
-        job=job if isinstance(job, str) else None,
+        machine=machine,
+        job=job,
+        standing=standing,
     )
     if "json" in options:
         import json
@@ -44,10 +47,15 @@ def run(words: list[str]) -> int:
         from tracker.cli.plain_screen import PlainScreen
         from tracker.reports.status import print_text
 
-        print_text(report, PlainScreen())
+        everything = "all" in options or not sys.stdout.isatty()
+        print_text(report, PlainScreen(), everything=everything)
     if report.unreadable:
         return Exit.COULD_NOT
     return Exit.BAD_CALL if report.problems else Exit.DONE
+
+
+def _text(value: str | bool | None) -> str | None:
+    return value if isinstance(value, str) else None
 
 
 def _hand_on(words: list[str]) -> int:

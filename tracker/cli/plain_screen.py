@@ -1,6 +1,7 @@
-"""The console of the quick verbs: lines as they are, no colour, nothing to import.
+"""The console of the quick verbs: lines as they are, the one accent where a terminal takes colour, nothing to import.
 
-What it writes is what `tracker.cli.screen` writes for lines without style, on a terminal and off it.
+What it writes is what `tracker.cli.screen` writes, on a terminal and off it. On Windows it leaves the accent out: a console
+there has to be asked first whether it knows colour.
 """
 
 import os
@@ -9,6 +10,7 @@ import sys
 WIDTH_OFF_TERMINAL = 100
 WIDTH_UNKNOWN = 80
 LEAST_WIDTH = 40
+_ACCENTED = "\x1b[1;31m{}\x1b[0m"
 
 
 class PlainScreen:
@@ -19,7 +21,9 @@ class PlainScreen:
         reconfigure = getattr(self._stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="replace")
-        self.width = width_of(terminal=self._stream.isatty())
+        terminal = self._stream.isatty()
+        self.width = width_of(terminal=terminal)
+        self._colour = terminal and os.name != "nt" and not colourless()
 
     def print(
         self,
@@ -28,9 +32,16 @@ class PlainScreen:
         markup: bool | None = None,  # noqa: ARG002
         highlight: bool | None = None,  # noqa: ARG002
         soft_wrap: bool | None = None,  # noqa: ARG002
+        style: str | None = None,
     ) -> None:
         """Write one line."""
-        self._stream.write(" ".join(map(str, objects)) + "\n")
+        line = " ".join(map(str, objects))
+        self._stream.write((_ACCENTED.format(line) if style and self._colour else line) + "\n")
+
+
+def colourless() -> bool:
+    """Whether the person wants no colour, or the terminal has none."""
+    return bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
 
 
 def width_of(*, terminal: bool) -> int:

@@ -612,6 +612,12 @@ ERRORS: tuple[Page, ...] = (
         "Name the job alone: proveout release 4471.",
     ),
     Page(
+        "unknown-standing",
+        "error",
+        "There is no standing of this name.",
+        "Say one or several with commas: status --standing held,rejected. The error lists all seven.",
+    ),
+    Page(
         "unknown-release",
         "error",
         "The job has no release with this number.",

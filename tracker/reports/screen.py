@@ -2,6 +2,9 @@
 
 from typing import Protocol
 
+ACCENT = "bold red"
+"""The one accent there is, for what stops; a word always says the same."""
+
 
 class Screen(Protocol):
     """A console; that of the rich library is one, and so is the plain one of the quick verbs."""
@@ -17,5 +20,6 @@ class Screen(Protocol):
         markup: bool | None = None,
         highlight: bool | None = None,
         soft_wrap: bool | None = None,
+        style: str | None = None,
     ) -> None:
-        """Write one line."""
+        """Write one line; ``style`` as `ACCENT` is: seen in colour where there is colour, else nothing."""

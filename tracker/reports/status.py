@@ -6,6 +6,7 @@ from tracker.clock import utc_text
 from tracker.reports.cautions import PRINTED
 from tracker.reports.deviations import as_data, sentence
 from tracker.reports.share_age import share_json
+from tracker.reports.status_counts import MOST_SHOWN, STOPS, counts_line, print_counts
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 
@@ -35,18 +36,17 @@ def as_json(report: "StatusReport") -> dict[str, object]:
     return data
 
 
-def print_text(report: "StatusReport", console: "Screen") -> None:
-    """A table, deviations first of all; with ``--may-run`` under the date and time it was asked."""
+def print_text(report: "StatusReport", console: "Screen", *, everything: bool = True) -> None:
+    """A table, deviations first of all; with ``--may-run`` under the date and time it was asked.
+
+    Several rows open with how many stand how; of more than `MOST_SHOWN` only what stops is shown, unless ``everything``.
+    """
     for one in report.deviations:
-        wrapped(console, sentence(one, report.timezone))
+        wrapped(console, sentence(one, report.timezone), accent=True)
     if report.may_run:
         where = f"on {report.machine} " if report.machine else ""
         say(console, f"What may run {where}- {moment(report.now, zone(report.timezone))}")
-    if report.rows:
-        below = [_below(row) for row in report.rows]
-        print_table(console, HEADERS, [_row(row) for row in report.rows], below=below)
-    else:
-        say(console, "Nothing may run." if report.may_run else "No operation has been checked in.")
+    _print_rows(report, console, everything=everything)
     if report.rows:
         _signatures(report, console)
     for line in report.left_out:
@@ -59,6 +59,26 @@ def print_text(report: "StatusReport", console: "Screen") -> None:
         say(console, report.last_share.words)
     if report.may_run:
         say(console, PRINTED)
+
+
+def _print_rows(report: "StatusReport", console: "Screen", *, everything: bool) -> None:
+    rows = list(report.rows)
+    if len(rows) > 1:
+        wrapped(console, counts_line(rows))
+    if len(rows) > MOST_SHOWN and not everything:
+        rows = print_counts(rows, console)
+    if rows:
+        accents = {at for at, row in enumerate(rows) if row.state in STOPS}
+        below = [_below(row) for row in rows]
+        print_table(console, HEADERS, [_row(row) for row in rows], below=below, accents=accents)
+    elif not report.rows:
+        say(console, _nothing(report))
+
+
+def _nothing(report: "StatusReport") -> str:
+    if report.standings:
+        return f"Nothing is {' or '.join(report.standings)} here."
+    return "Nothing may run." if report.may_run else "No operation has been checked in."
 
 
 def _signatures(report: "StatusReport", console: "Screen") -> None:

@@ -1,4 +1,4 @@
-"""Plain tables and lines for people: no frame, no colour, nothing of what a user wrote taken for markup.
+"""Plain tables and lines for people: no frame, one accent for what stops, nothing of what a user wrote taken for markup.
 
 Columns are as wide as what stands in them; the last one takes what is left of the line and wraps there, so that a
 table stays readable at 80 columns.
@@ -6,8 +6,10 @@ table stays readable at 80 columns.
 
 import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Container, Iterator, Sequence
 from typing import TYPE_CHECKING
+
+from tracker.reports.screen import ACCENT
 
 if TYPE_CHECKING:
     from tracker.reports.screen import Screen
@@ -32,18 +34,25 @@ def table_lines(
 
     ``below``: sentences to stand under each row, folded and set in.
     """
+    return [line for _, line in _numbered(headers, rows, width, below)]
+
+
+def _numbered(
+    headers: Sequence[str], rows: Sequence[Sequence[str]], width: int, below: Sequence[Sequence[str]]
+) -> Iterator[tuple[int | None, str]]:
+    """The lines of a table; with the one a row begins on stands the number of the row, from 0."""
     cells = [[visible(cell) for cell in row] for row in rows]
     fixed = len(headers) - 1
     wide = [max(len(row[at]) for row in [list(headers), *cells]) for at in range(fixed)]
     left = max(width - sum(wide) - len(GAP) * fixed, _LEAST_LAST)
-    lines = [_line(headers, wide)]
+    yield None, _line(headers, wide)
     for at, row in enumerate(cells):
         last = textwrap.wrap(row[-1], left, break_on_hyphens=False) or [""]
-        lines.append(_line([*row[:-1], last[0]], wide))
-        lines += [_line([""] * fixed + [more], wide) for more in last[1:]]
+        yield at, _line([*row[:-1], last[0]], wide)
+        for more in last[1:]:
+            yield None, _line([""] * fixed + [more], wide)
         for sentence in below[at] if below else ():
-            lines += folded(sentence, width, indent=INDENT)
-    return lines
+            yield from ((None, line) for line in folded(sentence, width, indent=INDENT))
 
 
 def print_table(
@@ -52,20 +61,23 @@ def print_table(
     rows: Sequence[Sequence[str]],
     *,
     below: Sequence[Sequence[str]] = (),
+    accents: Container[int] = (),
 ) -> None:
-    """Print a table as wide as the console."""
-    say(console, *table_lines(headers, rows, console.width, below=below))
+    """Print a table as wide as the console; the rows ``accents`` numbers, from 0, stand out where there is colour."""
+    for at, line in _numbered(headers, rows, console.width, below):
+        say(console, line, accent=at in accents)
 
 
-def say(console: "Screen", *lines: str) -> None:
+def say(console: "Screen", *lines: str, accent: bool = False) -> None:
     """Print lines as they are, longer ones unbroken."""
+    style = ACCENT if accent else None
     for line in lines:
-        console.print(line, markup=False, highlight=False, emoji=False, soft_wrap=True)
+        console.print(line, markup=False, highlight=False, emoji=False, soft_wrap=True, style=style)
 
 
-def wrapped(console: "Screen", text: str, indent: str = "") -> None:
+def wrapped(console: "Screen", text: str, indent: str = "", *, accent: bool = False) -> None:
     """Print a sentence folded to the console's width."""
-    say(console, *folded(text, console.width, indent=indent))
+    say(console, *folded(text, console.width, indent=indent), accent=accent)
 
 
 def folded(text: str, width: int, *, indent: str = "") -> list[str]:

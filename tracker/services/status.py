@@ -5,11 +5,13 @@ A row an operation and machine, of the newest revision; two rows where two clone
 judged; edits in the working folder are mentioned, never judged.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+from tracker.errors import BadCall
 from tracker.policy.deviations import Deviation, shown
 from tracker.policy.find import same_name
+from tracker.policy.states import PRECEDENCE
 from tracker.services.board_kept import whole_board
 from tracker.services.desk import Desk
 from tracker.services.last_share import LastShare, last_share_of
@@ -24,7 +26,7 @@ class StatusReport:
     """The rows, and what else is to be said.
 
     ``edited``: own files of operations that differ from what is recorded; ``left_out`` (with ``may_run``): what is
-    for the machine and may not run, in words; ``problems``: files that cannot be read; ``deviations``: those that are
+    for the machine and may not run, in words; ``standings``: what it was narrowed to; ``problems``: files that cannot be read; ``deviations``: those that are
     not over and countersigned, of every machine and job, whatever was asked for; ``signs``: somebody in the shop signs;
     ``last_share``: how old what others said is.
     """
@@ -34,6 +36,7 @@ class StatusReport:
     timezone: str
     may_run: bool = False
     machine: str | None = None
+    standings: tuple[str, ...] = ()
     edited: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
@@ -44,7 +47,12 @@ class StatusReport:
 
 
 def status(
-    desk: Desk, *, may_run: bool = False, machine: str | None = None, job: str | None = None
+    desk: Desk,
+    *,
+    may_run: bool = False,
+    machine: str | None = None,
+    job: str | None = None,
+    standing: str | None = None,
 ) -> StatusReport:
     """The board of today.
 
@@ -53,11 +61,32 @@ def status(
         may_run: only what may run, of the released revisions.
         machine: only this machine.
         job: only this job.
+        standing: only what stands so; several with commas.
 
     Raises:
-        BadCall: ``unknown-machine``, ``unknown-job``, the job.toml of a job that was named.
+        BadCall: ``unknown-machine``, ``unknown-job``, ``unknown-standing``, the job.toml of a job that was named.
         CouldNot: no repository, no shop, a shallow clone.
     """
+    wanted = standings_named(standing) if standing is not None else ()
+    report = _of_all(desk, may_run=may_run, machine=machine, job=job)
+    if not wanted:
+        return report
+    return replace(report, standings=wanted, rows=tuple(row for row in report.rows if row.state in wanted))
+
+
+def standings_named(text: str) -> tuple[str, ...]:
+    """The standings of ``held,rejected``, letter case aside; raises BadCall (``unknown-standing``)."""
+    found = tuple(dict.fromkeys(word.strip().casefold() for word in text.split(",")))
+    for word in found:
+        if word not in PRECEDENCE:
+            known = ", ".join(PRECEDENCE)
+            raise BadCall(
+                "unknown-standing", f"there is no standing {word!r}", fix=f"one or several of {known}"
+            )
+    return found
+
+
+def _of_all(desk: Desk, *, may_run: bool, machine: str | None, job: str | None) -> StatusReport:
     if desk.kept is not None and not may_run:
         return _shown(desk, desk.kept, machine, job)
     look = Look.at(desk)
