@@ -93,3 +93,12 @@ def test_what_records_hold_is_plain(text):
 )
 def test_a_mistake_is_not_judged_here(text):
     assert plain_toml(text) is None
+
+
+def test_tables_that_say_the_same_are_tables_of_their_own():
+    text = "a = [\n    { k = 1 },\n    { k = 1 },\n]\nb = 1\n[c]\nb = 1\n"
+    first, again = plain_toml(text), plain_toml(text)
+    assert first == again == {"a": [{"k": 1}, {"k": 1}], "b": 1, "c": {"b": 1}}
+    first["a"][0]["k"] = 2
+    assert again == plain_toml(text) == {"a": [{"k": 1}, {"k": 1}], "b": 1, "c": {"b": 1}}
+    assert plain_toml("b = 1\nb = 1\n") is None

@@ -13,6 +13,11 @@ from datetime import date
 _DEEPEST = 8
 """Lists and tables in one line nested deeper than anybody writes them are not plain."""
 _Table = dict[str, object]
+_LINES = 4096
+_seen_pairs: dict[str, tuple[str, object]] = {}
+"""Lines that were read before and hold no list and no table, like ``done = true``: records say the same again and again."""
+_seen_tables: dict[str, _Table] = {}
+"""Tables in a line of a list, like the steps of a proof, that hold neither."""
 
 
 class _NotPlain(Exception):  # noqa: N818 - no error: the reader of the standard library has to look
@@ -54,6 +59,10 @@ class _Reader:
             ):
                 here[key] = text[:-1]
                 continue
+            seen = _seen_pairs.get(raw)
+            if seen is not None and seen[0] not in here:
+                here[seen[0]] = seen[1]
+                continue
             line = _line(raw)
             if not line:
                 continue
@@ -64,7 +73,9 @@ class _Reader:
             key, value = _pair(line)
             if key in here:
                 raise _NotPlain
-            here[key] = _rows(lines) if value == "[" else _value(_without_remark(value))
+            here[key] = found = _rows(lines) if value == "[" else _value(_without_remark(value))
+            if len(_seen_pairs) < _LINES and not isinstance(found, list | dict):
+                _seen_pairs[raw] = key, found
         return self._root
 
     def _heading(self, line: str) -> None:
@@ -147,8 +158,23 @@ def _rows(lines: Iterator[str]) -> list[object]:
             if not more:
                 break
             more = line.endswith(",")
-            rows.append(_value(line[:-1].rstrip(" \t") if more else line))
+            rows.append(_row(line[:-1].rstrip(" \t") if more else line))
     raise _NotPlain
+
+
+def _row(text: str) -> object:
+    """An item of a list; of a table that was read before another one like it."""
+    seen = _seen_tables.get(text)
+    if seen is not None:
+        return dict(seen)
+    found = _value(text)
+    if len(_seen_tables) < _LINES and isinstance(found, dict) and _is_flat(found):
+        _seen_tables[text] = dict(found)
+    return found
+
+
+def _is_flat(table: _Table) -> bool:
+    return not any(isinstance(one, list | dict) for one in table.values())
 
 
 def _value(text: str) -> object:
