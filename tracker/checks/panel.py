@@ -10,6 +10,9 @@ from tracker.machining.control import Control
 from tracker.machining.watch import Block, Event, Move, PassedRow
 
 _PLAIN = frozenset("XYZABCIJKRF")
+_ALONE = ("begin", "block", "move", "tool", "event", "acted", "end")
+_IN_ROWS = ("block", "move", "acted")
+_KNOWN: dict[type[Watch], tuple[str, ...]] = {}
 
 
 class Panel:
@@ -41,7 +44,8 @@ class Panel:
                 return
         self._close_row(control)
         self.trail.enter(block)
-        self._ask("block", block, control)
+        for hook in self._hooks["block"]:  # as `_ask` does, here and below a few hundred thousand times
+            hook(block, control)
 
     def _add(self, block: Block, letters: Iterable[str], control: Control) -> None:
         """One more block of a row of plain ones."""
@@ -75,7 +79,7 @@ class Panel:
             if self._hears_plain:
                 self._ask("plain move", block, move, control)
             return
-        for hook in self._hooks["move"]:  # as `_ask` does, a few hundred thousand times
+        for hook in self._hooks["move"]:
             hook(block, move, control)
         self.trail.step(move)
 
@@ -94,7 +98,8 @@ class Panel:
             if self._hears_plain:
                 self._ask("plain acted", block, control)
             return
-        self._ask("acted", block, control)
+        for hook in self._hooks["acted"]:
+            hook(block, control)
         self.trail.leave()
 
     # -- its ends -----------------------------------------------------------------------------------------------------
@@ -107,11 +112,9 @@ class Panel:
         watches = [rule.watch(rule, self.subject, self.trail, self.said) for rule in self.rules]
         plain = [watch for watch in watches if watch.plain]
         self._hears_plain = bool(plain)
-        for name in ("begin", "block", "move", "tool", "event", "acted", "end"):
-            self._hooks[name] = _hooks(watches, name)
-        for name in ("block", "move", "acted"):
-            self._hooks[f"plain {name}"] = _hooks(plain, name)
-        self._hooks["stretch"] = _hooks([watch for watch in watches if not watch.plain], "stretch")
+        self._hooks = _hooks(watches, _ALONE)
+        self._hooks |= {f"plain {name}": hooks for name, hooks in _hooks(plain, _IN_ROWS).items()}
+        self._hooks |= _hooks([watch for watch in watches if not watch.plain], ("stretch",))
         self._ask("begin", control)
 
     def close(self, control: Control) -> None:
@@ -134,11 +137,22 @@ class Panel:
             hook(*what)
 
 
-def _hooks(watches: Sequence[Watch], name: str) -> list[Callable[..., None]]:
-    """Bound hooks of those that have one of their own."""
-    return [
-        getattr(watch, name) for watch in watches if getattr(type(watch), name) is not getattr(Watch, name)
-    ]
+def _hooks(watches: Sequence[Watch], names: Sequence[str]) -> dict[str, list[Callable[..., None]]]:
+    """By name the bound hooks of those that have one of their own."""
+    found: dict[str, list[Callable[..., None]]] = {name: [] for name in names}
+    for watch in watches:
+        for name in _own(type(watch)):
+            if name in found:
+                found[name].append(getattr(watch, name))
+    return found
+
+
+def _own(kind: type[Watch]) -> tuple[str, ...]:
+    """The hooks a rule has of its own."""
+    if kind not in _KNOWN:
+        names = (*_ALONE, "stretch")
+        _KNOWN[kind] = tuple(name for name in names if getattr(kind, name) is not getattr(Watch, name))
+    return _KNOWN[kind]
 
 
 class _Row:
