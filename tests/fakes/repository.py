@@ -53,6 +53,10 @@ class FakeTree:
     def read(self, path: str) -> bytes | None:
         return self.files.get(path)
 
+    def digest(self, path: str) -> str | None:
+        data = self.read(path)
+        return None if data is None else sha256(data).hexdigest()
+
     def job_paths(self) -> Mapping[str, str]:
         found = [path.split("/") for path in self.files]
         return {

@@ -13,12 +13,20 @@ from tracker.frozen import replace
 from tracker.policy.gate import message_of
 from tracker.records.events import HoldRecord, RanRecord, ReleaseRecord
 from tracker.records.stored import Ledger, Stored, Unreadable
-from tracker.services.audit_runs import audit_runs
+from tracker.services.audit_runs import audit_runs, runs_by_job
 from tracker.services.ports import NewFile
+from tracker.store import processes
 from tracker.store.toml_files import load_shop
 
 TEXT = "jobs/4471/op10/O1001.nc"
 RELEASE = "jobs/4471/records/release-0001.toml"
+
+
+@pytest.fixture(autouse=True)
+def apart(monkeypatch):
+    """Here every audit does its parts in processes of their own, however few they are."""
+    monkeypatch.setattr(processes, "FEWEST", 1)
+    monkeypatch.setattr(processes, "_processors", lambda: 2)
 
 
 @pytest.fixture(scope="module")
@@ -435,8 +443,25 @@ def test_a_job_is_named_by_everything_its_runs_are_judged_by():
     ]
     names = []
     for ledger, shop in ledgers:
-        held = set()
-        assert list(audit_runs(ledger, shop, set(), held)) == []  # no revision is known: nothing to say
-        (name,) = held
+        ((name, runs),) = runs_by_job(ledger, shop)
+        assert list(audit_runs(ledger, runs)) == []  # no revision is known: nothing to say
         names.append(name)
     assert len(set(names)) == len(ledgers)
+
+
+def test_parts_done_apart_find_what_is_found_here(shop, capsys, monkeypatch):
+    write(shop, TEXT, PROGRAM.replace(b"X0", b"X7"))
+    git(shop, "commit", "-qam", "by hand")
+    git(shop, "tag", "-f", "-am", "moved", "release/4471/1", "HEAD~1")
+    (shop / "jobs/4472").mkdir()
+    write(shop, "jobs/4472/job.toml", b"format = 1\nnothing\n")
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "a broken sheet")
+    found = audited(shop, capsys)
+    assert {"not-checked-in", "tag-without-record", "wrong-file"} <= {
+        one["problem"] for one in found["problems"]
+    }
+    for note in (shop / ".git/proveout").glob("audit-*"):
+        note.unlink()
+    monkeypatch.setattr(processes, "_processors", lambda: 1)
+    assert audited(shop, capsys) == found

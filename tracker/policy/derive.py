@@ -29,7 +29,7 @@ def own_history(ledger: Ledger, commit: str, shop: Shop, holds: Callable[[Stored
     for stored in ledger.records:
         here = holds(stored)
         if here or ledger.descends(commit, stored.commit):
-            kept.append(replace(stored, in_hand=here))
+            kept.append(stored if stored.in_hand is here else replace(stored, in_hand=here))
     shops = tuple(version for version in ledger.shops if ledger.descends(commit, version.commit))
     return replace(ledger, shop=shop, records=tuple(kept), shops=shops)
 

@@ -7,7 +7,7 @@ names all of them.
 For one question call `standing`; for many on one ledger make a `Judge` and ask it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 
 from tracker.frozen import replace
@@ -30,26 +30,35 @@ from tracker.records.events import RevisionRecord
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
 
+ByJob = Mapping[str, Sequence[Stored]]
+
+
+def records_by_job(ledger: Ledger) -> ByJob:
+    """The records of each job, by its number without regard to case; those of no job under an empty one."""
+    found: dict[str, list[Stored]] = {}
+    for stored in ledger.records:
+        found.setdefault((stored.record.job or "").casefold(), []).append(stored)
+    return found
+
 
 class Judge:
     """Judges revisions of one ledger on one day; the book of a job is opened once."""
 
     __slots__ = ("_books", "_by_job", "_ledger", "day", "zone")
 
-    def __init__(self, ledger: Ledger, moment: datetime) -> None:
+    def __init__(self, ledger: Ledger, moment: datetime, by_job: ByJob | None = None) -> None:
+        """Args: by_job: `records_by_job` of this very ledger, where many days of it are asked about."""
         self._ledger = ledger
         self.zone = zone_of(ledger.shop)
         self.day: date = local_date(moment, self.zone)
-        self._by_job: dict[str, list[Stored]] = {}
+        self._by_job = records_by_job(ledger) if by_job is None else by_job
         self._books: dict[str, Book] = {}
-        for stored in ledger.records:
-            self._by_job.setdefault((stored.record.job or "").casefold(), []).append(stored)
 
     def book(self, job: str | None) -> Book:
         """What counts on the day for one job."""
         key = (job or "").casefold()
         if key not in self._books:
-            common = self._by_job.get("", []) if key else []
+            common = self._by_job.get("", ()) if key else ()
             records = sorted((*self._by_job.get(key, ()), *common), key=in_line)
             part = replace(self._ledger, records=tuple(records))
             self._books[key] = open_book(part, self.day, self.zone)

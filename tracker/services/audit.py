@@ -35,8 +35,7 @@ Beside these a state a server would have refused, by the name of the rule (`audi
 Everything is read from what was ever recorded on any branch or tag; a tag's existence is never trusted.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from collections.abc import Set as AbstractSet
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from tracker import __version__
@@ -48,18 +47,16 @@ from tracker.records.events import ReleaseRecord
 from tracker.records.places import SHOP
 from tracker.records.stored import Ledger
 from tracker.services.audit_commits import audit_commits, audit_names
+from tracker.services.audit_parts import Subject, parts
 from tracker.services.audit_records import audit_records
 from tracker.services.audit_report import AuditReport, commits_of, commits_values, report_of, values_of
-from tracker.services.audit_runs import audit_runs
 from tracker.services.audit_tags import audit_tags
-from tracker.services.audit_texts import audit_texts
+from tracker.services.audit_texts import texts_merged, texts_of
 from tracker.services.desk import Desk
-from tracker.services.judged_again import looked_into
 from tracker.services.ports import TagSeen
 from tracker.services.ports_audit import BadObject, Evidence
-from tracker.services.problem import REFUSE, Problem
-from tracker.services.progress import Tell, quiet, told
-from tracker.services.rederive import Derived
+from tracker.services.problem import REFUSE, Looked, Problem
+from tracker.services.progress import Tell, quiet
 from tracker.services.released import Releases
 
 _AUDIT_VERSION = 2
@@ -114,61 +111,71 @@ def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject], tell: Tel
 def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
     ledger = desk.repo.ledger()
     commits = evidence.commits()
-    releases = Releases(desk.repo, ledger, Judge(ledger, desk.clock.now()))
-    before = evidence.derived_before(_RULES)
-    once = _Once(looked_into(releases.derive), before)
-    texts = audit_texts(desk, ledger, evidence, before, once.held)
-    shop = desk.repo.tree().read(SHOP) or b""
-    problems = [
+    subject = Subject(
+        desk=desk,
+        ledger=ledger,
+        evidence=evidence,
+        before=evidence.derived_before(_RULES),
+        shop=desk.repo.tree().read(SHOP) or b"",
+    )
+    problems, tags = audit_tags(ledger, desk.repo.release_tags())
+    problems += [
         *audit_records(ledger),
-        *texts.problems,
-        *audit_tags(ledger, told(desk.repo.release_tags(), "releases", tell), once.derive),
-        *audit_runs(ledger, shop, before, once.held),
+        *texts_merged(ledger, evidence),
         *_replaced(evidence.replaced()),
     ]
+    states = _States(evidence, desk)
+    found = _parts_found(subject, states, tags, tell)
+    problems += [problem for one in found[1:] for problem in one.problems]
     said = {(one.problem, one.where) for one in problems}
-    problems += [one for one in _commits(evidence, desk) if (one.problem, one.where) not in said]
-    evidence.note_derived(_RULES, once.held)
+    problems += [one for one in states.found(found[0]) if (one.problem, one.where) not in said]
+    evidence.note_derived(_RULES, {name for one in found for name in one.held})
     return AuditReport(
         problems=tuple(sorted(dict.fromkeys(problems), key=_place)),
         commits=len(commits),
-        programs=texts.checked,
+        programs=len(texts_of(ledger)),
         records=len(ledger.records) + len(ledger.unreadable),
         releases=_releases(ledger),
         timezone=ledger.shop.timezone,
     )
 
 
-def _commits(evidence: Evidence, desk: Desk) -> Iterator[Problem]:
+def _parts_found(subject: Subject, states: "_States", tags: Sequence[TagSeen], tell: Tell) -> list[Looked]:
+    """What every part found, that of the commits first: it takes longest in one piece."""
+    releases = Releases(subject.desk.repo, subject.ledger, Judge(subject.ledger, subject.desk.clock.now()))
+    todo = [states.look, *parts(subject, releases, tags)]
+    found: dict[int, Looked] = {}
+    for place, looked in subject.evidence.in_processes(todo):
+        tell("parts", len(found), len(todo))
+        found[place] = looked
+    return [found[place] for place in range(len(todo))]
+
+
+class _States:
     """Commits held against the rules of the server; those looked at before, under the same rules, not once more."""
-    tips = evidence.tips()
-    before = evidence.judged_before(_RULES)
-    known, told_before = commits_of(before) if before is not None else ((), ())
-    if not evidence.hold_all(known):  # what a branch that is gone led to is no longer spoken of
-        known, told_before = (), ()
-    seen = evidence.history(known)
-    found = [*told_before, *audit_commits(seen, seen.new_commits(tips), desk.clock.now())]
-    evidence.note_judged(_RULES, commits_values(tips, found))
-    yield from found
-    yield from audit_names(seen, evidence.ends())
 
+    def __init__(self, evidence: Evidence, desk: Desk) -> None:
+        self._evidence = evidence
+        self._now = desk.clock.now()
+        self._tips = evidence.tips()
+        before = evidence.judged_before(_RULES)
+        known, told_before = commits_of(before) if before is not None else ((), ())
+        if not evidence.hold_all(known):  # what a branch that is gone led to is no longer spoken of
+            known, told_before = (), ()
+        self._told_before = told_before
+        self._seen = evidence.history(known)
 
-class _Once:
-    """Derives release tags again, those that held before under the same rules not once more."""
+    def look(self) -> Looked:
+        """What is to be told of those that are new."""
+        commits = self._seen.new_commits(self._tips)
+        return Looked(problems=tuple(audit_commits(self._seen, commits, self._now)))
 
-    def __init__(self, derive: Callable[[TagSeen], Derived], before: AbstractSet[str]) -> None:
-        self._derive = derive
-        self._before = before
-        self.held: set[str] = set()
-
-    def derive(self, tag: TagSeen) -> Derived:
-        """What is wrong with the tag; nothing for one known to hold."""
-        found = Derived(tag=tag, name=None, reasons=())
-        if tag.object_id not in self._before:
-            found = self._derive(tag)
-        if found.holds:
-            self.held.add(tag.object_id)
-        return found
+    def found(self, new: Looked) -> Iterator[Problem]:
+        """All that is to be told of commits, noted for the next audit; and of names in the states of now."""
+        found = [*self._told_before, *new.problems]
+        self._evidence.note_judged(_RULES, commits_values(self._tips, found))
+        yield from found
+        yield from audit_names(self._seen, self._evidence.ends())
 
 
 def _place(problem: Problem) -> tuple[bool, str, str, str]:

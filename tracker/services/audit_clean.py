@@ -37,6 +37,14 @@ class CleanNames:
         self._numbers: dict[str, str] = {}
         self._base = _digest(self._files.get("", ()))
 
+    def known(self, job_path: str, before: AbstractSet[str]) -> frozenset[str]:
+        """The names of a job whose texts in hand were found without a fault before; none for one to be looked at."""
+        number = self.number(job_path, before)
+        name = None if number is None else self.in_hand(job_path, number)
+        if number is None or name is None or name not in before:
+            return frozenset()
+        return frozenset((name, self.noted(job_path, number)))
+
     def number(self, job_path: str, before: AbstractSet[str]) -> str | None:
         """The number of a job that says it as it did before, and whose programs lie where they may; else None."""
         if not self._numbers:

@@ -5,39 +5,31 @@ all they follow) and on shop.toml. The SHA-256 of all these names a job without 
 """
 
 from collections.abc import Iterator, Sequence
-from collections.abc import Set as AbstractSet
 from datetime import date
 
 from tracker.digest import sha256_of
 from tracker.policy.days import end_of_day, happened_on, local_date, zone_of
 from tracker.policy.find import by_name, label
-from tracker.policy.standing import Judge
+from tracker.policy.standing import ByJob, Judge
 from tracker.records.events import RanRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.problem import WARN, Problem
 
+Runs = Sequence[tuple[Stored, RanRecord]]
 
-def audit_runs(ledger: Ledger, shop: bytes, before: AbstractSet[str], held: set[str]) -> Iterator[Problem]:
-    """Every run in hand whose revision did not stand on its machine at the end of the day it happened on.
 
-    Args:
-        ledger: every record.
-        shop: the bytes of shop.toml in hand.
-        before: names of jobs found without such a run before, under the same rules.
-        held: where those found so now are added.
+def audit_runs(ledger: Ledger, runs: Runs, by_job: ByJob | None = None) -> Iterator[Problem]:
+    """Every one of these runs whose revision did not stand on its machine at the end of the day it happened on.
+
+    ``by_job``: `records_by_job` of the ledger, where runs of many jobs are asked about in turn.
     """
     zone = zone_of(ledger.shop)
     judges: dict[date, Judge] = {}
-    for name, runs in _by_job(ledger, shop):
-        problems: list[Problem] = []
-        for stored, run in runs if name not in before else ():
-            day = min(_day(run) or happened_on(run, zone), local_date(run.entered, zone))
-            if day not in judges:
-                judges[day] = Judge(ledger, end_of_day(day, zone))
-            problems += _run(judges[day], stored, run)
-        if not problems:
-            held.add(name)
-        yield from problems
+    for stored, run in runs:
+        day = min(_day(run) or happened_on(run, zone), local_date(run.entered, zone))
+        if day not in judges:
+            judges[day] = Judge(ledger, end_of_day(day, zone), by_job)
+        yield from _run(judges[day], stored, run)
 
 
 def _run(judge: Judge, stored: Stored, run: RanRecord) -> Iterator[Problem]:
@@ -55,8 +47,8 @@ def _run(judge: Judge, stored: Stored, run: RanRecord) -> Iterator[Problem]:
         )
 
 
-def _by_job(ledger: Ledger, shop: bytes) -> Iterator[tuple[str, Sequence[tuple[Stored, RanRecord]]]]:
-    """The runs in hand of every job, and the name of all that is judged by."""
+def runs_by_job(ledger: Ledger, shop: bytes) -> Iterator[tuple[str, Runs]]:
+    """The runs in hand of every job, and the name of all they are judged by; ``shop``: the bytes of shop.toml in hand."""
     rows: dict[str | None, list[str]] = {}
     runs: dict[str | None, list[tuple[Stored, RanRecord]]] = {}
     for stored in ledger.records:

@@ -1,7 +1,7 @@
 """Whether every release tag stands for a release record, and every release record has its tag."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from tracker.policy.gate import no_release
 from tracker.records.events import ReleaseRecord
@@ -15,15 +15,12 @@ _REF = re.compile(r"refs/tags/release/(?P<job>[^/]+)/(?P<number>[1-9][0-9]*)")
 Release = tuple[Stored, ReleaseRecord]
 
 
-def audit_tags(
-    ledger: Ledger, tags: Iterable[TagSeen], derive: Callable[[TagSeen], Derived]
-) -> Iterator[Problem]:
-    """Everything about release tags that does not hold.
+def audit_tags(ledger: Ledger, tags: Iterable[TagSeen]) -> tuple[list[Problem], list[TagSeen]]:
+    """What release tags are by themselves and to the records; and those nothing is wrong with so far.
 
     Args:
         ledger: every record.
         tags: every reference below refs/tags/release/.
-        derive: derives a release again, as the gate does; asked only about tags nothing else is wrong with.
     """
     releases = [
         (stored, stored.record) for stored in ledger.records if isinstance(stored.record, ReleaseRecord)
@@ -32,17 +29,26 @@ def audit_tags(
     for pair in releases:
         by_name.setdefault(((pair[1].job or "").casefold(), pair[1].number), []).append(pair)
     tagged: set[str] = set()
+    problems: list[Problem] = []
+    sound: list[TagSeen] = []
     for tag in tags:
         found = _REF.fullmatch(tag.ref)
         if found is None:
-            yield _refuse("odd-tag", tag, "no release is called that: release/JOB/NUMBER")
+            problems.append(_refuse("odd-tag", tag, "no release is called that: release/JOB/NUMBER"))
             continue
         mine = by_name.get((found["job"].casefold(), int(found["number"])), [])
         tagged |= {stored.path for stored, _ in mine}
         wrong = [*_form(tag), *_record(tag, mine)]
-        yield from wrong or _derived(derive(tag))
-    yield from _untagged(releases, tagged)
-    yield from _twice(releases)
+        problems += wrong
+        if not wrong:
+            sound.append(tag)
+    return [*problems, *_untagged(releases, tagged), *_twice(releases)], sound
+
+
+def not_derived(found: Derived) -> Iterator[Problem]:
+    """Why the gate would not open for a release today."""
+    for reason in found.reasons:
+        yield _refuse("release-not-derived", found.tag, reason.words)
 
 
 def _form(tag: TagSeen) -> Iterable[Problem]:
@@ -73,12 +79,6 @@ def _record(tag: TagSeen, mine: Sequence[Release]) -> Iterable[Problem]:
         yield _refuse(
             "moved-tag", tag, f"the release was made at {made}, the tag stands on {tag.target[:12]}"
         )
-
-
-def _derived(found: Derived) -> Iterable[Problem]:
-    """Why the gate would not open for it today."""
-    for reason in found.reasons:
-        yield _refuse("release-not-derived", found.tag, reason.words)
 
 
 def _untagged(releases: Sequence[Release], tagged: set[str]) -> Iterable[Problem]:

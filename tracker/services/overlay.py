@@ -7,6 +7,7 @@ record and not of whatever else lies in the working folder.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from tracker.digest import sha256_of
 from tracker.errors import CouldNot
 from tracker.records.job import Job
 from tracker.records.places import is_job_file
@@ -43,6 +44,11 @@ class Overlay:
         if path in self.given:
             return self.given[path]
         return self._side(path).read(path)
+
+    def digest(self, path: str) -> str | None:
+        """The SHA-256 of the bytes of a file, or None."""
+        data = self.read(path)
+        return None if data is None else sha256_of(data)
 
     def job_paths(self) -> Mapping[str, str]:
         """Job folder name (lower case) -> path of its job.toml."""

@@ -7,6 +7,7 @@ states nothing.
 
 from collections.abc import Mapping, Sequence
 
+from tracker.digest import sha256_of
 from tracker.errors import BadCall, CouldNot
 from tracker.frozen import dataclass, replace
 from tracker.nc.identity import RULE_VERSION
@@ -103,6 +104,11 @@ class _Then:
     def read(self, path: str) -> bytes | None:
         """Its bytes then."""
         return self._files.get(path)
+
+    def digest(self, path: str) -> str | None:
+        """The SHA-256 of its bytes then."""
+        data = self.read(path)
+        return None if data is None else sha256_of(data)
 
     def job_paths(self) -> Mapping[str, str]:
         """None: nothing was recorded then."""

@@ -62,6 +62,9 @@ class Tree(Protocol):
     def read(self, path: str) -> bytes | None:
         """The bytes of a file, or None if there is none."""
 
+    def digest(self, path: str) -> str | None:
+        """The SHA-256 of the bytes of a file, or None if there is none; quick where they were read before."""
+
     def job_paths(self) -> Mapping[str, str]:
         """Job folder name (lower case) -> path of its job.toml."""
 

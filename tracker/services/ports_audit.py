@@ -1,12 +1,14 @@
 """What `audit` needs from a repository beyond `Repository`: its whole history, looked at commit by commit."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from tracker.services.ports_push import PushSeen
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,3 +91,9 @@ class Evidence(Protocol):
 
     def replaced(self) -> Sequence[str]:
         """References below ``refs/replace/``: what git shows in their stead is not what was recorded."""
+
+    def in_processes(self, tasks: Sequence[Callable[[], T]]) -> Iterator[tuple[int, T]]:
+        """What each task answers, with its place, as they are done: in processes of their own where that helps.
+
+        Tasks only look; what one changes in memory is nowhere else seen. What one raises is raised here.
+        """

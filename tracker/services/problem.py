@@ -18,3 +18,11 @@ class Problem:
     severity: str
     where: str
     message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looked:
+    """What a part of an audit found, and the names of all that held (`Evidence.note_derived` keeps them)."""
+
+    problems: tuple[Problem, ...] = ()
+    held: frozenset[str] = frozenset()

@@ -128,8 +128,7 @@ def _own_ledger(repo: Recorded, commit: str, tree: Tree, job: str, known: Ledger
     part = part_of(known, job) if known is not None else repo.ledger_of_job(commit, job)
 
     def holds(stored: Stored) -> bool:
-        data = tree.read(stored.path)
-        return data is not None and sha256_of(data) == stored.sha256
+        return tree.digest(stored.path) == stored.sha256
 
     own = own_history(part, commit, tree.shop(), holds)
     there = tuple(bad for bad in own.unreadable if tree.read(bad.path) is not None)

@@ -67,6 +67,11 @@ class Clone(Reading):
         self._reader.seals.kept = KeptSeals(self.kept)
         self._tree_objects.kept = KeptListings(self.git, self.kept)
 
+    def apart(self) -> None:
+        """In a process that was forked: neither the reading process nor the open index may be shared."""
+        self.objects.apart()
+        self._reader.kept = self._reader.seals.kept = self._tree_objects.kept = None
+
     def answers(self) -> "KeptAnswers | None":
         """What the index keeps of answers; None where this clone does not look at it."""
         from tracker.store.kept_reads import Answers

@@ -1,8 +1,9 @@
 """The whole history as `audit` looks at it (`tracker.services.ports_audit.Evidence`)."""
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 from tracker.services.ports_audit import BadObject, CommitSeen, Touched
 from tracker.store import audited_before
@@ -11,10 +12,12 @@ from tracker.store.every_object import bad_objects
 from tracker.store.git import path_text
 from tracker.store.history import Change, merged_texts
 from tracker.store.kept import forget
+from tracker.store.processes import in_processes
 from tracker.store.push_read import HistoryRead
 from tracker.store.refs import evidence_tips
 from tracker.store.whole import check_whole
 
+T = TypeVar("T")
 _CHUNK = 400
 _BRANCHES = ("refs/heads/", "refs/remotes/")
 
@@ -114,6 +117,10 @@ class CloneEvidence:
     def note_judged(self, rules: str, found: Mapping[str, object]) -> None:
         """Keep it for the next audit."""
         audited_before.note_judged(self._clone.common_dir, rules, found)
+
+    def in_processes(self, tasks: Sequence[Callable[[], T]]) -> Iterator[tuple[int, T]]:
+        """What each task answers, with its place, as they are done."""
+        return in_processes(tasks, self._clone.apart)
 
     def _paths(self) -> Mapping[str, str]:
         """Object id -> a path it has in some state, as far as git can follow a damaged history."""

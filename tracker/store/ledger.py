@@ -46,6 +46,7 @@ class RecordReader:
         self.seals = Seals(trees.objects)
         self._good_shops = trees.shops
         self._sound = trees.sound
+        self._digests = trees.digests
         self.jobs: dict[str, str] = {}
         self.kept: KeptRecords | None = None
         self._read: dict[str, _Read] = {}
@@ -60,7 +61,8 @@ class RecordReader:
         found = self.objects.read([*wanted, *wanted_shops])
         for blob in wanted:
             if job is None or self.jobs.get(blob, job) == job:
-                self._read[blob] = _parse(blob, found[blob].data, records[blob], self.kept)
+                read = self._read[blob] = _parse(blob, found[blob].data, records[blob], self.kept)
+                self._digests[blob] = read.sha256
         for blob in wanted_shops:
             sound = (blob, SHOP) in self._sound
             shop = self._good_shops.get(blob) or _parse_shop(found[blob].data, sound=sound)

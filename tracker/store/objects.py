@@ -47,6 +47,7 @@ class Objects:
     def __init__(self, git: Git) -> None:
         self._git = git
         self._process: Process | None = None
+        self._others: Process | None = None
         self._kept: OrderedDict[str, GitObject] = OrderedDict()
         self._kept_bytes = 0
 
@@ -76,6 +77,10 @@ class Objects:
     def begin(self) -> None:
         """Start the process behind this object before it is needed."""
         self._running()
+
+    def apart(self) -> None:
+        """In a process that was forked: the one behind this object belongs to another; the next read starts its own."""
+        self._others, self._process = self._process, None
 
     def close(self) -> None:
         """End the process behind this object; the next read starts another."""

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 
+from tracker.digest import sha256_of
 from tracker.errors import CouldNot
 from tracker.records.job import Job
 from tracker.records.places import SHOP, is_job_file
@@ -25,6 +26,11 @@ class ReadsFiles:
     def read(self, path: str) -> bytes | None:
         """The bytes of a file, or None if there is none."""
         raise AssertionError(path)
+
+    def digest(self, path: str) -> str | None:
+        """The SHA-256 of the bytes of a file, or None if there is none."""
+        data = self.read(path)
+        return None if data is None else sha256_of(data)
 
     def has(self, path: str) -> bool:
         """Whether `paths` lists this file."""
@@ -117,6 +123,16 @@ class CommitTree(ReadsFiles):
                 return None
             self._held[path] = self._trees.objects.blob(entry.blob)
         return self._held[path]
+
+    def digest(self, path: str) -> str | None:
+        """The SHA-256 of the bytes of a file, or None if there is none; of each blob it is made once."""
+        entry = self._entry(path)
+        if entry is None:
+            return None
+        known = self._trees.digests.get(entry.blob)
+        if known is None:
+            known = self._trees.digests[entry.blob] = sha256_of(self._trees.objects.blob(entry.blob))
+        return known
 
     def has(self, path: str) -> bool:
         """Whether there is such a file."""

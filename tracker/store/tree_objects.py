@@ -53,8 +53,8 @@ class KeepsListings(Protocol):
 class TreeObjects:
     """The trees of one repository, by their ids; nothing here ever changes, so it may be kept.
 
-    ``sound``: (blob, path) of every shop.toml and job.toml that is known to be without a mistake. ``kept``: listings of
-    before, for verbs that look at the index of the clone.
+    ``sound``: (blob, path) of every shop.toml and job.toml that is known to be without a mistake. ``digests``: the SHA-256
+    of blobs that were read and hashed here. ``kept``: listings of before, for verbs that look at the index of the clone.
     """
 
     def __init__(self, objects: Objects, *, id_length: int) -> None:
@@ -63,6 +63,7 @@ class TreeObjects:
         self.jobs: dict[tuple[str, str], Job] = {}
         self.shops: dict[str, Shop] = {}
         self.sound: set[tuple[str, str]] = set()
+        self.digests: dict[str, str] = {}
         self.kept: KeepsListings | None = None
         self._id_bytes = id_length // 2
         self._roots: dict[str, str] = {}
