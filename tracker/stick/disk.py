@@ -5,6 +5,7 @@ devices and pipes are never opened, neither at the end of a path nor on the way.
 """
 
 import contextlib
+import errno
 import hashlib
 import os
 import shutil
@@ -24,6 +25,9 @@ READ_AT_ONCE = 4  # more makes a slow stick read here and there at once
 # what operating systems keep on every stick; nothing of it ever went to a control
 SYSTEM_FOLDERS = frozenset(
     ["system volume information", "$recycle.bin", ".trashes", ".spotlight-v100", ".fseventsd"]
+)
+_NO_SUCH_CALL = frozenset(
+    [errno.EINVAL, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EBADF, errno.EACCES, errno.EPERM]
 )
 _CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 _WRITE = os.O_WRONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
@@ -78,9 +82,11 @@ class FolderDisk:
     def __init__(self, folder: Path) -> None:
         """Args: folder: the folder on the medium."""
         self._folder = folder
+        self._device = _device_of(folder)
 
     def look(self) -> Iterator[Seen]:
-        """Everything below, as it comes; see the module for what is not opened."""
+        """Everything below, as it comes; see the module for what is not opened. OSError at the end if it is gone by then."""
+        self._same()
         for count, seen in enumerate(self._below("", 0)):
             if count >= MOST:
                 yield Seen(
@@ -90,6 +96,7 @@ class FolderDisk:
                 )
                 return
             yield seen
+        self._same()
 
     def at(self, path: str) -> Seen | None:
         """What lies at ``path``; None where nothing does."""
@@ -126,6 +133,7 @@ class FolderDisk:
 
     def make_folder(self, path: str) -> None:
         """A folder, and the ones above it; the folder of the medium itself is never made."""
+        self._same()
         made = ""
         for part in path.split("/") if path else ():
             made = f"{made}/{part}" if made else part
@@ -163,15 +171,26 @@ class FolderDisk:
 
     def sync_folder(self, path: str) -> None:
         """Windows has no way to ask for this; FAT there writes names through."""
+        self._same()
         if os.name == "nt":
             return
         handle = os.open(self._folder / path, os.O_RDONLY)
         try:
             os.fsync(handle)
-        except OSError:  # some file systems refuse it for folders; nothing more can be asked of them
-            return
+        except OSError as fault:  # some file systems refuse it for folders; nothing more can be asked of them
+            if fault.errno not in _NO_SUCH_CALL:
+                raise
         finally:
             os.close(handle)
+        self._same()
+
+    def _same(self) -> None:
+        """OSError where the medium is no longer in: the folder it was mounted at is left, and belongs to another disk.
+
+        What was on the stick would be told as missing, and what is for it be written to the disk of the PC.
+        """
+        if self._device is not None and _device_of(self._folder) != self._device:
+            raise OSError(errno.ENODEV, "it was taken out")
 
     def _sync(self, path: str) -> str:
         """Windows asks for a handle that may write."""
@@ -217,6 +236,14 @@ class FolderDisk:
                     )
                 else:
                     yield from self._below(path, depth + 1)
+
+
+def _device_of(folder: Path) -> int | None:
+    """Which disk a folder belongs to; None where there is no such folder."""
+    try:
+        return folder.stat().st_dev
+    except OSError:
+        return None
 
 
 def _forget(handle: int) -> None:

@@ -110,7 +110,9 @@ def _shaped(
         strict=program.strict,
     )
     sha256 = made.sha256 or hashlib.sha256(made.data).hexdigest()
-    return Shaped(program=program, name=name, data=made.data, sha256=sha256, notes=made.notes), made.problems
+    large = names.too_large(len(made.data))
+    problems = (*made.problems, f"the text for {name} {large}") if large else made.problems
+    return Shaped(program=program, name=name, data=made.data, sha256=sha256, notes=made.notes), problems
 
 
 def stamp_of(program: Outgoing, machine: Machine, purpose: Purpose) -> Stamp:

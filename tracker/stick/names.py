@@ -1,7 +1,7 @@
-"""File names that stand on a stick: FAT and Windows rules, and the names machines want.
+"""File names and lengths that stand on a stick: FAT and Windows rules, and the names machines want.
 
 Sources: Microsoft, "FAT32 File System Specification" 1.03 (fatgen103): legal characters of short names, numeric tails,
-255 characters of a long name; learn.microsoft.com, "Naming Files, Paths, and Namespaces": reserved characters and
+255 characters of a long name, DIR_FileSize of 32 bits; learn.microsoft.com, "Naming Files, Paths, and Namespaces": reserved characters and
 device names, no trailing blank or point, no reliance on case.
 
 What is checked, of every name:
@@ -22,6 +22,8 @@ from collections.abc import Iterable
 from tracker.records.ids import is_reserved
 
 LONGEST = 255
+LARGEST = 0xFFFF_FFFF
+"""Bytes of a file: all that DIR_FileSize can say, 4 GiB less one."""
 _RESERVED_CHARACTERS = '<>:"/\\|?*'
 _NOT_SHORT = set('"*+,./:;<=>?[\\]|')
 # the same page as RESERVED_NAMES: superscript digits count as digits of a device; CONIN$ and CONOUT$ open the console
@@ -55,6 +57,11 @@ def machine_name(pattern: str, *, number: int | None, name: str) -> str:
             f"file_name {pattern!r} must hold {{number:04}} or {{name}} and nothing else in braces"
         )
     return _PLACE.sub(fill, pattern)
+
+
+def too_large(size: int) -> str | None:
+    """Why a file of ``size`` bytes cannot stand on a stick, in words that follow "the text"; None if it can."""
+    return f"has {size:,} bytes; a file on a stick has {LARGEST:,} at most (FAT)" if size > LARGEST else None
 
 
 def problem(name: str, *, short_only: bool = False, ascii_only: bool = False) -> str | None:
