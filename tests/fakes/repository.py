@@ -137,6 +137,9 @@ class FakeRepository:
     def program_facts(self) -> FactsKept:
         return self.facts_kept
 
+    def expect(self, places: Sequence[tuple[str, str]]) -> None:
+        self.expected = tuple(places)
+
     def release_tags(self) -> Sequence[TagSeen]:
         return [tag for _, tag in sorted(self.tags.items()) if tag.ref.startswith("refs/tags/release/")]
 

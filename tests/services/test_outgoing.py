@@ -55,3 +55,15 @@ def test_what_was_kept_is_held_to_the_record_all_the_same(shop):
     programs, lost = of_revision(shop.repo, found)
     assert lost == [MAIN]
     assert [one.source for one in programs] == ["jobs/4471/sub/O1002.nc"]
+
+
+def test_the_programs_of_the_machine_are_read_ahead_and_no_others(shop):
+    ledger = shop.repo.ledger()
+    machine = ledger.shop.machine("MILL2")
+    board = Board(shop.desk(), ledger, texts_of=machine)
+    usable, _ = board.on_machine(machine)
+    wanted = [(one.released.commit, path) for one in usable for path in one.released.texts]
+    assert wanted
+    assert sorted(shop.repo.expected) == sorted(wanted)
+    Board(shop.desk(), ledger, texts_of=ledger.shop.machine("MILL3")).on_machine(machine)
+    assert not any(path == MAIN for _, path in shop.repo.expected)

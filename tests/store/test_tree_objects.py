@@ -117,8 +117,8 @@ def test_small_files_are_read_once_and_large_ones_are_not_kept(many, monkeypatch
     objects = opened(many).objects
     small, large = (git(many, "rev-parse", f"HEAD:{name}") for name in ("run", "large"))
     asked = []
-    each = objects._each
-    monkeypatch.setattr(objects, "_each", lambda wanted: asked.extend(wanted) or each(wanted))
+    each = objects.each
+    monkeypatch.setattr(objects, "each", lambda wanted: asked.extend(wanted) or each(wanted))
     for _ in range(2):
         assert objects.blob(small) == b"#!/bin/sh\n"
         assert len(objects.blob(large)) == 70_000

@@ -18,6 +18,7 @@ from tracker.services.program_facts import FactsKept, ProgramFacts, facts_of
 COMMON = "common"
 _IN_COMMON = "common/"  # no folder is called so: a key of its own beside that of the folder common
 _MOST_DIGITS = 8
+_LATEST = 8
 # what lies beside programs and is none; anything else may be a program, with an extension or without
 _NO_PROGRAM = frozenset(
     [
@@ -83,7 +84,7 @@ class ProgramIndex:
     tree: Tree
     kept: FactsKept = field(default_factory=dict)
     _paths: tuple[str, ...] | None = None
-    _latest: tuple[bytes, ProgramFacts] | None = None
+    _latest: dict[int, tuple[bytes, ProgramFacts]] = field(default_factory=dict)
     _listed: frozenset[str] | None = None
     _numbers: dict[str, tuple[int, ...]] = field(default_factory=dict)
     _folders: dict[str, list[str]] = field(default_factory=dict)
@@ -112,10 +113,13 @@ class ProgramIndex:
         return self._numbers[path]
 
     def facts(self, data: bytes) -> ProgramFacts:
-        """What the text of a program says by itself; of the very bytes it was last asked for it still knows."""
-        if self._latest is None or self._latest[0] is not data:
-            self._latest = (data, facts_of(data, self.kept))
-        return self._latest[1]
+        """What the text of a program says by itself; of the very bytes it was asked for lately it still knows."""
+        held = self._latest.get(id(data))
+        if held is None or held[0] is not data:
+            if len(self._latest) == _LATEST:
+                self._latest.clear()
+            held = self._latest[id(data)] = (data, facts_of(data, self.kept))
+        return held[1]
 
     def below(self, folder: str) -> Sequence[str]:
         """Every file below a folder, found without looking at the others."""

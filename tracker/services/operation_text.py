@@ -9,7 +9,7 @@ number (a variable, a resident program) is *outside* what the record covers.
 The search goes through called programs too, within a bound.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
@@ -23,7 +23,7 @@ from tracker.services.call_lookup import Lookup, ProgramIndex, may_be_program
 from tracker.services.call_walk import Walk, residents
 from tracker.services.paths import folder_of, name_of, program_path
 from tracker.services.ports import Tree
-from tracker.services.program_facts import FactsKept, facts_of
+from tracker.services.program_facts import ProgramFacts
 from tracker.services.program_text import ProgramText
 
 __all__ = [
@@ -121,7 +121,7 @@ def operation_text(
     walk.run(main)
     programs = _in_order(walk, main)
     strict = any(index.facts(program.data).names_lines for program in programs)
-    prints = fingerprint_of(programs, job, operation, strict=strict, kept=index.kept)
+    prints = fingerprint_of(programs, job, operation, strict=strict, facts=index.facts)
     return OperationText(
         job=job,
         operation=operation,
@@ -156,10 +156,10 @@ def fingerprint_of(
     operation: Operation,
     *,
     strict: bool,
-    kept: FactsKept | None = None,
+    facts: Callable[[bytes], ProgramFacts] | None = None,
 ) -> Prints:
-    """Compute them; ``programs`` with the main program first, ``kept`` what is known of texts by now."""
-    seen = tuple(_identity(program.data, strict=strict, kept=kept) for program in programs)
+    """Compute them; ``programs`` with the main program first, ``facts`` looks up what a text says."""
+    seen = tuple(_identity(program.data, strict=strict, facts=facts) for program in programs)
     files = tuple(_file_of(program, it) for program, it in zip(programs, seen, strict=True))
     sheet = sheet_fingerprint(job, operation)
     return Prints(
@@ -170,9 +170,9 @@ def fingerprint_of(
     )
 
 
-def _identity(data: bytes, *, strict: bool, kept: FactsKept | None) -> Identity:
-    if kept is not None:
-        return facts_of(data, kept).identity(data, strict=strict)
+def _identity(data: bytes, *, strict: bool, facts: Callable[[bytes], ProgramFacts] | None) -> Identity:
+    if facts is not None:
+        return facts(data).identity(data, strict=strict)
     from tracker.nc.scan import identity
 
     return identity(data, strict=strict)

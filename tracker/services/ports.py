@@ -125,6 +125,9 @@ class Repository(Recorded, Protocol):
         Raises CouldNot for a shallow, partial or grafted clone.
         """
 
+    def expect(self, places: Sequence[tuple[str, str]]) -> None:
+        """The programs (commit, path) names will be asked for, in this order; nothing but time hangs on it."""
+
     def release_numbers(self, job: str) -> Sequence[int]:
         """Release numbers of a job used anywhere: records of every ref and tags."""
 

@@ -120,6 +120,28 @@ class Releases:
             self._found[key] = self._look(job, sorted(self._tags.get(key, ()), key=_number, reverse=True))
         return self._found[key]
 
+    def read_ahead(self) -> None:
+        """Have the programs kept for the machine read beside, those the releases' records name, in their order.
+
+        What a record says here decides nothing: a program it does not name is read when it is asked for.
+        """
+        machine = self._texts_of
+        if machine is None:
+            return
+        revisions = {(one.record.job, one.name): one.record for one in self._ledger.records}
+        places: list[tuple[str, str]] = []
+        for tags in (self._tags[job] for job in self.jobs):
+            tag = max(tags, key=_number)[1]
+            for stored in self._part_of(tag).records:
+                release = stored.record
+                if stored.commit != tag.target or not isinstance(release, ReleaseRecord):
+                    continue
+                for one in release.operations:
+                    record = revisions.get((release.job, one.revision))
+                    if isinstance(record, RevisionRecord) and machine.id in one.machines:
+                        places += [(stored.commit, file.path) for file in record.files]
+        self._repo.expect(places)
+
     def derive(self, tag: TagSeen) -> Derived:
         """One tag derived again; a clone that cannot tell gives a reason, not an error."""
         inside = self._head is not None and self._ledger.descends(self._head, tag.target or "")

@@ -159,6 +159,7 @@ class Board:
         """What may run on the machine today, and what is for it and may not; sorted by job and operation."""
         usable: list[Usable] = []
         left_out: list[LeftOut] = []
+        self._releases.read_ahead()
         for job, operation in self._keys():
             latest = self._latest(job, operation)
             here = self._operations.get((job, operation))

@@ -14,7 +14,7 @@ from tracker.errors import CouldNot
 from tracker.frozen import dataclass
 from tracker.store.git import Git, path_bytes
 from tracker.store.git_faults import GitFailedError
-from tracker.typed import IO, cast
+from tracker.typed import IO, Protocol, cast
 
 TYPE_CHECKING = False  # as in typing
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _KEPT_BYTES = 1 << 25
 _SMALL = 1 << 16
+_CHUNK = 1 << 20
 _AHEAD = 60
 """Questions asked ahead of their answers; so many fit in a pipe (4096 bytes and more on the systems known to us), or
 both sides would wait for each other."""
@@ -41,6 +42,16 @@ def object_id(kind: str, data: bytes, *, like: str) -> str:
     return sha1_of(whole) if len(like) == 40 else sha256_of(whole)
 
 
+class Coming(Protocol):
+    """Blobs that somebody reads beforehand: `tracker.store.beforehand`."""
+
+    def take(self, blob_id: str) -> GitObject | None:
+        """The blob, once it is there; None where it is not on its way, or could not be read."""
+
+    def end(self) -> None:
+        """Read no more."""
+
+
 class Objects:
     """The objects of one repository. Close it, or drop the last reference: the process ends with it."""
 
@@ -50,15 +61,20 @@ class Objects:
         self._others: Process | None = None
         self._kept: OrderedDict[str, GitObject] = OrderedDict()
         self._kept_bytes = 0
+        self._coming: Coming | None = None
 
     def read(self, ids: Iterable[str]) -> Mapping[str, GitObject]:
         """The objects with these ids, each once; raises CouldNot (``damaged``) if one is missing or not itself."""
         wanted = list(dict.fromkeys(ids))
+        if self._coming is not None and len(wanted) == 1 and wanted[0] not in self._kept:
+            here = self._coming.take(wanted[0])
+            if here is not None:
+                return {wanted[0]: here}
         new = [one for one in wanted if one not in self._kept]
         if not new:
             return {one: self._kept[one] for one in wanted}
         found = {one: self._kept[one] for one in wanted if one in self._kept}
-        for one, read in zip(new, self._each(new), strict=True):
+        for one, read in zip(new, self.each(new), strict=True):
             found[one] = read
             self._keep(one, read)
         return found
@@ -74,6 +90,11 @@ class Objects:
         words = [row.split() for row in out.split(b"\n")[:-1]]
         return [row[0].decode("ascii") if row[1:] == [b"blob"] else None for row in words]
 
+    def expect(self, coming: "Coming") -> None:
+        """Take blobs from there, where they are on their way."""
+        self._end_coming()
+        self._coming = coming
+
     def begin(self) -> None:
         """Start the process behind this object before it is needed."""
         self._running()
@@ -84,6 +105,7 @@ class Objects:
 
     def close(self) -> None:
         """End the process behind this object; the next read starts another."""
+        self._end_coming()
         process, self._process = self._process, None
         if process is not None:
             _end(process)
@@ -91,6 +113,11 @@ class Objects:
     def __del__(self) -> None:
         """End it with the last reference."""
         self.close()
+
+    def _end_coming(self) -> None:
+        coming, self._coming = self._coming, None
+        if coming is not None:
+            coming.end()
 
     def _keep(self, read_id: str, read: GitObject) -> None:
         """Small files are kept, the latest of them: records are looked at again and again."""
@@ -101,7 +128,8 @@ class Objects:
         while self._kept_bytes > _KEPT_BYTES:
             self._kept_bytes -= len(self._kept.popitem(last=False)[1].data)
 
-    def _each(self, wanted: list[str]) -> Iterator[GitObject]:
+    def each(self, wanted: list[str]) -> Iterator[GitObject]:
+        """The objects with these ids, one after the other; raises as `read` does."""
         process = self._running()
         answers = _Answers(process)
         questions = [*wanted, answers.end]
@@ -137,6 +165,7 @@ class _Answers:
         self._process = process
         self._handle = cast(IO[bytes], process.stdout).fileno()
         self._held = bytearray()
+        self._wide = False
 
     def line(self) -> bytes:
         """The next line, without its end."""
@@ -146,11 +175,39 @@ class _Answers:
 
     def take(self, count: int) -> bytes:
         """The next ``count`` bytes; raises CouldNot (``damaged``) when fewer are left."""
+        if count - len(self._held) > _SMALL:
+            return self._take_long(count)
         while len(self._held) < count:
             self._more()
         taken = bytes(self._held[:count])
         del self._held[:count]
         return taken
+
+    def _take_long(self, count: int) -> bytes:
+        """The same without moving the bytes about: they are put together once all are there."""
+        self._widen()
+        parts, left, tail = (
+            [bytes(self._held)],
+            count - len(self._held),
+            bytes(self._held[-len(self._last) :]),
+        )
+        self._held.clear()
+        while left:
+            if tail.endswith(self._last):
+                raise damaged("an object is shorter than it says")
+            parts.append(self._read(min(left, _CHUNK)))
+            left -= len(parts[-1])
+            tail = (tail + parts[-1])[-len(self._last) :]
+        return b"".join(parts)
+
+    def _widen(self) -> None:
+        """Let git put a whole program into the pipe at once, where the system can; once is enough."""
+        if not self._wide:
+            self._wide = True
+            with suppress(ImportError, AttributeError, OSError):  # elsewhere it goes in many small pieces
+                import fcntl
+
+                fcntl.fcntl(self._handle, fcntl.F_SETPIPE_SZ, _CHUNK)
 
     def finish(self) -> None:
         """Take the answer to the last question; raises CouldNot (``damaged``) when anything else comes first."""
@@ -160,11 +217,14 @@ class _Answers:
     def _more(self) -> None:
         if self._held.endswith(self._last):
             raise damaged("an object is shorter than it says")
-        chunk = os.read(self._handle, 1 << 20)
+        self._held += self._read(_CHUNK)
+
+    def _read(self, most: int) -> bytes:
+        chunk = os.read(self._handle, most)
         if not chunk:
             said = cast(IO[bytes], self._process.stderr).read()
             raise GitFailedError(("cat-file",), self._process.wait(), said)
-        self._held += chunk
+        return chunk
 
 
 def _one(answers: _Answers, wanted_id: str) -> GitObject:

@@ -93,6 +93,14 @@ class Reading:
         """What is known of the texts of programs by now."""
         return self._facts
 
+    def expect(self, places: Sequence[tuple[str, str]]) -> None:
+        """The programs (commit, path) names will be asked for in this order: read and look through them beside."""
+        from tracker.services.program_facts import facts_of
+        from tracker.store.beforehand import Beforehand  # only who reads many long texts pays for it
+
+        ids = [one for one in self.objects.blob_ids(places) if one is not None]
+        self.objects.expect(Beforehand(self.git, ids, lambda data: facts_of(data, self._facts)))
+
     def look(self, ref: str, object_id: str) -> TagSeen:
         """What a reference would be if it pointed at this object; raises CouldNot (``damaged``) without one."""
         found = self.objects.read([object_id])[object_id]
