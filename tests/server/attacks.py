@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from tests.server.attacks_more import MORE
 from tests.server.attacks_signed import SIGNED
 
 
@@ -258,6 +259,7 @@ ATTACKS = (
         "update proveout on the server",
     ),
     *(Attack(*row) for row in SIGNED),
+    *(Attack(*row) for row in MORE),
     # -- git itself
     Attack("damaged object", "pushes a commit git's own check refuses", "git", "fsck"),
     Attack("grafts on the server", "a grafts file lies in the server's repository", "grafted"),

@@ -5,9 +5,10 @@ import pytest
 from tests.server.attacks import ATTACKS
 from tests.server.scenes import SCENES as PLAIN_SCENES
 from tests.server.scenes_before import BEFORE_SCENES
+from tests.server.scenes_more import MORE_SCENES
 from tests.server.scenes_signed import SIGNED_SCENES
 
-SCENES = PLAIN_SCENES | BEFORE_SCENES | SIGNED_SCENES
+SCENES = PLAIN_SCENES | BEFORE_SCENES | SIGNED_SCENES | MORE_SCENES
 
 
 def test_every_attack_of_the_table_is_done_and_no_other() -> None:

@@ -10,9 +10,10 @@ import pytest
 from tests.server.attacks import ATTACKS
 from tests.server.scenes import SCENES as PLAIN_SCENES
 from tests.server.scenes_before import BEFORE_SCENES
+from tests.server.scenes_more import MORE_SCENES
 from tracker.services.audit_commits import PUSH_ONLY
 
-SCENES = PLAIN_SCENES | BEFORE_SCENES
+SCENES = PLAIN_SCENES | BEFORE_SCENES | MORE_SCENES
 OF_COMMITS = {
     "record-changed",
     "record-deleted",
@@ -36,6 +37,7 @@ OF_COMMITS = {
     "bytes-altered",
     "before-forged",
     "before-record",
+    "founded-twice",
 }
 # those of signed records need a world of keys, which is not made here
 HERE = [attack for attack in ATTACKS if attack.name in SCENES]

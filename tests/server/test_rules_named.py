@@ -8,6 +8,7 @@ from tests.server.table import with_table
 from tracker.reports.explain import all_pages
 
 MODULES = (
+    "policy/push_about.py",
     "policy/push_appended.py",
     "policy/push_refs.py",
     "policy/push_records.py",

@@ -103,6 +103,20 @@ def _operation(record: ReleaseRecord, operation: ReleasedOperation, decision: De
             yield Reason(words=f"{spelled} on {machine}: {standing.reason}")
 
 
+def not_named(record: ReleaseRecord, decision: Decision) -> Iterator[Reason]:
+    """Evidence a release rests on and does not name: who checks it by hand would look for it in vain."""
+    for operation in record.operations:
+        found = decision.of(operation.operation)
+        machines = {name.casefold() for name in operation.machines}
+        named = {reference.path for reference in operation.relied_on}
+        for name, standing in found.usable if found is not None else ():
+            rests_on = standing.relied_on if name.casefold() in machines else ()
+            for stored in rests_on:
+                if stored.in_hand and stored.path not in named:
+                    words = f"{record.job}/{operation.operation} rests on {stored.path}, which the record does not name as relied on"
+                    yield Reason(words=words, clears=f"proveout release {record.job} makes another")
+
+
 def _relied_on(ledger: Ledger, operation: ReleasedOperation) -> Iterator[Reason]:
     """Every record named as evidence is there, with the bytes it had."""
     if not operation.relied_on:

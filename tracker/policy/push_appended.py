@@ -89,6 +89,13 @@ def changes_shop(commit: NewCommit) -> bool:
     return any(touch.path == SHOP for touch in commit.made_here)
 
 
+def founds_shop(commit: NewCommit) -> bool:
+    """Whether a commit by itself brings a shop.toml to a state that had none."""
+    return len(commit.parents) < 2 and any(
+        touch.path == SHOP and touch.status == "A" for touch in commit.made_here
+    )
+
+
 def shop_alone(commit: NewCommit) -> Iterator[Breach]:
     """A commit that changes shop.toml and more than that and its record."""
     if len(commit.parents) != 1 or not changes_shop(commit):

@@ -91,6 +91,12 @@ SERVER: tuple[Page, ...] = (
         "Take one side whole, then proveout checkin shop.toml.",
     ),
     _rule(
+        "founded-twice",
+        "A history of its own, with a shop.toml of its own, was brought in beside the shop's: whoever founds a shop has every "
+        "role in it, and what is recorded there was judged by nobody here.",
+        "Clone the shop, copy what is worth keeping into it, check it in there.",
+    ),
+    _rule(
         "shop-with-other",
         "People, machines and policy change in a commit and a push of their own, so that nothing rests on them in the same push.",
         "Push what comes before it, then it alone, then the rest.",

@@ -15,6 +15,7 @@ nothing new (a reference packed, a tag made as it is) passes. A push is judged m
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from tracker.frozen import dataclass
+from tracker.policy.derive import not_named
 from tracker.policy.gate import (
     RELEASES,
     Change,
@@ -140,6 +141,8 @@ def _push_reasons(repo: Recorded, found: Derived, *, first: bool) -> Iterator[Re
     """What the receiving side knows beyond the release's own history."""
     yield from _set_clocks(found)
     yield from _chains(repo, found)
+    if found.record is not None and found.decision is not None and not first:
+        yield from not_named(found.record, found.decision)
     if found.tag.target is None or found.name is None or found.facts is None or found.record is None:
         return
     ledger = repo.ledger(found.tag.target)

@@ -42,6 +42,9 @@ class PushSeen(Protocol):
     def new_commits(self, tips: Sequence[str]) -> Sequence[NewCommit]:
         """Commits these objects lead to, and no reference of before does; parents first."""
 
+    def known(self) -> Sequence[str]:
+        """Commits looked at before, whose history need not be looked at again; none of a push."""
+
     def descends(self, later: str, earlier: str) -> bool:
         """Whether a commit is another or comes after it."""
 

@@ -11,8 +11,10 @@ from collections.abc import Iterator
 from tracker.digest import sha256_of
 from tracker.errors import ProveoutError
 from tracker.policy.push import Breach
+from tracker.policy.push_about import is_about
 from tracker.policy.push_records import NewRecord
 from tracker.records.events import (
+    AnyRecord,
     Before,
     CountersignRecord,
     MeasuredRecord,
@@ -43,6 +45,16 @@ def evidence_breaches(seen: PushSeen, new: NewRecord) -> Iterator[Breach]:
         yield Breach(rule="evidence-missing", where=new.path, words=words)
     if record.revision is not None:
         yield from _of_revision(seen, new, f"{new.path.rpartition('/')[0]}/{record.revision}.toml")
+
+
+def record_it_is_about(seen: PushSeen, new: NewRecord) -> AnyRecord | None:
+    """The record a strike, a countersign or a review speaks of, as its own state holds it; None where it does not."""
+    path = is_about(new.record, new.path.rpartition("/")[0])
+    data = seen.file(new.commit.commit, path) if path is not None else None
+    try:
+        return seen.record(data, path) if data is not None and path is not None else None
+    except ProveoutError:
+        return None  # said where that record came in
 
 
 def _of_revision(seen: PushSeen, new: NewRecord, path: str) -> Iterator[Breach]:

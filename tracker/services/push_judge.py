@@ -12,7 +12,16 @@ from tracker.errors import ProveoutError
 from tracker.frozen import dataclass
 from tracker.policy.gate import Change
 from tracker.policy.push import Breach, NewCommit, Touch
-from tracker.policy.push_appended import CLOCKS, appended, changes_shop, merged, shop_alone, times
+from tracker.policy.push_about import about_breaches
+from tracker.policy.push_appended import (
+    CLOCKS,
+    appended,
+    changes_shop,
+    founds_shop,
+    merged,
+    shop_alone,
+    times,
+)
 from tracker.policy.push_records import NewRecord, authority_breaches, record_breaches, shop_breaches
 from tracker.policy.push_refs import HEADS, reference_breaches
 from tracker.records.events import ShopRecord
@@ -20,7 +29,7 @@ from tracker.records.places import SHOP, is_record, job_folder
 from tracker.records.shop import Shop
 from tracker.services.gate import gate
 from tracker.services.ports_push import PushSeen
-from tracker.services.push_evidence import evidence_breaches
+from tracker.services.push_evidence import evidence_breaches, record_it_is_about
 from tracker.services.push_files import (
     FILE_LIMIT,
     attributes_breach,
@@ -154,6 +163,7 @@ class _Push:
     def of_commits(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
         """Everything against commits by themselves."""
         yield from self._history(commits)
+        yield from self._foundings(commits)
         yield from self._files(commits)
         yield from self._records(commits)
 
@@ -186,6 +196,25 @@ class _Push:
             ):
                 found.add(commit.commit)
         return found
+
+    def _foundings(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
+        """A shop is founded once: who founds another beside it gives himself every role there, and what he does with them."""
+        new = [commit for commit in commits if founds_shop(commit)]
+        if not new:
+            return
+        seen = self._seen
+        there = [self._tip] if self._before is not None and self._tip is not None else []
+        there += [commit for commit in seen.known() if self._shop_left_by(commit) is not None]
+        for commit in new:
+            beside = next((one for one in there if not seen.descends(commit.commit, one)), None)
+            if beside is not None:
+                words = (
+                    f"commit {commit.short} founds a shop beside the one that commit {beside[:12]} follows"
+                )
+                clears = "put what is worth keeping there into a clone of the shop, and check it in"
+                yield Breach(rule="founded-twice", where=SHOP, words=words, clears=clears)
+            else:
+                there.append(commit.commit)
 
     def _by_itself(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
         """A change of people, keys and policy is a push of its own: nothing rests on it in the same one."""
@@ -256,6 +285,8 @@ class _Push:
                 yield from signatures.of_record(new, bytes_of[touch.blob], touch.blob, shop, before)
                 if shop is not None:
                     yield from authority_breaches(new, shop, self._now, before)
+                    about = record_it_is_about(self._seen, new)
+                    yield from about_breaches(new, about, shop) if about is not None else ()
             if shop is not None and len(commit.parents) < 2 and changes_shop(commit):
                 yield from shop_breaches(commit, shop, by)
 

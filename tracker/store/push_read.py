@@ -225,6 +225,10 @@ class PushRead:
 
         return tag_parts(self.recorded.objects.read([object_id])[object_id].data)
 
+    def known(self) -> Sequence[str]:
+        """None: what is there is told by references."""
+        return ()
+
     def record_blobs(self, commit: str) -> Mapping[str, str]:
         """The ids of all records' files in a state, and where each lies."""
         entries = self.recorded.tree(commit).all_entries
@@ -245,6 +249,10 @@ class HistoryRead(PushRead):
     def now(self) -> Mapping[str, str]:
         """What is known already, each by its own name."""
         return {name: value for name, value in self._before.items() if value is not None}
+
+    def known(self) -> Sequence[str]:
+        """What is known already."""
+        return tuple(self.now().values())
 
     def commit_of(self, ref: str) -> str | None:
         """Nothing: no reference was there before."""

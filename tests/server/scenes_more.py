@@ -1,0 +1,202 @@
+"""How the attacks of `tests.server.attacks_more` are done."""
+
+import re
+
+from tests.fakes.shop_folder import MAIN, PROGRAM
+from tests.server.scenes import FOLDER, SECOND, edit_on_r3, forge, hold, proof, released
+from tests.server.world import stamp
+from tracker.digest import sha256_of
+
+MORE_SCENES = {}
+RECORD = "jobs/4471/records/release-0002.toml"
+
+
+def scene(name):
+    def keep(function):
+        assert name not in MORE_SCENES
+        MORE_SCENES[name] = function
+        return function
+
+    return keep
+
+
+def strike(world, path, by):
+    """A strike of this record, made by hand as somebody would have it."""
+    parts = path.rpartition("/")[2].split("-")
+    revision = "-".join(parts[:2]) if re.fullmatch(r"r\d{4}", parts[0]) else None
+    revision = revision.removesuffix(".toml") if revision else None
+    operation = "op10" if "/op10/" in path else None
+    head = ["format = 1", 'event = "strike"', 'job = "4471"']
+    head += [f'operation = "{operation}"'] if operation else []
+    head += [f'revision = "{revision}"'] if revision else []
+    head += ['at = "x"', 'entered = "x"', f'by = "{by}"', 'reason = "a slip"', f'record = "{path}"', ""]
+    now = f"{world.now():%Y%m%dT%H%M%SZ}"
+    name = f"{revision}-strike-{now}-{by}" if revision else f"{now}-strike-{by}"
+    return forge(world, f"{path.rpartition('/')[0]}/{name}.toml", "\n".join(head), who=by)
+
+
+@scene("strike of a hold")
+def _(world):
+    hold(world)
+    assert world.push("main").returncode == 0
+    return strike(world, world.record(f"{FOLDER}/*-hold-*.toml"), "np")
+
+
+@scene("strike of another's proof")
+def _(world):
+    return strike(world, proof(world), "np")
+
+
+@scene("strike of a revision")
+def _(world):
+    return strike(world, world.record(f"{FOLDER}/r0001-????????.toml"), "np")
+
+
+@scene("strike of a release")
+def _(world):
+    return strike(world, "jobs/4471/records/release-0001.toml", "dg")
+
+
+@scene("countersigned by the prover")
+def _(world):
+    head = world.read(proof(world)).split("machine = ")[0].replace('event = "proof"', 'event = "countersign"')
+    name = proof(world).replace("-proof-MILL2-", "-countersign-")
+    return forge(world, name, head + f'proof = "{proof(world)}"\n', who="ss")
+
+
+@scene("reviewed by the writer")
+def _(world):
+    edit_on_r3(world)
+    first, second = sorted(path.stem for path in world.folder.glob(f"{FOLDER}/r????-????????.toml"))
+    head = world.read(f"{FOLDER}/{second}.toml").split("operation_fingerprint")[0]
+    head = re.sub(r'revision = ".*"', f'revision = "{second}"', head).replace('"revision"\n', '"review"\n', 1)
+    name = f"{FOLDER}/{second}-review-{world.now():%Y%m%dT%H%M%SZ}-np.toml"
+    return forge(world, name, head + f'from = "{first}"\nkinds = ["coolant"]\n', who="np")
+
+
+@scene("release of another job's record")
+def _(world):
+    message = world.git("tag", "-l", "--format=%(contents)", "release/4471/1")
+    return world.push(world.tag("release/4472/1", message=message))
+
+
+def put_together(world, change, who="dg"):
+    """An honest release 2 whose record is changed before anything is pushed, with a tag that names the changed one."""
+    released(world, 2)
+    text = world.read(RECORD)
+    world.write(RECORD, change(text))
+    assert world.read(RECORD) != text
+    world.git("add", "-A")
+    world.git("commit", "-q", "--amend", "--no-edit", "--reset-author", who=who)
+    digest = sha256_of((world.folder / RECORD).read_bytes())
+    world.git("tag", "-d", "release/4471/2")
+    world.tag("release/4471/2", message=f"4471 release 2\n\nrecord: {RECORD}\nsha256: {digest}")
+    return world.push("--atomic", "main", SECOND)
+
+
+@scene("release of no operation")
+def _(world):
+    return put_together(world, lambda text: text[: text.index("[[operations]]")])
+
+
+@scene("release that leaves evidence out")
+def _(world):
+    def without_proof(text):
+        rows = text.split("[[operations.relied_on]]")
+        return "[[operations.relied_on]]".join(row for row in rows if "-proof-" not in row)
+
+    return put_together(world, without_proof)
+
+
+@scene("release on evidence of another hash")
+def _(world):
+    return put_together(world, lambda text: re.sub(r'(sha256 = ")....', r"\1beef", text, count=1))
+
+
+@scene("release of another number")
+def _(world):
+    return put_together(world, lambda text: text.replace("number = 2", "number = 7"))
+
+
+@scene("release by a programmer")
+def _(world):
+    return put_together(world, lambda text: text.replace('by = "dg"', 'by = "np"'), who="np")
+
+
+@scene("release kept back")
+def _(world):
+    released(world, 2)
+    assert world.push("main").returncode == 0
+    other = world.second()
+    hold(other)
+    assert other.push("main").returncode == 0
+    return world.push(SECOND)
+
+
+@scene("one among three hundred")
+def _(world):
+    for number in range(300):
+        world.git("update-ref", f"refs/tags/v{number}", world.head)
+    return world.push("--tags", world.tag("release/4471/2"))
+
+
+@scene("shop.toml of a newer format")
+def _(world):
+    world.write("shop.toml", world.read("shop.toml").replace("format = 1", "format = 2", 1))
+    world.commit(who="dg")
+    return world.push("main")
+
+
+def attributes(world, text):
+    world.write("jobs/4471/.gitattributes", text)
+    world.commit()
+    return world.push("main")
+
+
+@scene("attributes of one folder")
+def _(world):
+    return attributes(world, "*.nc filter=x ident\n")
+
+
+@scene("merge by lines")
+def _(world):
+    return attributes(world, "*.nc merge=union\n")
+
+
+def named(name, path):
+    """A file of this name, past this disk, whose own rules may not allow it."""
+
+    def run(world):
+        blob = world.git("hash-object", "-w", "--stdin", stdin=MAIN.encode()).encode()
+        world.git("update-index", "--add", "-z", "--index-info", stdin=b"100644 %b\t%b\0" % (blob, path))
+        world.git("commit", "-q", "-m", "file")
+        return world.push("main")
+
+    scene(name)(run)
+
+
+named("name of a stream", b"common/O1.nc:x")
+named("path of Windows", b"common/..\\..\\x.nc")
+named("name that is no UTF-8", b"common/\xff\xfe.nc")
+
+
+@scene("another shop's history")
+def _(world):
+    hold(world)
+    assert world.push("main").returncode == 0
+    tip, shop = world.head, world.read("shop.toml")
+    world.shop.run("lift", "4471/op10", "--by", "dg", "-m", "fine")
+    path = world.record(f"{FOLDER}/*-lift-*.toml")
+    text = re.sub(r'(?m)^(at|entered) = ".*"', rf'\1 = "{stamp(world.now())}"', world.read(path))
+    world.git("reset", "-q", "--hard", tip)
+    world.git("checkout", "-q", "--orphan", "side")
+    world.git("rm", "-rqf", ".")
+    world.write("shop.toml", shop.replace('["programmer"]', '["programmer", "quality"]'))
+    world.write(path.replace("-dg.", "-np."), text.replace('by = "dg"', 'by = "np"'))
+    world.commit()
+    world.git("checkout", "-q", "-B", "main", tip)
+    world.git("merge", "-q", "--no-commit", "--allow-unrelated-histories", "-X", "ours", "side", check=False)
+    world.git("checkout", "-q", tip, "--", "shop.toml")
+    world.commit("merge")
+    assert PROGRAM in world.git("ls-files")
+    return world.push("main")
