@@ -12,7 +12,8 @@ from tracker.machining.watch import Block, Event, Move, PassedRow
 _PLAIN = frozenset("XYZABCIJKRF")
 _ALONE = ("begin", "block", "move", "tool", "event", "acted", "end")
 _IN_ROWS = ("block", "move", "acted")
-_KNOWN: dict[type[Watch], tuple[str, ...]] = {}
+_HOOKS = (*_ALONE, *(f"plain {name}" for name in _IN_ROWS), "stretch")
+_KNOWN: dict[type[Watch], list[tuple[str, str]]] = {}
 
 
 class Panel:
@@ -110,11 +111,11 @@ class Panel:
         kinds = (ANY, LATHE if control.lathe else MILL)
         self.rules = tuple(rule for rule in self._all if rule.machines in kinds)
         watches = [rule.watch(rule, self.subject, self.trail, self.said) for rule in self.rules]
-        plain = [watch for watch in watches if watch.plain]
-        self._hears_plain = bool(plain)
-        self._hooks = _hooks(watches, _ALONE)
-        self._hooks |= {f"plain {name}": hooks for name, hooks in _hooks(plain, _IN_ROWS).items()}
-        self._hooks |= _hooks([watch for watch in watches if not watch.plain], ("stretch",))
+        self._hears_plain = any(watch.plain for watch in watches)
+        self._hooks = {name: [] for name in _HOOKS}
+        for watch in watches:
+            for name, called in _own(type(watch)):
+                self._hooks[called].append(getattr(watch, name))
         self._ask("begin", control)
 
     def close(self, control: Control) -> None:
@@ -137,21 +138,15 @@ class Panel:
             hook(*what)
 
 
-def _hooks(watches: Sequence[Watch], names: Sequence[str]) -> dict[str, list[Callable[..., None]]]:
-    """By name the bound hooks of those that have one of their own."""
-    found: dict[str, list[Callable[..., None]]] = {name: [] for name in names}
-    for watch in watches:
-        for name in _own(type(watch)):
-            if name in found:
-                found[name].append(getattr(watch, name))
-    return found
-
-
-def _own(kind: type[Watch]) -> tuple[str, ...]:
-    """The hooks a rule has of its own."""
+def _own(kind: type[Watch]) -> list[tuple[str, str]]:
+    """The hooks a rule has of its own, each with what it is called at; a rule for plain blocks is asked in rows too."""
     if kind not in _KNOWN:
-        names = (*_ALONE, "stretch")
-        _KNOWN[kind] = tuple(name for name in names if getattr(kind, name) is not getattr(Watch, name))
+        own = [name for name in _ALONE if getattr(kind, name) is not getattr(Watch, name)]
+        _KNOWN[kind] = [(name, name) for name in own]
+        if kind.plain:
+            _KNOWN[kind] += [(name, f"plain {name}") for name in own if name in _IN_ROWS]
+        elif kind.stretch is not Watch.stretch:
+            _KNOWN[kind].append(("stretch", "stretch"))
     return _KNOWN[kind]
 
 

@@ -56,6 +56,7 @@ class Said:
     def __init__(self) -> None:
         self.findings: list[Finding] = []
         self.unknown: list[NotComputed] = []
+        self.why: set[tuple[str, str]] = set()
 
 
 class Watch:
@@ -149,8 +150,9 @@ class Watch:
 
     def unknown_at(self, why: str, path: str | None, line: int | None) -> None:
         """The same, at a line of a file; a reason is said once a run."""
-        if any(one.rule == self.rule.name and one.why == why for one in self._said.unknown):
+        if (self.rule.name, why) in self._said.why:
             return
+        self._said.why.add((self.rule.name, why))
         self._said.unknown.append(
             NotComputed(
                 rule=self.rule.name,

@@ -6,6 +6,7 @@ a line number.
 """
 
 import re
+from typing import ClassVar
 
 from tracker.frozen import dataclass
 from tracker.machining.said import Said
@@ -90,10 +91,11 @@ class Line:
 
 
 class LineReader:
-    """Reads lines; knows the words and the odd lines met before."""
+    """Reads lines; knows the odd lines it met before, and the words any reader met: programs share most of them."""
+
+    _words: ClassVar[dict[tuple[str, str, str], tuple[Said, int]]] = {}
 
     def __init__(self) -> None:
-        self._words: dict[tuple[str, str, str], tuple[Said, int]] = {}
         self._lines: dict[str, Line] = {}
 
     def read(self, text: str) -> Line:

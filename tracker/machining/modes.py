@@ -33,8 +33,9 @@ def set_modes(act: Acting, words: Words) -> None:
     _units(act, words)
     _feed(act, words)
     _speed(act, words)
-    change_tool(act, words)
-    _machine(act, words)
+    if "T" in words or words.m:
+        change_tool(act, words)
+        _machine(act, words)
     if "4" in words.g:
         dwell(act, words, "G4", "PXU")
     for code in words.g:
