@@ -100,8 +100,8 @@ class Objects:
         self._running()
 
     def apart(self) -> None:
-        """In a process that was forked: the one behind this object belongs to another; the next read starts its own."""
-        self._others, self._process = self._process, None
+        """In a process that was forked: what reads for this object belongs to another; the next read starts its own."""
+        self._others, self._process, self._coming = self._process, None, None
 
     def close(self) -> None:
         """End the process behind this object; the next read starts another."""
