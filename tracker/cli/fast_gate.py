@@ -63,7 +63,7 @@ def _looked_back(options: dict[str, str | bool], operands: list[str]) -> int:
             reasons=tuple(faults),
             fix="hold it against the copy kept elsewhere, and ask who works on the server",
         )
-    words = f"{count} lines, each follows the one before it.\n"
+    words = f"{count} {'line' if count == 1 else 'lines'}, each follows the one before it.\n"
     sys.stdout.write(f'{{"schema": "proveout/gate/1", "lines": {count}}}\n' if "json" in options else words)
     return Exit.DONE
 

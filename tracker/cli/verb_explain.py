@@ -6,6 +6,7 @@ import typer
 
 from tracker.cli.frame import Frame, Json
 from tracker.reports.explain import all_pages, page
+from tracker.reports.manual import SORT as MANUAL_PAGE
 from tracker.reports.page import Page
 from tracker.reports.table import say, wrapped
 
@@ -32,6 +33,9 @@ def command(
 def _show(console: "Console", chosen: list[Page]) -> None:
     if len(chosen) == 1:
         only = chosen[0]
+        if only.sort == MANUAL_PAGE:
+            say(console, *only.means.splitlines())
+            return
         say(console, f"{only.name} ({only.sort})")
         wrapped(console, only.means, indent="  ")
         if only.put_right:

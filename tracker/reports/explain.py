@@ -4,6 +4,7 @@ import difflib
 
 from tracker.errors import BadCall
 from tracker.nc import kinds
+from tracker.reports.manual import MANUAL
 from tracker.reports.page import Page
 from tracker.reports.pages_copies import COPIES
 from tracker.reports.pages_errors import ERRORS
@@ -39,6 +40,7 @@ def all_pages() -> dict[str, Page]:
             *TAKING_IN,
             *ERRORS,
             *COPIES,
+            *MANUAL,
         )
     }
 
