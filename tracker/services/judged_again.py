@@ -1,11 +1,11 @@
 """The checks asked again: by a release, by what receives a push, by an audit. What a record says is not believed there."""
 
-from collections.abc import Callable, Iterator, Mapping, MutableMapping
+from collections.abc import Callable, Iterator, Mapping, MutableMapping, Sequence
 
-from tracker.checks.registry import CHECKS_VERSION
+from tracker.checks.registry import CHECKS_VERSION, RULES
 from tracker.frozen import replace
 from tracker.policy.find import newest
-from tracker.policy.release_rules import OperationFacts, Reason, decide
+from tracker.policy.release_rules import REFUSE, OperationFacts, Reason, decide
 from tracker.policy.standing import Judge
 from tracker.records.events import Finding, RevisionRecord
 from tracker.records.job import Waiver
@@ -20,12 +20,14 @@ from tracker.services.verifying import verified
 
 Asked = tuple[OperationText, Checks, tuple[Machine, ...]]
 Known = MutableMapping[Asked, tuple[Finding, ...]]
+_REFUSING = tuple(rule for rule in RULES if rule.severity == REFUSE)
+"""What only warns holds nothing back."""
 
 
 def judged_again(
     facts: JobFacts, ledger: Ledger, *, same_version_only: bool = False, known: Known | None = None
 ) -> tuple[OperationFacts, ...]:
-    """The operations with every check run again, each finding with who waived it in the newest revision's record.
+    """The operations with every check that can refuse run again, each finding with who waived it in the newest revision's record.
 
     Waivers that stand in job.toml alone do not count. With ``same_version_only`` (an audit, a first push) a revision that
     was checked in under other rules is left to what its record says: a rule that came later undoes no release. One that
@@ -52,7 +54,7 @@ def _again(
     as_recorded = replace(text, operation=replace(text.operation, waivers=waivers))
     asked = (as_recorded, ledger.shop.checks, ledger.shop.machines)  # all that is looked at
     if asked not in known:
-        known[asked] = tuple(kept(verified(as_recorded, ledger.shop)))
+        known[asked] = tuple(kept(verified(as_recorded, ledger.shop, rules=_REFUSING)))
     return replace(one, findings=known[asked], verified=True)
 
 
@@ -80,6 +82,16 @@ def _newest(facts: JobFacts, one: OperationFacts, ledger: Ledger) -> RevisionRec
     return record if isinstance(record, RevisionRecord) else None
 
 
+def _refused(facts: JobFacts, again: Sequence[OperationFacts], ledger: Ledger) -> bool:
+    """Whether a finding refuses that nobody waived: one of now, or one that stands in the newest revision's record."""
+    for one in again:
+        record = _newest(facts, one, ledger)
+        recorded = record.findings if record is not None else ()
+        if any(said.severity == REFUSE and not said.waived_by for said in (*one.findings, *recorded)):
+            return True
+    return False
+
+
 def _waiver(said: Mapping[str, object]) -> Waiver | None:
     """A waiver as it stands in a record; None for one this version cannot read: it lets nothing stand."""
     rule, reason, by = said.get("rule"), said.get("reason"), said.get("by")
@@ -100,7 +112,7 @@ def looked_into(derive: Callable[[TagSeen], Derived]) -> Callable[[TagSeen], Der
         if not found.holds or found.facts is None or found.ledger is None or found.record is None:
             return found
         facts = judged_again(found.facts, found.ledger, same_version_only=True, known=known)
-        if facts == found.facts.operations:  # nothing was checked again: the decision in hand is the answer
+        if not _refused(found.facts, facts, found.ledger):  # the decision in hand is the answer
             return found
         judge = Judge(found.ledger, found.record.entered)
         decision = decide(found.ledger, judge, found.facts.job.number, found.facts.folder, facts)

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from tracker.checks.check import check
 from tracker.checks.finding import Finding, NotComputed
+from tracker.checks.registry import RULES
+from tracker.checks.rule import Rule
 from tracker.checks.spans import lines_of
 from tracker.checks.subject import NOTHING, OnRecord, ProgramIn, Subject
 from tracker.checks.waivers import unused, with_waivers
@@ -47,12 +49,13 @@ def verified(
     only: Machine | None = None,
     *,
     on_record: OnRecord = NOTHING,
+    rules: Sequence[Rule] = RULES,
 ) -> Verified:
     """Check an operation for ``only``, else for each of its machines, else for none in particular.
 
     ``on_record``: what else the record holds, for rules that look back or around (`tracker.services.on_record`); not asked
     again where a release is judged, for what other jobs did since undoes none: what check-in found counts there.
-    A waiver of a rule that is gone lets nothing stand.
+    A waiver of a rule that is gone lets nothing stand. ``rules``: those to run, in their order.
     """
     operation = text.operation
     own = [machine for name in operation.machines if (machine := shop.machine(name)) is not None]
@@ -70,7 +73,7 @@ def verified(
             checks=shop.checks,
             on_record=on_record,
         )
-        result = check(subject)
+        result = check(subject, rules)
         findings += result.findings
         not_computed += result.not_computed
         tried |= dict.fromkeys(result.checks)
