@@ -6,15 +6,18 @@ one it shares most code with is the one it was.
 """
 
 import hashlib
+from array import array
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache, partial
 
 from tracker.errors import CouldNot
 from tracker.nc import scan
 from tracker.nc.calls import program_numbers
 from tracker.records.shop import Machine
-from tracker.services.collect_renumbered import under_other_number
+from tracker.services.collect_blocks import BlocksKept, shared
+from tracker.services.collect_renumbered import Renumbered
 from tracker.services.cut_off import bare_blocks
 from tracker.services.known import Exported, Known, KnownTexts
 from tracker.services.ports_stick import PURPOSES, RELEASED, Outgoing, Shaper
@@ -32,15 +35,21 @@ LEAST_ALIKE = 0.4
 class Base:
     """The text a file was.
 
-    ``data`` as it was exported where that can be made again, else as recorded; ``alike`` the share of code both have
-    (0 to 1), ``within`` the share of the file's code that is in the text; ``at_place``: the file lies where it belongs, and went out for this operation.
+    ``text`` gives its bytes, as they were exported where those can be made again, else as recorded; ``alike`` is the share
+    of code both have (0 to 1), ``within`` the share of the file's code that is in the text; ``at_place``: the file lies
+    where it belongs, and went out for this operation.
     """
 
     known: Known
-    data: bytes
+    text: Callable[[], bytes]
     alike: float
     within: float
     at_place: bool
+
+    @property
+    def data(self) -> bytes:
+        """The bytes of the text, made when they are first asked for; raises CouldNot (``damaged``)."""
+        return self.text()
 
 
 class BaseFinder:
@@ -52,6 +61,8 @@ class BaseFinder:
         self._board = board
         self._shaper = shaper
         self._places: dict[str, list[Exported]] | None = None
+        self._blocks = BlocksKept()
+        self._renumbered = Renumbered(known)
 
     def base_of(self, data: bytes, place: str, machine: Machine | None) -> Base | None:
         """What the text in ``place`` (path from the stick's folder) was; None if nothing speaks for anything."""
@@ -61,7 +72,7 @@ class BaseFinder:
         name = place.rsplit("/", 1)[-1].casefold()
         best = self._best(self._texts(data, name, there), blocks, name, there, machine)
         if best is None or best.alike < LEAST_ALIKE:
-            other = self._best(under_other_number(self._known, code), blocks, name, there, machine)
+            other = self._best(self._renumbered.texts(code), blocks, name, there, machine)
             best = other or best
         return best
 
@@ -77,13 +88,19 @@ class BaseFinder:
         found: list[Base] = []
         for known, exported, at_place in self._candidates(texts, name, there, machine):
             try:
-                text = self._known.bytes_of(known)
+                row = self._blocks.of(known.file.raw_sha256, partial(self._known.bytes_of, known))
             except CouldNot:
                 continue
-            if exported is not None and machine is not None:
-                text = self.as_exported(known, exported, text, machine)
-            found.append(_measured(known, text, blocks, at_place=at_place))
+            text = cache(partial(self._made, known, exported, machine))
+            found.append(_measured(known, text, blocks, row, at_place=at_place))
         return max(found, key=lambda base: (base.alike + base.within, base.at_place), default=None)
+
+    def _made(self, known: Known, exported: Exported | None, machine: Machine | None) -> bytes:
+        """A text as it went out to the machine; whatever an export did to it, its blocks are those of the record's."""
+        text = self._known.bytes_of(known)
+        if exported is None or machine is None:
+            return text
+        return self.as_exported(known, exported, text, machine)
 
     def as_sent(self, text: Known, machine: Machine | None) -> bytes | None:
         """The bytes of a text as it was last exported to the machine, else as recorded; None where they are lost."""
@@ -176,21 +193,17 @@ def _for(exported: Exported, machine: Machine | None) -> bool:
     return machine is None or exported.record.machine.casefold() == machine.id.casefold()
 
 
-def _measured(known: Known, text: bytes, blocks: "Counter[bytes]", *, at_place: bool) -> Base:
-    theirs = Counter(bare_blocks(scan.canonical(text)))
-    common = _size((blocks & theirs).values())
-    mine, whole = _size(blocks.values()), _size(theirs.values())
+def _measured(
+    known: Known, text: Callable[[], bytes], blocks: "Counter[bytes]", row: "array[int]", *, at_place: bool
+) -> Base:
+    common, mine = shared(blocks, row), blocks.total()
     return Base(
         known=known,
-        data=text,
-        alike=2 * common / (mine + whole) if mine + whole else 0.0,
+        text=text,
+        alike=2 * common / (mine + len(row)) if mine + len(row) else 0.0,
         within=common / mine if mine else 0.0,
         at_place=at_place,
     )
-
-
-def _size(counts: Iterable[int]) -> int:
-    return sum(counts)
 
 
 def _outgoing(known: Known, exported: Exported, text: bytes) -> Outgoing:

@@ -148,8 +148,10 @@ class Judge:
                 base.known,
                 "no text a control could have written lies under this name",
             )
-        cut = cut_off(data, base.data)
-        if cut is not None and (base.within >= LEAST_ALIKE or base.within == 0):
+        # of a text that shares a little the end says nothing, and it need not be read
+        of_it = base.within >= LEAST_ALIKE or base.within == 0
+        cut = cut_off(data, base.data) if of_it else None
+        if cut is not None:
             return said(
                 blank,
                 verdicts.INCOMPLETE,
