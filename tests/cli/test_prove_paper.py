@@ -233,14 +233,23 @@ def test_a_repeat_run_asks_initials_and_how_it_went(shop, typed, tmp_path, capsy
     assert record.revision.startswith("r0001-")
     out, err = capsys.readouterr()
     assert "4471/op10 r1 on MILL2: MILL2/O1001.NC, MILL2/O1002.NC" in err
+    assert "No lot is named. To name one: Ctrl-C, and again with --lot LOT." in err
     assert "ran on MILL2 on 16 Feb 2026" in out
+    assert "no lot" not in out
     # four keys: two initials, Enter, Enter for yes
     assert sum(len(answer) + 1 for answer in answers) == 4
 
 
-def test_what_was_different_is_kept(shop, typed, tmp_path):
+def test_the_keys_to_stop_at_the_last_question_put_nothing_down(shop, typed, tmp_path):
+    typed("ss")
+    assert main(["ran", str(tmp_path)]) == 130
+    assert ran_records(shop) == []
+
+
+def test_what_was_different_is_kept(shop, typed, tmp_path, capsys):
     typed("ss", "T4 changed after 12 pieces")
     assert main(["ran", str(tmp_path), "--lot", "L7"]) == 0
+    assert "Lot L7.\n" in capsys.readouterr().err
     (record,) = ran_records(shop)
     assert (record.lot, record.reason) == ("L7", "T4 changed after 12 pieces")
 

@@ -46,6 +46,15 @@ def test_a_run_is_put_down_by_anyone_listed():
     assert done_.said == said
 
 
+@pytest.mark.parametrize(
+    ("run", "said"), [(Run(), True), (Run(lot="L7"), False), (Run(serials=("A1",)), False)]
+)
+def test_a_run_without_lot_and_serials_says_that_none_leads_back_to_it(run, said):
+    floor = Floor()
+    prove(floor)
+    assert any("no lot is named" in note for note in put(floor, run).notes) is said
+
+
 def test_a_run_that_was_not_usable_is_kept_and_said():
     floor = Floor()
     done_ = put(floor)

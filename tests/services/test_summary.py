@@ -165,7 +165,7 @@ def test_figures_of_json_have_six_digits_and_no_minus_nothing():
 def test_the_table(desk):
     text = shown(told(desk, "77"))
     lines = text.splitlines()
-    assert lines[0] == "O1.nc of 77/op10 on MILL2: mill program, mm"
+    assert lines[0] == "O1.nc of 77/op10 (id E27CEF28) on MILL2: mill program, mm"
     assert lines[1].split() == ["tool", "deepest", "speed", "feed", "cut", "rapid", "min", "used"]
     assert lines[2].split() == ["T1", "-1", "900", "60", "12", "0", "0.20", "H1"]
     assert "DRILL; X 0 to 6, Y 0, Z -1 to 5; line 3" in text

@@ -1,9 +1,12 @@
 """What a terminal is asked where a folder of a stick said all the rest: initials, and how a run went."""
 
+from collections.abc import Sequence
+
 import typer
 
 from tracker.cli.frame import Frame
 from tracker.errors import BadCall
+from tracker.reports.table import say, visible
 from tracker.services.desk import Desk, acting
 
 
@@ -16,6 +19,17 @@ def initials(frame: Frame, desk: Desk, by: str | None) -> str | None:
             raise
         return frame.ask("Your initials", flag="--by INITIALS").strip()
     return by
+
+
+def say_lot(frame: Frame, lot: str | None, serials: Sequence[str] | None) -> None:
+    """What lot the run is put down for, before the last question: a run without one is found by its day alone."""
+    if lot is not None:
+        words = f"Lot {visible(lot)}."
+    elif serials:
+        return
+    else:
+        words = "No lot is named. To name one: Ctrl-C, and again with --lot LOT."
+    say(frame.console(error=True), words)
 
 
 def how_it_went(said: str | None) -> str | None:

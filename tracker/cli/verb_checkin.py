@@ -21,7 +21,8 @@ from tracker.services.changed import list_changes
 from tracker.services.checkin import check_in
 from tracker.services.checkin_from import check_in_from
 from tracker.services.checkin_shop import check_in_shop, hint_of_shop
-from tracker.services.naming import parse_named
+from tracker.services.named_by_id import is_id, no_id
+from tracker.services.naming import Named, parse_named
 
 if TYPE_CHECKING:
     from tracker.services.desk import Desk
@@ -74,7 +75,7 @@ def command(
         with progress(hidden=json) as tell:
             report = check_in(
                 desk,
-                [parse_named(name) for name in names or ()],
+                [_named(desk, name) for name in names or ()],
                 everything=everything,
                 off_control=off_control or (entered_by is not None and entered_by != by),
                 by=by,
@@ -87,6 +88,13 @@ def command(
         raise hint_of_shop(desk, fault) from fault
     frame.answer("checkin", lambda: as_json(report), lambda console: print_text(report, console))
     return 2 if report.problems and everything else 0
+
+
+def _named(desk: "Desk", text: str) -> Named:
+    """What is to become a revision; an id, which names one that is there, is a call that is wrong."""
+    if not is_id(text):
+        return parse_named(text)
+    return no_id(desk, text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +126,7 @@ def _again(frame: Frame, desk: "Desk", names: list[str], old: str, asked: _Asked
         )
     report = check_in_from(
         desk,
-        parse_named(names[0]),
+        _named(desk, names[0]),
         old,
         by=asked.by,
         reason=asked.reason,

@@ -28,7 +28,7 @@ def command(
     json: Json = False,
 ) -> None:
     """Say that a revision was run, with lot, quantity and serials."""
-    from tracker.cli.stick_dialog import how_it_went, initials
+    from tracker.cli.stick_dialog import how_it_went, initials, say_lot
     from tracker.reports.acted import as_json, print_text
     from tracker.services.ran import Run, ran
 
@@ -36,7 +36,9 @@ def command(
     desk = frame.desk()
     meant = meant_by(frame, desk, target, machine)
     if meant.files and can_ask(frame):
-        by, reason = initials(frame, desk, by), how_it_went(reason)
+        by = initials(frame, desk, by)
+        say_lot(frame, lot, serials)
+        reason = how_it_went(reason)
     run = Run(
         lot=lot,
         quantity=quantity,

@@ -49,8 +49,11 @@ def _summed(frame: Frame, name: str, machine: str | None) -> SummaryReport:
 def _operation(frame: Frame, name: str, machine: str | None) -> SummaryReport | None:
     """The operation a name means; None where it was meant as a file: no form of a name, or no repository."""
     from tracker.services.locate import find_job
+    from tracker.services.named_by_id import is_id
     from tracker.services.naming import parse_named
 
+    if is_id(name):
+        return _by_id(frame, name, machine)
     if "@" in name:
         return summary_of_operation(frame.desk(), parse_named(name), machine)
     try:
@@ -60,3 +63,14 @@ def _operation(frame: Frame, name: str, machine: str | None) -> SummaryReport | 
     except ProveoutError:
         return None
     return summary_of_operation(desk, named, machine)
+
+
+def _by_id(frame: Frame, name: str, machine: str | None) -> SummaryReport | None:
+    """What 8 digits name, a job first; None where there is no repository to look them up in."""
+    from tracker.cli.options import named_in
+
+    try:
+        desk = frame.desk()
+    except ProveoutError:
+        return None
+    return summary_of_operation(desk, named_in(frame, desk, name), machine)

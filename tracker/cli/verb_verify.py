@@ -1,19 +1,25 @@
 """``verify``: a program against its setup sheet and its machine."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.errors import BadCall, Exit
-from tracker.services.naming import parse_named
+from tracker.reports.table import say, visible
+from tracker.services.named_by_id import lies_here
+from tracker.services.naming import Named
+
+if TYPE_CHECKING:
+    from tracker.services.desk import Desk
 
 
 def command(
     ctx: typer.Context,
     name: Annotated[
-        str | None, typer.Argument(metavar="JOB[/OP]", help="A job, or one operation of it, as it lies here.")
+        str | None,
+        typer.Argument(metavar="JOB[/OP]", help="A job, or one operation of it, as it lies here."),
     ] = None,
     machine: MachineOption = None,
     listed: Annotated[bool, typer.Option("--list", help="List all rules instead.")] = False,
@@ -44,10 +50,20 @@ def command(
         )
     if fix is not None or in_place:
         return _fix(frame, name, fix, machine, in_place=in_place)
+    desk = frame.desk()
+    named = _named(frame, desk, name)
     with progress(hidden=json) as tell:
-        report = verify(frame.desk(), parse_named(name), machine, tell)
+        report = verify(desk, named, machine, tell)
     frame.answer("verify", lambda: as_json(report), lambda console: print_text(report, console))
     return Exit.NO if report.stops else Exit.DONE
+
+
+def _named(frame: Frame, desk: "Desk", text: str) -> Named:
+    """What lies here; by an id only while it is the text of that id, which is then said."""
+    found = lies_here(desk, text)
+    if found.says is not None and not (frame.quiet or frame.json):
+        say(frame.console(error=True), visible(found.says))
+    return found.named
 
 
 def _fix(frame: Frame, name: str, what: str | None, machine: str | None, *, in_place: bool) -> int:
@@ -63,7 +79,7 @@ def _fix(frame: Frame, name: str, what: str | None, machine: str | None, *, in_p
     from tracker.store.work_tree import write_file
 
     desk = frame.desk()
-    report = precalls(desk, parse_named(name), machine, in_place=in_place)
+    report = precalls(desk, _named(frame, desk, name), machine, in_place=in_place)
     if report.path is not None and not report.there:
         write_file(Path(desk.repo.root), report.path, report.data)
     frame.answer("verify", lambda: as_json(report), lambda console: print_text(report, console))

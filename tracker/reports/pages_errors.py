@@ -85,6 +85,12 @@ ERRORS: tuple[Page, ...] = (
         "Name the one that is meant: JOB/OP@rN.",
     ),
     Page(
+        "not-here",
+        "error",
+        "An id names one text for good; the files of that operation lie here with another text, whose id is said.",
+        "Name JOB/OP to check what lies here. What was found in the text of the id when it was checked in: proveout show ID.",
+    ),
+    Page(
         "precalls-not-written",
         "error",
         "verify --fix precalls wrote nothing: the changer wants no pre-call, or the text leaves open which tool is next "

@@ -19,8 +19,9 @@ HEADERS = ("tool", "deepest", "speed", "feed", "cut", "rapid", "min", "used")
 
 
 def as_json(report: "SummaryReport") -> dict[str, object]:
-    """The summary, with ``file``, ``of`` and ``machine`` behind it."""
-    return {**summary_json(report.summary), "file": report.file, "of": report.of, "machine": report.machine}
+    """The summary, with ``file``, ``of``, ``machine`` and ``id`` behind it."""
+    named = {"file": report.file, "of": report.of, "machine": report.machine, "id": report.mark}
+    return {**summary_json(report.summary), **named}
 
 
 def summary_json(summary: "Summary") -> dict[str, object]:
@@ -102,7 +103,7 @@ def print_text(report: "SummaryReport", console: "Screen") -> None:
 
 def _title(report: "SummaryReport") -> str:
     kind = "lathe" if report.summary.lathe else "mill"
-    of = f" of {report.of}" if report.of else ""
+    of = f" of {report.of} (id {report.mark})" if report.of else ""
     machine = f" on {report.machine}" if report.machine else ""
     return f"{report.file}{of}{machine}: {kind} program, {unit_words(report.summary.units)}"
 

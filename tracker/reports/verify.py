@@ -61,7 +61,7 @@ def print_text(report: "VerifyReport", console: "Console") -> None:
 
 def _print_operation(one: "Verified", console: "Console") -> None:
     where = f" on {', '.join(one.machines)}" if one.machines else ", for no machine in particular"
-    say(console, f"{one.job}/{one.operation}{where}")
+    say(console, f"{one.job}/{one.operation}{where}   id {one.mark}")
     for machines, finding in _merged(one):
         _print_finding(console, finding, machines if len(one.machines) > 1 else ())
     for waiver in one.unused:

@@ -2,18 +2,20 @@
 
 A job of that name comes first. Of several revisions of one operation with the very same code the newest is meant: a
 proof, a hold, a release bind to the code. An id that leads to two different codes is refused with both named.
+Where the files are meant as they lie here an id stands for its operation only as long as they have the very code.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracker.errors import BadCall
 from tracker.policy.find import label, number_of, same_name, short_name
 from tracker.records.events import RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
-from tracker.services.locate import find_job
+from tracker.services.locate import find_job, locate
 from tracker.services.naming import Named, parse_named
+from tracker.services.operation_text import operation_text
 
 _ID = re.compile(r"[0-9A-Fa-f]{8}")
 
@@ -65,6 +67,48 @@ def named_or_id(desk: Desk, text: str) -> ById:
     return ById(
         named=named,
         says=f"{said.upper()} is {record.job}/{record.operation} {label(stored.name)}{same}",
+    )
+
+
+def is_id(text: str) -> bool:
+    """Whether ``text`` has the form of an id."""
+    return _ID.fullmatch(text.strip()) is not None
+
+
+def lies_here(desk: Desk, text: str) -> ById:
+    """The operation or job ``text`` means, of files as they lie here.
+
+    Raises BadCall as `named_or_id` does, and ``not-here`` where the files are not, or no longer, the text of the id.
+    """
+    found = named_or_id(desk, text)
+    if found.says is None:
+        return found
+    tree = desk.repo.work_tree()
+    named = Named(job=found.named.job, operation=found.named.operation)
+    path, job, operation = locate(tree, named)
+    now = operation_text(tree, path, job, operation, tree.shop())
+    if not now.fingerprint.startswith(text.strip().lower()):
+        raise BadCall(
+            "not-here",
+            f"{found.says}; what lies here has the id {now.display_id}",
+            fix=f"name {named} for what lies here; proveout show {text.strip().upper()} shows what was recorded",
+        )
+    return replace(found, named=named)
+
+
+def no_id(desk: Desk, text: str) -> Named:
+    """The job or operation ``text`` means where a new revision is made: an id names one that is made already.
+
+    Raises BadCall as `named_or_id` does, and ``wrong-call`` for an id.
+    """
+    found = named_or_id(desk, text)
+    if found.says is None:
+        return found.named
+    meant = Named(job=found.named.job, operation=found.named.operation)
+    raise BadCall(
+        "wrong-call",
+        f"{found.says}; a check-in makes the next one",
+        fix=f"proveout checkin {meant} -m WHY; to have that text again: --from r{found.named.revision}",
     )
 
 

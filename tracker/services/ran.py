@@ -93,7 +93,7 @@ def ran(
         author=person,
         said=f"ran on {place.id} on {words(day)}{_which(record)}",
         machines=(place,),
-        notes=tuple(_notes(found, named, record, seen)),
+        notes=tuple(_notes(found, named, record, seen, asked=bool(files))),
     )
 
 
@@ -168,7 +168,8 @@ def _first_piece(said: str | None, person: Person) -> FirstPiece | None:
     return FirstPiece(report=report, by=person.initials, result=ACCEPTED) if report else None
 
 
-def _notes(found: Target, named: Named, record: RanRecord, seen: Standing) -> list[str]:
+def _notes(found: Target, named: Named, record: RanRecord, seen: Standing, *, asked: bool) -> list[str]:
+    """``asked``: of a stick, where a lot that is missing is said before anything is put down."""
     notes = []
     if named.revision is None and not found.is_newest:
         notes.append(f"{found.label} is what is released; it is not the newest revision")
@@ -178,4 +179,6 @@ def _notes(found: Target, named: Named, record: RanRecord, seen: Standing) -> li
         notes.append(
             "this run asked for a first piece and none is named: its report is said with --first-piece"
         )
+    if record.lot is None and not record.serials and not asked:
+        notes.append("no lot is named (--lot), so that no lot leads back to this run; its day does")
     return notes

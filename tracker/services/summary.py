@@ -25,13 +25,15 @@ class SummaryReport:
     """A program and what it does.
 
     ``file`` as named, or the file name of the operation's program; ``of`` the operation or revision, None for a plain
-    file; ``machine`` whose figures were used, None where there was none or several that differ.
+    file; ``machine`` whose figures were used, None where there was none or several that differ; ``mark`` the 8-digit id
+    of the operation's text.
     """
 
     file: str
     summary: Summary
     of: str | None = None
     machine: str | None = None
+    mark: str | None = None
 
 
 def summary_of_file(file: str, data: bytes, machine: "Machine | None" = None) -> SummaryReport:
@@ -45,7 +47,7 @@ def summary_of_operation(desk: "Desk", named: "Named", machine: str | None = Non
 
     Raises BadCall (names nothing answers to) and CouldNot (``damaged``).
     """
-    shop, operation, programs, label = _meant(desk, named)
+    shop, operation, programs, label, mark = _meant(desk, named)
     machines = _machines(shop, operation, machine)
     setting = setting_of(machines, called_of(programs))
     main = programs[0]
@@ -54,6 +56,7 @@ def summary_of_operation(desk: "Desk", named: "Named", machine: str | None = Non
         summary=summarise(main.data, setting),
         of=label,
         machine=machines[0].id if len(machines) == 1 else None,
+        mark=mark,
     )
 
 
@@ -78,7 +81,9 @@ def called_of(programs: Sequence[ProgramText]) -> Mapping[int, bytes]:
     return {number: data for number, data in found.items() if data is not None}
 
 
-def _meant(desk: "Desk", named: "Named") -> "tuple[Shop, Operation | None, tuple[ProgramText, ...], str]":
+def _meant(
+    desk: "Desk", named: "Named"
+) -> "tuple[Shop, Operation | None, tuple[ProgramText, ...], str, str]":
     from tracker.services.locate import locate
     from tracker.services.operation_text import operation_text
     from tracker.services.recorded import recorded
@@ -89,7 +94,7 @@ def _meant(desk: "Desk", named: "Named") -> "tuple[Shop, Operation | None, tuple
     if named.revision is None:
         path, job, operation = locate(tree, named)
         text = operation_text(tree, path, job, operation, shop)
-        return shop, text.operation, text.programs, f"{job.number}/{operation.id}"
+        return shop, text.operation, text.programs, f"{job.number}/{operation.id}", text.display_id
     found = recorded(desk, named)
     held = revision_text(desk.repo, found.stored)
     label = f"{found.job}/{found.operation}@{shown_name(found.stored, found.ledger)}"
@@ -101,7 +106,7 @@ def _meant(desk: "Desk", named: "Named") -> "tuple[Shop, Operation | None, tuple
             where=first or held.stored.path,
             fix="proveout audit says what is missing; a backup may hold it",
         )
-    return shop, held.operation, held.programs, label
+    return shop, held.operation, held.programs, label, held.record.operation_fingerprint[:8].upper()
 
 
 def _machines(shop: "Shop", operation: "Operation | None", name: str | None) -> "tuple[Machine, ...]":

@@ -25,7 +25,8 @@ class Verified:
     """What the checks say about one operation.
 
     ``machines`` are the ids it was checked for, empty where for none in particular; ``checks`` the names of all rules
-    that were tried, ``unused`` the waivers that speak for nothing (known only where all its machines were looked at).
+    that were tried, ``unused`` the waivers that speak for nothing (known only where all its machines were looked at),
+    ``mark`` the 8-digit id of its text.
     """
 
     job: str
@@ -35,6 +36,7 @@ class Verified:
     not_computed: tuple[NotComputed, ...]
     checks: tuple[str, ...]
     unused: tuple[Waiver, ...] = ()
+    mark: str = ""
 
     @property
     def done(self) -> int:
@@ -85,6 +87,7 @@ def verified(
         not_computed=tuple(not_computed),
         checks=tuple(tried),
         unused=() if only and len(own) > 1 else unused(operation.waivers, findings),
+        mark=text.display_id,
     )
 
 
