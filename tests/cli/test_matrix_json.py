@@ -46,7 +46,7 @@ KEYS = {
     "status": "operations at last_share edited",
     "strike": "said event job operation revision machine by entered_by reason at records standings notes",
     "summary": "units tools cutting_length rapid_length cutting_minutes not_followed dwell_minutes lathe order stops calls "
-    "offsets_written blocks guesses file of machine",
+    "offsets_written blocks guesses file of machine id",
     "verify": "findings not_computed",
     "where": "job operation revision machines sticks places limit",
     "witness": "at source line references followed findings releases records",

@@ -29,7 +29,7 @@ Edit the file as always. Change `S7000 M3` to `S6500 M3` in
 Check it before it is recorded:
 
     $ proveout verify 4502
-    4502/op10 on MILL3
+    4502/op10 on MILL3   id 48F8356B
       No finding from 79 checks; 6 not computed (MILL3 states no max_tool_length,
       max_tool_weight: tool-too-heavy, tool-too-long; x and y of the stock are not
       stated on the setup sheet: span-not-stock; the setup sheet states no
@@ -69,7 +69,7 @@ Figures at 100 %, without tool changes. "At least" means that something in the
 program is not followed, and it is named.
 
     $ proveout summary 4502/op10
-    O1201.nc of 4502/op10 on MILL3: mill program, inch
+    O1201.nc of 4502/op10 (id 48F8356B) on MILL3: mill program, inch
     tool  deepest  speed  feed   cut       rapid   min   used
     T1    0        5000   20-40  24.8      1.85    0.62  H1 G54
         1/2 4FL END MILL; X -1.9 to 1.9, Y -0.9 to 0.95, Z 0 to 0.15; line 9 (N3)
