@@ -6,6 +6,7 @@ from pathlib import Path
 from tracker.cli.verbs import VERBS
 from tracker.records.field import Field, Kind, Table
 from tracker.records.fields import JOB_FILE, SHOP_FILE
+from tracker.reports.json_shapes import ERROR, PARTS, SHAPES
 
 README = Path(__file__).parents[1] / "README.md"
 START = "<!-- made from the code: python -m tests.reference -->\n"
@@ -13,7 +14,7 @@ END = "<!-- end of what is made from the code -->\n"
 
 
 def reference() -> str:
-    """Commands by who uses them, then every key of shop.toml and job.toml."""
+    """Commands by who uses them, every key of shop.toml and job.toml, the shape of every answer in JSON."""
     lines = ["### Commands", "`proveout COMMAND --help` lists the options of each.", ""]
     for who in dict.fromkeys(verb.who for verb in VERBS):
         lines += [f"**{who}**", "", "| command | what it does |", "|---|---|"]
@@ -26,7 +27,20 @@ def reference() -> str:
             "",
         ]
         lines += _keys(table)
+    lines += _json()
     return "\n".join(lines)
+
+
+def _json() -> Iterator[str]:
+    yield "### JSON"
+    yield 'Every answer with `--json` is one object that opens with `"schema": "proveout/<command>/1"`; keys are added, never renamed or given'
+    yield "another meaning. `key[a b]` is a list of objects with the keys a and b, `key{a b}` an object or null, `key?` a key that is not"
+    yield "always there, `*` whatever a record holds; a word in capitals is a part, below. With `--csv`, the first list is the table."
+    yield from ("", f"An error: `{ERROR}`", "", "| command | answer |", "|---|---|")
+    yield from (f"| `{verb.name}` | `{SHAPES[verb.name]}` |" for verb in VERBS if verb.name in SHAPES)
+    yield from ("", "| part | keys |", "|---|---|")
+    yield from (f"| `{name}` | `{keys}` |" for name, keys in PARTS.items())
+    yield ""
 
 
 def _keys(table: Table) -> Iterator[str]:
