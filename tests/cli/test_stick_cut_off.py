@@ -9,6 +9,7 @@ import json
 import os
 import shutil
 import stat
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -225,6 +226,7 @@ class _Vanishes:
 
     def __init__(self, stick: Path, step: int) -> None:
         self.stick, self.step, self.seen = stick, step, 0
+        self.one_by_one = threading.Lock()  # files are read in several threads
 
     def __getattr__(self, name: str):
         return getattr(os, name)
@@ -238,9 +240,13 @@ class _Vanishes:
         return os.scandir(*words)
 
     def _told(self) -> None:
-        self.seen += 1
-        if self.seen == self.step:
-            self.stick.rename(self.stick.with_name("in a pocket"))
+        with self.one_by_one:
+            self.seen += 1
+            if self.seen == self.step:
+                self._go()
+
+    def _go(self) -> None:
+        self.stick.rename(self.stick.with_name("in a pocket"))
 
 
 def _with_reading(monkeypatch, watched: _Vanishes) -> None:
@@ -308,10 +314,9 @@ def test_a_stick_that_is_pulled_out_at_any_call_of_an_export(desk, stick, monkey
 class _OtherDisk(_Vanishes):
     """The folder it was mounted at stays when it goes, empty: it is one of the PC's own disk."""
 
-    def _told(self) -> None:
-        super()._told()
-        if self.seen == self.step:
-            self.stick.mkdir()
+    def _go(self) -> None:
+        super()._go()
+        self.stick.mkdir()
 
 
 @pytest.mark.parametrize("step", [1, 2, 3, 6])

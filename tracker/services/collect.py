@@ -22,6 +22,7 @@ from tracker.services.collect_look import looks
 from tracker.services.collect_report import CollectReport, FileVerdict
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.export_papers import is_paper
+from tracker.services.hashed_beside import hashed_beside
 from tracker.services.known import KnownTexts
 from tracker.services.naming import Named
 from tracker.services.ports_stick import Medium, Shaper
@@ -61,8 +62,10 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
             ``both-changed`` and what a check-in refuses.
         CouldNot: the repository or the stick could not be read.
     """
-    ledger = desk.repo.ledger()
-    report = look(desk, ledger, medium, shaper, brought)
+    contents = Contents.of(medium, shaper)
+    with hashed_beside(contents):
+        ledger = desk.repo.ledger()
+        report = look(desk, ledger, contents, brought)
     if brought.dry_run:
         return replace(report, not_recorded="only looked at")
     person = _collector(desk, ledger.shop, brought)
@@ -90,12 +93,12 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
         ) from fault
 
 
-def look(desk: Desk, ledger: Ledger, medium: Medium, shaper: Shaper, asked: Brought) -> CollectReport:
+def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> CollectReport:
     """Only judge; raises CouldNot, BadCall (``stick-name``)."""
+    medium, shaper = contents.medium, contents.shaper
     shop = ledger.shop
     known = KnownTexts(desk.repo, ledger)
     board = Board(desk, ledger)
-    contents = Contents.of(medium, shaper)
     places = homes(shop, contents)
     bases = BaseFinder(known, board, shaper)
     over = deviations(ledger, desk.clock.now())
@@ -122,7 +125,7 @@ def _judged(judge: Judge, contents: Contents, places: Sequence[Home], tell: Tell
         for seen in contents.seen
         if not (seen.kind == "folder" or contents.is_manifest(seen) or is_paper(contents, judge.known, seen))
     ]
-    found = looks(contents.medium, judge.known, files, lambda seen: seen.path in leftovers)
+    found = looks(contents, judge.known, files, lambda seen: seen.path in leftovers)
     for done, look in enumerate(found):
         tell(f"reading {written(look.seen.path)}", done, len(files))
         if look.seen.path in leftovers:

@@ -1,6 +1,7 @@
 """Looking at the files of a stick: what each one's content is, a few of them ahead of the verdicts.
 
-What a file of up to `WHOLE` bytes says is found out from one reading of it (of bytes an export wrote, by their hash); a longer one is read in pieces, so that a
+What a file of up to `WHOLE` bytes says is found out from one reading of it; of bytes an export wrote, by their hash, which
+for all but short files is made beforehand (`tracker.services.hashed_beside`). A longer one is read in pieces, so that a
 file of any size takes a bounded part of memory, and is read whole only where it has to be compared, up to `COMPARED`
 bytes. Links and devices are never opened.
 """
@@ -13,6 +14,7 @@ from tracker.errors import CouldNot
 from tracker.services.ahead import ahead
 from tracker.services.known import Found, KnownTexts
 from tracker.services.ports_stick import Medium, Seen
+from tracker.services.stick_view import Contents
 
 WHOLE = 16 * 1024 * 1024
 COMPARED = 128 * 1024 * 1024
@@ -40,13 +42,13 @@ class Look:
 
 
 def looks(
-    medium: Medium, known: KnownTexts, files: Iterable[Seen], first: Callable[[Seen], bool]
+    contents: Contents, known: KnownTexts, files: Iterable[Seen], first: Callable[[Seen], bool]
 ) -> Iterator[Look]:
     """A look at each of ``files`` that ``first`` does not set aside; raises CouldNot (``medium-gone``)."""
     _ = known.asks_strict  # what it takes from the repository is taken before several threads ask
 
     def look(seen: Seen) -> Look:
-        return Look(seen=seen) if seen.kind != "file" or first(seen) else _look(medium, known, seen)
+        return Look(seen=seen) if seen.kind != "file" or first(seen) else _look(contents, known, seen)
 
     return ahead(look, files)
 
@@ -106,11 +108,15 @@ def _long(medium: Medium, known: KnownTexts, seen: Seen) -> Look:
         return Look(seen=seen, found=known.by_bytes_alone(medium.digest(seen.path)), lines=False)
 
 
-def _look(medium: Medium, known: KnownTexts, seen: Seen) -> Look:
+def _look(contents: Contents, known: KnownTexts, seen: Seen) -> Look:
     try:
         if seen.size > WHOLE:
-            return _long(medium, known, seen)
-        data = medium.read(seen.path)
+            return _long(contents.medium, known, seen)
+        if seen.path in contents.coming:
+            written = known.as_exported(contents.digest(seen.path))
+            if written is not None:
+                return Look(seen=seen, found=written)
+        data = contents.medium.read(seen.path)
     except CouldNot as fault:
         if fault.name != "unreadable-file":
             raise

@@ -20,6 +20,7 @@ from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
 from tracker.services.ports_stick import Medium, Shaper
+from tracker.services.stick_view import Contents
 
 _BROKEN = frozenset({verdicts.INCOMPLETE, verdicts.DAMAGED})
 
@@ -79,7 +80,7 @@ def from_stick(
         CouldNot: ``medium-gone``, ``unreadable-file``, and what reading the repository raises.
     """
     ledger = desk.repo.ledger()
-    report = look(desk, ledger, medium, shaper, Brought(stick=medium.label or "stick"))
+    report = look(desk, ledger, Contents.of(medium, shaper), Brought(stick=medium.label or "stick"))
     known = KnownTexts(desk.repo, ledger)
     choices = sorted(_choices(report, known), key=lambda one: (one.folder, one.job, one.operation))
     if not choices:

@@ -102,7 +102,10 @@ class KnownTexts:
 
         Nothing that lets a program run may rest on it: the record is believed, the code is not looked at.
         """
-        sha256 = hashlib.sha256(data).hexdigest()
+        return self.as_exported(hashlib.sha256(data).hexdigest())
+
+    def as_exported(self, sha256: str) -> Found | None:
+        """The same of bytes with this SHA-256."""
         exported = self.exported(sha256)
         known = self._by_code.get((False, exported[-1].file.fingerprint or ""), ()) if exported else ()
         if not known or any(one.file.number in self._strict_numbers for one in known):

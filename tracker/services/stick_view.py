@@ -6,6 +6,7 @@ nothing ours.
 """
 
 from collections.abc import Iterable, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -25,13 +26,17 @@ from tracker.services.ports_stick import (
 
 @dataclass(slots=True, kw_only=True)
 class Contents:
-    """What was seen on a stick; each file is hashed once, however often it is asked for."""
+    """What was seen on a stick; each file is hashed once, however often it is asked for.
+
+    ``coming``: digests that are being made beside (`tracker.services.hashed_beside`).
+    """
 
     medium: Medium
     shaper: Shaper
     seen: Sequence[Seen]
     hashed: dict[str, str] = field(default_factory=dict, repr=False)
     places: dict[str, Seen] = field(default_factory=dict, repr=False)
+    coming: dict[str, Future[str]] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, medium: Medium, shaper: Shaper) -> "Contents":
@@ -46,7 +51,8 @@ class Contents:
     def digest(self, path: str) -> str:
         """SHA-256 of a file; raises CouldNot (``medium-gone``, ``unreadable-file``)."""
         if path not in self.hashed:
-            self.hashed[path] = self.medium.digest(path)
+            coming = self.coming.get(path)
+            self.hashed[path] = self.medium.digest(path) if coming is None else coming.result()
         return self.hashed[path]
 
     def digest_if_readable(self, path: str) -> str | None:
