@@ -269,9 +269,12 @@ def test_off_a_terminal_initials_are_needed(shop, tmp_path, capsys):
 def test_an_edited_text_was_not_run_as_the_revision(shop, typed, tmp_path, capsys):
     path = tmp_path / "MILL2" / "O1001.NC"
     path.write_bytes(edited(path.read_bytes(), (b"F15.", b"F12.5")))
-    typed("ss", "")
+    left = typed("ss", "")
     assert main(["ran", str(tmp_path)]) == 1
-    assert "[edited-at-control]" in capsys.readouterr().err
+    assert left.read() == "ss\n\n"  # refused before anything is asked
+    said = capsys.readouterr().err
+    assert "[edited-at-control]" in said
+    assert "proveout collect DIR --checkin 4471/op10" in said
     assert ran_records(shop) == []
 
 

@@ -179,7 +179,7 @@ def test_collect_as_json_and_text(shop, call, as_json, stick):
         "BLUE-1: 3 files: 1 changed at the control, 1 missing, 1 as exported. 2 files to decide about."
     )
     assert said["decisions"] == [
-        "MILL2/O1001.NC: changed at the control: who edited it, why, was it cut? Take it in, or export again over it.",
+        "MILL2/O1001.NC: changed at the control: who edited it, why, was it cut? Take it in, or take it off and export again.",
         "MILL2/O1003.NC: missing: who took it off? Export again if it is still to run.",
     ]
     text = call("collect", stick, "--by", "ss", status=1)
@@ -187,7 +187,7 @@ def test_collect_as_json_and_text(shop, call, as_json, stick):
     assert "DECIDE: MILL2/O1001.NC: changed at the control:" in text
     assert "MILL2/O1001.NC  CHANGED-CODE  4471/op10 r1" in text
     assert "MILL2/O1001.NC, was 4471/op10 r1:\n  T4 slower: N140 G83 Z-0.5 R0.1 Q0.15 F15. ->" in text
-    assert "--checkin JOB/OP" in text
+    assert "--checkin 4471/op10" in text
     assert text.isascii()
 
 
@@ -304,7 +304,9 @@ def test_collect_takes_an_edit_in_as_text(shop, call, stick):
     main_file = stick / "MILL2" / "O1001.NC"
     main_file.write_bytes(edited(main_file.read_bytes(), (b"F15.", b"F12.5")))
     text = call("collect", stick, "--checkin", "4471/op10", "--by", "ss", "-m", "less burr")
-    assert "4471/op10 r2 taken in, edited by ss; from r1: feed, format, wording." in text
+    made = shop.revision("4471/op10").record.operation_fingerprint[:8].upper()
+    said = f"4471/op10 r2 (id {made}) taken in, edited by ss; from r1: wording, format, feed (T4), slowest "
+    assert said in " ".join(text.split())
 
 
 class Typed(io.StringIO):

@@ -381,6 +381,21 @@ def test_the_short_form_renews_nothing_that_was_never_proved():
     assert "prove it in full" in fault.fix
 
 
+def test_where_a_review_is_all_that_is_owed_the_short_form_says_so():
+    floor = Floor()
+    prove(floor)
+    floor.edit("F15.", "F12.5")
+    fault = refusal(Refused, lambda: prove(floor, again=True))
+    assert fault.fix.startswith(
+        'proveout review 4471 --by INITIALS -m "why"; or prove it in full: proveout prove '
+    )
+
+
+def test_the_short_form_renews_nothing_that_was_never_proved_and_says_so_once():
+    floor = Floor()
+    assert refusal(Refused, lambda: prove(floor, again=True)).fix.count("proveout prove ") == 1
+
+
 def test_the_short_form_wants_the_same_machine():
     floor = Floor()
     prove(floor)

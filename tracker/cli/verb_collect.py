@@ -55,7 +55,7 @@ def command(
     desk = frame.desk()
     if checkin is not None and sys.stdin.isatty() and not frame.json:
         by = by or frame.ask("Who edited it? (initials)", flag="--by INITIALS")
-        reason = reason or frame.ask("Why?", flag='-m "..."')
+        reason = reason or frame.ask("Why was it edited", flag='-m "..."')
         cut = _was_cut(frame) if cut is None and not frame.yes else cut
     named = named_in(frame, desk, checkin) if checkin is not None else None
     with progress(hidden=frame.json or frame.quiet) as tell:

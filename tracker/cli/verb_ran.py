@@ -30,12 +30,13 @@ def command(
     """Say that a revision was run, with lot, quantity and serials."""
     from tracker.cli.stick_dialog import how_it_went, initials, say_lot
     from tracker.reports.acted import as_json, print_text
-    from tracker.services.ran import Run, ran
+    from tracker.services.ran import Run, ran, refuse_edited
 
     frame = Frame.of(ctx, json=json, yes=yes)
     desk = frame.desk()
     meant = meant_by(frame, desk, target, machine)
     if meant.files and can_ask(frame):
+        refuse_edited(desk, meant.named, meant.files)
         by = initials(frame, desk, by)
         say_lot(frame, lot, serials)
         reason = how_it_went(reason)

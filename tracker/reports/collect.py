@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING
 
 from tracker.policy.find import label
 from tracker.reports.collect_words import decisions, summary
-from tracker.reports.table import print_table, say, wrapped
+from tracker.reports.show import kinds_words
+from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.services.collect_remarks import change_words
 from tracker.services.collect_report import CHANGED_CODE, FINE, CollectReport, FileVerdict
 
@@ -72,8 +73,9 @@ def _print_taken_in(report: CollectReport, console: "Console") -> None:
     if report.taken_in is not None:
         for made in report.taken_in.checked_in:
             _print_checked_in(made, console)
-    elif any(one.verdict == CHANGED_CODE for one in report.programs):
-        say(console, 'To take an edit in: proveout collect DIR --checkin JOB/OP --by INITIALS -m "why"')
+    elif edited := {f"{one.job}/{one.operation}" for one in report.programs if one.verdict == CHANGED_CODE}:
+        name = visible(min(edited)) if len(edited) == 1 else "JOB/OP"
+        say(console, f'To take an edit in: proveout collect DIR --checkin {name} --by INITIALS -m "why"')
         say(console, "The stick itself is not changed.")
 
 
@@ -86,10 +88,9 @@ def _print_changes(one: FileVerdict, console: "Console") -> None:
 
 
 def _print_checked_in(made: "CheckedIn", console: "Console") -> None:
-    kinds = sorted({kind for origin in made.record.origins for kind in origin.kinds})
-    came = ", ".join(label(origin.revision) for origin in made.record.origins)
-    said = f"{made.record.job}/{made.record.operation} r{made.number} taken in, edited by {made.record.by}"
-    wrapped(console, f"{said}; from {came or 'nothing before'}: {', '.join(kinds) or 'no change of kind'}.")
+    name = f"{made.record.job}/{made.record.operation} r{made.number} (id {made.text.display_id})"
+    came = "; ".join(f"{label(origin.revision)}: {kinds_words(origin)}" for origin in made.record.origins)
+    wrapped(console, f"{name} taken in, edited by {made.record.by}; from {came or 'nothing before'}.")
 
 
 def _spelled(one: FileVerdict) -> str:

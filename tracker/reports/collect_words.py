@@ -24,7 +24,7 @@ _SAID = {
 _DECIDE = {
     verdicts.WITHDRAWN: "withdrawn: take it off the stick and the control; were parts made with it?",
     verdicts.FORGED_MANIFEST: "a list no export recorded here wrote: find out who did, then export again",
-    verdicts.CHANGED_CODE: "changed at the control: who edited it, why, was it cut? Take it in, or export again over it",
+    verdicts.CHANGED_CODE: "changed at the control: who edited it, why, was it cut? Take it in, or take it off and export again",
     verdicts.DAMAGED: "cannot be read as a program: read it out of the control again, or delete it",
     verdicts.INCOMPLETE: "not whole: read it out of the control again, or delete it",
     verdicts.OTHER_MACHINE: "of another machine: take it off here",

@@ -137,11 +137,16 @@ def print_text(report: "ShowReport", console: "Console") -> None:
 
 
 def origin_words(origin: "Origin") -> str:
-    """``r0002-7f3a09c2: feed (T4, 0.833), numbering``."""
+    """``r0002-7f3a09c2: numbering, feed (T4), slowest 0.833 of what it was``."""
+    return f"{origin.revision}: {kinds_words(origin)}"
+
+
+def kinds_words(origin: "Origin") -> str:
+    """``numbering, feed (T4), slowest 0.833 of what it was``."""
     kinds = ", ".join(in_order(set(origin.kinds))) or "no kind of change"
     tools = "all tools" if origin.sections is None else ", ".join(f"T{tool}" for tool in origin.sections)
     slower = f", slowest {origin.slower:g} of what it was" if origin.slower is not None else ""
-    return f"{origin.revision}: {kinds}{f' ({tools})' if tools else ''}{slower}"
+    return f"{kinds}{f' ({tools})' if tools else ''}{slower}"
 
 
 def _proof_words(proof: "ProofShown", at: str) -> str:

@@ -270,9 +270,12 @@ def _may_renew(found: Target, machine: Machine, seen: Standing) -> None:
         f"prove it in full: proveout prove {found.job}/{found.operation}@{found.label} --machine {machine.id}"
     )
     base = seen.base.record if seen.base else None
+    owed = [one for one in seen.clears if not one.startswith("proveout prove ")]
     if seen.state not in (LAPSED, PROVEN, CARRIED) or not isinstance(base, ProofRecord):
         raise Refused(
-            "nothing-to-renew", f"{found.spelled} is {seen.state} on {machine.id}: {seen.reason}", fix=full
+            "nothing-to-renew",
+            f"{found.spelled} is {seen.state} on {machine.id}: {seen.reason}",
+            fix=f"{'; '.join(owed)}; or {full}" if owed else full,
         )
     if base.operation_fingerprint != found.record.operation_fingerprint:
         raise Refused(

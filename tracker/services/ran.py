@@ -107,6 +107,11 @@ def _which(record: RanRecord) -> str:
     return "".join(f", {part}" for part in said)
 
 
+def refuse_edited(desk: Desk, named: Named, files: Sequence[PlainFile]) -> None:
+    """Before anything is asked: Refused (``edited-at-control``) as `ran` raises it."""
+    _as_recorded(desk, target(desk, _meant(desk, named)), files)
+
+
 def _as_recorded(desk: Desk, found: Target, files: Sequence[PlainFile]) -> None:
     """A run of an edited text is no run of the revision."""
     edited = off_control(desk, found, files).edited if files else ()
@@ -115,7 +120,7 @@ def _as_recorded(desk: Desk, found: Target, files: Sequence[PlainFile]) -> None:
         raise Refused(
             "edited-at-control",
             f"{names} is not the text of {found.label}: it was edited at the control",
-            fix="take the edit in first: proveout collect DIR --checkin JOB/OP",
+            fix=f"take the edit in first: proveout collect DIR --checkin {found.job}/{found.operation}",
         )
 
 
