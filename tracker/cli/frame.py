@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
+from tracker.cli import complete
 from tracker.errors import BadCall
 from tracker.reports.share_age import share_json
 from tracker.reports.signed import signed_text
@@ -33,7 +34,10 @@ Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
 By = Annotated[str | None, typer.Option("--by", metavar="INITIALS", help="Who is doing this.")]
 Reason = Annotated[str | None, typer.Option("-m", "--reason", metavar="TEXT", help="Why, in a sentence.")]
 MachineOption = Annotated[
-    str | None, typer.Option("--machine", metavar="ID", help="Machine as in shop.toml.")
+    str | None,
+    typer.Option(
+        "--machine", metavar="ID", help="Machine as in shop.toml.", autocompletion=complete.machines
+    ),
 ]
 _SAY_LAST_SHARE = ("release", "export")
 

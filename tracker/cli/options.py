@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.fast_files import read_file
 from tracker.cli.frame import Frame
 from tracker.clock import parse_time
@@ -31,18 +32,26 @@ Reject = Annotated[bool, typer.Option("--reject", help="It was not.")]
 Target = Annotated[
     str,
     typer.Argument(
-        metavar="JOB/OP[@rN]", help="Operation, and revision if not the newest; or its 8-digit id."
+        metavar="JOB/OP[@rN]",
+        help="Operation, and revision if not the newest; or its 8-digit id.",
+        autocompletion=complete.operations,
     ),
 ]
 TargetOrStick = Annotated[
     str,
     typer.Argument(
-        metavar="JOB/OP[@rN]|DIR", help="Operation, revision or 8-digit id; or the folder of a stick."
+        metavar="JOB/OP[@rN]|DIR",
+        help="Operation, revision or 8-digit id; or the folder of a stick.",
+        autocompletion=complete.operations,
     ),
 ]
 MaybeTarget = Annotated[
     str | None,
-    typer.Argument(metavar="[JOB/OP[@rN]]", help="Operation, one revision of it, or its 8-digit id."),
+    typer.Argument(
+        metavar="[JOB/OP[@rN]]",
+        help="Operation, one revision of it, or its 8-digit id.",
+        autocompletion=complete.operations,
+    ),
 ]
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.fast_files import read_file
 from tracker.cli.frame import Csv, Frame, Json
 from tracker.errors import ProveoutError
@@ -20,8 +21,10 @@ _SIDE = "A file, a revision like 4471/op10@r4, a release like 4471@2, or a machi
 
 def command(
     ctx: typer.Context,
-    old: Annotated[str, typer.Argument(metavar="OLD", help=_SIDE)],
-    new: Annotated[str, typer.Argument(metavar="NEW", help="The other one.")],
+    old: Annotated[str, typer.Argument(metavar="OLD", help=_SIDE, autocompletion=complete.operations)],
+    new: Annotated[
+        str, typer.Argument(metavar="NEW", help="The other one.", autocompletion=complete.operations)
+    ],
     exit_code: Annotated[bool, typer.Option("--exit-code", help="End with 1 when the code differs.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="Show every change, however many.")] = False,
     unified: Annotated[

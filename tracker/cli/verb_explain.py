@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import Frame, Json
 from tracker.reports.explain import all_pages, page
 from tracker.reports.manual import SORT as MANUAL_PAGE
@@ -17,7 +18,12 @@ if TYPE_CHECKING:
 def command(
     ctx: typer.Context,
     name: Annotated[
-        str | None, typer.Argument(metavar="[NAME]", help="Error, standing, kind, verdict.")
+        str | None,
+        typer.Argument(
+            metavar="[NAME]",
+            help="Error, standing, kind, verdict; or programmer, setup, quality, auditor, it.",
+            autocompletion=complete.pages,
+        ),
     ] = None,
     json: Json = False,
 ) -> None:

@@ -6,6 +6,7 @@ from typing import Annotated, NoReturn
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.errors import BadCall, Exit
 from tracker.reports.screen import Screen
@@ -18,10 +19,17 @@ def command(
     ctx: typer.Context,
     may_run: Annotated[bool, typer.Option("--may-run", help="Only what may run today.")] = False,
     machine: MachineOption = None,
-    job: Annotated[str | None, typer.Option("--job", metavar="JOB", help="Only this job.")] = None,
+    job: Annotated[
+        str | None, typer.Option("--job", metavar="JOB", help="Only this job.", autocompletion=complete.jobs)
+    ] = None,
     standing: Annotated[
         str | None,
-        typer.Option("--standing", metavar="WORDS", help="Only what stands so: held, or held,rejected."),
+        typer.Option(
+            "--standing",
+            metavar="WORDS",
+            help="Only what stands so: held, or held,rejected.",
+            autocompletion=complete.standings,
+        ),
     ] = None,
     everything: Annotated[bool, typer.Option("--all", help="Show every row, however many.")] = False,
     again: Annotated[

@@ -19,7 +19,7 @@ PARTS: Mapping[str, str] = {
     "ORIGIN": "revision kinds sections slower?",
     "SHARE": "at says",
     "SUMMARY": "units tools[TOOL] cutting_length rapid_length cutting_minutes not_followed dwell_minutes lathe order stops "
-    "calls[program times] offsets_written blocks guesses file? of? machine?",
+    "calls[program times] offsets_written blocks guesses file? of? machine? id?",
     "TOOL": "tool description h d offsets rpm_max feed_max x y z deepest_cut cutting_length rapid_length cutting_minutes "
     "rpm_min feed_min feed_mode lowest_rapid holes sections line number",
     "UNCOMPUTED": "rule why operation machine file line",
