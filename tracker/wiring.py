@@ -154,11 +154,16 @@ def open_sharing(folder: str = ".", *, quiet: bool = False) -> "tuple[Desk, Shar
     return desk, Sharing(clone, wire)
 
 
-def open_drawer(folder: str = ".") -> "tuple[Desk, WorkDrawer]":
-    """The desk in this folder, and what puts new files into its working folder; raises as `open_desk` does."""
+def open_drawer(folder: str = ".", *, only_looks: bool = False) -> "tuple[Desk, WorkDrawer]":
+    """The desk in this folder, and what puts new files into its working folder; raises as `open_desk` does.
+
+    ``only_looks``: for a verb that only shows something, as `open_view`.
+    """
     from tracker.store.drawer import WorkDrawer
 
     clone = open_clone(folder)
+    if only_looks:
+        clone.look_back()
     return _desk(clone), WorkDrawer(clone, Path(folder))
 
 

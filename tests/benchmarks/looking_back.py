@@ -5,7 +5,7 @@
 Whole processes, each with its wall and processor time (those of the git it starts included):
 
 - ``status``, ``history`` of one job and ``where`` while the index is made, out of it, and after one commit, beside
-  ``git log --raw`` of all history;
+  ``git log --raw`` of all history, ``history`` out of the index beside the same of one job's folder;
 - ``audit`` with no note and no index, of a state it has seen, and after one commit, beside ``git fsck``.
 
 Times depend on the machine, and nothing fails by them. Ends with status 1 where an answer out of the index is not the one
@@ -33,6 +33,11 @@ NOW = "2026-06-30T09:00:00Z"
 LOG = ["log", "--raw", "-z", "--no-renames", "--root", "--topo-order", "--all"]
 
 
+ONE_JOB = [*LOG, "--", "jobs/1001", "records"]
+PEERS = {"git log --raw": LOG, "git log of a job": ONE_JOB, "git fsck": ["fsck", "--no-progress"]}
+"""What plain git does that tells the same, or at least has to look at the same objects."""
+
+
 class Race:
     """One shop, and what was measured on it."""
 
@@ -41,25 +46,33 @@ class Race:
         self.rounds = rounds
         self.wrong: list[str] = []
         self.times: dict[str, Contender] = {}
+        self.peer: dict[str, str] = {}
         self._script = script
         self._holds = 0
         self._environment = {**os.environ, "PROVEOUT_NOW": NOW, "LC_ALL": "C"}
+        self._environment.pop(
+            "PYTHONDONTWRITEBYTECODE", None
+        )  # an installed program has its modules compiled
+        for name, words in PEERS.items():
+            self.times[name] = Contender(name, ["git", "-C", str(folder), *words])
 
-    def ours(self, name: str, *words: str, times: int = 1, commit: bool = False) -> bytes:
-        """Time a call of the tool; ``commit``: behind a commit, each time."""
-        return self._take(name, [*self._script, "-C", str(self.folder), *words], times, commit=commit)
+    def ours(
+        self, name: str, *words: str, peer: str, times: int = 1, commit: bool = False, anew: bool = False
+    ) -> str:
+        """Time a call of the tool, each time beside its peer, so that a slow spell of the machine meets both.
 
-    def git(self, name: str, *words: str) -> None:
-        """Time plain git."""
-        self._take(name, ["git", "-C", str(self.folder), *words], self.rounds, commit=False)
-
-    def _take(self, name: str, argv: list[str], times: int, *, commit: bool) -> bytes:
-        contender = self.times[name] = Contender(name, argv)
+        ``commit``: behind a commit each time; ``anew``: without the index. Returns the SHA-256 of all it said last.
+        """
+        contender = Contender(name, [*self._script, "-C", str(self.folder), *words])
+        self.times[name], self.peer[name] = contender, peer
         for _ in range(times):
             if commit:
                 self._commit()
+            if anew:
+                self.forget("index")
+            run_once(self.times[peer], self._environment)
             run_once(contender, self._environment)
-        return contender.output
+        return contender.sha256
 
     def _commit(self) -> None:
         """A hold: something that happens every day."""
@@ -74,44 +87,51 @@ class Race:
             if path.name.startswith(names):
                 path.unlink()
 
-    def agree(self, name: str, first: bytes, second: bytes) -> None:
+    def agree(self, name: str, first: str, second: str) -> None:
         """Two answers that must be the same."""
         if first != second:
             self.wrong.append(name)
+
+    def commits(self) -> int:
+        """How many there are by now."""
+        argv = ["git", "-C", str(self.folder), "rev-list", "--count", "--all"]
+        return int(subprocess.run(argv, env=self._environment, check=True, capture_output=True).stdout)
 
 
 def measure(folder: Path, script: list[str], rounds: int) -> Race:
     """Everything, in turn."""
     race = Race(folder, script, rounds)
-    race.git("git log --raw", *LOG)
-    race.git("git fsck", "fsck", "--no-progress")
-    for name, words in (
-        ("status", ["status"]),
-        ("history", ["history", "1001"]),
-        ("where", ["where", "1001/op10"]),
+    for name, words, peer in (
+        ("status", ["status"], "git log --raw"),
+        ("history", ["history", "1001"], "git log of a job"),
+        ("where", ["where", "1001/op10"], "git log --raw"),
     ):
-        race.forget("index")
-        made = race.ours(f"{name}, index made", *words)
-        race.agree(name, made, race.ours(f"{name}, from the index", *words, times=rounds))
-        later = race.ours(f"{name}, after a commit", *words, times=rounds, commit=True)
-        race.forget("index")
-        race.agree(f"{name} after a commit", later, race.ours(f"{name}, index made again", *words))
+        made = race.ours(f"{name}, index made", *words, peer="git log --raw", anew=True)
+        race.agree(name, made, race.ours(f"{name}, from the index", *words, peer=peer, times=rounds))
+        later = race.ours(f"{name}, after a commit", *words, peer=peer, times=rounds, commit=True)
+        anew = race.ours(f"{name}, index made again", *words, peer="git log --raw", anew=True)
+        race.agree(f"{name} after a commit", later, anew)
     race.forget("index", "audit", "packs")
-    cold = race.ours("audit, cold", "audit")
-    race.agree("audit", cold, race.ours("audit, the same state", "audit", times=rounds))
-    race.ours("audit, after a commit", "audit", times=rounds, commit=True)
-    if b"No problem found" not in cold:
+    cold = race.ours("audit, cold", "audit", peer="git fsck")
+    found = race.times["audit, cold"].output
+    race.agree("audit", cold, race.ours("audit, the same state", "audit", peer="git fsck", times=rounds))
+    race.ours("audit, after a commit", "audit", peer="git fsck", times=rounds, commit=True)
+    if b"No problem found" not in found:
         race.wrong.append("audit found something")
     return race
 
 
 def report(race: Race) -> None:
-    """A row a call: best wall and processor seconds, and the wall time as a multiple of git's."""
-    log, fsck = race.times["git log --raw"].best, race.times["git fsck"].best
-    print(f"{'call':28} {'wall s':>8} {'cpu s':>8} {'x git':>8}")
+    """A row a call: best wall and processor seconds, both as multiples of its peer's, and how quick the index is made."""
+    print(f"{'call':28} {'wall s':>8} {'cpu s':>8} {'x wall':>8} {'x cpu':>8}  peer")
     for name, one in race.times.items():
-        peer = fsck if name.startswith(("audit", "git fsck")) else log
-        print(f"{name:28} {one.best:8.2f} {min(one.cpu):8.2f} {one.best / peer:8.2f}")
+        peer = race.times[race.peer.get(name, name)]
+        ratios = f"{one.best / peer.best:8.2f} {min(one.cpu) / max(min(peer.cpu), 0.001):8.2f}"
+        print(f"{name:28} {one.best:8.2f} {min(one.cpu):8.2f} {ratios}  {race.peer.get(name, '')}")
+    made = race.times["history, index made again"]
+    commits = race.commits()
+    rates = f"{commits / made.best:.0f} commits/s, {commits / max(min(made.cpu), 0.001):.0f} a second of processor"
+    print(f"index of {commits} commits made for history: {rates}")
 
 
 def main() -> int:

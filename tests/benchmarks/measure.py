@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import statistics
 import subprocess
@@ -20,6 +21,7 @@ class Contender:
         seconds: wall time of every run.
         cpu: processor time of every run, children of the command included.
         memory: peak resident size in bytes of the largest process, 0 where the system does not tell.
+        output: the first bytes of what it said last; ``sha256``: of all it said.
         environment: what is set for it besides.
         size: bytes it reads, 0 where a rate says nothing.
     """
@@ -30,6 +32,7 @@ class Contender:
     cpu: list[float] = field(default_factory=list)
     memory: int = 0
     output: bytes = b""
+    sha256: str = ""
     environment: dict[str, str] = field(default_factory=dict)
     size: int = 0
 
@@ -59,7 +62,7 @@ def run_once(contender: Contender, environment: dict[str, str]) -> None:
     environment = {**environment, **contender.environment}
     process = subprocess.Popen(contender.argv, stdout=subprocess.PIPE, env=environment)
     assert process.stdout is not None
-    contender.output = _tail(process.stdout)
+    contender.output, contender.sha256 = _tail(process.stdout)
     status, cpu, memory = _wait(process)
     contender.seconds.append(time.perf_counter() - began)
     contender.cpu.append(cpu)
@@ -78,13 +81,14 @@ def interleaved(contenders: list[Contender], rounds: int) -> None:
             run_once(contender, environment)
 
 
-def _tail(stream: object, keep: int = 1 << 16) -> bytes:
-    """Read a stream to its end and keep the first bytes of it."""
-    head = b""
+def _tail(stream: object, keep: int = 1 << 16) -> tuple[bytes, str]:
+    """Read a stream to its end; the first bytes of it, and the SHA-256 of all."""
+    head, digest = b"", hashlib.sha256()
     while chunk := stream.read(1 << 20):  # type: ignore[attr-defined]
         if len(head) < keep:
             head += chunk[: keep - len(head)]
-    return head
+        digest.update(chunk)
+    return head, digest.hexdigest()
 
 
 def _wait(process: subprocess.Popen[bytes]) -> tuple[int, float, int]:

@@ -11,12 +11,13 @@ def test_a_small_shop_is_told_the_same_and_its_audit_finds_nothing(tmp_path, cap
     assert race.wrong == []
     looking_back.report(race)
     rows = capsys.readouterr().out.splitlines()
-    assert len(rows) == 1 + len(race.times)
+    assert len(rows) == 2 + len(race.times)
+    assert "commits/s" in rows[-1]
     assert all(one.best > 0 for one in race.times.values())
 
 
 def test_an_answer_that_differs_is_told(tmp_path):
     race = looking_back.Race(tmp_path, SCRIPT, 1)
-    race.agree("status", b"one", b"other")
-    race.agree("where", b"one", b"one")
+    race.agree("status", "one", "other")
+    race.agree("where", "one", "one")
     assert race.wrong == ["status"]

@@ -104,7 +104,7 @@ def _listed(frame: Frame, named: str, since: str | None) -> int:
     from tracker.services.audit_lists import audit_list
     from tracker.services.audit_since import list_since, since_release
 
-    desk = frame.desk()
+    desk = frame.view(answers=False)
     found = audit_list(desk, named)
     if since is not None:
         found = list_since(found, since_release(desk.repo.ledger(), since))

@@ -87,7 +87,7 @@ def _block(frame: Frame, file: str, line: int) -> None:
     from tracker.services.block_origin import block_origin
     from tracker.wiring import open_drawer
 
-    desk, drawer = open_drawer(frame.folder)
+    desk, drawer = open_drawer(frame.folder, only_looks=True)
     path = drawer.place_of(file)
     if path is None:
         raise BadCall(

@@ -30,7 +30,8 @@ def command(
 ) -> None:
     """Show a revision: programs, fingerprints, where it came from, proofs."""
     frame = Frame.of(ctx, json=json, yes=yes)
-    desk = frame.desk()
+    # bytes that are let out are found by the objects alone
+    desk = frame.view() if output is None else frame.desk()
     report = show(desk, named_in(frame, desk, name))
     if output == "-":
         sys.stdout.buffer.write(main_program(report).data)
