@@ -123,7 +123,12 @@ def test_a_stick_of_shop_toml_is_found_by_itself_and_its_owner_recorded(shop, st
     git(shop.folder, "commit", "-qm", "sticks", "shop.toml")
     said = shop.json("export", "--machine", "MILL2", "--stick", "blue-1", "--by", "ss")
     assert (stick / "MILL2" / "O1001.NC").exists()
-    assert 'owner = "ss"' in (shop.folder / said["record"]).read_text(encoding="utf-8")
+    record = (shop.folder / said["record"]).read_text(encoding="utf-8")
+    assert 'owner = "ss"' in record
+    assert 'stick = "BLUE-1"' in record  # one stick goes by one name, whatever its letters
+    assert shop.json("export", "--machine", "MILL2", "--to", "BLUE-1", "--by", "ss")["stick"] == "BLUE-1"
+    away = shop.json("export", "--machine", "MILL2", "--to", "GREEN-9", "--by", "ss", status=2)
+    assert away["error"]["name"] == "no-stick"
     (stick.parent / "RED-2").mkdir()
     refused = shop.json(
         "export", "--machine", "MILL2", "--to", str(stick.parent / "RED-2"), "--by", "ss", status=1

@@ -1,6 +1,7 @@
 """``export``: programs onto a stick, for one machine: what may run there today, or one operation to be proved."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -77,7 +78,7 @@ def command(
     with progress(hidden=frame.json or frame.quiet) as tell:
         desk = frame.desk()
         destination = Destination(
-            medium=open_stick(frame.folder, _place(desk, to, stick), tell),
+            medium=open_stick(frame.folder, _place(frame, desk, to, stick), tell),
             shaper=StickShaper(tell),
             machine=machine_here(frame, desk, machine),
             by=by,
@@ -95,10 +96,14 @@ def command(
     return Exit.NO if report.decisions else Exit.DONE
 
 
-def _place(desk: "Desk", to: str | None, stick: str | None) -> "str | Stick":
-    """Where the stick is: the folder named, else the stick of shop.toml; raises BadCall (``wrong-call``, ...)."""
+def _place(frame: Frame, desk: "Desk", to: str | None, stick: str | None) -> "str | Stick":
+    """Where the stick is: the folder named, else the stick of shop.toml; raises BadCall (``wrong-call``, ...).
+
+    ``--to`` with the name of a stick of shop.toml means that stick, where no folder is called so.
+    """
     if to is not None:
-        return to
+        named = None if (Path(frame.folder) / to).exists() else desk.repo.tree().shop().stick(to)
+        return named or to
     if stick is None:
         raise BadCall(
             "wrong-call",

@@ -23,7 +23,7 @@ _SAID = {
 }
 _DECIDE = {
     verdicts.WITHDRAWN: "withdrawn: take it off the stick and the control; were parts made with it?",
-    verdicts.FORGED_MANIFEST: "a list no export recorded here wrote: find out who did, then export again",
+    verdicts.FORGED_MANIFEST: "a list no export recorded here wrote: find out who did, take it off, then export again",
     verdicts.CHANGED_CODE: "changed at the control: who edited it, why, was it cut? Take it in, or take it off and export again",
     verdicts.DAMAGED: "cannot be read as a program: read it out of the control again, or delete it",
     verdicts.INCOMPLETE: "not whole: read it out of the control again, or delete it",
