@@ -1,19 +1,23 @@
 """``--csv``: the rows of JSON, read back with Python's csv module as a spreadsheet would."""
 
+import ast
 import codecs
 import csv
 import io
 import json
+from pathlib import Path
 
 import pytest
 
 from tests.fakes.busy_shop import BusyShop, ByteShop, good_calls
+from tracker.cli.entry import main
 from tracker.cli.verbs import VERBS
 from tracker.reports.csv_rows import TABLES, csv_bytes
 
-TABULAR = sorted(set(TABLES) - {"collect"})
+TABULAR = sorted(set(TABLES) - {"collect", "checkin"})  # these change what a second call would find
 MORE = {
     "audit": ["audit", "--list", "lapse"],
+    "checkin": ["checkin"],
     "history": ["history", "--people-on", "2026-02-05"],
     "verify": ["verify", "--list"],
 }
@@ -63,6 +67,63 @@ def test_the_table_has_the_rows_of_json(shop, verb, more):
 
 def test_every_table_is_of_a_verb():
     assert set(TABLES) <= {verb.name for verb in VERBS}
+
+
+ELSEWHERE = {
+    "backup": "a drill says what its audit found, and that is no table",
+    "new": "what it tabulates is the tool list, which sheet --csv writes once the job is there",
+}
+"""Verbs that print a table and have no ``--csv``, and why."""
+
+
+def printers(project: Path) -> set[str]:
+    """Modules of reports that lay out a table, themselves or by another one of them."""
+    uses = {}
+    for path in (project / "tracker/reports").glob("*.py"):
+        names = {n for node in ast.walk(ast.parse(path.read_text("utf-8"))) for n in imported(node)}
+        uses[f"tracker.reports.{path.stem}"] = names
+    found = {module for module, names in uses.items() if "tracker.reports.table.print_table" in names}
+    while True:
+        more = {module for module, names in uses.items() if {n.rpartition(".")[0] for n in names} & found}
+        text = {
+            module
+            for module in more
+            if any(word in name for name in uses[module] for word in ("print_", "_text"))
+        }
+        if text <= found:
+            return found
+        found |= text
+
+
+def imported(node: ast.AST) -> set[str]:
+    if isinstance(node, ast.ImportFrom) and node.module:
+        return {f"{node.module}.{alias.name}" for alias in node.names}
+    return set()
+
+
+def test_every_verb_that_prints_a_table_has_it_as_csv_too(project):
+    tables = printers(project)
+    assert {"tracker.reports.status", "tracker.reports.where_from", "tracker.reports.export"} <= tables
+    lacking, counted = [], 0
+    for verb in VERBS:
+        tree = ast.parse((project / f"tracker/cli/{verb.module}.py").read_text("utf-8"))
+        shown = {
+            name.rpartition(".")[0] for node in ast.walk(tree) for name in imported(node) if "print_" in name
+        }
+        if shown & tables and verb.name not in ELSEWHERE:
+            counted += 1
+            lacking += [verb.name] if verb.name not in TABLES else []
+    assert lacking == []
+    assert counted >= 11
+    assert set(ELSEWHERE).isdisjoint(TABLES)
+
+
+def test_every_table_is_an_option_of_its_verb(capsys):
+    for verb in VERBS:
+        with pytest.MonkeyPatch.context() as world:
+            world.setenv("COLUMNS", "100")
+            assert main([verb.name, "--help"]) == 0
+        assert ("--csv" in capsys.readouterr().out) == (verb.name in TABLES), verb.name
 
 
 def test_lists_and_objects_in_a_cell():

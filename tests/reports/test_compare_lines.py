@@ -63,6 +63,15 @@ def test_narrow_screens_and_unified_have_one_below_the_other():
     assert lines(OLD, new, WIDE - 1) != lines(OLD, new, WIDE)
 
 
+@pytest.mark.parametrize("width", [60, 80, 100])
+def test_one_below_the_other_nothing_runs_over_the_edge(width):
+    block = "N520 G98 G83 X0.625 Y0.625 Z-1.16 R0.1 Q0.15 F15."
+    shown = lines(OLD.replace("G1 Z-1. F9.", block), OLD.replace("G1 Z-1. F9.", block + " M8"), width)
+    assert max(map(len, shown)) <= width
+    assert " ".join(" ".join(shown).split()).count("(line 4)") == 2  # whole, never cut in two
+    assert " ".join(shown).split().count("F15.") == 2
+
+
 def test_what_has_no_line_is_words_and_long_kinds_keep_their_distance():
     report = CompareReport(
         old="a",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tracker.cli.frame import By, Frame, Json, Reason, Yes
+from tracker.cli.frame import By, Csv, Frame, Json, Reason, Yes
 from tracker.cli.progress import progress
 from tracker.errors import BadCall
 from tracker.reports.checkin import (
@@ -55,10 +55,11 @@ def command(
     ] = None,
     dry_run: Annotated[bool, typer.Option("-n", "--dry-run", help="Say what would be done.")] = False,
     yes: Yes = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Record what an operation's programs and setup sheet say now."""
-    frame = Frame.of(ctx, json=json, yes=yes)
+    frame = Frame.of(ctx, csv=csv, json=json, yes=yes)
     desk = frame.desk()
     asked = _Asked(by=by, reason=reason, entered_by=entered_by, dry_run=dry_run)
     if old is not None:

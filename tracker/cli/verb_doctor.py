@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.frame import Frame, Json
+from tracker.cli.frame import Csv, Frame, Json
 from tracker.errors import Exit
 
 
@@ -14,6 +14,7 @@ def command(
         str | None,
         typer.Option("--server", metavar="BARE_REPO", help="Look at the repository everybody pushes to."),
     ] = None,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Look at every point of the set-up: on, off, or could not tell, with the fix."""
@@ -24,7 +25,7 @@ def command(
     from tracker.services.install import must_be_bare
     from tracker.wiring import open_desk, open_setup
 
-    frame = Frame.of(ctx, json=json)
+    frame = Frame.of(ctx, csv=csv, json=json)
     folder = frame.folder if server is None else str(Path(frame.folder) / server)
     setup = open_setup(folder)
     if server is not None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tracker.cli.frame import By, Frame, Json, MachineOption, Reason, Yes
+from tracker.cli.frame import By, Csv, Frame, Json, MachineOption, Reason, Yes
 from tracker.cli.options import machine_here, named_in
 from tracker.errors import BadCall, Exit
 from tracker.services.stick_view import known_stick
@@ -59,6 +59,7 @@ def command(
     dry_run: Annotated[bool, typer.Option("--dry-run", "-n", help="Say what would be written.")] = False,
     by: By = None,
     yes: Yes = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Write what is released and may run on a machine today to a stick."""
@@ -72,7 +73,7 @@ def command(
     from tracker.stick.layout import StickShaper
     from tracker.wiring import open_stick
 
-    frame = Frame.of(ctx, json=json, yes=yes)
+    frame = Frame.of(ctx, csv=csv, json=json, yes=yes)
     _sensible(jobs or (), for_proving, deviation, only_deviation=(reason, hours, lot), mirror=mirror)
     emergency = Emergency(reason=reason, hours=hours, lot=lot)
     with progress(hidden=frame.json or frame.quiet) as tell:

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from tracker.cli.fast_files import file_error
-from tracker.cli.frame import Frame, Json, Yes
+from tracker.cli.frame import Csv, Frame, Json, Yes
 from tracker.cli.options import named_in
 from tracker.cli.sheet_file import put_whole
 from tracker.errors import BadCall, Refused
@@ -26,10 +26,11 @@ def command(
         ),
     ] = None,
     yes: Yes = False,
+    csv: Csv = False,
     json: Json = False,
 ) -> None:
     """Show a revision: programs, fingerprints, where it came from, proofs."""
-    frame = Frame.of(ctx, json=json, yes=yes)
+    frame = Frame.of(ctx, csv=csv, json=json, yes=yes)
     # bytes that are let out are found by the objects alone
     desk = frame.view() if output is None else frame.desk()
     report = show(desk, named_in(frame, desk, name))

@@ -22,6 +22,8 @@ KIND = 15
 _LINE = 6
 _GAP = 3
 _NAME = 20
+_WORD = 5
+_LEAST = 20
 NOTHING, TAKEN_OUT = "(nothing)", "(taken out)"
 
 
@@ -44,7 +46,9 @@ def change_lines(
                 if old is None and new is None:
                     yield f"    {named:<{KIND - 1}} {visible(words or '')}".rstrip()
                 else:
-                    yield from _beside(named, old, new, column) if side_by_side else _below(named, old, new)
+                    yield from (
+                        _beside(named, old, new, column) if side_by_side else _below(named, old, new, width)
+                    )
 
 
 def tool_names(report: "CompareReport") -> Mapping[tuple[str, str], str]:
@@ -69,19 +73,24 @@ def _place(change: "ShownChange") -> "tuple[Side | None, Side | None, str | None
     return change.old, change.new, change.words
 
 
-def _below(kinds: str, old: "Side | None", new: "Side | None") -> Iterator[str]:
-    was = _side(old, "was") if old else f"was  {NOTHING}"
-    now = _side(new, "is ") if new else f"is   {TAKEN_OUT}"
-    if len(kinds) < KIND:
-        yield f"    {kinds:<{KIND}}{was}"
-    else:
+def _below(kinds: str, old: "Side | None", new: "Side | None", width: int) -> Iterator[str]:
+    was = _side(old, "was", width) if old else [f"was  {NOTHING}"]
+    now = _side(new, "is ", width) if new else [f"is   {TAKEN_OUT}"]
+    if len(kinds) >= KIND:
         yield f"    {kinds}"
-        yield f"    {'':{KIND}}{was}"
-    yield f"    {'':{KIND}}{now}"
+        kinds = ""
+    for at, line in enumerate([*was, *now]):
+        yield f"    {kinds if at == 0 else '':<{KIND}}{line}"
 
 
-def _side(side: "Side", word: str) -> str:
-    return f"{word}  {visible(side.text)}   (line {side.line})"
+def _side(side: "Side", word: str, width: int) -> list[str]:
+    """The text after its word and the number of its line behind it; folded where it does not fit, the number whole."""
+    text, number = visible(side.text), f"(line {side.line})"
+    room = max(width - 4 - KIND - _WORD, _LEAST)
+    if len(text) + _GAP + len(number) <= room:
+        return [f"{word}  {text}{'':{_GAP}}{number}"]
+    parts = [*(textwrap.wrap(text, room, break_on_hyphens=False) or [""]), number]
+    return [f"{word if at == 0 else '':3}  {part}" for at, part in enumerate(parts)]
 
 
 def _heading(report: "CompareReport", column: int) -> str:
