@@ -55,8 +55,10 @@ The table says what the machine does otherwise.
     $ proveout compare 4502/op10@r2 4502/op10@r3
     O1201.nc
       T3  1/4 BALL END MILL
-        slower         was  N1293 G0 G17 G40 G80 G90 G54 X-1.8077 Y-1. S7000 M3   (line 1301)
-                       is   N1293 G0 G17 G40 G80 G90 G54 X-1.8077 Y-1. S6500 M3   (line 1301)
+        slower         was  N1293 G0 G17 G40 G80 G90 G54 X-1.8077 Y-1. S7000 M3
+                            (line 1301)
+                       is   N1293 G0 G17 G40 G80 G90 G54 X-1.8077 Y-1. S6500 M3
+                            (line 1301)
     What O1201.nc does, was -> is:
       T3    speed         7000 -> 6500
     Different code: slower.

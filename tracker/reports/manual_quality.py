@@ -63,8 +63,10 @@ of the one before then counts for it, and that is said wherever it stands.
     $ proveout compare 4471/op10-m3@r1 4471/op10-m3@r2
     O1001.nc
       T3  1/2 4FL END MILL
-        slower         was  N330 G0 G17 G40 G80 G90 G54 X-0.75 Y-0.75 S6000 M3   (line 38)
-                       is   N330 G0 G17 G40 G80 G90 G54 X-0.75 Y-0.75 S5500 M3   (line 38)
+        slower         was  N330 G0 G17 G40 G80 G90 G54 X-0.75 Y-0.75 S6000 M3
+                            (line 38)
+                       is   N330 G0 G17 G40 G80 G90 G54 X-0.75 Y-0.75 S5500 M3
+                            (line 38)
     What O1001.nc does, was -> is:
       T3    speed         6000 -> 5500
     Different code: slower.
