@@ -4,7 +4,7 @@ import subprocess
 
 import pytest
 
-from tests.store.shop_repo import git, opened, write
+from tests.store.shop_repo import git, make_shop, opened, write
 from tracker.errors import CouldNot
 from tracker.store.tree_objects import Entry
 
@@ -150,3 +150,67 @@ def test_bytes_that_are_no_list_of_files_are_damage_however_long(shop, monkeypat
     with pytest.raises(CouldNot) as fault:
         trees._parsed("f" * 40, data)
     assert fault.value.name == "damaged"
+
+
+NAMES = [f"{number}" for number in range(3000, 3400)]
+
+
+@pytest.fixture(scope="module")
+def long(tmp_path_factory):
+    """A folder of hundreds of rows, names among them that look like rows; nobody changes it."""
+    shop = make_shop(tmp_path_factory.mktemp("long") / "shop")
+    for name in NAMES:
+        write(shop, f"jobs/{name}/job.toml", name)
+    write(shop, "jobs/40000 3100", "a name like a row")
+    write(shop, "jobs/x40000 3200", "another")
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "many")
+    return shop
+
+
+def glanced(folder):
+    """A clone that has read nothing yet, the state it stands on, and how many trees it parses whole from now on."""
+    clone = opened(folder)
+    commit = clone.head().commit
+    whole = []
+    parsed = clone._tree_objects._parsed
+    clone._tree_objects._parsed = lambda tree, data: whole.append(len(data)) or parsed(tree, data)
+    return clone, commit, whole
+
+
+@pytest.mark.parametrize("name", ["3000", "3100", "3200", "3399"])
+def test_one_row_of_a_long_folder_is_read_without_the_others(long, name):
+    clone, commit, whole = glanced(long)
+    rows = clone._tree_objects.folder(commit, f"jobs/{name}")
+    assert rows.keys() == {"job.toml"}
+    assert rows["job.toml"] == listed(long, "HEAD")[f"jobs/{name}/job.toml"]
+    assert max(whole) < 1000
+    assert (
+        clone._tree_objects.folder(commit, "jobs/3001")["job.toml"]
+        == listed(long, "HEAD")["jobs/3001/job.toml"]
+    )
+    assert max(whole) > 10_000  # asked a second time it is read whole, since more will be asked
+
+
+@pytest.mark.parametrize(
+    "name", ["310", "31000", "x40000", "40000 3100", "3100/nothing", "zzz", "1", "40000 3200"]
+)
+def test_what_is_not_there_or_no_folder_holds_nothing(long, name):
+    clone, commit, _ = glanced(long)
+    assert clone._tree_objects.folder(commit, f"jobs/{name}") == {}
+
+
+def test_a_row_is_found_only_where_a_row_begins(long):
+    trees = opened(long)._tree_objects
+    ident = bytes(range(13)) + b"40000 a\0"[:7]
+    data = b"100644 b\0" + ident + b"40000 a\0" + b"\1" * 20 + b"100644 c 40000 z\0" + b"\2" * 20
+    assert len(ident) == 20
+    assert trees._picked(data, b"a") == Entry("040000", "01" * 20)
+    assert trees._picked(data, b"b") == Entry("100644", ident.hex())
+    assert trees._picked(data, b"c 40000 z") == Entry("100644", "02" * 20)
+    for name in (b"z", b"40000 z", b"", b"c"):
+        assert trees._picked(data, name) is None
+    hidden = (
+        b"100644 b\0" + b"\3" * 12 + b"40000 a\0" + b"100644 c\0" + b"\2" * 20
+    )  # the id of b ends like a row of a
+    assert trees._picked(hidden, b"a") is None

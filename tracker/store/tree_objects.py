@@ -11,8 +11,8 @@ from tracker.frozen import dataclass
 from tracker.patterns import lazy_pattern
 from tracker.records.job import Job
 from tracker.records.shop import Shop
-from tracker.store.git import path_text
-from tracker.store.objects import Objects, damaged
+from tracker.store.git import path_bytes, path_text
+from tracker.store.objects import GitObject, Objects, damaged
 from tracker.typed import Protocol
 
 _TREES_KEPT = 2048
@@ -26,6 +26,11 @@ _CUT = {
     32: lazy_pattern(rb"(?s)[^ ]* [^\0]*\0.{32}"),
 }
 """Rows one behind the other, by the bytes of an id; what is left over between them is no row."""
+_ROWS = {
+    20: lazy_pattern(rb"(?s)(?:[^ ]* [^\0]*\0.{20})*+"),
+    32: lazy_pattern(rb"(?s)(?:[^ ]* [^\0]*\0.{32})*+"),
+}
+"""Nothing but whole rows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,19 +73,47 @@ class TreeObjects:
         self._id_bytes = id_length // 2
         self._roots: dict[str, str] = {}
         self._rows: OrderedDict[str, Rows] = OrderedDict()
+        self._glanced: dict[str, tuple[str, Entry]] = {}
         self._row_of: dict[bytes, tuple[str, Entry]] = {}
         self._shared: dict[Place, Rows] = {}
         self._listings: OrderedDict[str, Rows] = OrderedDict()
 
     def folder(self, commit: str, folder: str) -> Rows:
         """What lies straight in a folder of a state, looked up folder by folder; nothing where there is none."""
-        here = self._tree(self._root(commit))
+        here = self._root(commit)
         for name in folder.split("/") if folder else ():
-            found = here.get(name)
+            found = self._row(here, name)
             if found is None or not is_tree(found):
                 return {}
-            here = self._tree(found.blob)
-        return here
+            here = found.blob
+        return self._tree(here)
+
+    def _row(self, tree: str, name: str) -> Entry | None:
+        """One row of a tree: of a long one nothing else is read, until it is asked for another."""
+        if tree in self._rows:
+            return self._rows[tree].get(name)
+        if tree in self._glanced:
+            known, found = self._glanced[tree]
+            return found if known == name else self._tree(tree).get(name)
+        (read,) = self.objects.read([tree]).values()
+        if read.kind == "tree" and len(read.data) >= _MANY_BYTES:
+            row = self._picked(read.data, path_bytes(name))
+            if row is not None:
+                self._glanced[tree] = (name, row)
+                return row
+        return self._take_in(tree, read).get(name)
+
+    def _picked(self, data: bytes, name: bytes) -> Entry | None:
+        """The row of a name in a list of files; None where it is not found at a place where a row begins."""
+        rows, needle = _ROWS[self._id_bytes], b" " + name + b"\0"
+        at = data.find(needle)
+        while at >= 0:
+            end = at + len(needle) + self._id_bytes
+            for begin in (at - 5, at - 6):  # 40000 is written with five digits, any other mode with six
+                if begin >= 0 and end <= len(data) and rows.fullmatch(data, 0, begin):
+                    return self._row_read(data[begin:end])[1]
+            at = data.find(needle, at + 1)
+        return None
 
     def listing(self, commit: str) -> Rows:
         """Everything in a state by path: files, links, submodules."""
@@ -151,12 +184,16 @@ class TreeObjects:
         new = [one for one in wanted if one not in self._rows]
         found = {one: self._rows[one] for one in wanted if one in self._rows}
         for one, read in self.objects.read(new).items():
-            if read.kind != "tree":
-                raise damaged(f"object {one} is no folder")
-            self._rows[one] = found[one] = self._parsed(one, read.data)
+            found[one] = self._take_in(one, read)
+        return found
+
+    def _take_in(self, tree: str, read: GitObject) -> Rows:
+        if read.kind != "tree":
+            raise damaged(f"object {tree} is no folder")
+        rows = self._rows[tree] = self._parsed(tree, read.data)
         while len(self._rows) > _TREES_KEPT:
             self._rows.popitem(last=False)
-        return found
+        return rows
 
     def _parsed(self, tree: str, data: bytes) -> Rows:
         """The rows of a tree: mode, blank, name, NUL, the bytes of an id."""
