@@ -12,28 +12,17 @@ from tests.cli.test_stick_on_fat import (  # noqa: F401 - a fixture
     write_anew,
 )
 from tests.fakes.fat import stick_of
-from tests.fakes.folding import FoldingDisk, FoldingExt4
+from tests.fakes.folding import FoldingDisk
 
 OURS = {"o1001.nc", "o1002.nc", "proveout.json", "read-me.txt"}
 
 
-@pytest.fixture(params=["folder", "stand-in", "FAT16 mounted", "FAT32 mounted", "ext4"])
+@pytest.fixture(params=["folder", "stand-in", "FAT16 mounted", "FAT32 mounted"])
 def stick(request, tmp_path, outside_program, monkeypatch):
     kind = request.param
-    try:
-        if kind == "ext4":
-            stick = FoldingExt4(tmp_path, outside_program)
-        else:
-            if kind == "stand-in":
-                monkeypatch.setattr("tracker.stick.medium.FolderDisk", FoldingDisk)
-            made = stick_of("folder" if kind == "stand-in" else kind, tmp_path, outside_program)
-            stick = next(made)
-    except OSError as fault:
-        pytest.skip(str(fault))
-    try:
-        yield stick
-    finally:
-        stick.close()
+    if kind == "stand-in":
+        monkeypatch.setattr("tracker.stick.medium.FolderDisk", FoldingDisk)
+    yield from stick_of("folder" if kind == "stand-in" else kind, tmp_path, outside_program)
 
 
 def in_small_letters(shop, stick) -> Path:  # noqa: F811

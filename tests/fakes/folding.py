@@ -1,13 +1,10 @@
 """A folder that knows a name in whatever letters it is asked for, and keeps the letters it was made with.
 
-As FAT does, and disks of PCs where nobody set it otherwise. `FoldingDisk` stands in for one in any folder; `FoldingExt4` is
-one, where the kernel can mount it.
+As FAT does, and disks of PCs where nobody set it otherwise; `FoldingDisk` stands in for one in any folder.
 """
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
-from tests.fakes.fat import PlainStick, run
 from tracker.services.ports_stick import Seen
 from tracker.stick.disk import FolderDisk
 
@@ -53,25 +50,3 @@ class FoldingDisk(FolderDisk):
             found.append(names.get(part.casefold(), part))
             at /= found[-1]
         return "/".join(found)
-
-
-class FoldingExt4(PlainStick):
-    """A folder of ext4 that folds case; raises OSError where none can be mounted."""
-
-    def __init__(self, place: Path, find) -> None:
-        super().__init__(place)
-        self._mounted = place / "disk"
-        self._mounted.mkdir()
-        image = place / "disk.img"
-        with image.open("wb") as file:
-            file.truncate(64 * 1024**2)
-        run(find("mkfs.ext4"), "-q", "-O", "casefold", "-E", "encoding=utf8", image)
-        if run("mount", "-o", "loop", image, self._mounted, check=False).returncode:
-            raise OSError("this kernel mounts no ext4 that folds case")
-        self.folder.rmdir()
-        self.folder = self._mounted / "BLUE-1"
-        self.folder.mkdir()
-        run("chattr", "+F", self.folder)
-
-    def close(self) -> None:
-        run("umount", self._mounted, check=False)
