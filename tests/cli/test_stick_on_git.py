@@ -127,6 +127,7 @@ def test_a_stick_of_shop_toml_is_found_by_itself_and_its_owner_recorded(shop, st
     assert 'owner = "ss"' in record
     assert 'stick = "BLUE-1"' in record  # one stick goes by one name, whatever its letters
     assert shop.json("export", "--machine", "MILL2", "--to", "BLUE-1", "--by", "ss")["stick"] == "BLUE-1"
+    assert shop.json("collect", str(stick), "--stick", "Blue-1", "--by", "ss")["stick"] == "BLUE-1"
     away = shop.json("export", "--machine", "MILL2", "--to", "GREEN-9", "--by", "ss", status=2)
     assert away["error"]["name"] == "no-stick"
     (stick.parent / "RED-2").mkdir()

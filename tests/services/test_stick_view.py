@@ -87,10 +87,11 @@ def test_a_file_that_cannot_be_read_has_no_hash_and_a_stick_that_is_gone_ends_it
 
 def test_a_stick_goes_by_the_name_stated_else_by_that_of_its_folder():
     medium = FolderMedium(MemoryDisk(), "BLUE-1")
-    assert stick_name(medium, None) == "BLUE-1"
-    assert stick_name(medium, "RED-2") == "RED-2"
+    assert stick_name(SHOP, medium, None) == "BLUE-1"
+    assert stick_name(SHOP, medium, "RED-2") == "RED-2"
+    assert stick_name(SHOP, medium, "Blue-1") == "BLUE-1"
     with pytest.raises(BadCall) as fault:
-        stick_name(FolderMedium(MemoryDisk(), ""), None)
+        stick_name(SHOP, FolderMedium(MemoryDisk(), ""), None)
     assert fault.value.name == "stick-name"
 
 

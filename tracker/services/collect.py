@@ -112,7 +112,7 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     )
     lists = ListReader(shop=shop, known=known, contents=contents, homes=places, now=desk.clock.now())
     judged = tuple(_judged(judge, contents, places, asked.tell))
-    name = stick_name(medium, asked.stick or lists.stick())
+    name = stick_name(shop, medium, asked.stick or lists.stick())
     listed = lists.read(name, judged)
     files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
     return CollectReport(stick=name, files=tuple(files), notes=listed.notes, zone=shop.timezone)

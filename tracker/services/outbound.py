@@ -91,9 +91,8 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
     ledger = desk.repo.ledger()
     person = acting(desk, ledger.shop, to.by)
     require(ledger.shop, person, "export", desk.clock.now())
-    machine, said = machine_named(ledger.shop, to.machine), stick_name(to.medium, to.stick)
-    known = ledger.shop.stick(said)
-    stick = known.name if known is not None else said  # one stick goes by one name, whatever its letters
+    machine = machine_named(ledger.shop, to.machine)
+    stick = stick_name(ledger.shop, to.medium, to.stick)
     need_owner(ledger.shop, stick, desk.clock.now())
     return Outbound(
         desk=desk,

@@ -131,12 +131,16 @@ def home_of(path: str, found: Iterable[Home]) -> Home | None:
     return next((home for home in found if home.inside(path) is not None), None)
 
 
-def stick_name(medium: Medium, stated: str | None) -> str:
-    """The name the stick goes by in records; raises BadCall (``stick-name``) where nothing gives one."""
+def stick_name(shop: Shop, medium: Medium, stated: str | None) -> str:
+    """The name the stick goes by in records, one of shop.toml as it is spelled there, whatever its letters.
+
+    Raises BadCall (``stick-name``) where nothing gives one.
+    """
     name = written(stated or medium.label).strip()
     if not name:
         raise BadCall("stick-name", "what is this stick called?", fix="say it with --stick NAME")
-    return name
+    known = shop.stick(name)
+    return name if known is None else known.name
 
 
 def known_stick(shop: Shop, name: str) -> Stick:
