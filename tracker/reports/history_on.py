@@ -81,11 +81,9 @@ def print_block(report: "BlockReport", console: "Console") -> None:
         if one.through:
             wrapped(console, f"unchanged through {', '.join(one.through)}", indent="    ")
         for proof in one.proofs:
-            wrapped(
-                console,
-                f"proved since: {proof.revision} on {proof.machine} by {proof.by}, {moment(proof.at, tz)}",
-                indent="    ",
-            )
+            tools = f"; tools {', '.join(proof.tools)} only" if proof.tools else ""
+            who = f"{proof.revision} on {proof.machine} by {proof.by}, {moment(proof.at, tz)}"
+            wrapped(console, f"proved since: {who}{tools}", indent="    ")
         if not one.proofs:
             say(console, "    never proved since")
 
@@ -107,6 +105,7 @@ def _came(one: "CameIn") -> dict[str, object]:
                 "by": proof.by,
                 "at": utc_text(proof.at),
                 "record": proof.record,
+                "tools": list(proof.tools),
             }
             for proof in one.proofs
         ],

@@ -19,13 +19,14 @@ from tracker.services.revision_text import revision_text, shown_name
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProvedSince:
-    """An accepted proof of a revision that holds the block."""
+    """An accepted proof of a revision that holds the block; ``tools`` those it is of, empty: of all of it."""
 
     revision: str
     machine: str
     by: str
     at: datetime
     record: str
+    tools: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,6 +189,7 @@ def _proofs(ledger: Ledger, way: list[Stored]) -> tuple[ProvedSince, ...]:
             by=one.record.by,
             at=one.record.at,
             record=one.path,
+            tools=one.record.tools,
         )
         for one in ledger.records
         if isinstance(one.record, ProofRecord)
