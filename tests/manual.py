@@ -36,11 +36,18 @@ COLUMNS = 80
 MOST_LINES = 16
 """An answer of more lines is shown up to `HEAD` lines."""
 HEAD = 10
+OLD = {
+    "O4511.NC": "%\nO4511 (BRACKET)\nG20 G90 G17 G40 G49 G80\nT3 M6 (3/8 DRILL)\nG54 G0 X1. Y1. S1800 M3\nG43 H3 Z1. M8\n"
+    "G98 G81 Z-0.9 R0.1 F9.\nX2.\nG80 M9\nG91 G28 Z0.\nM30\n%\n",
+    "O4512.NC": "%\nO4512 (COVER)\nG20 G90 G17 G40 G49 G80\nT5 M6 (1/2 END MILL)\nG54 G0 X0. Y-1. S2200 M3\nG43 H5 Z1. M8\n"
+    "G1 Z-0.25 F20.\nY3.\nG0 Z1. M9\nG91 G28 Z0.\nM30\n%\n",
+}
+"""Programs somebody had before there was a record, in the folder ``old`` beside the shop."""
 LENGTH = 60
 """Of the path documents are gone through in."""
 EDIT = re.compile(r"[Cc]hange\s+`([^`]+)`\s+to\s+`([^`]+)`\s+in\s+`([^`]+)`", re.DOTALL)
 FILL = re.compile(r"Fill in\s+`([^`]+)`")
-COMMAND = re.compile(r"\$ ((?:proveout|git) .*?)(?:  # exit \d+)?$")
+COMMAND = re.compile(r"\$ ((?:proveout|git|ssh-keygen) .*?)(?:  # exit \d+)?$")
 WORLD = {
     "PROVEOUT_NOW": NOW,
     "COLUMNS": str(COLUMNS),
@@ -136,7 +143,7 @@ def answered(lines: list[str], place: Path) -> Iterator[str]:
 
 @contextlib.contextmanager
 def laid_out(shop: Path) -> Iterator[Path]:
-    """A place to go through a document in: a copy of the shop, a stick beside it, and a disk for backups.
+    """A place to go through a document in: a copy of the shop; beside it a stick, a disk for backups, a folder for keys, old programs.
 
     Its path is of one length everywhere: sentences that name it are folded.
     """
@@ -148,14 +155,17 @@ def laid_out(shop: Path) -> Iterator[Path]:
 
 def _laid_out(shop: Path, place: Path) -> Path:
     shutil.copytree(shop, place / "threepenny", symlinks=True)
-    for name in ("STICK", "backups"):
+    for name in ("STICK", "backups", "keys"):
         (place / name).mkdir()
+    (place / "old").mkdir()
+    for name, text in OLD.items():
+        (place / "old" / name).write_text(text, encoding="ascii")
     return place
 
 
 def call(words: list[str], place: Path) -> tuple[int, str]:
     """Exit status and all that is said, standard output first."""
-    if words[0] == "git":
+    if words[0] != "proveout":
         done = subprocess.run(words, cwd=place / "threepenny", capture_output=True, text=True, check=False)
         return done.returncode, done.stdout + done.stderr
     out, err = Said(), Said()
@@ -189,6 +199,7 @@ def same_everywhere(said: str, place: Path) -> str:
     said = re.sub(
         r"^object [0-9a-f]{40}$", "object COMMIT", said, flags=re.MULTILINE
     )  # names who made the demo
+    said = re.sub(r'keys =\s+\["ssh-ed25519\s+[^"]+"\]', 'keys = ["ssh-ed25519 KEY"]', said)
     said = re.sub(r"^[0-9a-f]{64}$", "SHA256", said, flags=re.MULTILINE)  # of a package with those commits
     said = re.sub(r"references, [\d,]+ bytes", "references, SIZE bytes", said)  # as this git packs them
     return re.sub(r"(ssh-keygen +)/\S+", r"\1/usr/bin/ssh-keygen", said)
