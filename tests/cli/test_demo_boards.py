@@ -3,6 +3,7 @@
 import contextlib
 import io
 import json
+import os
 import subprocess
 from datetime import datetime
 from pathlib import Path
@@ -185,3 +186,16 @@ def test_times_are_the_history_s(threepenny: Path) -> None:
     ).stdout.split()
     assert [parse_time(t) for t in times] == sorted(parse_time(t) for t in times)
     assert parse_time(times[-1]) == parse_time("2026-03-19T07:40:00Z")
+
+
+def test_the_demo_may_lie_in_a_checkout_of_something_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As it does when it is made where this program was cloned to; nothing of it becomes a file of that checkout."""
+    monkeypatch.delenv("GIT_CEILING_DIRECTORIES", raising=False)
+    subprocess.run(["git", "init", "-q", str(tmp_path)], check=True)
+    assert main(["-q", "-C", str(tmp_path), "demo", "shop", "--no-tour"]) == 0
+    assert "GIT_CEILING_DIRECTORIES" not in os.environ
+    assert Path(open_desk(str(tmp_path / "shop")).repo.root).samefile(tmp_path / "shop")
+    staged = subprocess.run(["git", "-C", str(tmp_path), "ls-files"], capture_output=True, check=True)
+    assert staged.stdout == b""

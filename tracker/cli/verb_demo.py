@@ -1,9 +1,11 @@
 """``demo``: an invented shop with two years of history, made through the real commands, and a short tour of it."""
 
 import io
+import os
 import shutil
 import sys
-from contextlib import redirect_stderr, redirect_stdout
+from collections.abc import Iterator
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from pathlib import Path
 from typing import Annotated
 
@@ -18,6 +20,7 @@ from tracker.store.git import find_git
 from tracker.wiring import data_folder
 
 _NEW = "threepenny"
+_CEILING = "GIT_CEILING_DIRECTORIES"
 
 
 def command(
@@ -32,7 +35,8 @@ def command(
     places = _new_shop((Path(frame.folder) / folder).resolve())
     history = read_history(places.sample)
     try:
-        _replay(frame, places, history)
+        with _no_repository_above(places.shop):
+            _replay(frame, places, history)
     except BaseException:
         shutil.rmtree(places.shop, ignore_errors=True)  # it was new or empty: all that is in it is ours
         raise
@@ -49,6 +53,20 @@ def command(
             for step in history.tour:
                 _show(frame, places, step)
     return 0
+
+
+@contextmanager
+def _no_repository_above(shop: Path) -> Iterator[None]:
+    """Git looks no higher than the new shop: it may lie in a checkout, of this program for one, and is none of its files."""
+    before = os.environ.get(_CEILING)
+    os.environ[_CEILING] = os.pathsep.join([str(shop.parent), *([before] if before else [])])
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[_CEILING]
+        else:
+            os.environ[_CEILING] = before
 
 
 def _new_shop(shop: Path) -> Places:
