@@ -11,6 +11,8 @@ import pytest
 from tests.fakes.copied_shop import copied_shop
 from tests.store.shop_repo import git, write
 from tracker.cli.entry import main
+from tracker.errors import CouldNot
+from tracker.store.git import Git
 
 NOW = "2026-03-12T08:00:00Z"
 
@@ -262,3 +264,27 @@ def test_a_witness_that_was_killed_as_it_began_is_begun_again(shop, watch, capsy
         "record.git",
         "source.txt",
     ]
+
+
+@pytest.mark.parametrize(
+    "fault", [CouldNot("disk-full", "the disk is full"), OSError(errno.ENOSPC, "no room")]
+)
+def test_a_copy_that_is_gone_and_cannot_be_made_again_takes_no_journal_with_it(
+    shop, watch, capsys, monkeypatch, fault
+):
+    begun(shop, watch, capsys)
+    kept_lines, source = journal(watch), (watch / "source.txt").read_bytes()
+    shutil.rmtree(watch / "record.git")
+    run = Git.run
+
+    def full(self, *words, **more):
+        if words[0] == "init":
+            raise fault
+        return run(self, *words, **more)
+
+    with monkeypatch.context() as disk:
+        disk.setattr(Git, "run", full)
+        status, _, err = look(watch, capsys)
+    assert (status, "[disk-full]" in err) == (4, True)
+    assert (journal(watch), (watch / "source.txt").read_bytes()) == (kept_lines, source)
+    assert sorted(path.name for path in watch.iterdir()) == ["journal-last.txt", "journal.txt", "source.txt"]

@@ -230,7 +230,7 @@ def begin(witness: WitnessFolder) -> bool:
 
 
 def undo(witness: WitnessFolder) -> None:
-    """Take away what `begin` made, and nothing else."""
+    """Take away what `begin` made, and nothing else: what a witness whose copy is gone has seen stays told."""
     folder = witness.record.parent
     part = folder / f"{_RECORD}{_PART}"
     try:  # under that name first: half of it must not pass for a copy
@@ -239,10 +239,13 @@ def undo(witness: WitnessFolder) -> None:
     except OSError:
         return  # a whole one stays, and the next look goes on with it
     shutil.rmtree(part, ignore_errors=True)
-    for name in (_SOURCE, f"{_SOURCE}{_PART}", _JOURNAL):
-        with contextlib.suppress(OSError):
-            (folder / name).unlink()
     with contextlib.suppress(OSError):
+        (folder / f"{_SOURCE}{_PART}").unlink(missing_ok=True)
+        journal = folder / _JOURNAL
+        if journal.exists() and journal.stat().st_size:
+            return
+        for name in (_SOURCE, _JOURNAL):
+            (folder / name).unlink(missing_ok=True)
         folder.rmdir()
 
 
