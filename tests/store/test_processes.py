@@ -1,5 +1,6 @@
 """Tasks in processes of their own: nothing is missing, errors are raised here, and nobody is left behind."""
 
+import errno
 import os
 import signal
 import subprocess
@@ -29,10 +30,19 @@ def nothing():
 
 def children():
     """Processes this one began and has not taken leave of."""
-    said = subprocess.run(
-        ["ps", "-o", "pid=,comm=", "--ppid", str(os.getpid())], capture_output=True, text=True, check=False
-    )
-    return {row for row in said.stdout.splitlines() if not row.endswith(" ps")}
+    return {
+        int(path.name)
+        for path in Path("/proc").iterdir()
+        if path.name.isdigit() and parent(path) == os.getpid()
+    }
+
+
+def parent(process):
+    """The number of the process that began another; None for one that is gone."""
+    try:
+        return int((process / "stat").read_text().rsplit(")", 1)[1].split()[1])
+    except (FileNotFoundError, ProcessLookupError):
+        return None
 
 
 def test_answers_are_those_of_doing_it_here_and_come_from_elsewhere():
@@ -89,6 +99,24 @@ def test_what_a_killed_process_had_in_hand_is_done_here():
     found = dict(in_processes([*[lambda: "done"] * 30, dies_elsewhere, dies_elsewhere], nothing))
     assert found == dict.fromkeys(range(30), "done") | {30: "here", 31: "here"}
     assert children() <= before
+
+
+@pytest.mark.parametrize("begun", [0, 1])
+def test_where_no_more_processes_are_to_be_had_the_rest_is_done_here(monkeypatch, begun):
+    fork, left = os.fork, iter([True] * begun)
+
+    def few():
+        if next(left, False):
+            return fork()
+        raise BlockingIOError(errno.EAGAIN, "Resource temporarily unavailable")
+
+    before, files = children(), len(list(Path("/proc/self/fd").iterdir()))
+    monkeypatch.setattr(module.os, "fork", few)
+    found = dict(in_processes([os.getpid] * 40, nothing))
+    assert found.keys() == set(range(40))
+    assert set(found.values()).isdisjoint({os.getpid()}) == bool(begun)
+    assert children() <= before
+    assert len(list(Path("/proc/self/fd").iterdir())) == files
 
 
 def test_who_stops_asking_leaves_no_process():

@@ -62,13 +62,10 @@ def _forked(tasks: Sequence[Task[T]], count: int, apart: Callable[[], None]) -> 
     gc.collect()
     gc.freeze()  # what is here already is not gone through, and so not copied, by every process
     try:
-        for _ in range(count):
-            answers, tell = os.pipe()
-            child = os.fork()
-            if child == 0:
-                _work(tasks, todo, tell, [answers, *children], apart)
-            os.close(tell)
-            children[answers] = child
+        with suppress(OSError):  # no more processes or files are to be had: those begun do what they can
+            for _ in range(count):
+                answers, child = _begun(tasks, todo, list(children), apart)
+                children[answers] = child
         yield from _answers(list(children))
     finally:
         gc.unfreeze()
@@ -78,6 +75,24 @@ def _forked(tasks: Sequence[Task[T]], count: int, apart: Callable[[], None]) -> 
                 os.kill(child, signal.SIGKILL)  # it only looks, and has ended unless we leave early
             os.waitpid(child, 0)
             os.close(answers)
+
+
+def _begun(
+    tasks: Sequence[Task[T]], todo: int, others: Sequence[int], apart: Callable[[], None]
+) -> tuple[int, int]:
+    """One more process: the pipe its answers come through, and its number. Raises OSError where none can be had."""
+    answers, tell = os.pipe()
+    try:
+        child = os.fork()
+    except OSError:
+        os.close(answers)
+        raise
+    else:
+        if child == 0:
+            _work(tasks, todo, tell, [answers, *others], apart)
+    finally:
+        os.close(tell)
+    return answers, child
 
 
 def _work(
