@@ -69,16 +69,9 @@ def shop(released_once, capsys, monkeypatch) -> ShopFolder:
 
 @pytest.fixture(params=["FAT16 mounted", "FAT32 mounted", "FAT16 carried"])
 def stick(request, shop, tmp_path, outside_program):
-    made = stick_of(request.param, tmp_path, outside_program)
-    try:
-        stick = next(made)
-    except OSError as fault:
-        pytest.skip(str(fault))
-    try:
+    with stick_of(request.param, tmp_path, outside_program) as stick:
         export(shop, stick)
         yield stick
-    finally:
-        made.close()
 
 
 def without_per_cent(data: bytes) -> bytes:

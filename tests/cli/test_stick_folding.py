@@ -22,7 +22,8 @@ def stick(request, tmp_path, outside_program, monkeypatch):
     kind = request.param
     if kind == "stand-in":
         monkeypatch.setattr("tracker.stick.medium.FolderDisk", FoldingDisk)
-    yield from stick_of("folder" if kind == "stand-in" else kind, tmp_path, outside_program)
+    with stick_of("folder" if kind == "stand-in" else kind, tmp_path, outside_program) as stick:
+        yield stick
 
 
 def in_small_letters(shop, stick) -> Path:  # noqa: F811

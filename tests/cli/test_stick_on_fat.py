@@ -49,13 +49,8 @@ def shop(released_once, tmp_path, capsys, monkeypatch) -> ShopFolder:
 
 @pytest.fixture(params=KINDS)
 def stick(request, tmp_path, outside_program):
-    made = stick_of(request.param, tmp_path, outside_program)
-    try:
-        yield next(made)
-    except OSError as fault:
-        pytest.skip(str(fault))
-    finally:
-        made.close()
+    with stick_of(request.param, tmp_path, outside_program) as stick:
+        yield stick
 
 
 def export(shop: ShopFolder, stick: PlainStick, *more: str, status: int = 0, stay: bool = False):
@@ -189,11 +184,6 @@ def test_short_names_are_names_of_their_own(shop, stick):
 
 def test_the_power_goes_while_an_export_writes_to_an_image(shop, tmp_path, outside_program, monkeypatch):
     """The image and the repository as they are between any two calls that write, each tried from there on."""
-    made = stick_of("FAT16 mounted", tmp_path, outside_program)
-    try:
-        stick = next(made)
-    except OSError as fault:
-        pytest.skip(str(fault))
     states: dict[tuple[str, str], Path] = {}
 
     def look(_: str) -> None:
@@ -204,7 +194,7 @@ def test_the_power_goes_while_an_export_writes_to_an_image(shop, tmp_path, outsi
             shutil.copy(stick.image, states[key] / "stick.img")
             shutil.copytree(shop.folder, states[key] / "shop", symlinks=True)
 
-    try:
+    with stick_of("FAT16 mounted", tmp_path, outside_program) as stick:
         export(shop, stick)
         before = {one.name: one.read_bytes() for one in (stick.folder / "MILL2").glob("*.NC")}
         shop.put(PROGRAM, MAIN.replace("F15.", "F12.5"))
@@ -222,8 +212,6 @@ def test_the_power_goes_while_an_export_writes_to_an_image(shop, tmp_path, outsi
             stick.mount(place / "stick.img")
             shop.folder = place / "shop"
             _carries_on(shop, stick, before, after)
-    finally:
-        made.close()
 
 
 def _carries_on(
