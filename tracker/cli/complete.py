@@ -1,7 +1,7 @@
 """What a shell offers when Tab is pressed: machines, jobs and their operations, standings, pages of ``explain``.
 
-Looked up in the folder the person stands in; letter case counts, as a shell has it. What cannot be read offers nothing: a shell in the middle of a line is no place
-for an error.
+Looked up in the folder the person stands in; letter case counts, as a shell has it. What cannot be read offers nothing:
+a shell in the middle of a line is no place for an error.
 """
 
 from collections.abc import Iterable
