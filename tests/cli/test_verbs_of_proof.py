@@ -78,7 +78,7 @@ def test_form_then_answers(floor, tmp_path, capsys):
     out = capsys.readouterr().out
     number = floor.records("revision")[0].operation_fingerprint[:8].upper()
     assert f"4471/op10 r1 (id {number}) on MILL2: accepted by ss." in out
-    assert "4471/op10 r1 on MILL2: PROVEN - " in out
+    assert "4471/op10 r1 on MILL2: PROVEN by ss " in out
     assert " ".join(MOTION.split()) in " ".join(out.split())
 
 
@@ -90,6 +90,24 @@ def test_a_form_is_never_written_over_anything(floor, tmp_path, capsys):
     assert "file-exists" in capsys.readouterr().err
     assert main([*SIGN, "--form", str(tmp_path / "no" / "form.toml")]) == 4
     assert "not-written" in capsys.readouterr().err
+
+
+def test_the_same_empty_form_once_more_is_there_already(floor, tmp_path, capsys):
+    """As after a call whose disk closed at the end: there is nothing to clean up first."""
+    form = tmp_path / "form.toml"
+    assert main([*SIGN[:4], "--form", str(form)]) == 0
+    empty = form.read_bytes()
+    assert main([*SIGN[:4], "--form", str(form)]) == 0
+    assert form.read_bytes() == empty
+    begun = empty.replace(b"done = false", b"done = true", 1)
+    form.write_bytes(begun)
+    assert main([*SIGN[:4], "--form", str(form)]) == 2
+    assert form.read_bytes() == begun
+    form.unlink()
+    (tmp_path / "kept.toml").write_bytes(empty)
+    form.symlink_to(tmp_path / "kept.toml")
+    assert main([*SIGN[:4], "--form", str(form)]) == 2
+    assert "[file-exists]" in capsys.readouterr().err
 
 
 def test_the_form_lands_in_the_folder_of_c(floor, tmp_path):

@@ -345,6 +345,61 @@ def test_the_server_keeps_its_own_hook_and_settings(shop, tmp_path, gate):
     assert b"lines" in (server / "hooks/pre-receive").read_bytes()
 
 
+class CutOffError(Exception):
+    """The call ended in the middle."""
+
+
+def cut_off_after(site, monkeypatch, name, count):
+    """`name` of this site works ``count`` times more, then the call ends."""
+    real, done = getattr(site, name), []
+
+    def once(*words):
+        if len(done) == count:
+            raise CutOffError
+        done.append(words)
+        real(*words)
+
+    monkeypatch.setattr(site, name, once)
+
+
+@pytest.mark.parametrize("count", range(7))
+def test_a_servers_set_up_that_was_cut_off_can_be_undone(shop, tmp_path, gate, count, monkeypatch):
+    git(tmp_path, "clone", "-q", "--bare", str(shop), "server.git")
+    server = tmp_path / "server.git"
+    git(server, "config", "receive.denyDeletes", "false")
+    before = git(server, "config", "--local", "--list")
+    site = Site(opened(server), python=str(gate.program))
+    with monkeypatch.context() as now:
+        cut_off_after(site, now, "put_setting", count)
+        with pytest.raises(CutOffError):
+            install_server(site, over="ssh")
+    if count % 2:  # gone on with first
+        install_server(site, over="ssh")
+    undo_server(site)
+    assert git(server, "config", "--local", "--list") == before
+
+
+def test_a_setting_of_the_server_chosen_otherwise_since_stays(shop, server, gate):
+    git(server, "config", "receive.maxInputSize", "1g")
+    undone = undo_server(Site(opened(server), python=str(gate.program)))
+    assert git(server, "config", "receive.maxInputSize") == "1g"
+    assert git(server, "config", "receive.fsckObjects", check=False).returncode == 1
+    assert "receive.maxInputSize" not in {one.what for one in undone.actions}
+
+
+@pytest.mark.parametrize("count", range(6))
+def test_an_undo_that_was_cut_off_is_gone_on_with(shop, gate, count, monkeypatch):
+    before = git(shop, "config", "--local", "--list")
+    site = Site(opened(shop), python=str(gate.program))
+    install(site)
+    with monkeypatch.context() as now:
+        cut_off_after(site, now, "drop_setting", count)
+        with pytest.raises(CutOffError):
+            undo(site)
+    undo(site)
+    assert git(shop, "config", "--local", "--list") == before
+
+
 def test_a_push_into_a_clone_asks_its_hook(guarded, gate, tmp_path):
     git(tmp_path, "clone", "-q", str(guarded), "other")
     git(tmp_path / "other", "tag", "release/4471/1")

@@ -13,6 +13,7 @@ import typer
 from tracker.cli import complete
 from tracker.cli.fast_files import read_file
 from tracker.cli.frame import Frame
+from tracker.cli.sheet_file import write_through
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.reports.table import say, visible
@@ -191,22 +192,23 @@ def write_new(frame: Frame, name: str, text: str) -> str:
 def write_new_bytes(frame: Frame, name: str, data: bytes) -> str:
     """Write a new file for a person; its path.
 
-    Raises BadCall (``file-exists``) rather than write over anything, CouldNot (``not-written``).
+    One that holds these very bytes already is it. Raises BadCall (``file-exists``) rather than write over anything,
+    CouldNot (``not-written``).
     """
     path = Path(frame.folder) / name
     try:
         with path.open("xb") as file:
             try:
-                file.write(data)
-                file.flush()
+                write_through(file, data)
             except OSError:
                 with suppress(OSError):  # half a file is none
                     path.unlink()
                 raise
     except FileExistsError as fault:
-        raise BadCall(
-            "file-exists", "there is such a file already", where=str(path), fix="choose another name"
-        ) from fault
+        if not _holds(path, data):
+            raise BadCall(
+                "file-exists", "there is such a file already", where=str(path), fix="choose another name"
+            ) from fault
     except OSError as fault:
         raise CouldNot(
             "not-written",
@@ -215,3 +217,11 @@ def write_new_bytes(frame: Frame, name: str, data: bytes) -> str:
             fix="check the folder, its permissions and the free space",
         ) from fault
     return str(path)
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    """Whether a plain file holds exactly this; of a link, or what cannot be read, no."""
+    try:
+        return path.is_file() and not path.is_symlink() and path.read_bytes() == data
+    except OSError:
+        return False

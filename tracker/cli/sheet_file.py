@@ -3,10 +3,12 @@
 Written beside its place and put there whole, so that a printer never meets half a sheet.
 """
 
+import errno
 import os
 import sys
 from contextlib import suppress
 from pathlib import Path
+from typing import BinaryIO
 
 from tracker.cli.fast_files import file_error
 from tracker.errors import BadCall, CouldNot
@@ -75,7 +77,8 @@ def put_whole(path: Path, data: bytes) -> None:
         if path.is_symlink() or (path.exists() and not path.is_file()):
             path.write_bytes(data)  # what a link leads to, or a device: its name is not ours to take
             return
-        fresh.write_bytes(data)
+        with fresh.open("wb") as file:
+            write_through(file, data)
         fresh.replace(path)
     except OSError as fault:
         with suppress(OSError):  # a disk that was closed meanwhile keeps it
@@ -86,6 +89,20 @@ def put_whole(path: Path, data: bytes) -> None:
             where=str(path),
             fix="look at the permissions and the free space",
         ) from fault
+
+
+def write_through(file: BinaryIO, data: bytes) -> None:
+    """Write through to the medium: it may be a stick that is pulled as soon as this says it is written.
+
+    Raises OSError; a share that knows no such thing is let be.
+    """
+    file.write(data)
+    file.flush()
+    try:
+        os.fsync(file.fileno())
+    except OSError as fault:
+        if fault.errno not in (errno.EINVAL, errno.ENOTSUP, errno.ENOSYS):
+            raise
 
 
 def to_standard_output(html: str) -> None:

@@ -141,19 +141,15 @@ def install_server(
         raise BadCall("wrong-call", f"--over is {over!r}", fix=f"say one of: {', '.join(WAYS)}")
     must_be_bare(setup)
     actions = [_put_hook(setup, SERVER_HOOK)]
-    mine = (setup.setting(_OURS) or "").split()
+    _note_as_ours(setup, (OVER,) if over is not None else (), _SERVER_SETTINGS)
     for name, value in _SERVER_SETTINGS:
         if setup.setting(name) is None:
             setup.put_setting(name, value)
-            mine.append(name)
             actions.append(Done(what=name, state="written"))
         else:
             actions.append(Done(what=f"{name} = {setup.setting(name)}", state="kept"))
     if over is not None:
         actions.append(Done(what=f"pushes come by {over}", state=put_setting(setup, OVER, over)))
-        mine.append(OVER)
-    if mine:
-        setup.put_setting(_OURS, " ".join(dict.fromkeys(mine)))
     state = "written" if begin_journal() else "kept"
     actions.append(Done(what="every push is put down in the receive journal", state=state))
     said = setup.setting(OVER) or ""
@@ -172,7 +168,11 @@ def undo(setup: SetUp, more: Sequence[Done] = ()) -> InstallReport:
     actions = [_drop_hook(setup, LOCAL_HOOK)]
     ours = _is_ours(setup)
     if ours:
-        for name in (DRIVER, CACHE, HEADING):
+        for name in (
+            CACHE,
+            HEADING,
+            DRIVER,
+        ):  # what it is told by goes last: one that ends before is gone on with
             setup.drop_setting(name)
     tool = _drop_difftool(setup)
     setup.drop_driver()
@@ -191,9 +191,14 @@ def undo_server(setup: SetUp) -> InstallReport:
     """Take away what `install_server` put into a bare repository; settings somebody else made stay."""
     must_be_bare(setup)
     actions = [_drop_hook(setup, SERVER_HOOK)]
+    chosen = dict(_SERVER_SETTINGS)
     for name in (setup.setting(_OURS) or "").split():
-        setup.drop_setting(name)
-        actions.append(Done(what=name, state="removed"))
+        found = setup.setting(name)
+        if found is not None and found == chosen.get(
+            name, found
+        ):  # since chosen otherwise: not ours any more
+            setup.drop_setting(name)
+            actions.append(Done(what=name, state="removed"))
     setup.drop_setting(_OURS)
     return InstallReport(root=setup.root, undone=True, server=True, actions=tuple(actions))
 
@@ -210,21 +215,26 @@ def must_be_bare(setup: SetUp) -> None:
 
 
 def _put_difftool(setup: SetUp) -> Done:
-    """Our command, and that git takes it unasked where nobody chose another tool.
-
-    What is chosen is noted as ours before it is set: a call that ends in between is gone on with, and can be undone.
-    """
+    """Our command, and that git takes it unasked where nobody chose another tool."""
     states = [put_setting(setup, DIFFTOOL, setup.difftool())]
     if setup.setting("diff.tool") in (None, "proveout"):
-        noted = setup.setting(_OURS) or ""
-        mine = dict.fromkeys((*noted.split(), *(name for name, _ in _CHOSEN if setup.setting(name) is None)))
-        if mine:
-            states.append(put_setting(setup, _OURS, " ".join(mine)))
+        states += _note_as_ours(setup, (), _CHOSEN)
         states += [put_setting(setup, name, value) for name, value in _CHOSEN if setup.setting(name) is None]
         what = "git difftool compares programs tool by tool"
     else:
         what = "git difftool --tool proveout compares programs tool by tool; the tool chosen here stays"
     return Done(what=what, state="written" if "written" in states else "kept")
+
+
+def _note_as_ours(setup: SetUp, always: Sequence[str], where_free: Sequence[tuple[str, str]]) -> list[str]:
+    """Note settings as ours before they are set: a call that ends in between is gone on with, and can be undone.
+
+    ``where_free``: those of them that nobody has chosen. Returns what became of the note, if there is one.
+    """
+    noted = (setup.setting(_OURS) or "").split()
+    free = [name for name, _ in where_free if setup.setting(name) is None]
+    mine = " ".join(dict.fromkeys((*noted, *free, *always)))
+    return [put_setting(setup, _OURS, mine)] if mine else []
 
 
 def _drop_difftool(setup: SetUp) -> Done:
