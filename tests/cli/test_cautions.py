@@ -7,9 +7,11 @@ from tests.fakes.floor import Floor
 from tests.fakes.stick_shop import StickShop, released_shop
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
+from tracker.policy.states import PRECEDENCE
 from tracker.reports import cautions
-from tracker.reports.cautions import MOTION, proving
+from tracker.reports.cautions import MOTION
 from tracker.reports.table import folded
+from tracker.services.prove_words import proving_words
 
 COLUMNS = 80
 WORDS = sorted(value for name, value in vars(cautions).items() if name.isupper())
@@ -35,7 +37,9 @@ def lines_of(text: str, said: str) -> int:
     raise AssertionError(f"not said: {said}")
 
 
-@pytest.mark.parametrize("said", [*WORDS, proving("LATHE-2-BIG")])
+@pytest.mark.parametrize(
+    "said", [*WORDS, *(proving_words("LATHE-2-BIG", "r123-7f3a09c2", one) for one in PRECEDENCE)]
+)
 def test_every_caution_fits_three_lines(said):
     assert len(folded(said, COLUMNS)) <= 3
 
@@ -51,7 +55,7 @@ def test_export_for_proving(shop, tmp_path, capsys):
     assert main([*words, "--by", "kp"]) == 0
     out = capsys.readouterr().out
     assert lines_of(out, MOTION) <= 3
-    assert lines_of(out, proving("MILL3")) <= 3
+    assert lines_of(out, proving_words("MILL3", "r1", "unproven")) <= 3
 
 
 def test_identify_says_it_only_where_motion_may_follow(shop, tmp_path, capsys):

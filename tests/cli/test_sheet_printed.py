@@ -8,10 +8,11 @@ import pytest
 
 from tests.fakes.floor import Floor
 from tracker.cli.entry import main
-from tracker.reports.cautions import MOTION, PRINTED, RESTART, proving
+from tracker.reports.cautions import MOTION, PRINTED, RESTART
 from tracker.reports.sheet_html import page
 from tracker.reports.summary import figure
 from tracker.services.naming import parse_named
+from tracker.services.prove_words import proving_words
 from tracker.services.sheet import SheetReport, sheet
 from tracker.wiring import open_desk
 
@@ -114,7 +115,15 @@ def says_everything(report: SheetReport, pages: list[str]) -> None:
     for step in report.steps.steps:
         assert re.search(rf"\b{step.key}\b", text)
         assert step.title in text
-    cautions = [MOTION, RESTART, *([proving(report.machine.id)] if report.steps.kind == "prove-out" else [])]
+    cautions = [
+        MOTION,
+        RESTART,
+        *(
+            [proving_words(report.machine.id, report.label, report.standing.state)]
+            if report.steps.kind == "prove-out"
+            else []
+        ),
+    ]
     for caution in cautions:
         assert squeezed(caution) in squeezed(text)
     for one in pages:

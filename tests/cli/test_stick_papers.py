@@ -7,7 +7,8 @@ import pytest
 from tests.fakes.stick_shop import StickShop, released_shop
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
-from tracker.reports.cautions import MOTION, PRINTED, proving
+from tracker.reports.cautions import MOTION, PRINTED
+from tracker.services.prove_words import proving_words
 
 
 @pytest.fixture
@@ -59,7 +60,7 @@ def test_the_read_me_says_what_may_run_what_was_left_out_and_that_it_grows_old(s
     mark = shop.revision("4471/op10").record.operation_fingerprint[:8].upper()
     assert said.startswith("WHAT MAY RUN ON MILL2\n")
     assert "Written 6 Feb 2026 08:02 +00:00 by ss (Sol Shim) to BLUE-1, owner kp." in said
-    assert f"4471/op10 r1, release 1, id {mark}\n  PROVEN: " in said
+    assert f"4471/op10 r1, release 1, id {mark}\n  PROVEN by ss " in said
     assert "  files: O1001.NC, O1002.NC\n" in said
     assert "LEFT OUT, and why\n  - 4471/op20 r1: held by dg 6 Feb 2026: Mass zu gross ? gauge" in said
     assert PRINTED in said
@@ -104,9 +105,9 @@ def test_for_a_prove_out_it_says_so_and_leaves_with_the_text(shop, stick, export
     shop.check_in("4488")
     export("--for-proving", "4488", "--with-sheets")
     said = read_me(stick, "MILL2/FOR-PROVING")
-    assert said.startswith("FOR A PROVE-OUT ON MILL2 ONLY - NOT PROVEN, NOT RELEASED\n")
+    assert said.startswith("FOR A PROVE-OUT ON MILL2 ONLY - NOT FOR PRODUCTION\n")
     assert "To be asked again by 13 Feb 2026 at the latest." in said
-    assert proving("MILL2") in flat(said)
+    assert proving_words("MILL2", "r1", "unproven") in flat(said)
     assert (stick / "MILL2/FOR-PROVING/SHEET 4488 OP10.HTM").exists()
     shop.day(14)
     gone = export()

@@ -9,7 +9,8 @@ import pytest
 from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
-from tracker.reports.cautions import MOTION, NO_DIFFERENCE, proving
+from tracker.reports.cautions import MOTION, NO_DIFFERENCE
+from tracker.services.prove_words import proving_words
 
 
 @pytest.fixture
@@ -115,10 +116,10 @@ def test_export_dry_run(shop, call, stick):
 def test_export_for_proving(shop, call, as_json, stick):
     words = ["export", "--for-proving", "4471/op10-m3", "--machine", "MILL3", "--to", stick, "--by", "kp"]
     text = call(*words)
-    assert " ".join(proving("MILL3").split()) in " ".join(text.split())
+    assert " ".join(proving_words("MILL3", "r1", "unproven").split()) in " ".join(text.split())
     assert "for proving" in text
     assert b"(UNPROVEN - FOR PROVE-OUT ONLY)" in (stick / "MILL3" / "FOR-PROVING" / "O1001.NC").read_bytes()
-    assert as_json(*words)["cautions"] == [proving("MILL3"), MOTION]
+    assert as_json(*words)["cautions"] == [proving_words("MILL3", "r1", "unproven"), MOTION]
 
 
 def test_export_wrong_calls(shop, call, stick, tmp_path):

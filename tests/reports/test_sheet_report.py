@@ -9,12 +9,13 @@ import pytest
 from rich.console import Console
 
 from tests.fakes.floor import FULL, JOB, JOB_PATH, PROGRAM, SHOP, TEXT, Floor, done
-from tracker.reports.cautions import MOTION, PRINTED, RESTART, proving
+from tracker.reports.cautions import MOTION, PRINTED, RESTART
 from tracker.reports.sheet import as_json, print_text
 from tracker.reports.sheet_html import MARK, page
 from tracker.reports.sheet_words import facts, since_words
 from tracker.services.naming import parse_named
 from tracker.services.prove import Answers, begin, finish
+from tracker.services.prove_words import proving_words
 from tracker.services.sheet import sheet
 
 NASTY = '<script>alert(1)</script> & "A\'B" \x1b[2J'
@@ -141,7 +142,7 @@ def test_the_screen(floor):
         "[ ] P10 proof piece: Second piece, or the same again",
         "[ ] T3 [ ] T4 [ ] T5",
         "________ rapid in percent",
-        proving("MILL2"),
+        proving_words("MILL2", "r1", "unproven"),
         MOTION,
         RESTART,
         PRINTED,
@@ -185,7 +186,7 @@ def test_of_a_proven_revision(floor):
     assert "Nothing: this is r1, proved 2 Feb 2026 on MILL2 by ss." in text
     assert "note: Limited to: lot 7 only" in text
     assert "Start list: repeat run of a proven revision" in text
-    assert proving("MILL2") not in text
+    assert "Raise, single block" not in text
     assert "P10" not in text
 
 
@@ -262,7 +263,7 @@ def test_the_page_says_what_the_screen_says(floor):
     for step in report.steps.steps:
         assert f"{step.key} {step.title}" in words
         assert step.what in words
-    for caution in (proving("MILL2"), MOTION, RESTART, PRINTED):
+    for caution in (proving_words("MILL2", "r1", "unproven"), MOTION, RESTART, PRINTED):
         assert caution in words
 
 

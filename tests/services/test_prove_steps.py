@@ -6,7 +6,6 @@ import pytest
 from tests.fakes.floor import FULL, SHORT, done
 from tracker.errors import BadCall
 from tracker.records.events import Step
-from tracker.reports.cautions import proving
 from tracker.services.prove_form import form_text, steps_from
 from tracker.services.prove_steps import (
     REQUIRED_FULL,
@@ -17,6 +16,7 @@ from tracker.services.prove_steps import (
     merged,
     required_steps,
 )
+from tracker.services.prove_words import proving_words
 from tracker.store.answers_file import load_answers
 
 
@@ -96,7 +96,9 @@ def form(short=False):
     return form_text(
         heading="4471/op10 r5 on MILL2",
         display_id="7F3A09C2",
-        machine="MILL2",
+        standing="now: UNPROVEN: never proved on MILL2",
+        caution=proving_words("MILL2", "r5", "unproven"),
+        units="inch",
         short=short,
     )
 
@@ -111,7 +113,9 @@ def test_the_form_comes_out_empty():
         assert ("value" in table) == (key in ("P1", "P7", "P8", "P9", "P10"))
     assert "7F3A09C2" in form()
     assert "4471/op10 r5 on MILL2" in form()
-    assert proving("MILL2") in " ".join(line.removeprefix("# ") for line in form().splitlines())
+    assert proving_words("MILL2", "r5", "unproven") in " ".join(
+        line.removeprefix("# ") for line in form().splitlines()
+    )
     assert "100" not in [str(table.get("value")) for table in tables.values()]
     assert form().isascii()
     assert steps_from(tables) == ((), ())

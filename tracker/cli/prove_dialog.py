@@ -26,11 +26,11 @@ from tracker.services.prove_steps import (
     ACCEPTED,
     CAUSES,
     REJECTED,
-    STEPS,
     StepRule,
     lacking,
     merged,
     required_steps,
+    steps_in,
 )
 from tracker.services.prove_tools import later_tools, split_tools
 
@@ -151,7 +151,7 @@ def _ask_steps(frame: Frame, begun: Begun, said: Answers) -> tuple[tuple[Step, .
     answered = {step.step for step in (*said.steps, *(begun.before if said.take_up else ()))}
     steps: list[Step] = list(said.steps)
     say(console, "For each step: y done, n not done, s stop here and keep what was answered.")
-    for rule in STEPS:
+    for rule in steps_in(begun.units):
         if rule.key in answered or rule.key == "P11":
             continue
         optional = "" if rule.key in required else " (not required)"

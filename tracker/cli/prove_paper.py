@@ -15,7 +15,7 @@ from tracker.records.events import Step
 from tracker.records.problems import nearest_fix
 from tracker.reports.table import say, wrapped
 from tracker.services.prove import Answers, Begun
-from tracker.services.prove_steps import STEPS, StepRule, in_order, required_steps
+from tracker.services.prove_steps import STEPS, StepRule, in_order, required_steps, steps_in
 
 _FIRST_PIECE = "P11"
 Why = Mapping[str, str | None]
@@ -33,7 +33,7 @@ def paper_steps(not_done: Sequence[str], figures: Sequence[str], *, short: bool)
 
     Raises BadCall (``wrong-call``) for what is no step, and for a figure that is no number above 0.
     """
-    rules = {rule.key: rule for rule in _rules(short=short)}
+    rules = {rule.key: rule for rule in _rules(STEPS, short=short)}
     why = {key: text or None for key, text in (_pair(one, rules, "--not-done") for one in not_done)}
     values: dict[str, float] = {}
     for one in figures:
@@ -61,7 +61,7 @@ def ask_paper(frame: Frame, begun: Begun, said: Answers) -> tuple[Step, ...]:
     """
     console = frame.console(error=True)
     answered = {step.step for step in (*said.steps, *(begun.before if said.take_up else ()))}
-    rules = [rule for rule in _rules(short=begun.short) if rule.key not in answered]
+    rules = [rule for rule in _rules(steps_in(begun.units), short=begun.short) if rule.key not in answered]
     say(console, f"The sheet printed for id {begun.target.display_id}: {rules[0].key} to {rules[-1].key}.")
     why: dict[str, str | None] = {}
     if not typer.confirm("All ticked as printed?", default=None, err=True):
@@ -78,9 +78,9 @@ def ask_paper(frame: Frame, begun: Begun, said: Answers) -> tuple[Step, ...]:
     return (*said.steps, *_steps(rules, why, values))
 
 
-def _rules(*, short: bool) -> list[StepRule]:
+def _rules(steps: Sequence[StepRule], *, short: bool) -> list[StepRule]:
     required = required_steps(short=short)
-    return [rule for rule in STEPS if rule.key != _FIRST_PIECE and (not short or rule.key in required)]
+    return [rule for rule in steps if rule.key != _FIRST_PIECE and (not short or rule.key in required)]
 
 
 def _steps(rules: Iterable[StepRule], why: Why, values: Mapping[str, float]) -> Iterator[Step]:

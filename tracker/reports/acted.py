@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
-from tracker.policy.states import Standing
+from tracker.policy.states import Standing, standing_words
 from tracker.records.encode import to_mapping
 from tracker.records.events import AnyRecord
 from tracker.reports.table import wrapped
@@ -58,7 +58,7 @@ def print_text(report: Acted, console: "Console") -> None:
 
 
 def print_standing(console: "Console", what: str, standing: Standing) -> None:
-    """``4471/op10 r5 on MILL2: CARRIED - carried over from r2 ...`` and what clears what is in the way."""
-    wrapped(console, f"{what}: {standing.state.upper()} - {standing.reason}", indent="  ")
+    """``4471/op10 r5 on MILL2: CARRIED over from r2 ...`` and what clears what is in the way."""
+    wrapped(console, f"{what}: {standing_words(standing.state, standing.reason)}", indent="  ")
     for command in standing.clears:
         wrapped(console, f"to clear it: {command}", indent="    ")

@@ -1,7 +1,7 @@
 """The sentences said wherever motion may follow: the same words everywhere, three lines on a terminal at the most.
 
 The tool reads text and the numbers people typed, never the machine. It defers to the machine's manual, the
-employer's procedure, local rules and licensed practice.
+employer's procedure, local rules and licensed practice. What is said before a prove-out: `tracker.services.prove_words`.
 """
 
 MOTION = (
@@ -16,11 +16,3 @@ RESTART = (
 )
 MINUTES = "Minutes: at 100 %, without tool changes and rapids."
 TRACE = "This shows what was released, exported and collected, not what the spindle ran."
-
-
-def proving(machine: str) -> str:
-    """What is said before a prove-out on ``machine``."""
-    return (
-        f"Not proved on {machine}. Raise, single block, low rapid, hand on feed hold, read distance-to-go at every "
-        "approach."
-    )

@@ -4,13 +4,15 @@ from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
 from tracker.policy.spelled import counted
-from tracker.reports.cautions import MOTION, PRINTED, proving
+from tracker.policy.states import standing_words
+from tracker.reports.cautions import MOTION, PRINTED
 from tracker.reports.table import print_table, say, wrapped
 from tracker.reports.times import day, moment, zone
 from tracker.services.call_in import CallIn
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
 from tracker.services.placing import REPLACED, UNCHANGED, WRITTEN
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING
+from tracker.services.prove_words import proving_words
 from tracker.services.usable import LeftOut
 
 if TYPE_CHECKING:
@@ -57,7 +59,11 @@ def print_text(report: ExportReport, console: "Console") -> None:
     )
     _print_files(report, console)
     for operation in report.operations:
-        wrapped(console, f"{_spelled(operation)}: {_standing(operation)}", indent="  ")
+        wrapped(
+            console,
+            f"{_spelled(operation)}: {standing_words(operation.state, operation.reason)}",
+            indent="  ",
+        )
         for note in operation.notes:
             wrapped(console, f"note: {note}", indent="    ")
     for file in report.files:
@@ -134,18 +140,18 @@ def _print_left_out(report: ExportReport, console: "Console") -> None:
 
 
 def _cautions(report: ExportReport) -> tuple[str, ...]:
-    return (proving(report.machine), MOTION) if report.purpose in (FOR_PROVING, DEVIATION) else (MOTION,)
+    return (*proving_cautions(report), MOTION)
+
+
+def proving_cautions(report: ExportReport) -> tuple[str, ...]:
+    """What is said of a text that goes out unreleased, by how it stands; the empty tuple for a plain export."""
+    if report.purpose not in (FOR_PROVING, DEVIATION):
+        return ()
+    return tuple(proving_words(report.machine, one.revision, one.state) for one in report.operations)
 
 
 def _spelled(one: ExportedOperation) -> str:
     return f"{one.job}/{one.operation} {one.revision} (id {one.display_id})"
-
-
-def _standing(one: ExportedOperation) -> str:
-    """``CARRIED over from r2 ...``: the reason, with its first word loud where that is the state."""
-    if one.reason.lower().startswith(one.state):
-        return one.state.upper() + one.reason[len(one.state) :]
-    return f"{one.state.upper()}: {one.reason}"
 
 
 def _release(one: ExportedFile, purpose: str) -> str:

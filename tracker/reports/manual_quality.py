@@ -72,9 +72,9 @@ of the one before then counts for it, and that is said wherever it stands.
     Different code: slower.
     $ proveout review 4471/op10-m3@r2 --by dg -m "slower only, read line by line" --yes
     4471/op10-m3 r2: desk review by dg against r1: slower (T3).
-      4471/op10-m3 r2 on MILL3: CARRIED - carried over from r1, proved 12 Mar 2026
-      on MILL3; r2 itself was not run in full. Treat T3 as a first run. Covered by:
-      slower (T3): desk review dg 20 Mar 2026
+      4471/op10-m3 r2 on MILL3: CARRIED over from r1, proved 12 Mar 2026 on MILL3;
+      r2 itself was not run in full. Treat T3 as a first run. Covered by: slower
+      (T3): desk review dg 20 Mar 2026
 
 Release
 Every operation of the job must stand. If one does not, every reason is listed
@@ -90,7 +90,7 @@ again; --dry-run says only whether it would.
 
     $ proveout lift 4471/op20 --by dg -m "answer of 20 March: as drawn" --yes
     4471/op20: hold lifted by dg.
-      4471/op20 r1 on MILL2: PROVEN - proven by ss 4 Feb 2026 on MILL2
+      4471/op20 r1 on MILL2: PROVEN by ss 4 Feb 2026 on MILL2
     $ proveout release 4471 --by dg --dry-run
     4471 release 3 could be made now; nothing was written.
       op10 r5 on MILL2: carried - carried over from r2, proved 4 Feb 2026 on MILL2;

@@ -81,7 +81,7 @@ Fill in `prove-out.toml`, step by step, then:
 
     $ proveout prove 4502/op10 --machine MILL3 --by kp --accept --first-piece "report 2240" --answers prove-out.toml --yes
     4502/op10 r2 (id 0882C376) on MILL3: accepted by kp.
-      4502/op10 r2 on MILL3: PROVEN - proven by kp 20 Mar 2026 on MILL3
+      4502/op10 r2 on MILL3: PROVEN by kp 20 Mar 2026 on MILL3
     Text checked, machine not. Follow the machine's manual, your employer's
     procedure and local safety rules: where they differ, they win. Keep guards and
     interlocks working; stop if anything looks different from the sheet.
@@ -94,9 +94,9 @@ With the lot, so that a part can be traced back to its text.
 
     $ proveout ran 4471/op10 --machine MILL2 --by ss --lot 2207 --yes
     4471/op10 r5: ran on MILL2 on 20 Mar 2026, lot 2207.
-      4471/op10 r5 on MILL2: CARRIED - carried over from r2, proved 4 Feb 2026 on
-      MILL2; r5 itself was not run in full. Treat T4, T5 as a first run. Covered
-      by: slower (T4): desk review dg 17 Feb 2026; T5 proved again kp 24 Feb 2026
+      4471/op10 r5 on MILL2: CARRIED over from r2, proved 4 Feb 2026 on MILL2; r5
+      itself was not run in full. Treat T4, T5 as a first run. Covered by: slower
+      (T4): desk review dg 17 Feb 2026; T5 proved again kp 24 Feb 2026
 
 Bring the stick home
 Every file is named for what it is. An edit made at the control is taken in with
@@ -136,7 +136,7 @@ Anybody may stop a text or a machine; quality lifts it.
 
     $ proveout hold 4471/op10 --by ss -m "burr on the edge, asked quality" --yes
     4471/op10 held by ss, every revision of it.
-      4471/op10 r5 on MILL2: HELD - held by ss 20 Mar 2026: burr on the edge, asked
+      4471/op10 r5 on MILL2: HELD by ss 20 Mar 2026: burr on the edge, asked
       quality; carried over from r2, proved 4 Feb 2026 on MILL2; r5 itself was not
       run in full. Treat T4, T5 as a first run. Covered by: slower (T4): desk
       review dg 17 Feb 2026; T5 proved again kp 24 Feb 2026

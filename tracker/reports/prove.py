@@ -3,13 +3,15 @@
 from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
+from tracker.policy.states import standing_words
 from tracker.reports.acted import print_standing, record_json, standing_json
-from tracker.reports.cautions import MOTION, proving
+from tracker.reports.cautions import MOTION
 from tracker.reports.findings import checked_words, finding_json, print_findings
 from tracker.reports.table import say, wrapped
 from tracker.reports.times import moment, zone
 from tracker.services.prove import Answers, Begun, ProveReport
-from tracker.services.prove_steps import ACCEPTED, STEPS, UNFINISHED, WAITING, required_steps, rule_of
+from tracker.services.prove_steps import ACCEPTED, UNFINISHED, WAITING, required_steps, steps_in
+from tracker.services.prove_words import proving_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -75,8 +77,8 @@ def print_heading(begun: Begun, console: "Console") -> None:
     again = ", short form" if begun.again else ""
     say(console, f"Prove-out of {found.spelled} on {begun.machine.id}{tools}{again}   id {found.display_id}")
     # without what would clear it: that is being done
-    wrapped(console, f"now: {begun.standing.state.upper()} - {begun.standing.reason}", indent="  ")
-    wrapped(console, proving(begun.machine.id))
+    wrapped(console, f"now: {standing_words(begun.standing.state, begun.standing.reason)}", indent="  ")
+    wrapped(console, proving_words(begun.machine.id, found.label, begun.standing.state))
     print_findings(console, begun.findings)
     say(console, f"  {checked_words(found.record)}")
     for note in begun.notes:
@@ -97,15 +99,17 @@ def print_summary(begun: Begun, answers: Answers, console: "Console") -> None:
     )
     known = {step.step: step for step in answers.steps}
     required = required_steps(short=begun.short)
-    for key in [rule.key for rule in STEPS if rule.key in required or rule.key in known]:
-        step = known.get(key)
+    for rule in [one for one in steps_in(begun.units) if one.key in required or one.key in known]:
+        step = known.get(rule.key)
         if step is None:
             said = "no answer"
         elif step.done:
-            said = "done" + (f" ({step.value:g})" if step.value else "")
+            said = "done" + (
+                f" ({' '.join((f'{step.value:g}', rule.unit or '')).rstrip()})" if step.value else ""
+            )
         else:
             said = f"not done: {step.reason}"
-        wrapped(console, f"{key:<4}{rule_of(key).title}: {said}", indent="  ")
+        wrapped(console, f"{rule.key:<4}{rule.title}: {said}", indent="  ")
     if answers.first_piece:
         wrapped(console, f"first piece: {answers.first_piece}", indent="  ")
     if answers.limit:

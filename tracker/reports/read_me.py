@@ -8,7 +8,9 @@ import textwrap
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
-from tracker.reports.cautions import MOTION, PRINTED, proving
+from tracker.policy.states import standing_words
+from tracker.reports.cautions import MOTION, PRINTED
+from tracker.reports.export import proving_cautions
 from tracker.reports.times import day, moment, zone
 from tracker.services.export_report import ExportedOperation, ExportReport
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED
@@ -16,7 +18,7 @@ from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED
 WIDTH = 78
 _TITLES = {
     RELEASED: "WHAT MAY RUN ON {machine}",
-    FOR_PROVING: "FOR A PROVE-OUT ON {machine} ONLY - NOT PROVEN, NOT RELEASED",
+    FOR_PROVING: "FOR A PROVE-OUT ON {machine} ONLY - NOT FOR PRODUCTION",
     DEVIATION: "DEVIATION ON {machine} - NOT RELEASED",
 }
 
@@ -48,7 +50,7 @@ def _lines(report: ExportReport) -> Iterator[str]:
     yield from _listed("TAKEN OFF THIS STICK (take it off the control too)", _leaves(report))
     yield from _listed("CALL IN: may not run any more, take it off", _call_in(report))
     yield from _listed("NOTES", report.notes)
-    for caution in (proving(report.machine), MOTION) if report.purpose != RELEASED else (MOTION,):
+    for caution in (*proving_cautions(report), MOTION):
         yield from _folded(caution)
 
 
@@ -56,7 +58,7 @@ def _operation(operation: ExportedOperation, files: Sequence[str]) -> Iterator[s
     release = f", release {operation.release}" if operation.release is not None else ""
     name = f"{operation.job}/{operation.operation}"
     yield f"{name} {operation.revision}{release}, id {operation.display_id}"
-    yield from _folded(f"{operation.state.upper()}: {operation.reason}", "  ")
+    yield from _folded(standing_words(operation.state, operation.reason), "  ")
     for note in operation.notes:
         yield from _folded(note, "  ! ")
     yield from _folded(f"files: {', '.join(files)}", "  ")

@@ -3,10 +3,11 @@
 from typing import TYPE_CHECKING
 
 from tracker.nc.kinds import SENTENCES
-from tracker.reports.cautions import MOTION, PRINTED, RESTART, proving
-from tracker.reports.standing import standing_words
+from tracker.policy.states import standing_words
+from tracker.reports.cautions import MOTION, PRINTED, RESTART
 from tracker.reports.summary import figure
 from tracker.reports.times import day, moment, zone
+from tracker.services.prove_words import proving_words
 from tracker.services.sheet_steps import NONE, PROVE_OUT
 from tracker.services.sheet_tools import ON_LATHE
 
@@ -255,7 +256,8 @@ def remarks(report: "SheetReport") -> "Iterator[str]":
 
 def motion_cautions(report: "SheetReport") -> list[str]:
     """What is said before anything moves."""
-    return [*([proving(report.machine.id)] if report.steps.kind == PROVE_OUT else []), MOTION]
+    proving = proving_words(report.machine.id, report.label, report.standing.state)
+    return [*([proving] if report.steps.kind == PROVE_OUT else []), MOTION]
 
 
 def restart_caution(report: "SheetReport") -> list[str]:

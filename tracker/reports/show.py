@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
 from tracker.nc.kinds import in_order
+from tracker.policy.states import standing_words
 from tracker.reports.findings import checked_words, finding_json, print_findings
-from tracker.reports.standing import standing_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
 from tracker.services.revision_text import before_words

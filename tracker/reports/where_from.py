@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from tracker.clock import utc_text
 from tracker.policy.days import words as day_words
 from tracker.policy.spelled import counted
-from tracker.reports.standing import standing_words
+from tracker.policy.states import standing_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import day, moment, zone
 from tracker.services.where import LIMIT

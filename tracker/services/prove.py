@@ -16,7 +16,7 @@ from tracker.policy.lapse import profile
 from tracker.policy.may import require
 from tracker.policy.spelled import counted
 from tracker.policy.standing import standing
-from tracker.policy.states import CARRIED, LAPSED, PROVEN, Standing
+from tracker.policy.states import CARRIED, LAPSED, PROVEN, Standing, standing_words
 from tracker.records.encode import machine_profile
 from tracker.records.events import FileOf, Finding, FirstPiece, ProofRecord, Step
 from tracker.records.problems import nearest_fix
@@ -40,6 +40,8 @@ from tracker.services.prove_steps import (
     merged,
 )
 from tracker.services.prove_tools import usual_tools
+from tracker.services.prove_units import units_of_text
+from tracker.services.prove_words import proving_words
 from tracker.services.recording import one_line, put_down
 from tracker.services.revision_text import revision_text
 from tracker.services.target import Target, target, untouched
@@ -50,7 +52,7 @@ class Begun:
     """A prove-out that may go on.
 
     ``tools`` of a section proof in their one way of writing; ``standing`` as it is before; ``unfinished`` the record of
-    one begun before; ``notes`` what a person should know.
+    one begun before; ``units`` of the text, None where it says none; ``notes`` what a person should know.
     """
 
     target: Target
@@ -60,6 +62,7 @@ class Begun:
     again: bool
     standing: Standing
     unfinished: Stored | None
+    units: str | None = None
     ran: Ran | None = None
     checked_in: CheckInReport | None = None
     notes: tuple[str, ...] = ()
@@ -150,6 +153,7 @@ def begin(
         tools=chosen,
         again=again,
         standing=seen,
+        units=units_of_text(revision_text(desk.repo, found.stored)),
         unfinished=begun_before(found, place, tools=chosen, again=again),
         notes=tuple(_notes(desk, found, place)),
     )
@@ -162,8 +166,14 @@ def blank_form(desk: Desk, named: Named, *, machine: str | None, short: bool) ->
     """
     found = target(desk, named)
     place = machine_named(found.shop, machine)
+    seen = standing(found.ledger, found.stored, place, desk.clock.now())
     text = form_text(
-        heading=f"{found.spelled} on {place.id}", display_id=found.display_id, machine=place.id, short=short
+        heading=f"{found.spelled} on {place.id}",
+        display_id=found.display_id,
+        standing=f"now: {standing_words(seen.state, seen.reason)}",
+        caution=proving_words(place.id, found.label, seen.state),
+        units=units_of_text(revision_text(desk.repo, found.stored)),
+        short=short,
     )
     return BlankForm(target=found, text=text)
 

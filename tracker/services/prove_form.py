@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from tracker.records.events import Step
 from tracker.records.problems import Problem, nearest_fix
 from tracker.records.template import quoted
-from tracker.services.prove_steps import STEPS, StepRule, in_order, required_steps
+from tracker.services.prove_steps import STEPS, StepRule, in_order, required_steps, steps_in
 from tracker.services.target import Target
 
 _KEYS = ("done", "reason", "value")
-_CAUTION = "Not proved on {machine}. Raise, single block, low rapid, hand on feed hold, read distance-to-go at every approach."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,17 +25,20 @@ class BlankForm:
     text: str
 
 
-def form_text(*, heading: str, display_id: str, machine: str, short: bool) -> str:
-    """The empty form; ``heading`` says job, operation, revision and machine."""
+def form_text(
+    *, heading: str, display_id: str, standing: str, caution: str, units: str | None, short: bool
+) -> str:
+    """The empty form; ``heading`` says job, operation, revision and machine, ``standing`` how it stands there."""
     required = required_steps(short=short)
     head = [
         f"Prove-out of {heading}",
         f"id to be read back at the machine: {display_id}",
-        _CAUTION.format(machine=machine),
+        standing,
+        caution,
         "done = true where it was done; else say why not in reason. Steps with a figure want it in value.",
     ]
     parts = ["".join(f"# {line}\n" for text in head for line in _folded(text))]
-    parts += [_table(rule, rule.key in required) for rule in STEPS]
+    parts += [_table(rule, rule.key in required) for rule in steps_in(units)]
     return "\n".join(parts)
 
 

@@ -27,12 +27,16 @@ CAUSES = (PROGRAM, "sheet", "tool", "fixture", "material", "machine", "setup", "
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepRule:
-    """One step: its key, a title of a few words, what is done; ``figure`` what the number is, if there is one."""
+    """One step: its key, a title of a few words, what is done; ``figure`` what the number is, if there is one.
+
+    ``unit`` goes behind the number where it is shown; a length has none before `steps_in` says it.
+    """
 
     key: str
     title: str
     what: str
     figure: str | None = None
+    unit: str | None = None
 
 
 STEPS = (
@@ -46,6 +50,7 @@ STEPS = (
         title="machine",
         what="Home, warm-up run, no alarms; date of the last machine check looked at.",
         figure="minutes of warm-up",
+        unit="min",
     ),
     StepRule(
         key="P2",
@@ -79,18 +84,21 @@ STEPS = (
         title="first piece, single block",
         what="Lowest rapid, hand on feed hold, distance-to-go read against the real gap at every approach of every tool.",
         figure="rapid in percent",
+        unit="%",
     ),
     StepRule(
         key="P9",
         title="first piece complete",
         what="Every feed and spindle override back at 100 per cent before the proof counts.",
         figure="override in percent actually used",
+        unit="%",
     ),
     StepRule(
         key="P10",
         title="proof piece",
         what="Second piece, or the same again: continuous, production rapid, 100 per cent feed.",
         figure="cycle time in minutes",
+        unit="min",
     ),
     StepRule(
         key="P11",
@@ -113,6 +121,7 @@ REQUIRED_FULL = ("P0", "P1", "P2", "P3", "P4", "P5", "P6", "P8", "P9", "P10")
 REQUIRED_SHORT = ("P0", "P2", "P4", "P8", "P9")
 """Of a proof of some tools' sections, and of the short form that renews a lapsed one."""
 
+_LENGTH = "P7"
 _RULES: Mapping[str, StepRule] = {rule.key: rule for rule in STEPS}
 _FULL_FEED = 100
 
@@ -120,6 +129,14 @@ _FULL_FEED = 100
 def required_steps(*, short: bool) -> tuple[str, ...]:
     """Keys of the steps that must be done or excused."""
     return REQUIRED_SHORT if short else REQUIRED_FULL
+
+
+def steps_in(units: str | None) -> tuple[StepRule, ...]:
+    """The steps with what is a length asked for and shown in ``units``, the program's; None names no unit."""
+    if units is None:
+        return STEPS
+    asked = replace(_RULES[_LENGTH], figure=f"{_RULES[_LENGTH].figure}, in {units}", unit=units)
+    return tuple(asked if rule.key == _LENGTH else rule for rule in STEPS)
 
 
 def rule_of(key: str) -> StepRule:

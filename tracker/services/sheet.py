@@ -25,6 +25,7 @@ from tracker.records.shop import Machine
 from tracker.services.desk import Desk
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
+from tracker.services.prove_units import units_of_text
 from tracker.services.recorded import Recorded, recorded
 from tracker.services.revision_text import RevisionText, revision_record, revision_text, shown_name
 from tracker.services.sheet_since import Since, since_last_proof
@@ -118,7 +119,7 @@ def sheet(desk: Desk, named: Named, machine: str | None) -> SheetReport:
         summary=summary,
         tools=tool_rows(operation, place, summary, sections(reading)),
         since=since_last_proof(desk.repo, found, text, place, seen),
-        steps=step_list(seen, _in_order_of_use(summary, operation)),
+        steps=step_list(seen, _in_order_of_use(summary, operation), units_of_text(text)),
         notes=tuple(_notes(desk, found, text, operation, place)),
         shop=shop.name,
         timezone=shop.timezone,

@@ -6,7 +6,7 @@ records, P15 comes after it. Which steps a repeat run needs is common practice, 
 
 from tracker.frozen import dataclass
 from tracker.policy.states import CARRIED, HELD, PROVEN, WITHDRAWN, Standing
-from tracker.services.prove_steps import REQUIRED_FULL, STEPS, StepRule
+from tracker.services.prove_steps import REQUIRED_FULL, StepRule, steps_in
 
 PROVE_OUT = "prove-out"
 START = "start"
@@ -50,13 +50,14 @@ class StepList:
     steps: tuple[SheetStep, ...] = ()
 
 
-def step_list(seen: Standing, tools: tuple[str, ...]) -> StepList:
-    """The list a standing asks for; ``tools`` as the program calls them, in order of use."""
+def step_list(seen: Standing, tools: tuple[str, ...], units: str | None) -> StepList:
+    """The list a standing asks for; ``tools`` as the program calls them, in order of use; ``units`` of its lengths."""
+    asked = steps_in(units)
     if seen.state in (HELD, WITHDRAWN):
         title = f"No start list: it is {seen.state}. Print the sheet again when that has ended."
         return StepList(kind=NONE, title=title)
     if not seen.usable:
-        rules = (*STEPS, *AFTERWARDS)
+        rules = (*asked, *AFTERWARDS)
         return StepList(
             kind=PROVE_OUT,
             title="Prove-out, step by step",
@@ -72,7 +73,7 @@ def step_list(seen: Standing, tools: tuple[str, ...]) -> StepList:
         kind=START,
         title=_start_title(seen, first),
         steps=tuple(
-            _step(rule, ticked or tuple(f"T{one}" for one in first)) for rule in STEPS if rule.key in keys
+            _step(rule, ticked or tuple(f"T{one}" for one in first)) for rule in asked if rule.key in keys
         ),
     )
 
