@@ -211,6 +211,7 @@ class FakeRepository:
             kind="tag",
             target=commit,
             header_name=name,
+            tagger=tagger.email,
             message=message,
             data=message.encode(),
         )

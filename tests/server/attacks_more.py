@@ -57,6 +57,12 @@ MORE = (
         "release-gate",
         "names no release record",
     ),
+    (
+        "release tag in another's name",
+        "tags a release of quality in a programmer's name",
+        "not-its-author",
+        "made by np@shop.example, and its record by dg",
+    ),
     # -- files and history
     ("shop.toml of a newer format", "pushes a shop.toml of format 2", "shop-unreadable", "2 is more than 1"),
     (

@@ -200,3 +200,15 @@ def _(world):
     world.commit("merge")
     assert PROGRAM in world.git("ls-files")
     return world.push("main")
+
+
+@scene("release tag in another's name")
+def _(world):
+    world.release()
+    data = world.git("cat-file", "tag", SECOND) + "\n"
+    assert data.count("<dg@shop.example>") == 1
+    data = data.replace("<dg@shop.example>", "<np@shop.example>")
+    world.git(
+        "update-ref", SECOND, world.git("hash-object", "-t", "tag", "-w", "--stdin", stdin=data.encode())
+    )
+    return world.push("--atomic", "main", SECOND)

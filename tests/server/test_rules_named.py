@@ -16,6 +16,7 @@ MODULES = (
     "services/push_evidence.py",
     "services/push_files.py",
     "services/push_judge.py",
+    "services/push_signatures.py",
 )
 
 

@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterator
 
 from tracker.frozen import replace
 from tracker.policy.release_rules import Decision, Reason
+from tracker.policy.release_tag import tag_worth
 from tracker.policy.shops import had_role
-from tracker.policy.signed import needs_signature, signer_of, worth
+from tracker.policy.signed import needs_signature
 from tracker.policy.unsigned import signing_shop, unsigned
 from tracker.records.events import ReleasedOperation, ReleaseRecord
 from tracker.records.shop import Shop
@@ -54,12 +55,13 @@ def record_reasons(ledger: Ledger, stored: Stored, job: str, number: int) -> Ite
 def tag_signature_reasons(ledger: Ledger, stored: Stored, found: Found) -> Iterator[Reason]:
     """What is wrong with a release tag's signature, where the shop.toml before the release asks for one.
 
-    ``stored``: the release record; who put it down signs the tag. ``found``: what was found in the tag.
+    ``stored``: the release record; who put it down signs the tag, or another of quality. ``found``: what was found in it.
     """
     shop, earlier = signing_shop(ledger, stored)
-    if shop is None or not needs_signature(shop):
+    record = stored.record
+    if shop is None or not needs_signature(shop) or not isinstance(record, ReleaseRecord):
         return
-    value = worth(signer_of(stored.record), found, shop, earlier)
+    value = tag_worth(record, found, shop, earlier, record.entered)
     if not value.good:
         yield Reason(words=f"the tag {value.words}, and release tags must be signed (by {value.whom})")
 

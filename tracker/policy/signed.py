@@ -92,15 +92,15 @@ def _whose(
     whom: str, key: str, shop: Shop, earlier: Iterable[Shop], followed: datetime | None
 ) -> tuple[str, str]:
     shown = f"key {key_print(key)}"
-    holders = _holders(shop, key)
-    mine = next((one for one in holders if one.initials.casefold() == whom.casefold()), None)
+    found = holders(shop, key)
+    mine = next((one for one in found if one.initials.casefold() == whom.casefold()), None)
     if mine is not None:
         if mine.left and followed and local_date(followed, zone_of(shop)) > mine.left:
             return LEFT, f"is signed by {mine.initials}, and follows a state made after {mine.initials} left"
         return GOOD, f"is signed by {mine.initials} ({shown})"
-    if holders:
-        return NOT_HIS, f"is signed by {holders[0].initials} ({shown}), and should be by {whom}"
-    before = next((one for version in earlier for one in _holders(version, key)), None)
+    if found:
+        return NOT_HIS, f"is signed by {found[0].initials} ({shown}), and should be by {whom}"
+    before = next((one for version in earlier for one in holders(version, key)), None)
     if before is not None:
         words = (
             f"is signed with {shown} of {before.initials}, which was taken out of shop.toml before it came in"
@@ -109,5 +109,6 @@ def _whose(
     return UNKNOWN, f"is signed with {shown}, which nobody has in the shop.toml before it"
 
 
-def _holders(shop: Shop, key: str) -> list[Person]:
+def holders(shop: Shop, key: str) -> list[Person]:
+    """Who has this key in shop.toml."""
     return [one for one in shop.people if any(same_key(key, line) for line in one.keys)]

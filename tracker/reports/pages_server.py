@@ -134,8 +134,9 @@ SERVER: tuple[Page, ...] = (
     ),
     _rule(
         "not-its-author",
-        "The commit of a record is by somebody else than the record says, by the addresses in shop.toml.",
-        "Everybody enters his own records.",
+        "The commit of a record is by somebody else than the record says, by the addresses in shop.toml; or a release tag was "
+        "made by somebody who neither put down its record nor is of quality.",
+        "Everybody enters his own records; proveout release makes tags.",
     ),
     _rule(
         "no-authority",

@@ -73,7 +73,10 @@ SHARING: tuple[Page, ...] = (
             "The server looked at what was sent and turned it away; its reasons are shown as it gave them. "
             "Everything stays here as it is."
         ),
-        "Clear its reasons, then proveout share.",
+        "Clear its reasons, then proveout share. Where a record or a text is refused, the branch here holds it, and it is made "
+        "again on what is shared: git branch aside; git reset --keep origin/main (your own branch's name, if it is another; edits "
+        "that are not checked in stay); programs come back by git checkout aside -- FILE; check in, prove, record again what was "
+        "not shared; proveout share; at last git branch -D aside.",
     ),
     Page(
         "race-lost",

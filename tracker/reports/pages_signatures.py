@@ -81,6 +81,13 @@ SIGNATURES: tuple[Page, ...] = (
         "First put keys of somebody of quality into shop.toml and check that in; then require signatures.",
     ),
     Page(
+        "waits-for-its-tag",
+        "error",
+        "A release was recorded and its tag was not made (a passphrase was wrong, a call was killed). Records are signed here, and "
+        "the tag must be signed with a key that stood in shop.toml before the record and still does: yours does not.",
+        "Somebody the error names makes it: proveout release JOB --by INITIALS. Once nobody could, the next number is taken.",
+    ),
+    Page(
         "unsigned-record",
         "error",
         'shop.toml says signatures = "required", and a record, a change of shop.toml or a release tag that came after that '

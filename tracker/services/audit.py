@@ -23,6 +23,7 @@ renamed-tag          a tag object that was made for another name
 planted-tag          a release tag no release record knows
 tag-without-record   a release tag that does not name its record with its hash
 moved-tag            a release tag on another state than the one its record was made in
+not-its-author       a release tag in the name of somebody who has no part in the release
 release-not-derived  a release the gate would not open for: its own history does not bear it out
 missing-tag          a release record whose tag was deleted, or never made
 release-twice        two records of one release number

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from tracker.policy.gate import no_release
+from tracker.policy.release_tag import maker_words
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.ports import TagSeen
@@ -39,7 +40,7 @@ def audit_tags(ledger: Ledger, tags: Iterable[TagSeen]) -> tuple[list[Problem], 
         mine = by_name.get((found["job"].casefold(), int(found["number"])), [])
         tagged |= {stored.path for stored, _ in mine}
         wrong = [*_form(tag), *_record(tag, mine)]
-        problems += wrong
+        problems += wrong or _maker(ledger, tag, mine)
         if not wrong:
             sound.append(tag)
     return [*problems, *_untagged(releases, tagged), *_twice(releases)], sound
@@ -79,6 +80,15 @@ def _record(tag: TagSeen, mine: Sequence[Release]) -> Iterable[Problem]:
         yield _refuse(
             "moved-tag", tag, f"the release was made at {made}, the tag stands on {tag.target[:12]}"
         )
+
+
+def _maker(ledger: Ledger, tag: TagSeen, mine: Sequence[Release]) -> Iterator[Problem]:
+    """In whose name the tag is."""
+    shops = [ledger.shop, *(version.shop for version in ledger.shops)]
+    found = [maker_words(tag.tagger, record, shops) for _, record in mine]
+    words = found[0] if found and all(found) else None
+    if words is not None and tag.data:
+        yield _refuse("not-its-author", tag, words)
 
 
 def _untagged(releases: Sequence[Release], tagged: set[str]) -> Iterable[Problem]:

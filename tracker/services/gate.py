@@ -26,7 +26,9 @@ from tracker.policy.gate import (
     release_name,
 )
 from tracker.policy.release_rules import Reason, decide
+from tracker.policy.release_tag import maker_words, who_can_tag
 from tracker.policy.standing import Judge
+from tracker.policy.unsigned import signing_shop
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Stored
 from tracker.services.ports import Recorded, TagSeen
@@ -95,6 +97,8 @@ def gate(
         tag = rederive(repo, look(change.ref, change.new))
         derived[name] = tag
         found[change.ref] += tag.reasons
+        if not push:
+            found[change.ref] += _maker(repo, tag)
         if push and tag.holds:
             found[change.ref] += _push_reasons(repo, tag, first=first)
         if tag.tag.target is not None and aside(tag.tag.target):
@@ -123,10 +127,29 @@ def _numbers(
         job = name.job.casefold()
         for stored, record in _older_records(found):
             free = (job, record.number) not in tagged
-            can_come = push and not aside(stored.commit) and rederive(repo, tag_for(stored, record)).holds
+            can_come = push and not aside(stored.commit) and _can_be_tagged(repo, found, stored, record)
             if free and not can_come:
                 passed_over.setdefault(job, set()).add(record.number)
     return number_reasons(list(derived), taken, passed_over)
+
+
+def _can_be_tagged(repo: Recorded, found: Derived, stored: Stored, record: ReleaseRecord) -> bool:
+    """Whether the tag of an older record can still be made by somebody; ``found``: a release after it, made just now."""
+    if found.ledger is None or found.record is None:
+        return True
+    before, _ = signing_shop(found.ledger, stored)
+    nobody = who_can_tag(record, before, found.ledger.shop, found.record.entered) == ()
+    return not nobody and rederive(repo, tag_for(stored, record)).holds
+
+
+def _maker(repo: Recorded, found: Derived) -> Iterator[Reason]:
+    """In whose name the tag is: asked here before it is made, since it could not be taken back; of a push by a rule of its own."""
+    if found.record is None or found.ledger is None or found.name is None or not found.tag.data:
+        return
+    versions = repo.ledger_of_job(found.tag.target or "", found.name.job).shops
+    words = maker_words(found.tag.tagger, found.record, [found.ledger.shop, *(one.shop for one in versions)])
+    if words is not None:
+        yield Reason(words=words, clears="proveout release JOB makes it")
 
 
 def _older_records(found: Derived) -> Iterator[tuple[Stored, ReleaseRecord]]:

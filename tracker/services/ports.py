@@ -30,7 +30,8 @@ class TagSeen:
     """A reference ``refs/tags/release/...`` as found: nothing about it is believed yet.
 
     ``kind`` is the type of the object it points at; ``target`` the commit an annotated tag names directly, or None;
-    ``header_name`` the name inside the tag object; ``message`` its text; ``data`` the tag object, empty where there is none yet.
+    ``header_name`` the name inside the tag object, ``tagger`` the e-mail address in it; ``message`` its text; ``data`` the tag
+    object, empty where there is none yet.
     """
 
     ref: str
@@ -38,6 +39,7 @@ class TagSeen:
     kind: str
     target: str | None = None
     header_name: str | None = None
+    tagger: str | None = None
     message: str = ""
     data: bytes = b""
 

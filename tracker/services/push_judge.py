@@ -37,7 +37,7 @@ from tracker.services.push_files import (
     names_breaches,
     size_breaches,
 )
-from tracker.services.push_signatures import PushSignatures, tag_breaches
+from tracker.services.push_signatures import PushSignatures, maker_breaches, tag_breaches
 
 _MOST_TOLD = 40
 
@@ -76,6 +76,8 @@ def judge_push(
     if not found:
         answer = gate(seen.recorded, wanted, seen.look, push=True, aside=push.aside, first=push.first)
         found = [f"release-gate: {line}" for line in answer.lines]
+    if not found:
+        found = [str(breach) for breach in push.makers()]
     if len(found) > _MOST_TOLD:
         found = [*found[:_MOST_TOLD], f"and {len(found) - _MOST_TOLD} more"]
     return Verdict(lines=tuple(map(_one_line, found)))
@@ -156,9 +158,15 @@ class _Push:
 
     def tags(self) -> Iterator[Breach]:
         """What stands against the signatures of release tags."""
+        yield from tag_breaches(self._seen, self._changes, self._shops_of_tags(), self._tip, self._now)
+
+    def makers(self) -> Iterator[Breach]:
+        """What stands against those in whose name release tags are."""
+        yield from maker_breaches(self._seen, self._changes, self._shops_of_tags(), self._tip)
+
+    def _shops_of_tags(self) -> Mapping[str, Shop | None]:
         tips = {change.ref: self._commit_of(change) for change in self._changes}
-        shops = {ref: self._before or self._shop_left_by(tip) for ref, tip in tips.items() if tip is not None}
-        yield from tag_breaches(self._seen, self._changes, shops, self._tip)
+        return {ref: self._before or self._shop_left_by(tip) for ref, tip in tips.items() if tip is not None}
 
     def of_commits(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
         """Everything against commits by themselves."""

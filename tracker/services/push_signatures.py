@@ -2,17 +2,21 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from itertools import chain
 
 from tracker.errors import ProveoutError
 from tracker.policy.gate import RELEASES, Change, named_record
 from tracker.policy.push import Breach, NewCommit
 from tracker.policy.push_records import NewRecord
 from tracker.policy.push_signed import alone, replayed, shop_unsigned, worth_breach
+from tracker.policy.release_tag import maker_words, tag_worth
 from tracker.policy.signed import needs_signature, signer_of, stops, worth
+from tracker.records.events import ReleaseRecord
 from tracker.records.places import is_below_records
 from tracker.records.shop import Shop
 from tracker.records.signatures import NAMESPACE, SUFFIX, TAG_NAMESPACE, signature_path
 from tracker.records.stored import Found
+from tracker.services.ports import TagSeen
 from tracker.services.ports_push import PushSeen
 
 _LIMIT = 16 * 1024
@@ -101,35 +105,65 @@ class _Lazy:
 
 
 def tag_breaches(
-    seen: PushSeen, changes: Sequence[Change], shops: Mapping[str, Shop | None], tip: str | None
+    seen: PushSeen,
+    changes: Sequence[Change],
+    shops: Mapping[str, Shop | None],
+    tip: str | None,
+    now: datetime,
 ) -> Iterator[Breach]:
     """What stands against the signatures of new release tags.
 
-    ``shops``: by the reference, the shop.toml a tag is judged by. A tag that is no release's in other ways is told by the gate.
+    ``shops``: by the reference, the shop.toml a tag is judged by; ``tip``: the main branch before, None in a first push, whose
+    tags may be of years ago. A tag that is no release's in other ways is told by the gate.
     """
-    for change in changes:
-        if not change.ref.startswith(RELEASES) or change.new is None:
-            continue
-        tag, shop = seen.look(change.ref, change.new), shops.get(change.ref)
-        if tag.kind != "tag" or tag.target is None or shop is None:
-            continue
-        whom = _releaser(seen, tag.target, tag.message)
-        text, armoured = seen.tag_parts(change.new)
-        if whom is None or not (armoured or needs_signature(shop)):
+    for change, tag, record in _releases(seen, changes):
+        shop = shops.get(change.ref)
+        text, armoured = seen.tag_parts(tag.object_id)
+        if shop is None or not (armoured or needs_signature(shop)):
             continue
         key, fault = seen.seal(text, armoured, TAG_NAMESPACE) if armoured else (None, "")
         found = Found(there=bool(armoured), key=key, fault=fault)
         earlier = _Lazy(PushSignatures(seen, (), tip), tip)
-        breach = worth_breach(change.ref, worth(whom, found, shop, earlier), shop)
+        value = tag_worth(record, found, shop, earlier, now if tip is not None else None)
+        breach = worth_breach(change.ref, value, shop)
         if breach is not None:
             yield breach
 
 
-def _releaser(seen: PushSeen, commit: str, message: str) -> str | None:
-    """Who put down the release record a tag names; None where there is none that can be read."""
+def maker_breaches(
+    seen: PushSeen, changes: Sequence[Change], shops: Mapping[str, Shop | None], tip: str | None
+) -> Iterator[Breach]:
+    """New release tags in the name of somebody who has no part in the release; arguments as of `tag_breaches`.
+
+    Of a first push an audit tells them.
+    """
+    for change, tag, record in _releases(seen, changes) if tip is not None else ():
+        known = (shops.get(change.ref), seen.shop(tag.target or ""))
+        versions = chain(
+            (one for one in known if one is not None), PushSignatures(seen, (), tip).earlier(tip)
+        )
+        words = maker_words(tag.tagger, record, versions)
+        if words is not None:
+            clears = "who put the record down makes it: proveout release JOB"
+            yield Breach(rule="not-its-author", where=change.ref, words=words, clears=clears)
+
+
+def _releases(seen: PushSeen, changes: Sequence[Change]) -> Iterator[tuple[Change, TagSeen, ReleaseRecord]]:
+    """New release tags with the record they name; what is no release in other ways is left to the gate."""
+    for change in changes:
+        if change.ref.startswith(RELEASES) and change.new is not None:
+            tag = seen.look(change.ref, change.new)
+            record = _record_of(seen, tag.target, tag.message) if tag.kind == "tag" and tag.target else None
+            if record is not None:
+                yield change, tag, record
+
+
+def _record_of(seen: PushSeen, commit: str, message: str) -> ReleaseRecord | None:
+    """The release record a tag names; None where there is none that can be read."""
     path, _ = named_record(message) or ("", "")
     data = seen.recorded.tree(commit).read(path) if path else None
     try:
-        return signer_of(seen.record(data, path)) if data is not None else None
+        record = seen.record(data, path) if data is not None else None
     except ProveoutError:
         return None
+    return record if isinstance(record, ReleaseRecord) else None

@@ -16,9 +16,11 @@ from tracker.policy.find import label
 from tracker.policy.gate import ReleaseName, no_release, number_reasons, release_name
 from tracker.policy.may import require
 from tracker.policy.release_rules import Decision, OperationStands, Reason, decide
+from tracker.policy.release_tag import who_can_tag
 from tracker.policy.spelled import counted
 from tracker.policy.standing import Judge
 from tracker.policy.states import Standing
+from tracker.policy.unsigned import signing_shop
 from tracker.records.events import Reference, ReleasedOperation, ReleaseRecord, RevisionRecord
 from tracker.records.names import release_file
 from tracker.records.shop import Person
@@ -85,7 +87,7 @@ def release(
 
     Raises:
         BadCall: ``unknown-job``, ``whole-job`` (an operation was named), unknown people.
-        Refused: ``not-released`` with every reason, ``wrong-role``, ``detached-head``, ``moved``, ``gate-closed``.
+        Refused: ``not-released`` with every reason, ``waits-for-its-tag``, ``wrong-role``, ``detached-head``, ``moved``, ``gate-closed``.
         CouldNot: the clone cannot tell.
     """
     if named.operation is not None or named.revision is not None:
@@ -145,14 +147,35 @@ class _Maker:
             raise refused(self.job, found)
 
     def left_without_tag(self) -> Derived | None:
-        """The oldest release record in hand without its tag that can be derived again."""
+        """The oldest release record in hand without its tag that can be derived again and whose tag somebody can make.
+
+        Raises Refused (``waits-for-its-tag``) where that is somebody else.
+        """
         tagged = {name.number for name in self._tagged()}
         records = [stored for stored in self._records() if stored.in_hand and _number(stored) not in tagged]
         for stored in sorted(records, key=_number):
             derived = rederive(self.desk.repo, self._tag(stored))
-            if derived.holds:
+            if derived.holds and self._may_take_up(derived):
                 return derived
         return None
+
+    def _may_take_up(self, left: Derived) -> bool:
+        """Whether this person may make the tag; False where nobody can any more."""
+        if left.ledger is None or left.stored is None or left.record is None:
+            return True
+        before, _ = signing_shop(left.ledger, left.stored)
+        can = who_can_tag(left.record, before, self.ledger.shop, self.desk.clock.now())
+        if can is None or self.person.initials in can:
+            return True
+        if can:
+            raise Refused(
+                "waits-for-its-tag",
+                f"release {left.record.number} of {self.job} has its record and not its tag, and a key of "
+                f"{self.person.initials} would not make it good",
+                where=left.stored.path,
+                fix=f"{' or '.join(can)} makes it: proveout release {self.job} --by {can[0]}",
+            )
+        return False
 
     def take_up(self, left: Derived, *, dry_run: bool) -> ReleaseReport:
         """Make the tag that is missing."""

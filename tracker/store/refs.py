@@ -85,6 +85,14 @@ def tag_seen(ref: str, object_id: str, data: bytes) -> TagSeen:
         kind="tag",
         target=path_text(fields.get(b"object", b"")) if is_straight else None,
         header_name=path_text(fields[b"tag"]) if b"tag" in fields else None,
+        tagger=_address(fields.get(b"tagger", b"")),
         message=path_text(message.split(b"-----BEGIN ", 1)[0]),
         data=data,
     )
+
+
+def _address(line: bytes) -> str | None:
+    """The e-mail address of ``Name <address> seconds zone``; None where there is none."""
+    _, opened, rest = line.rpartition(b"<")
+    address, closed, _ = rest.partition(b">")
+    return path_text(address) if opened and closed else None
