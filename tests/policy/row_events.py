@@ -1,5 +1,6 @@
 """The records behind the rows of ``rows.py``, one method a word."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from hashlib import sha256
 
@@ -119,7 +120,7 @@ class Events:
             machine=machine,
             operation_fingerprint=print_of,
             rule_version=int(options.get("rules", revision.rule_version)),
-            files=revision.files,
+            files=self.files_run(revision, options),
             machine_profile=self.profile(machine, options),
             result=next((word for word in unusual if word in ("rejected", "unfinished")), "accepted"),
             cause=causes[0] if causes else None,
@@ -130,6 +131,19 @@ class Events:
             again="again" in unusual,
         )
         self.event(record)
+
+    def files_run(self, revision: RevisionRecord, options: dict[str, str]) -> tuple[FileOf, ...]:
+        """The revision's, with what is unusual: ``ran=`` raw bytes (``r1``: those of r1), ``code=``, ``files=none``, ``files=two``."""
+        if options.get("files") == "none":
+            return ()
+        (file,) = revision.files
+        if "ran" in options:
+            known = self.names.get(options["ran"])
+            raw = self.find(options["ran"]).record.files[0].raw_sha256 if known else hexed(options["ran"])
+            file = replace(file, raw_sha256=raw)
+        file = replace(file, fingerprint=hexed(options["code"])) if "code" in options else file
+        file = replace(file, name=options["named"]) if "named" in options else file
+        return (file, replace(file, name="O8001.NC")) if options.get("files") == "two" else (file,)
 
     def profile(self, machine: str, options: dict[str, str]) -> dict[str, object]:
         known = self.shop.machine(machine)
@@ -142,8 +156,11 @@ class Events:
     def prior(self, unusual: list[str], options: dict[str, str]) -> dict[str, object] | None:
         if "prior" not in unusual:
             return None
-        last = {"last_run": date_of(options["last"])} if "last" in options else {}
-        return {"evidence": "binder", **last}
+        last: dict[str, object] = {}
+        if "last" in options:
+            last["last_run"] = date_of(options["last"]) if options["last"][:1].isdigit() else options["last"]
+        evidence = options.get("evidence", "binder").replace("_", " ")
+        return last if evidence == "none" else {"evidence": evidence, **last}
 
     def last(self, *kinds: type, of: str | None = None) -> Stored:
         if of is not None:

@@ -9,7 +9,9 @@ nothing of the rows after its first one, and brought in by the row ``join`` (or 
     02-02 r3<r1,r2 np motion/wording   from two origins, the kinds of each
     02-02 op20:r1 np                   a revision of another operation; ``op*:r1`` one each of op10 to op70, in one commit
     02-04 proof r1 MILL2 ss            accepted in full; then: rejected program, waiting, unfinished, tools=5,6, again,
-                                       prior, last=23-05-01, limit=lot-7, at=01-20, group=G, decimal=increment
+                                       prior, last=23-05-01, limit=lot-7, at=01-20, group=G, decimal=increment,
+                                       evidence=none, evidence=___x; of what was run: ran=b (raw bytes; ran=r1 those of
+                                       r1), code=x (its code), named=O7.NC, files=none, files=two
     02-05 measured kp accepted         the last proof or run
     02-05 countersign kp               the last proof
     02-05 review r2<r1 dg              all kinds of that step; or those given

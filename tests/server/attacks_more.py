@@ -13,6 +13,49 @@ MORE = (
     ("strike of a release", "strikes a release", "no-authority", "none is ever struck"),
     ("countersigned by the prover", "countersigns his own proof", "no-authority", "is the prover"),
     ("reviewed by the writer", "reviews what he wrote himself", "no-authority", "wrote this revision"),
+    # -- proofs that contradict themselves, and paper nobody can look at
+    (
+        "proof of other code run",
+        "proves r2 with the programs of r1 as what was run",
+        "record-copied",
+        "names other code as run than the revision holds (O1001.NC)",
+    ),
+    (
+        "proof of nothing run",
+        "takes what was run out of a proof",
+        "record-copied",
+        "does not say what was run",
+    ),
+    (
+        "proof of one program less",
+        "takes a subprogram out of what was run",
+        "record-copied",
+        "names other code as run than the revision holds (O1002.NC)",
+    ),
+    (
+        "release on the bytes of another text",
+        "releases r2 on a proof that names the bytes of r1 as run",
+        "release-gate",
+        "names bytes as run that the record knows as other code",
+    ),
+    (
+        "paper nobody can find",
+        "pushes a proof on paper that does not say where the paper lies",
+        "evidence-missing",
+        "does not say where the paper lies",
+    ),
+    (
+        "paper that renews",
+        "pushes the short form of a proof as kept on paper",
+        "evidence-missing",
+        "for a whole prove-out only",
+    ),
+    (
+        "release on paper nobody can find",
+        "releases on such a proof that came in before this was asked",
+        "release-gate",
+        "does not say where the paper lies",
+    ),
     # -- releases put together from parts
     (
         "release of another job's record",

@@ -1,6 +1,7 @@
 """How the attacks of `tests.server.attacks_more` are done."""
 
 import re
+from datetime import timedelta
 
 from tests.fakes.shop_folder import MAIN, PROGRAM
 from tests.server.scenes import FOLDER, SECOND, edit_on_r3, forge, hold, proof, released
@@ -72,6 +73,112 @@ def _(world):
     head = re.sub(r'revision = ".*"', f'revision = "{second}"', head).replace('"revision"\n', '"review"\n', 1)
     name = f"{FOLDER}/{second}-review-{world.now():%Y%m%dT%H%M%SZ}-np.toml"
     return forge(world, name, head + f'from = "{first}"\nkinds = ["coolant"]\n', who="np")
+
+
+def proof_of_r2(world, change):
+    """A proof of r2, which cuts deeper than r1, made from the one of r1; not committed. Its path."""
+    edit_on_r3(world)
+    name, text = proof(world).rpartition("/")[2], world.read(proof(world))
+    second = world.record(f"{FOLDER}/r0002-????????.toml")
+    (printed,) = re.findall(r"(?m)^operation_fingerprint = .*$", world.read(second))
+    text = re.sub(r"(?m)^operation_fingerprint = .*$", printed, text)
+    stem = second.rpartition("/")[2].removesuffix(".toml")
+    return f"{FOLDER}/{stem}{name[14:]}", change(text.replace(name[:14], stem), world.read(second))
+
+
+def with_new(*keys):
+    """A change of a proof of r1: of its programs these keys are as r2 has them."""
+
+    def change(text, revision):
+        for key in keys:
+            old, new = (re.findall(rf'(?m)^{key} = "(.*)"', each) for each in (text, revision))
+            for before, after in zip(old, new, strict=True):
+                text = text.replace(before, after)
+        return text
+
+    return change
+
+
+@scene("proof of other code run")
+def _(world):
+    return forge(world, *proof_of_r2(world, lambda text, revision: text))
+
+
+@scene("proof of nothing run")
+def _(world):
+    text = world.read(proof(world))
+    kept = re.sub(r"(?ms)^\[\[files\]\]\n.*?(?=^\[|\Z)", "", text)
+    assert "[[files]]" in text
+    assert "[[files]]" not in kept
+    return forge(world, proof(world).replace("-ss.", "-2-ss."), kept)
+
+
+@scene("proof of one program less")
+def _(world):
+    text = world.read(proof(world))
+    (called,) = re.findall(r"(?ms)^\[\[files\]\]\n(?:(?!^\[).)*?O1002.*?(?=^\[|\Z)", text)
+    return forge(world, proof(world).replace("-ss.", "-2-ss."), text.replace(called, ""))
+
+
+def released_past(world, rule):
+    """A release made by a tool that does not ask this rule; not pushed."""
+    with world.monkeypatch.context() as patch:
+        patch.setattr(f"tracker.policy.proofs.{rule}", lambda *_: None)
+        world.release()
+
+
+def past_the_hook(world):
+    """What is here comes in unlooked at, as it would have before a rule was asked."""
+    hook = world.server / "hooks" / "pre-receive"
+    kept = hook.read_bytes()
+    hook.unlink()
+    assert world.push("main").returncode == 0
+    hook.write_bytes(kept)
+    hook.chmod(0o755)
+
+
+@scene("release on the bytes of another text")
+def _(world):
+    done = forge(world, *proof_of_r2(world, with_new("fingerprint")))
+    assert done.returncode == 0, done.stderr
+    released_past(world, "other_code")
+    return world.push("--atomic", "main", SECOND)
+
+
+def on_paper(text, evidence=""):
+    """The same proof as one kept on paper."""
+    place = text.index("\n[") + 1
+    return text[:place] + f"[prior]\n{evidence}\n" + text[place:]
+
+
+@scene("paper nobody can find")
+def _(world):
+    return forge(world, proof(world).replace("-ss.", "-2-ss."), on_paper(world.read(proof(world))))
+
+
+@scene("paper that renews")
+def _(world):
+    text = on_paper(world.read(proof(world)), 'evidence = "card 12, cabinet 2"')
+    return forge(
+        world, proof(world).replace("-ss.", "-2-ss."), text.replace("[prior]", "again = true\n[prior]")
+    )
+
+
+@scene("release on paper nobody can find")
+def _(world):
+    until = (world.now() + timedelta(days=90)).date().isoformat()
+    world.write(
+        "shop.toml",
+        world.read("shop.toml").replace("[[people]]", f"[policy]\nprior_until = {until}\n[[people]]", 1),
+    )
+    world.shop.run("checkin", "shop.toml", "-m", "paper for a while", "--by", "dg")
+    past_the_hook(world)
+
+    path, text = proof_of_r2(world, with_new("fingerprint", "raw_sha256"))
+    assert forge(world, path, on_paper(text)).returncode == 1
+    past_the_hook(world)
+    released_past(world, "paper_lacks")
+    return world.push("--atomic", "main", SECOND)
 
 
 @scene("release of another job's record")

@@ -12,6 +12,8 @@ Rules:
    explained by all it came from, or not at all.
 4. Never through a rejected or withdrawn revision.
 5. At most ``max_carries`` steps change the fingerprint.
+6. A proof kept on paper gives way to a real one that reaches the same text, whichever was entered first: one made on the
+   machine asked about, or by the group where the paper is of another machine too. It makes nothing younger.
 """
 
 from collections.abc import Iterator, Sequence
@@ -250,9 +252,19 @@ def _too_many(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Owe
 def _best(chains: list[Chain]) -> tuple[Chain, ...]:
     """One chain a root, the shortest, and of those the best few."""
     by_root: dict[str, Chain] = {}
-    for chain in sorted(chains, key=_rank):
+    for chain in sorted(_real_first(chains), key=_rank):
         by_root.setdefault(chain.root.proof.stored.path, chain)
     return tuple(by_root.values())[:_KEPT]
+
+
+def _real_first(chains: list[Chain]) -> list[Chain]:
+    """Rule 6."""
+    real = {chain.place for chain in chains if not _on_paper(chain)}
+    return [chain for chain in chains if not _on_paper(chain) or not real & {OWN, chain.place}]
+
+
+def _on_paper(chain: Chain) -> bool:
+    return chain.root.proof.record.prior is not None
 
 
 def _rank(chain: Chain) -> tuple[bool, bool, int, float, int, int]:

@@ -21,6 +21,7 @@ from tracker.policy.book import Book, Entry
 from tracker.policy.carry import Chain, among, members
 from tracker.policy.days import end_of_day, happened_on, lapse_day, local_date
 from tracker.policy.groups import same_machine
+from tracker.policy.paper import last_run_of
 from tracker.policy.proofs import worth
 from tracker.policy.shops import shop_on
 from tracker.policy.texts import same_bytes, same_code
@@ -82,13 +83,8 @@ def lapses_on(book: Book, use: Use) -> date | None:
 
 def _root_day(book: Book, root: Entry[ProofRecord]) -> date:
     day = happened_on(root.record, book.zone)
-    stated = (root.record.prior or {}).get("last_run")
-    if isinstance(stated, str):
-        try:
-            return min(date.fromisoformat(stated[:10]), local_date(root.record.entered, book.zone))
-        except ValueError:
-            return day
-    return day
+    stated = last_run_of(root.record.prior) if root.record.prior is not None else None
+    return day if stated is None else min(stated, local_date(root.record.entered, book.zone))
 
 
 def _events(book: Book, chain: Chain, machine: Machine) -> Iterator[Use]:

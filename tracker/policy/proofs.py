@@ -2,20 +2,23 @@
 
 An accepted proof counts when
 
-1. its fingerprint is that of the revision it names,
+1. it is of the text of the revision it names, as `tracker.policy.binding` tells,
 2. the prover held the role setup then,
 3. its first piece, if one was waited for, was measured and accepted by somebody with the role setup,
 4. with ``two_person``, the prover did not write the text, or a second person with the role setup or quality, neither
    prover nor writer, countersigned,
-5. kept on paper (``prior``), it was entered while the policy's date lasted, and that date is not over.
+5. kept on paper (``prior``), it is whole and says where the paper lies, it was entered while the policy's date lasted, and
+   that date is not over.
 """
 
 from collections.abc import Iterator
 
 from tracker.frozen import dataclass
+from tracker.policy.binding import other_code, unbound
 from tracker.policy.book import Book, Entry
 from tracker.policy.days import entered_late, local_date
 from tracker.policy.days import words as day_words
+from tracker.policy.paper import paper_lacks
 from tracker.policy.shops import had_role, shop_at
 from tracker.policy.spelled import by_words, revision_words, target_words
 from tracker.policy.writers import people_of, writers
@@ -59,10 +62,9 @@ def worth(book: Book, proof: Entry[ProofRecord]) -> Worth:
 
 def _weigh(book: Book, proof: Entry[ProofRecord]) -> Worth:
     revision = book.revisions.get(proof.record.revision or "")
-    if revision is None or not _binds(proof.record, revision.record):
-        owed = Owed(
-            words=f"the proof by {by_words(book, proof.record)} does not name a text the record knows"
-        )
+    why = "names no text the record knows" if revision is None else _unbound(book, proof, revision)
+    if revision is None or why is not None:
+        owed = Owed(words=f"the proof by {by_words(book, proof.record)} {why}")
         return Worth(proof=proof, revision=None, owes=(owed,), behind=(), remarks=())
     piece_owes, measured = _first_piece(book, proof, revision)
     second_owes, countersigned, same_person = _second_person(book, proof, revision)
@@ -81,11 +83,8 @@ def is_full(proof: ProofRecord) -> bool:
     return not proof.tools and not proof.again
 
 
-def _binds(proof: ProofRecord, revision: RevisionRecord) -> bool:
-    return (
-        proof.operation_fingerprint == revision.operation_fingerprint
-        and proof.rule_version == revision.rule_version
-    )
+def _unbound(book: Book, proof: Entry[ProofRecord], revision: Entry[RevisionRecord]) -> str | None:
+    return unbound(proof.record, revision.record) or other_code(book, proof.record, revision.record)
 
 
 def _unsigned(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
@@ -105,6 +104,10 @@ def _role(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
 
 def _prior(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
     if proof.record.prior is None:
+        return
+    lacks = paper_lacks(proof.record)
+    if lacks is not None:
+        yield Owed(words=f"the proof by {by_words(book, proof.record)} {lacks}")
         return
     until = shop_at(book.ledger, proof.stored).policy.prior_until
     if until is None or local_date(proof.record.entered, book.zone) > until:

@@ -72,7 +72,7 @@ SERVER: tuple[Page, ...] = (
     ),
     _rule(
         "record-copied",
-        "A record lies with another job, operation or revision than it speaks of, or speaks of another text.",
+        "A record lies with another job, operation or revision than it speaks of, or speaks of another text, or a proof names other programs as run.",
         _MAKE_AGAIN,
     ),
     _rule(
@@ -82,8 +82,8 @@ SERVER: tuple[Page, ...] = (
     ),
     _rule(
         "evidence-missing",
-        "A record is about another that the same state does not hold.",
-        "Push from the clone where both were made.",
+        "A record is about another that the same state does not hold, or a proof kept on paper does not say where the paper lies.",
+        "Push from the clone where both were made; put paper down with proveout prove --prior --evidence.",
     ),
     _rule(
         "merged-shop",

@@ -10,6 +10,7 @@ from datetime import date, datetime
 from tracker.errors import BadCall, Refused
 from tracker.frozen import dataclass
 from tracker.policy.days import local_date, words, zone_of
+from tracker.policy.paper import says_where
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN
 from tracker.records.events import ProofRecord
 from tracker.services.day_said import day_said
@@ -17,9 +18,6 @@ from tracker.services.desk import Desk
 from tracker.services.naming import Named
 from tracker.services.prove import Answers, Begun, ProveReport, begin, finish
 from tracker.services.recording import one_line
-
-_LEAST = 4
-"""Letters of a word that may say where the paper lies."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +40,7 @@ def prove_prior(
             proof is there), and as `begin` and `finish` do.
     """
     evidence = one_line(paper.evidence)
-    if evidence is None or len(evidence) < _LEAST:
+    if not says_where(evidence):
         raise BadCall(
             "no-evidence",
             "where is the paper that says it was proved?",

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 
 from tracker.digest import sha256_of
 from tracker.errors import ProveoutError
+from tracker.policy.binding import unbound
+from tracker.policy.paper import paper_lacks
 from tracker.policy.push import Breach
 from tracker.policy.push_about import is_about
 from tracker.policy.push_records import NewRecord
@@ -43,6 +45,9 @@ def evidence_breaches(seen: PushSeen, new: NewRecord) -> Iterator[Breach]:
     ):
         words = f"commit {commit.short} does not hold {record.proof}, which it is about"
         yield Breach(rule="evidence-missing", where=new.path, words=words)
+    lacks = paper_lacks(record) if isinstance(record, ProofRecord) and record.prior is not None else None
+    if lacks is not None:
+        yield Breach(rule="evidence-missing", where=new.path, words=lacks)
     if record.revision is not None:
         yield from _of_revision(seen, new, f"{new.path.rpartition('/')[0]}/{record.revision}.toml")
 
@@ -77,13 +82,17 @@ def _same_text(
     if isinstance(revision, RevisionRecord) and revision.before is not None:
         words = f"is about {proof.revision}, which is from before the record and gives no standing"
         yield Breach(rule="before-record", where=new.path, words=words)
-    same = isinstance(revision, RevisionRecord) and (
-        revision.rule_version != proof.rule_version
-        or revision.operation_fingerprint == proof.operation_fingerprint
-    )
-    if not same:
-        words = f"is of another text than {proof.revision}: its fingerprint is not that of the revision"
-        yield Breach(rule="record-copied", where=new.path, words=words)
+    why = _not_its_text(proof, revision)
+    if why is not None:
+        yield Breach(rule="record-copied", where=new.path, words=why)
+
+
+def _not_its_text(proof: ProofRecord, revision: AnyRecord) -> str | None:
+    """Why a proof is of another text than what it names; made by other rules it cannot be told, and gives no standing."""
+    if not isinstance(revision, RevisionRecord):
+        return f"is of another text than {proof.revision}, which is no revision"
+    why = unbound(proof, revision) if proof.rule_version == revision.rule_version else None
+    return None if why is None else f"does not fit {proof.revision}: it {why}"
 
 
 def revision_breaches(seen: PushSeen, new: NewRecord, record: RevisionRecord) -> Iterator[Breach]:
