@@ -23,7 +23,8 @@ SIGNATURES: tuple[Page, ...] = (
         "error",
         "shop.toml says that records must be signed, and this PC has no key of the person. Nothing was written. "
         "A hold, a withdrawal and a rejection need no key.",
-        "proveout install --key FILE --by INITIALS, or --key FILE with the call. On a shared PC every person has a key.",
+        "proveout install --key FILE --by INITIALS, or --key FILE with the call. On a shared PC every person has a key. Who has none "
+        "yet makes one: ssh-keygen -t ed25519; quality puts its .pub line into shop.toml, keys of that person, in a change of its own.",
     ),
     Page(
         "key-not-listed",

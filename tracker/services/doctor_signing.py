@@ -31,15 +31,18 @@ def key(at: Place) -> Point:
         if person is None or not any(same_key(line, listed) for listed in person.keys):
             fix = f'put it into shop.toml by somebody of quality: keys = ["{line}"]'
             return Point(name="key", state="off", says=not_listed(initials, line), fix=fix)
+    required = shop.policy.signatures == REQUIRED
+    unsigned = "only a hold, a withdrawal or a rejection is taken" if required else "records go unsigned"
     owner = whose(at.desk, shop)
     if isinstance(owner, Person) and owner.initials.lower() not in kept and _must_sign(shop, owner):
-        says = f"this PC has no key of {owner.initials}: records go unsigned"
+        says = f"this PC has no key of {owner.initials}: {unsigned}"
         fix = f"proveout install --key FILE --by {owner.initials}"
-        return Point(name="key", state="off", says=says, fix=fix, advice=shop.policy.signatures != REQUIRED)
+        return Point(name="key", state="off", says=says, fix=fix, advice=not required)
+    if not kept and required:
+        says, fix = f"this PC keeps no key: {unsigned} here", "proveout install --key FILE --by INITIALS"
+        return Point(name="key", state="off", says=says, fix=fix, advice=True)
     if not kept:
-        return Point(
-            name="key", state="on", says="this PC keeps no key: records go unsigned here", advice=True
-        )
+        return Point(name="key", state="on", says=f"this PC keeps no key: {unsigned} here", advice=True)
     says = f"this PC signs for {', '.join(sorted(kept))}; shop.toml knows the keys"
     return Point(name="key", state="on", says=says)
 

@@ -92,7 +92,7 @@ class Signing:
         path = self.path_of(who)
         if path is None:
             if required:
-                raise _no_signing_key(who)
+                raise _no_signing_key(who, shop)
             unwanted = self._given == NO_KEY
             quiet = not unwanted and not any(person.keys for person in shop.people)
             self._unsigned(
@@ -143,12 +143,17 @@ def _stops(data: bytes) -> bool:
     return is_stop(record.get("event"), record.get("result"))
 
 
-def _no_signing_key(who: str) -> Refused:
+def _no_signing_key(who: str, shop: Shop) -> Refused:
+    person = shop.person(who)
+    keep = f"proveout install --key FILE --by {who}"
+    listed = person is not None and bool(person.keys)
     return Refused(
         "no-signing-key",
-        f"records must be signed here, and this PC has no key of {who}",
+        f"records must be signed here, and this PC has no key of {who}{'' if listed else ', nor does shop.toml list one'}",
         where="shop.toml: signatures",
-        fix=f"proveout install --key FILE --by {who}; or --key FILE with this call. ssh-keygen -t ed25519 makes a key",
+        fix=f"{keep}; or --key FILE with this call"
+        if listed
+        else f"ssh-keygen -t ed25519 makes a key; quality puts its .pub line into shop.toml, keys of {who}, and checks that in; then {keep}",
     )
 
 
