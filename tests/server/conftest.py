@@ -1,7 +1,7 @@
 import pytest
 
 from tests.server import signed_shop
-from tests.server.signed_shop import REQUIRED, SignedShop
+from tests.server.signed_shop import OPTIONAL, REQUIRED, SignedShop
 from tests.server.world import World, build, copied
 
 
@@ -29,3 +29,17 @@ def signed(signed_built, outside_program, tmp_path, capsys, monkeypatch) -> Sign
     """Everybody signs, r1 of job 4471 is checked in on the server; see `tests.server.signed_shop`."""
     outside_program("ssh-keygen")
     return signed_shop.copied(signed_built, tmp_path / "Werkstatt Süd", capsys, monkeypatch)
+
+
+@pytest.fixture(scope="session")
+def unsigned_built(tmp_path_factory):
+    place = tmp_path_factory.mktemp("unsigned")
+    signed_shop.build(place, f"{OPTIONAL}\ntwo_person = true")
+    return place
+
+
+@pytest.fixture
+def unsigned(unsigned_built, outside_program, tmp_path, capsys, monkeypatch) -> SignedShop:
+    """The same shop where nobody signs yet: keys are listed, no PC keeps one."""
+    outside_program("ssh-keygen")
+    return signed_shop.copied(unsigned_built, tmp_path / "Werkstatt Süd", capsys, monkeypatch)

@@ -13,7 +13,7 @@ import pytest
 from tests.fakes.shop_folder import CALLED, JOB, JOB_PATH, MAIN, PROGRAM, SUB
 from tests.server.world import NothingSaid, World
 from tests.store.keys import line_of, make_key
-from tracker.records.signatures import NAMESPACE
+from tracker.records.signatures import ARMOUR, NAMESPACE, TAG_NAMESPACE
 
 RECORDS = "jobs/4471/records"
 OP = f"{RECORDS}/op10"
@@ -78,7 +78,10 @@ OPTIONAL = 'signatures = "optional"'
 
 
 def begun(shop: SignedShop, policy: str) -> None:
-    """From an empty folder to a first check-in on the server, and a clone on the floor; every PC keeps its people's keys."""
+    """From an empty folder to a first check-in on the server, and a clone on the floor.
+
+    Where signatures are required every PC keeps its people's keys from the beginning.
+    """
     office, floor = shop.office, shop.floor
     office.git("init", "-q", "--bare", "-b", "main", str(shop.server), folder=shop.place)
     office.folder.mkdir()
@@ -90,15 +93,21 @@ def begun(shop: SignedShop, policy: str) -> None:
     office.shop.run("share", "--by", "dg")
     floor.git("clone", "-q", "server.git", "floor", folder=shop.place)
     floor.git("remote", "set-url", "origin", "../server.git")
-    for world, people in ((office, OFFICE), (floor, FLOOR)):
-        for who in people:
-            world.shop.run("install", "--shared", "--key", str(shop.keys[who]), "--by", who)
+    if REQUIRED in policy:
+        keep_keys(shop)
     office.shop.put(JOB_PATH, JOB)
     office.shop.put(PROGRAM, MAIN)
     office.shop.put(CALLED, SUB)
     office.shop.run("checkin", "4471", "-m", "first issue", "--by", "np")
     office.shop.run("share", "--by", "np")
     floor.shop.run("share", "--by", "kp")
+
+
+def keep_keys(shop: SignedShop) -> None:
+    """Every PC keeps the keys of its own people."""
+    for world, people in ((shop.office, OFFICE), (shop.floor, FLOOR)):
+        for who in people:
+            world.shop.run("install", "--shared", "--key", str(shop.keys[who]), "--by", who)
 
 
 def prove(world: World, by: str, *said: str, piece: str = "report 1", status: int = 0) -> str:
@@ -172,6 +181,36 @@ def side_door(shop: SignedShop, world: World, *refs: str) -> None:
     done = world.push(*refs)
     aside.rename(hook)
     assert done.returncode == 0, done.stderr
+
+
+def into_an_empty_server(shop: SignedShop, status: int = 0) -> str:
+    """The whole history of the office, tags and all, as a shop that moves house pushes it; what was said."""
+    office = shop.office
+    office.git("init", "-q", "--bare", "-b", "main", "new.git", folder=shop.place)
+    office.shop.run("install", "--server", str(shop.place / "new.git"))
+    office.git("remote", "set-url", "origin", "../new.git")
+    done = office.push("--atomic", "main", "--tags")
+    assert done.returncode == status, done.stderr
+    return done.stderr
+
+
+def tag_text(world: World, number: int = 1) -> str:
+    """The text of a release's tag, without a signature."""
+    data = world.git("cat-file", "tag", RELEASE.format(number)) + "\n"
+    return data.split(ARMOUR)[0]
+
+
+def put_tag(world: World, text: str, key: Path | None = None, signed: bytes | None = None) -> None:
+    """A tag object of this text in the place of release 1, signed with a key (over ``signed`` if said), or not."""
+    data = text.encode()
+    armour = signature(key, signed or data, TAG_NAMESPACE) if key is not None else b""
+    made = world.git("hash-object", "-t", "tag", "-w", "--stdin", stdin=data + armour)
+    world.git("update-ref", RELEASE.format(1), made)
+
+
+def sign_tag(world: World, key: Path) -> None:
+    """Release 1's tag signed anew."""
+    put_tag(world, tag_text(world), key)
 
 
 def checkin(shop: SignedShop, old: str, new: str, by: str, why: str) -> None:

@@ -20,16 +20,17 @@ from tests.server.signed_shop import (
     problems,
     prove,
     proven,
+    put_tag,
     released,
     row,
     seal,
     side_door,
-    signature,
+    sign_tag,
     stays_here,
+    tag_text,
     why,
 )
 from tests.server.world import World
-from tracker.records.signatures import ARMOUR, TAG_NAMESPACE
 
 
 def _proof(shop: SignedShop) -> tuple[World, str]:
@@ -191,30 +192,16 @@ def record_anew(shop: SignedShop, seal_it: Callable[[str], None]) -> None:
     put_tag(office, text.replace(old, office.head), shop.keys["dg"])
 
 
-def tag_text(office: World) -> str:
-    """The text of release 1's tag, without its signature."""
-    data = office.git("cat-file", "tag", RELEASE.format(1)) + "\n"
-    return data[: data.index(ARMOUR)]
-
-
-def put_tag(office: World, text: str, key=None, signed=None) -> None:
-    """A tag object of this text put in the place of release 1, signed with a key (over ``signed`` if said), or not."""
-    data = text.encode()
-    armour = signature(key, signed or data, TAG_NAMESPACE) if key is not None else b""
-    made = office.git("hash-object", "-t", "tag", "-w", "--stdin", stdin=data + armour)
-    office.git("update-ref", RELEASE.format(1), made)
-
-
 def _tag_unsigned(shop: SignedShop) -> None:
     put_tag(shop.office, tag_text(shop.office))
 
 
 def _tag_of_another(shop: SignedShop) -> None:
-    put_tag(shop.office, tag_text(shop.office), shop.keys["np"])
+    sign_tag(shop.office, shop.keys["np"])
 
 
 def _tag_of_a_stranger(shop: SignedShop) -> None:
-    put_tag(shop.office, tag_text(shop.office), shop.keys[STRANGER])
+    sign_tag(shop.office, shop.keys[STRANGER])
 
 
 def _tag_with_an_older_seal(shop: SignedShop) -> None:

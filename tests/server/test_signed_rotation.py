@@ -15,6 +15,7 @@ from tests.server.signed_shop import (
     SignedShop,
     checkin,
     exported,
+    into_an_empty_server,
     line_of,
     newest,
     on_stick,
@@ -268,6 +269,8 @@ def test_another_of_quality_makes_the_tag_that_was_left(signed, monkeypatch):
     assert signed.tip("refs/tags/release/4471/1") == signed.office.git("rev-parse", "release/4471/1")
     assert "2 programs may run" in exported(signed)
     assert problems(signed.floor) == set()
+    new_key_of_dg(signed, qq=[])
+    into_an_empty_server(signed)
 
 
 def test_after_a_change_of_keys_whose_key_is_listed_still_makes_it_and_the_others_are_told(
@@ -293,6 +296,7 @@ def test_where_nobody_can_make_it_any_more_the_next_number_is_taken(signed, monk
     assert signed.tip("refs/tags/release/4471/2") == signed.office.git("rev-parse", "release/4471/2")
     assert "2 programs may run" in exported(signed)
     assert problems(signed.floor) == {("missing-tag", path)}
+    into_an_empty_server(signed)
 
 
 def test_a_number_is_not_passed_over_while_somebody_can_make_its_tag(signed, monkeypatch):

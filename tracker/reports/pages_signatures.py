@@ -94,7 +94,8 @@ SIGNATURES: tuple[Page, ...] = (
         'shop.toml says signatures = "required", and a record, a change of shop.toml or a release tag that came after that '
         "carries none. Anybody could have written it in this name. What came in before counts as it did; a hold, a withdrawal "
         "and a rejection stop use unsigned too.",
-        "Make it again from the state before, on a PC that has the person's key: proveout install --key FILE --by INITIALS.",
+        "Make it again on a PC that has the person's key: proveout install --key FILE --by INITIALS. What the branch here holds "
+        "already must go off it first: proveout explain push-refused says how.",
     ),
     Page(
         "signature-broken",
@@ -121,8 +122,8 @@ SIGNATURES: tuple[Page, ...] = (
         "error",
         "The key was taken out of shop.toml before the record came in. What it signed until then stays good; whatever comes "
         "after is refused, no matter what date it claims.",
-        "Make the record again with the key that stands in shop.toml now. If nobody meant to sign with the old one, it is in "
-        "wrong hands.",
+        "Make the record again with the key that stands in shop.toml now; proveout explain push-refused says how it goes off the "
+        "branch here. If nobody meant to sign with the old one, it is in wrong hands. Before a key is changed, every PC shares.",
     ),
     Page(
         "signature-left",

@@ -8,6 +8,7 @@ from tracker.errors import ProveoutError
 from tracker.policy.gate import RELEASES, Change, named_record
 from tracker.policy.push import Breach, NewCommit
 from tracker.policy.push_records import NewRecord
+from tracker.policy.push_refs import HEADS
 from tracker.policy.push_signed import alone, replayed, shop_unsigned, worth_breach
 from tracker.policy.release_tag import maker_words, tag_worth
 from tracker.policy.signed import needs_signature, signer_of, stops, worth
@@ -125,9 +126,21 @@ def tag_breaches(
         found = Found(there=bool(armoured), key=key, fault=fault)
         earlier = _Lazy(PushSignatures(seen, (), tip), tip)
         value = tag_worth(record, found, shop, earlier, now if tip is not None else None)
+        if tip is None and not value.good and not needs_signature(shop):
+            # no clone asks for it; it may have been made later than its record, with a key that was listed by then
+            later = (tag_worth(record, found, one) for one in _pushed_versions(seen, changes))
+            value = next((one for one in later if one.good), value)
         breach = worth_breach(change.ref, value, shop)
         if breach is not None:
             yield breach
+
+
+def _pushed_versions(seen: PushSeen, changes: Sequence[Change]) -> Iterator[Shop]:
+    """The versions of shop.toml the branches of a push follow."""
+    signatures = PushSignatures(seen, (), None)
+    for change in changes:
+        if change.ref.startswith(HEADS):
+            yield from signatures.earlier(change.new)
 
 
 def maker_breaches(

@@ -13,6 +13,7 @@ from tracker import frozen
 from tracker.digest import sha256_of
 from tracker.errors import CouldNot
 from tracker.policy.book import part_of
+from tracker.policy.signed import needs_signature
 from tracker.records.events import AnyRecord, ReleaseRecord
 from tracker.records.places import SHOP
 from tracker.records.shop import Person
@@ -260,8 +261,18 @@ class Clone(Reading):
             journal.done()
 
     def tag_signer(self, commit: str, tagger: Person) -> Callable[[bytes], bytes]:
-        """What signs the text of a tag on ``commit``."""
-        return lambda payload: self.signing.tag_signature(payload, tagger, self.shop_before(commit))
+        """What signs the text of a tag on ``commit``.
+
+        Which keys count says the shop.toml there where it asks for signatures, since every clone judges the tag by it;
+        else today's, by which a server takes it in.
+        """
+
+        def signature(payload: bytes) -> bytes:
+            there, today = self.shop_before(commit), self.shop_before(self.head().commit)
+            shop = there if needs_signature(there) else today
+            return self.signing.tag_signature(payload, tagger, shop)
+
+        return signature
 
     def path_history(self, path: str, commit: str | None = None) -> Sequence[str]:
         """Commits that changed ``path``, newest first."""
