@@ -6,7 +6,7 @@ Whole processes, each with its wall and processor time (those of the git it star
 
 - ``status``, ``history`` of one job and ``where`` while the index is made, out of it, and after one commit, beside
   ``git log --raw`` of all history, ``history`` out of the index beside the same of one job's folder;
-- ``audit`` with no note and no index, of a state it has seen, and after one commit, beside ``git fsck``.
+- ``audit`` with no note and no index, the same with ``--integrity``, of a state it has seen, and after one commit, beside ``git fsck``.
 
 Times depend on the machine, and nothing fails by them. Ends with status 1 where an answer out of the index is not the one
 without it, or where an audit finds something in this shop, of which nothing is wrong.
@@ -111,6 +111,8 @@ def measure(folder: Path, script: list[str], rounds: int) -> Race:
         later = race.ours(f"{name}, after a commit", *words, peer=peer, times=rounds, commit=True)
         anew = race.ours(f"{name}, index made again", *words, peer="git log --raw", anew=True)
         race.agree(f"{name} after a commit", later, anew)
+    race.forget("index", "audit", "packs")
+    race.ours("audit --integrity, cold", "audit", "--integrity", peer="git fsck")
     race.forget("index", "audit", "packs")
     cold = race.ours("audit, cold", "audit", peer="git fsck")
     found = race.times["audit, cold"].output

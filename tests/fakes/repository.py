@@ -5,7 +5,7 @@ folder, each by itself. Tests edit the working folder with `write`, `remove`, `s
 `switch`, `merge`, `detach`, and make the next commit fail with `lock` or move the head in between with `meanwhile`.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from hashlib import sha256
@@ -136,6 +136,9 @@ class FakeRepository:
 
     def program_facts(self) -> FactsKept:
         return self.facts_kept
+
+    def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
+        self.looked_ahead = tuple(places)
 
     def expect(self, places: Sequence[tuple[str, str]]) -> None:
         self.expected = tuple(places)

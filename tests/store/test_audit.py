@@ -403,7 +403,8 @@ HOLD = HoldRecord(
 )
 
 
-def test_a_run_of_what_was_held(shop, capsys):
+def runs_of_what_was_not_proven(shop):
+    """Of the first revision, one on its machine and one on a machine that is gone; the name of the revision."""
     clone = opened(shop)
     revision = next(one for one in clone.ledger().records if one.name.startswith("r0001"))
     for name, machine in (("a", "MILL2"), ("b", "GONE")):
@@ -420,9 +421,14 @@ def test_a_run_of_what_was_held(shop, capsys):
         )
         path = f"jobs/4471/records/op10/{revision.name}-ran-{name}.toml"
         clone.commit([NewFile(path=path, data=clone.encode(run))], message="ran", author=KIM, at=AT)
+    return revision.name
+
+
+def test_a_run_of_what_was_held(shop, capsys):
+    revision = runs_of_what_was_not_proven(shop)
     found = audited(shop, capsys)["problems"]
     late = [one for one in found if one["problem"] == "ran-not-usable"]
-    assert [one["where"] for one in late] == [f"jobs/4471/records/op10/{revision.name}-ran-a.toml"]
+    assert [one["where"] for one in late] == [f"jobs/4471/records/op10/{revision}-ran-a.toml"]
     assert "4471/op10 r1 ran on MILL2: " in late[0]["message"]
     write(shop, "note.txt", b"x")  # another state: found again, since only jobs without such a run are noted
     commit_all(shop)

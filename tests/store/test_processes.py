@@ -6,16 +6,21 @@ import signal
 import subprocess
 import sys
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from tests.store.shop_repo import git, make_shop, opened
+from tracker.records.events import RanRecord
+from tracker.store import ledger as ledger_module
 from tracker.store import processes as module
-from tracker.store.processes import FEWEST, in_processes
+from tracker.store.processes import FEWEST, beside, in_processes
+from tracker.store.toml_files import dump_record
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
 HERE = os.getpid()
+AT = datetime(2026, 3, 11, 9, 15, 2, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True)
@@ -174,3 +179,106 @@ def test_each_process_reads_objects_by_a_git_of_its_own(tmp_path):
     assert found == {n: f"text {n}\n".encode() * 50 for n in range(40)}
     assert tree.read("39.txt") == b"text 39\n" * 50  # and the one here goes on
     clone.close()
+
+
+@pytest.mark.parametrize("answer", ["done", [], None])
+def test_one_task_is_done_elsewhere_meanwhile(answer):
+    before = children()
+    with beside(lambda: (os.getpid(), answer), nothing) as asked:
+        assert len(children() - before) == 1
+        found = asked()
+    assert found[0] != os.getpid()
+    assert found[1] == answer
+    assert children() <= before
+
+
+def test_one_task_with_one_processor_is_done_when_it_is_asked_for(monkeypatch):
+    monkeypatch.setattr(module, "_processors", lambda: 1)
+    done = []
+    with beside(lambda: done.append(os.getpid()), nothing) as asked:
+        assert done == []
+        asked()
+    assert done == [os.getpid()]
+
+
+def test_what_one_task_elsewhere_raises_is_raised_here():
+    def fails():
+        raise LookupError(f"in {os.getpid()}")
+
+    before = children()
+    with beside(fails, nothing) as asked, pytest.raises(LookupError, match=f"in {os.getpid()}"):
+        asked()
+    assert children() <= before
+
+
+def test_who_leaves_without_the_answer_leaves_nobody_behind():
+    def leaves():
+        with beside(lambda: time.sleep(600), nothing):
+            assert len(children() - before) == 1
+            raise KeyboardInterrupt
+
+    before = children()
+    with pytest.raises(KeyboardInterrupt):
+        leaves()
+    assert children() <= before
+
+
+def test_where_no_process_is_to_be_had_one_task_is_done_here(monkeypatch):
+    def none():
+        raise BlockingIOError(errno.EAGAIN, "Resource temporarily unavailable")
+
+    files = len(list(Path("/proc/self/fd").iterdir()))
+    monkeypatch.setattr(module.os, "fork", none)
+    with beside(os.getpid, nothing) as asked:
+        assert asked() == os.getpid()
+    assert len(list(Path("/proc/self/fd").iterdir())) == files
+
+
+def test_many_records_are_parsed_elsewhere_and_are_the_same(shop, monkeypatch):
+    for number in range(40):
+        folder = shop / f"jobs/{number}/records"
+        folder.mkdir(parents=True)
+        text = "format = 1\nevent = 'hold'" if number == 7 else ran(number)
+        (folder / "20260311T091502Z-ran-MILL1-ss.toml").write_text(text)
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "forty records")
+    whole = opened(shop).ledger()
+    assert (len(whole.records), len(whole.unreadable)) == (39, 1)
+    parsed = []
+    apart = opened(shop)
+    monkeypatch.setattr("tracker.store.ledger._MANY", 40)
+    monkeypatch.setattr("tracker.store.ledger._LOT", 3)
+    monkeypatch.setattr("tracker.store.ledger._parse", seen(ledger_module._parse, parsed))
+    found = apart.ledger()
+    assert parsed == []
+    assert (found.records, found.unreadable) == (whole.records, whole.unreadable)
+    monkeypatch.setattr("tracker.store.ledger._MANY", 41)
+    assert opened(shop).ledger().records == whole.records
+    assert len(parsed) == 40
+
+
+def ran(number):
+    """A record of a run, as a file."""
+    return dump_record(
+        RanRecord(
+            job=str(number),
+            operation="op10",
+            revision="r0001-7f3a09c2",
+            at=AT,
+            entered=AT,
+            by="ss",
+            operation_fingerprint="0" * 64,
+            machine="MILL1",
+            lot=f"L{number}",
+        )
+    ).decode()
+
+
+def seen(parse, parsed):
+    """The same, noting in this process what was parsed."""
+
+    def noted(*words, **more):
+        parsed.append(words)
+        return parse(*words, **more)
+
+    return noted

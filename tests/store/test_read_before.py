@@ -66,9 +66,9 @@ def test_only_records_of_the_job_are_parsed_once_they_are_noted(shop, monkeypatc
     parsed = []
     parse = ledger._parse
 
-    def counted(blob, data, path, kept):
+    def counted(data, path, *, keep):
         parsed.append(path)
-        return parse(blob, data, path, kept)
+        return parse(data, path, keep=keep)
 
     monkeypatch.setattr(ledger, "_parse", counted)
     part = parts(shop, jobs[:1])[0]

@@ -6,6 +6,7 @@ import pytest
 
 from tests.store.shop_repo import git, make_shop, opened, write
 from tracker.errors import CouldNot
+from tracker.store.objects import Objects
 from tracker.store.tree_objects import Entry
 
 
@@ -214,3 +215,98 @@ def test_a_row_is_found_only_where_a_row_begins(long):
         b"100644 b\0" + b"\3" * 12 + b"40000 a\0" + b"100644 c\0" + b"\2" * 20
     )  # the id of b ends like a row of a
     assert trees._picked(hidden, b"a") is None
+
+
+@pytest.fixture
+def long_folder(many):
+    """Hundreds of jobs, so that of the folder that lists them one row is picked."""
+    for number in range(400):
+        write(many, f"jobs/{number:04}/job.toml", f"number = {number}")
+    git(many, "add", "-A")
+    git(many, "commit", "-qm", "third")
+    return many
+
+
+PLACES = (
+    "",
+    "jobs",
+    "jobs/1",
+    "jobs/1/records/op10",
+    "jobs/1/records/op10/x.toml",
+    "jobs/0007/job.toml",
+    "jobs/0008/job.toml",
+    "jobs/0008",
+    "a/b",
+    "a-b/c",
+    "link",
+    "run/x",
+    "jobs/none/at/all",
+)
+
+
+def asked(monkeypatch):
+    """What is asked of the process that reads objects, question by question."""
+    found = []
+    each = Objects.each
+
+    def counted(objects, wanted):
+        found.append(list(wanted))
+        return each(objects, wanted)
+
+    monkeypatch.setattr(Objects, "each", counted)
+    return found
+
+
+def test_what_was_looked_at_ahead_says_the_same_and_is_not_asked_again(long_folder, monkeypatch):
+    commits = [git(long_folder, "rev-parse", state) for state in ("HEAD", "HEAD~1", "HEAD~2")]
+    there = opened(long_folder)
+    expected = {
+        (c, path): (there.tree(c).has(path), there.tree(c).read(path)) for c in commits for path in PLACES
+    }
+    ahead = opened(long_folder)
+    questions = asked(monkeypatch)
+    ahead.look_ahead((c, path) for c in commits for path in PLACES)
+    goes = len(questions)
+    assert goes <= 2 + max(path.count("/") + 1 for path in PLACES)  # states, a level at a time, files
+    found = {
+        (c, path): (ahead.tree(c).has(path), ahead.tree(c).read(path)) for c in commits for path in PLACES
+    }
+    assert found == expected
+    assert any(data for _, data in found.values())
+    assert questions[goes:] == []
+
+
+def test_long_files_are_not_read_before_they_are_asked_for(many, monkeypatch):
+    write(many, "jobs/1/long.nc", "G1 X1.\n" * 10_000)
+    git(many, "add", "-A")
+    git(many, "commit", "-qm", "long")
+    clone, commit = opened(many), git(many, "rev-parse", "HEAD")
+    questions = asked(monkeypatch)
+    clone.look_ahead([(commit, "jobs/1/long.nc"), (commit, "jobs/1/job.toml")])
+    blobs = {name: git(many, "rev-parse", f"HEAD:jobs/1/{name}") for name in ("long.nc", "job.toml")}
+    read = [one for wanted in questions for one in wanted]
+    assert blobs["job.toml"] in read
+    assert blobs["long.nc"] not in read
+    assert clone.tree(commit).read("jobs/1/long.nc") == b"G1 X1.\n" * 10_000
+
+
+def test_damage_is_not_told_before_it_is_asked_for(many):
+    tree, commit = git(many, "rev-parse", "HEAD:jobs/1/records"), git(many, "rev-parse", "HEAD")
+    (many / ".git/objects" / tree[:2] / tree[2:]).unlink()
+    clone = opened(many)
+    clone.look_ahead([(commit, "jobs/1/records/op10/x.toml"), (commit, "a/b")])
+    assert clone.tree(commit).has("a/b")
+    with pytest.raises(CouldNot) as caught:
+        clone.tree(commit).has("jobs/1/records/op10/x.toml")
+    assert caught.value.name == "damaged"
+
+
+def test_a_state_listed_lately_is_not_looked_up_folder_by_folder(many, monkeypatch):
+    clone, commit = opened(many), git(many, "rev-parse", "HEAD")
+    assert clone.tree(commit).all_entries == listed(many, commit)
+    for number in range(40):  # more states than are kept
+        clone.tree(f"{number:040x}")
+    questions = asked(monkeypatch)
+    assert clone.tree(commit).has("jobs/1-b/ö ä/deep/er/f")
+    assert not clone.tree(commit).has("jobs/1-b/none")
+    assert questions == []

@@ -16,6 +16,14 @@ if TYPE_CHECKING:
     from tracker.services.desk import Desk
 
 
+_APART = (
+    ("--bundle", ("--list", "--since"), "the package holds all of it, every list too"),
+    ("--anew", ("--list",), "leave --anew out: a list is read from the records themselves each time"),
+    ("--integrity", ("--list", "--bundle"), "a list and a package are of everything: leave --integrity out"),
+)
+"""Options that go without others, and what to do."""
+
+
 def command(
     ctx: typer.Context,
     named: Annotated[
@@ -35,17 +43,19 @@ def command(
     anew: Annotated[
         bool, typer.Option("--anew", help="Believe nothing this PC noted before; look at everything again.")
     ] = False,
+    integrity: Annotated[
+        bool,
+        typer.Option(
+            "--integrity", help="Only whether the record is whole: checks and runs not asked again."
+        ),
+    ] = False,
     csv: Csv = False,
     json: Json = False,
 ) -> int:
     """Look at every record, release and recorded text, through all of history; or show one list."""
     frame = Frame.of(ctx, json=json, csv=csv)
-    if bundle is not None and (named is not None or since is not None):
-        fix = "the package holds all of it, every list too"
-        raise BadCall("wrong-call", "--bundle goes without --list and --since", fix=fix)
-    if anew and named is not None:
-        fix = "leave --anew out: a list is read from the records themselves each time"
-        raise BadCall("wrong-call", "--anew goes without --list", fix=fix)
+    given = {"--list": named, "--since": since, "--bundle": bundle, "--anew": anew, "--integrity": integrity}
+    _go_together({name for name, value in given.items() if value not in (None, False)})
     if named is not None:
         return _listed(frame, named, since)
     from tracker.cli.progress import progress
@@ -63,7 +73,7 @@ def command(
     desk, evidence = open_evidence(frame.folder, anew=anew or place is not None)
     later = since_release(desk.repo.ledger(), since) if since is not None else None
     with progress() as tell:
-        report = audit(desk, evidence, tell)
+        report = audit(desk, evidence, tell, integrity=integrity)
     report, left_out = problems_since(report, later) if later is not None else (report, 0)
     written = _written(desk, report, place, force=force) if place is not None else None
 
@@ -79,6 +89,12 @@ def command(
         more["since"] = {"release": later.release, "older_warnings": left_out}
     frame.answer("audit", lambda: {**as_json(report), **more}, told)
     return Exit.NO if report.problems else Exit.DONE
+
+
+def _go_together(given: set[str]) -> None:
+    for name, others, fix in _APART:
+        if name in given and not given.isdisjoint(others):
+            raise BadCall("wrong-call", f"{name} goes without {' and '.join(others)}", fix=fix)
 
 
 def _written(desk: "Desk", report: "AuditReport", place: Path, *, force: bool) -> "Written":

@@ -34,6 +34,8 @@ BARE = 16
 
 _KEEP_WORDS = 100_000
 _KEEP_LINES = 4096
+_LONG = 256
+"""Characters of a line that is kept for the next time it is met, at most."""
 _SIMPLE = re.compile(
     r"[ \t]*+(?:[Nn][ \t]*+([0-9]++)[ \t]*+)?+((?:[A-MP-Za-mp-z][ \t]*+[-+]?+(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)[ \t]*+)*+)"
 )
@@ -91,24 +93,21 @@ class Line:
 
 
 class LineReader:
-    """Reads lines; knows the odd lines it met before, and the words any reader met: programs share most of them."""
+    """Reads lines; knows the lines and words any reader met: programs share many of them."""
 
+    _met: ClassVar[dict[str, Line]] = {}
     _words: ClassVar[dict[tuple[str, str, str], tuple[Said, int]]] = {}
-
-    def __init__(self) -> None:
-        self._lines: dict[str, Line] = {}
 
     def read(self, text: str) -> Line:
         """One line (latin-1 text without its line end)."""
-        match = _SIMPLE.fullmatch(text)
-        if match is not None:
-            return self._simple(match.group(1), match.group(2))
-        line = self._lines.get(text)
+        line = self._met.get(text)
         if line is None:
-            line = self._careful(text)
-            if len(self._lines) >= _KEEP_LINES:
-                self._lines.clear()
-            self._lines[text] = line
+            match = _SIMPLE.fullmatch(text)
+            line = self._careful(text) if match is None else self._simple(match.group(1), match.group(2))
+            if len(text) <= _LONG:
+                if len(self._met) >= _KEEP_LINES:
+                    self._met.clear()
+                self._met[text] = line
         return line
 
     def _simple(self, digits: str | None, text: str) -> Line:

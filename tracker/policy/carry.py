@@ -97,7 +97,7 @@ def among(entry: Entry[RevisionRecord], texts: Sequence[Entry[RevisionRecord]]) 
 def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
     """All chains to a revision on a machine."""
     known: dict[str, Reach] = {}
-    valid = list(_valid_proofs(book, machine))
+    valid = book.once(("valid", machine.id), lambda: list(_valid_proofs(book, machine)))
     for entry in _oldest_first(book, target):
         if entry.stored.path in book.unsigned:
             known[entry.stored.name] = Reach(owes=(_unsigned(book, entry),))

@@ -8,6 +8,10 @@ from tracker.records.events import Record, RevisionRecord
 
 def revision_words(book: Book, name: str | None) -> str:
     """``r5``; ``r5-7f3a09c2`` where two revisions of the operation have the number."""
+    return book.once(("revision", name or ""), lambda: _revision_words(book, name))
+
+
+def _revision_words(book: Book, name: str | None) -> str:
     entry = book.revisions.get(name or "")
     if entry is None:
         return label(name)

@@ -17,11 +17,16 @@ if TYPE_CHECKING:
     from tracker.services.problem import Problem
 
 _JOB = lazy_pattern(r"(?:^|[ :(])(?:jobs|refs/tags/release)/([^/]+)/")
+_NOT_ASKED = (
+    "Only whether the record is whole. Not asked: the checks of released programs, and whether what ran was usable; "
+    "proveout audit asks both."
+)
 _DOUBT = {"refuse": "The record is in doubt", "warn": "To look at"}
 
 
 def as_json(report: "AuditReport") -> dict[str, object]:
-    """Every problem, and how much was looked at."""
+    """Every problem, and how much was looked at; what was left out, where something was."""
+    left_out = {"not_asked": ["checks", "runs"]} if report.integrity else {}
     return {
         "problems": [
             {
@@ -38,6 +43,7 @@ def as_json(report: "AuditReport") -> dict[str, object]:
             "records": report.records,
             "releases": report.releases,
         },
+        **left_out,
     }
 
 
@@ -59,6 +65,8 @@ def print_text(report: "AuditReport", console: "Console") -> None:
     count = len(report.problems)
     found = "No problem" if not count else "One problem" if count == 1 else f"{count} problems"
     wrapped(console, f"{found} found in {checked}.")
+    if report.integrity:
+        wrapped(console, _NOT_ASKED)
     if count:
         wrapped(console, "proveout explain NAME says what a problem means and how to put it right.")
     wrapped(console, TRACE)

@@ -28,7 +28,8 @@ _ACTED = "ACTED"
 SHAPES: Mapping[str, str] = {
     "adopt": "folders counts{*} rows[take job operation file to machine number units id remarks proof_words prior_by prior_evidence "
     "last_run sha256] plan",
-    "audit": "problems?[problem severity where message] checked?{commits programs records releases} list? columns? rows?[*]",
+    "audit": "problems?[problem severity where message] checked?{commits programs records releases} not_asked? list? columns? "
+    "rows?[*]",
     "backup": "at file sha256 bytes references words",
     "checkin": "revisions?[job operation revision record id operation_fingerprint kinds origins[ORIGIN] findings[FINDING] "
     "not_computed[UNCOMPUTED] notes programs] unchanged? only_text? problems dry_run? signed? "

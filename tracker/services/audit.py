@@ -65,8 +65,12 @@ _AUDIT_VERSION = 3
 _RULES = f"{__version__} audit-{_AUDIT_VERSION} code-{RULE_VERSION} checks-{CHECKS_VERSION}"
 
 
-def audit(desk: Desk, evidence: Evidence, tell: Tell = quiet) -> AuditReport:
+def audit(desk: Desk, evidence: Evidence, tell: Tell = quiet, *, integrity: bool = False) -> AuditReport:
     """Look at everything.
+
+    With ``integrity`` only whether the record is whole: releases are derived again from their records, the checks of
+    their programs are not asked again, and nobody looks whether what ran was usable. Then nothing is noted that these
+    rest on.
 
     Every object is hashed again first, each time. What was found before is taken over only for the very same state
     and the same rules; releases that could be derived again, jobs without a run of what was not usable, and jobs
@@ -77,7 +81,9 @@ def audit(desk: Desk, evidence: Evidence, tell: Tell = quiet) -> AuditReport:
     """
     bad = evidence.bad_objects()
     if bad:
-        return _damaged(desk, evidence, bad, tell)
+        return _damaged(desk, evidence, bad, tell, integrity=integrity)
+    if integrity:
+        return _looked(desk, evidence, tell, integrity=True)
     state = f"{_RULES} {evidence.state()}"
     before = report_of(evidence.found_before(state))
     if before is not None:
@@ -87,7 +93,9 @@ def audit(desk: Desk, evidence: Evidence, tell: Tell = quiet) -> AuditReport:
     return report
 
 
-def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject], tell: Tell) -> AuditReport:
+def _damaged(
+    desk: Desk, evidence: Evidence, bad: Sequence[BadObject], tell: Tell, *, integrity: bool
+) -> AuditReport:
     """The damage, and whatever can be told in spite of it."""
     problems = [
         Problem(
@@ -99,17 +107,19 @@ def _damaged(desk: Desk, evidence: Evidence, bad: Sequence[BadObject], tell: Tel
         for one in bad
     ]
     try:
-        report = _looked(desk, evidence, tell)
+        report = _looked(desk, evidence, tell, integrity=integrity)
     except CouldNot as fault:
         message = f"because of the damage the rest could not be looked at: {fault.what}"
         problems.append(
             Problem(problem="not-looked-at", severity=REFUSE, where=desk.repo.root, message=message)
         )
-        report = AuditReport(problems=(), commits=0, programs=0, records=0, releases=0, timezone="UTC")
+        report = AuditReport(
+            problems=(), commits=0, programs=0, records=0, releases=0, timezone="UTC", integrity=integrity
+        )
     return replace(report, problems=(*problems, *report.problems))
 
 
-def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
+def _looked(desk: Desk, evidence: Evidence, tell: Tell, *, integrity: bool = False) -> AuditReport:
     ledger = desk.repo.ledger()
     commits = evidence.commits()
     subject = Subject(
@@ -118,6 +128,7 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
         evidence=evidence,
         before=evidence.derived_before(_RULES),
         shop=desk.repo.tree().read(SHOP) or b"",
+        integrity=integrity,
     )
     problems, tags = audit_tags(ledger, desk.repo.release_tags())
     problems += [
@@ -130,7 +141,8 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
     problems += [problem for one in found[1:] for problem in one.problems]
     said = {(one.problem, one.where) for one in problems}
     problems += [one for one in states.found(found[0]) if (one.problem, one.where) not in said]
-    evidence.note_derived(_RULES, {name for one in found for name in one.held})
+    if not integrity:
+        evidence.note_derived(_RULES, {name for one in found for name in one.held})
     return AuditReport(
         problems=tuple(sorted(dict.fromkeys(problems), key=_place)),
         commits=len(commits),
@@ -138,6 +150,7 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell) -> AuditReport:
         records=len(ledger.records) + len(ledger.unreadable),
         releases=_releases(ledger),
         timezone=ledger.shop.timezone,
+        integrity=integrity,
     )
 
 

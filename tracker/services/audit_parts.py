@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TypeVar
 
+from tracker.policy.find import newest_of
 from tracker.policy.gate import release_name
 from tracker.policy.standing import ByJob, records_by_job
 from tracker.records.stored import Ledger
@@ -23,6 +24,7 @@ from tracker.services.ports import TagSeen
 from tracker.services.ports_audit import Evidence
 from tracker.services.problem import Looked, Problem
 from tracker.services.released import Releases
+from tracker.services.revision_text import job_path_of
 
 _LOTS = 48
 """So many that the last one leaves nobody idle for long, and so few that each pays for what it begins with."""
@@ -34,18 +36,23 @@ Part = Callable[[], Looked]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
-    """What is audited: ``before`` the names of all that held before under the same rules, ``shop`` the bytes of shop.toml."""
+    """What is audited: ``before`` the names of all that held before under the same rules, ``shop`` the bytes of shop.toml.
+
+    ``integrity``: neither checks nor runs are asked about.
+    """
 
     desk: Desk
     ledger: Ledger
     evidence: Evidence
     before: AbstractSet[str]
     shop: bytes
+    integrity: bool = False
 
 
 def parts(subject: Subject, releases: Releases, tags: Sequence[TagSeen]) -> list[Part]:
     """Releases derived again, runs judged, texts held against the record; ``tags``: those to derive."""
-    return [*_releases(subject, releases, tags), *_runs(subject), *_texts(subject)]
+    runs = () if subject.integrity else _runs(subject)
+    return [*_releases(subject, releases, tags), *runs, *_texts(subject)]
 
 
 def _releases(subject: Subject, releases: Releases, tags: Sequence[TagSeen]) -> Iterator[Part]:
@@ -58,11 +65,12 @@ def _releases(subject: Subject, releases: Releases, tags: Sequence[TagSeen]) -> 
             name = release_name(tag.ref)
             of_job.setdefault(name.job.casefold() if name is not None else "", []).append(tag)
     for lot in _lots(list(of_job.values())):
-        yield partial(_derived, releases, [tag for job in lot for tag in job])
+        yield partial(_derived, releases, [tag for job in lot for tag in job], checks=not subject.integrity)
 
 
-def _derived(releases: Releases, tags: Sequence[TagSeen]) -> Looked:
-    derive = looked_into(releases.derive)
+def _derived(releases: Releases, tags: Sequence[TagSeen], *, checks: bool) -> Looked:
+    releases.look_ahead(tags)
+    derive = looked_into(releases.derive) if checks else releases.derive
     problems: list[Problem] = []
     held: set[str] = set()
     for tag in tags:
@@ -98,8 +106,20 @@ def _texts(subject: Subject) -> Iterator[Part]:
     paths = sorted(set(subject.desk.repo.tree().job_paths().values()))
     known = {path: held for path in paths if (held := names.known(path, subject.before))}
     yield lambda: Looked(held=frozenset().union(*known.values()))
+    checked_in: dict[str, list[str]] = {}
+    for stored in newest_of(subject.ledger):
+        checked_in.setdefault(job_path_of(stored), []).append(stored.commit)
     for lot in _lots([path for path in paths if path not in known]):
-        yield partial(texts_in_hand, subject.desk, subject.ledger, names, lot)
+        places = [(commit, path) for path in lot for commit in checked_in.get(path, ())]
+        yield partial(_in_hand, subject, names, lot, places)
+
+
+def _in_hand(
+    subject: Subject, names: CleanNames, lot: Sequence[str], places: Sequence[tuple[str, str]]
+) -> Looked:
+    """``places``: where their sheets lie as they were checked in last."""
+    subject.desk.repo.look_ahead(places)
+    return texts_in_hand(subject.desk, subject.ledger, names, lot)
 
 
 def _lots(items: Sequence[T]) -> Iterator[Sequence[T]]:

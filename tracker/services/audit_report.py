@@ -10,7 +10,7 @@ _COUNTS = ("commits", "programs", "records", "releases")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AuditReport:
-    """What does not hold, and how much was looked at."""
+    """What does not hold, and how much was looked at; ``integrity``: only whether the record is whole."""
 
     problems: tuple[Problem, ...]
     commits: int
@@ -18,6 +18,7 @@ class AuditReport:
     records: int
     releases: int
     timezone: str
+    integrity: bool = False
 
     @property
     def broken(self) -> bool:
@@ -40,7 +41,14 @@ def report_of(values: Mapping[str, object] | None) -> AuditReport | None:
     found = tuple(one for said in problems if (one := _problem(said)) is not None)
     if len(counts) != len(_COUNTS) or not isinstance(timezone, str) or len(found) != len(problems):
         return None
-    return AuditReport(problems=found, timezone=timezone, **counts)
+    return AuditReport(
+        problems=found,
+        timezone=timezone,
+        commits=counts["commits"],
+        programs=counts["programs"],
+        records=counts["records"],
+        releases=counts["releases"],
+    )
 
 
 def commits_values(tips: Sequence[str], problems: Sequence[Problem]) -> dict[str, object]:

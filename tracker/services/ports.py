@@ -5,7 +5,7 @@ UTF-8). ``commit`` is a full commit id. Everything that reads may raise `CouldNo
 thing is absent is said with each method.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from tracker.frozen import dataclass
@@ -126,6 +126,9 @@ class Repository(Recorded, Protocol):
 
         Raises CouldNot for a shallow, partial or grafted clone.
         """
+
+    def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
+        """The folders and files (commit, path) names will be asked for; nothing but time hangs on it."""
 
     def expect(self, places: Sequence[tuple[str, str]]) -> None:
         """The programs (commit, path) names will be asked for, in this order; nothing but time hangs on it."""

@@ -66,6 +66,9 @@ class PushSeen(Protocol):
     def read(self, blobs: Iterable[str]) -> Mapping[str, bytes]:
         """The bytes of files."""
 
+    def read_short(self, blobs: Iterable[str]) -> None:
+        """The short ones of these files will be asked for; nothing but time hangs on it."""
+
     def file(self, commit: str, path: str) -> bytes | None:
         """The bytes of a plain file of a state, None where there is none; quickest asked parents first."""
 

@@ -40,6 +40,8 @@ from tracker.services.push_files import (
 from tracker.services.push_signatures import PushSignatures, maker_breaches, tag_breaches
 
 _MOST_TOLD = 40
+_TOGETHER = 256
+"""Commits whose short programs are read together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,7 +274,9 @@ class _Push:
         bytes_of = self._seen.read(blob for blob, size in small.items() if size <= self._limit)
         dates = self._seen.committed({parent for commit in commits for parent in commit.parents})
         signatures = PushSignatures(self._seen, commits, self._tip)
-        for commit in commits:
+        for place, commit in enumerate(commits):
+            if place % _TOGETHER == 0:
+                self._read_ahead(commits[place : place + _TOGETHER])
             try:
                 shop = self._shop_for(commit)
             except ProveoutError as fault:
@@ -297,6 +301,11 @@ class _Push:
                     yield from about_breaches(new, about, shop) if about is not None else ()
             if shop is not None and len(commit.parents) < 2 and changes_shop(commit):
                 yield from shop_breaches(commit, shop, by)
+
+    def _read_ahead(self, commits: Sequence[NewCommit]) -> None:
+        """Read the short programs these bring in one go: records that come with them name them."""
+        touched = {t.blob for c in commits for t in c.made_here if t.status != "D" and not is_record(t.path)}
+        self._seen.read_short(touched)
 
     def _shop_for(self, commit: NewCommit) -> Shop | None:
         """The shop a commit is judged by; also reads the one it leaves, which must not be broken."""

@@ -5,7 +5,7 @@ that was made and can no longer be derived stands in the way of older ones: an o
 neither here nor after a withdrawal.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from tracker.errors import CouldNot
 from tracker.frozen import dataclass, field, replace
@@ -17,11 +17,14 @@ from tracker.policy.standing import Judge
 from tracker.policy.stops import withdrawals
 from tracker.records.events import ReleasedOperation, ReleaseRecord, RevisionRecord
 from tracker.records.job import Job
+from tracker.records.places import SHOP
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
 from tracker.services.operation_text import OperationText
+from tracker.services.paths import folder_of
 from tracker.services.ports import Repository, TagSeen
 from tracker.services.rederive import Derived, rederive
+from tracker.services.revision_text import job_path_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +144,21 @@ class Releases:
                     if isinstance(record, RevisionRecord) and machine.id in one.machines:
                         places += [(stored.commit, file.path) for file in record.files]
         self._repo.expect(places)
+
+    def look_ahead(self, tags: Sequence[TagSeen]) -> None:
+        """Have read what these will be derived from, as the records say, which decide nothing here."""
+        places: list[tuple[str, str]] = []
+        for tag in tags:
+            paths = {SHOP}
+            for stored in self._part_of(tag).records:
+                is_release = isinstance(stored.record, ReleaseRecord)
+                paths.add(
+                    stored.path if is_release else folder_of(stored.path)
+                )  # the others' SHA-256 is known
+                if isinstance(stored.record, RevisionRecord):
+                    paths |= {job_path_of(stored), *(file.path for file in stored.record.files)}
+            places += [(tag.target, path) for path in sorted(paths) if tag.target is not None]
+        self._repo.look_ahead(places)
 
     def derive(self, tag: TagSeen) -> Derived:
         """One tag derived again; a clone that cannot tell gives a reason, not an error."""

@@ -2,17 +2,20 @@
 
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from typing import TypeVar
 
+from tracker.errors import ProveoutError
 from tracker.services.ports_audit import BadObject, CommitSeen, Touched
 from tracker.store import audited_before
 from tracker.store.clone import Clone
 from tracker.store.every_object import bad_objects
 from tracker.store.git import path_text
 from tracker.store.history import Change, merged_texts
-from tracker.store.kept import forget
-from tracker.store.processes import in_processes
+from tracker.store.kept import forget, nothing_kept
+from tracker.store.processes import beside, in_processes
 from tracker.store.push_read import HistoryRead
 from tracker.store.refs import evidence_tips
 from tracker.store.whole import check_whole
@@ -59,15 +62,28 @@ class CloneEvidence:
         audit that begins anew takes the index away instead.
         """
         check_whole(self._clone.common_dir)
-        found = bad_objects(self._clone.git, self._clone.common_dir)
         if self._anew:
             forget(self._clone.common_dir)
-        elif not found:
-            self._clone.look_back()
+        if nothing_kept(self._clone.common_dir):
+            found = self._hashed_while_read()
+        else:
+            found = bad_objects(self._clone.git, self._clone.common_dir)
+            if not found and not self._anew:
+                self._clone.look_back()
         if not found:
             return found
         paths = self._paths()
         return [replace(one, path=paths.get(one.object_id)) for one in found]
+
+    def _hashed_while_read(self) -> Sequence[BadObject]:
+        """The same while all records are read: what is read is hashed as it is, and no index says anything yet."""
+        hashing = partial(bad_objects, self._clone.git, self._clone.common_dir)
+        with beside(hashing, self._clone.apart) as answer:
+            if not self._anew:
+                self._clone.look_back()
+            with suppress(ProveoutError):  # told where it is asked for
+                self._clone.ledger()
+            return answer()
 
     def state(self) -> str:
         """Digest of every reference with its object id and of where the clone stands."""

@@ -128,6 +128,11 @@ def forget(common_dir: Path) -> None:
     take_away(common_dir.joinpath(*_PLACE))
 
 
+def nothing_kept(common_dir: Path) -> bool:
+    """Whether a clone has no index yet."""
+    return not common_dir.joinpath(*_PLACE).exists()
+
+
 def take_away(path: Path) -> None:
     """Delete the file and what was begun beside it."""
     for one in (path, path.with_name(f"{path.name}-journal")):

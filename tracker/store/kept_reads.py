@@ -34,12 +34,9 @@ class KeptRecords:
                 continue
         return found
 
-    def learn(self, blob: str, sha256: str, mapping: Mapping[str, object]) -> None:
-        """A record that was read now; `note` keeps all of them."""
-        try:
-            self._new[blob] = json.dumps([sha256, mapping], separators=(",", ":")).encode("ascii")
-        except (TypeError, ValueError):  # a date in a key this version does not know: read anew each time
-            return
+    def learn(self, blob: str, row: bytes) -> None:
+        """A record that was read now, as `kept_record` has it; `note` keeps all of them."""
+        self._new[blob] = row
 
     def note(self) -> None:
         """Keep what was learnt."""
@@ -59,6 +56,14 @@ class KeptRecords:
     def note_jobs(self, jobs: Mapping[str, str]) -> None:
         """Keep them."""
         self._kept.put(_JOBS, {_ALL: json.dumps(jobs, separators=(",", ":")).encode("ascii")})
+
+
+def kept_record(sha256: str, mapping: Mapping[str, object]) -> bytes | None:
+    """What is kept of a record; None for one that cannot be, and is read anew each time."""
+    try:
+        return json.dumps([sha256, mapping], separators=(",", ":")).encode("ascii")
+    except (TypeError, ValueError):  # a date in a key this version does not know
+        return None
 
 
 class KeptListings:

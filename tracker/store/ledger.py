@@ -6,6 +6,7 @@ says which are in hand, and those bytes come from its own blobs.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 
 from tracker.digest import sha256_of
 from tracker.errors import ProveoutError
@@ -24,6 +25,11 @@ if TYPE_CHECKING:
     from tracker.store.kept_reads import KeptRecords
 
 
+_MANY = 6000
+"""Records that are worth being parsed in several processes."""
+_LOT = 400
+
+
 @dataclass(frozen=True, slots=True)
 class _Read:
     """The bytes of a record file: their SHA-256, and the record or what is wrong with it."""
@@ -38,6 +44,7 @@ class RecordReader:
 
     Where only one job is asked about, records that are known to be another's (`jobs`: blob id -> number in lower case)
     are fetched and hashed like all, and not parsed. ``kept``: records of before, for verbs that look at the index.
+    ``taken_apart``: records by the SHA-256 of their bytes, of those parsed here alone, none out of the index.
     """
 
     def __init__(self, trees: TreeObjects) -> None:
@@ -49,6 +56,7 @@ class RecordReader:
         self._digests = trees.digests
         self.jobs: dict[str, str] = {}
         self.kept: KeptRecords | None = None
+        self.taken_apart: dict[str, AnyRecord] = {}
         self._read: dict[str, _Read] = {}
         self._shops: dict[str, Shop | None] = {}
 
@@ -58,11 +66,18 @@ class RecordReader:
         if self.kept is not None:
             wanted = self._not_kept(wanted, job)
         wanted_shops = [blob for blob in shops if blob not in self._shops]
-        found = self.objects.read([*wanted, *wanted_shops])
-        for blob in wanted:
-            if job is None or self.jobs.get(blob, job) == job:
-                read = self._read[blob] = _parse(blob, found[blob].data, records[blob], self.kept)
-                self._digests[blob] = read.sha256
+        if len(wanted) >= _MANY and job is None:
+            from tracker.store.processes import in_processes  # the local hook reads few
+
+            lots = [wanted[start : start + _LOT] for start in range(0, len(wanted), _LOT)]
+            tasks = [partial(self._parsed, lot, records) for lot in lots]
+            for place, parsed in in_processes(tasks, self.objects.apart):
+                self._take_in(lots[place], parsed)
+        else:
+            own = [blob for blob in wanted if job is None or self.jobs.get(blob, job) == job]
+            self.objects.read([*wanted, *wanted_shops])
+            self._take_in(own, self._parsed(own, records))
+        found = self.objects.read(wanted_shops)
         for blob in wanted_shops:
             sound = (blob, SHOP) in self._sound
             shop = self._good_shops.get(blob) or _parse_shop(found[blob].data, sound=sound)
@@ -72,6 +87,20 @@ class RecordReader:
                 self._sound.add((blob, SHOP))
         if self.kept is not None:
             self.kept.note()
+
+    def _parsed(self, blobs: Sequence[str], records: Mapping[str, str]) -> "list[tuple[_Read, bytes | None]]":
+        """These records, each with what the index is to keep of it."""
+        found = self.objects.read(blobs)
+        return [_parse(found[blob].data, records[blob], keep=self.kept is not None) for blob in blobs]
+
+    def _take_in(self, blobs: Sequence[str], parsed: "Sequence[tuple[_Read, bytes | None]]") -> None:
+        for blob, (read, kept) in zip(blobs, parsed, strict=True):
+            self._read[blob] = read
+            self._digests[blob] = read.sha256
+            if read.record is not None:
+                self.taken_apart[read.sha256] = read.record
+            if kept is not None and self.kept is not None:
+                self.kept.learn(blob, kept)
 
     def _not_kept(self, wanted: Sequence[str], job: str | None) -> list[str]:
         """Take over what is kept of these records; what is another job's is not even looked up."""
@@ -213,18 +242,20 @@ def _read_versions(
     return tuple(found)
 
 
-def _parse(blob: str, data: bytes, path: str, kept: "KeptRecords | None") -> _Read:
+def _parse(data: bytes, path: str, *, keep: bool) -> tuple[_Read, bytes | None]:
     from tracker.store.toml_files import record_mapping, record_of
 
     digest = sha256_of(data)
     try:
         mapping = record_mapping(data, path)
         read = _Read(digest, record_of(mapping, path))
-        if kept is not None:
-            kept.learn(blob, digest, mapping)
-        return read
     except ProveoutError as error:
-        return _Read(digest, None, "; ".join([error.what, *error.reasons]))
+        return _Read(digest, None, "; ".join([error.what, *error.reasons])), None
+    if not keep:
+        return read, None
+    from tracker.store.kept_reads import kept_record
+
+    return read, kept_record(digest, mapping)
 
 
 def _parse_shop(data: bytes, *, sound: bool) -> Shop | None:

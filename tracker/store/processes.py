@@ -14,8 +14,8 @@ import signal
 import struct
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
-from typing import NoReturn, TypeVar
+from contextlib import closing, contextmanager, suppress
+from typing import Generic, NoReturn, TypeVar
 
 T = TypeVar("T")
 Task = Callable[[], T]
@@ -47,6 +47,26 @@ def in_processes(tasks: Sequence[Task[T]], apart: Callable[[], None]) -> Iterato
         yield place, task()
 
 
+@contextmanager
+def beside(task: Task[T], apart: Callable[[], None]) -> Iterator[Task[T]]:
+    """One task, begun in a process of its own while this one goes on.
+
+    What is handed out waits for the answer; whoever leaves the block without it, by Ctrl-C say, ends the task. What
+    cannot be done elsewhere is done when it is asked for. ``apart`` as of `in_processes`.
+    """
+    if _processors() == 1:
+        yield task
+        return
+    with closing(_Crowd([task], apart, deaf=False)) as crowd:
+        crowd.begin(1)
+
+        def answer() -> T:
+            found: list[T] = [answer for _, answer in crowd.answers()]
+            return found[0] if found else task()
+
+        yield answer
+
+
 def _processors() -> int:
     """How many processors may be used; 1 where forking is no way."""
     if not hasattr(os, "sched_getaffinity"):
@@ -55,61 +75,77 @@ def _processors() -> int:
 
 
 def _forked(tasks: Sequence[Task[T]], count: int, apart: Callable[[], None]) -> Iterator[tuple[int, T]]:
-    todo, fill = os.pipe()
-    os.write(fill, b"".join(map(_PLACE.pack, range(len(tasks)))))
-    os.close(fill)
-    children: dict[int, int] = {}  # the pipe its answers come through -> process
     gc.collect()
     gc.freeze()  # what is here already is not gone through, and so not copied, by every process
     try:
-        with suppress(OSError):  # no more processes or files are to be had: those begun do what they can
-            for _ in range(count):
-                answers, child = _begun(tasks, todo, list(children), apart)
-                children[answers] = child
-        yield from _answers(list(children))
+        with closing(_Crowd(tasks, apart)) as crowd:
+            crowd.begin(count)
+            yield from crowd.answers()
     finally:
         gc.unfreeze()
-        os.close(todo)
-        for answers, child in children.items():
+
+
+class _Crowd(Generic[T]):
+    """Processes that work on tasks. Close it: whoever is still at it then is ended."""
+
+    def __init__(self, tasks: Sequence[Task[T]], apart: Callable[[], None], *, deaf: bool = True) -> None:
+        """Args as of `in_processes`. deaf: Ctrl-C is not for them; who began them ends them."""
+        self._tasks = tasks
+        self._apart = apart
+        self._deaf = deaf
+        self._children: dict[int, int] = {}  # the pipe its answers come through -> process
+        self._todo, fill = os.pipe()
+        os.write(fill, b"".join(map(_PLACE.pack, range(len(tasks)))))
+        os.close(fill)
+
+    def begin(self, count: int) -> None:
+        """So many processes; where no more of them or no more files are to be had, those begun do what they can."""
+        with suppress(OSError):
+            for _ in range(count):
+                answers, child = self._begun()
+                self._children[answers] = child
+
+    def answers(self) -> Iterator[tuple[int, T]]:
+        """As they come, until every process has done what it could."""
+        return _answers(list(self._children))
+
+    def close(self) -> None:
+        """Take leave of all."""
+        os.close(self._todo)
+        for answers, child in self._children.items():
             with suppress(ProcessLookupError):
                 os.kill(child, signal.SIGKILL)  # it only looks, and has ended unless we leave early
             os.waitpid(child, 0)
             os.close(answers)
 
+    def _begun(self) -> tuple[int, int]:
+        """One more process: the pipe its answers come through, and its number. Raises OSError where none can be had."""
+        answers, tell = os.pipe()
+        try:
+            child = os.fork()
+        except OSError:
+            os.close(answers)
+            raise
+        else:
+            if child == 0:
+                self._work(tell, answers)
+        finally:
+            os.close(tell)
+        return answers, child
 
-def _begun(
-    tasks: Sequence[Task[T]], todo: int, others: Sequence[int], apart: Callable[[], None]
-) -> tuple[int, int]:
-    """One more process: the pipe its answers come through, and its number. Raises OSError where none can be had."""
-    answers, tell = os.pipe()
-    try:
-        child = os.fork()
-    except OSError:
-        os.close(answers)
-        raise
-    else:
-        if child == 0:
-            _work(tasks, todo, tell, [answers, *others], apart)
-    finally:
-        os.close(tell)
-    return answers, child
-
-
-def _work(
-    tasks: Sequence[Task[T]], todo: int, tell: int, others: Sequence[int], apart: Callable[[], None]
-) -> NoReturn:
-    """The life of one process; it never comes back into the code that began it."""
-    try:
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # who began us ends us
-        signal.signal(signal.SIGPIPE, signal.SIG_DFL)  # when nobody listens any more
-        for one in others:
-            os.close(one)
-        apart()
-        while place := os.read(todo, _PLACE.size):
-            (at,) = _PLACE.unpack(place)
-            _tell(tell, at, tasks[at])
-    finally:
-        os._exit(0)
+    def _work(self, tell: int, own: int) -> NoReturn:
+        """The life of one process; it never comes back into the code that began it."""
+        try:
+            signal.signal(signal.SIGINT, signal.SIG_IGN if self._deaf else signal.SIG_DFL)
+            signal.signal(signal.SIGPIPE, signal.SIG_DFL)  # when nobody listens any more
+            for one in (own, *self._children):
+                os.close(one)
+            self._apart()
+            while place := os.read(self._todo, _PLACE.size):
+                (at,) = _PLACE.unpack(place)
+                _tell(tell, at, self._tasks[at])
+        finally:
+            os._exit(0)
 
 
 def _tell(tell: int, at: int, task: Task[T]) -> None:

@@ -6,6 +6,7 @@ because git says in the environment where they lie.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
 from functools import cached_property
 
@@ -181,12 +182,12 @@ class PushRead:
 
     def sizes(self, blobs: Iterable[str]) -> Mapping[str, int]:
         """The sizes of files; of a submodule, which is none, nothing is said."""
-        asked = "".join(f"{blob}\n" for blob in dict.fromkeys(blobs)).encode("ascii")
-        if not asked:
-            return {}
-        out = self.recorded.git.run("cat-file", "--batch-check=%(objectname) %(objectsize)", stdin=asked)
-        rows = [row.split() for row in out.decode("ascii").splitlines()]
-        return {row[0]: int(row[1]) for row in rows if row[1].isdigit()}
+        return self.recorded.objects.sizes(blobs)
+
+    def read_short(self, blobs: Iterable[str]) -> None:
+        """Have the short ones of these files read in one go; what cannot be read is told where it is asked for."""
+        with suppress(CouldNot):
+            self.recorded.objects.read_short(blobs)
 
     def read(self, blobs: Iterable[str]) -> Mapping[str, bytes]:
         """The bytes of files."""
@@ -205,7 +206,7 @@ class PushRead:
 
         digest = sha256_of(data)
         if digest not in self._records:
-            self._records[digest] = load_record(data, path)
+            self._records[digest] = self.recorded.record_read(digest) or load_record(data, path)
         return self._records[digest]
 
     def shop(self, commit: str) -> Shop | None:

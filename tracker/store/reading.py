@@ -6,8 +6,11 @@ starts so much the sooner.
 """
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
 
+from tracker.errors import CouldNot
+from tracker.records.events import AnyRecord
 from tracker.records.stored import Found, Ledger
 from tracker.services.ports import TagSeen
 from tracker.services.program_facts import FactsKept
@@ -93,6 +96,10 @@ class Reading:
         """What is known of the texts of programs by now."""
         return self._facts
 
+    def record_read(self, sha256: str) -> AnyRecord | None:
+        """The record in bytes that were taken apart for a ledger by now; None where they were not."""
+        return self._reader.taken_apart.get(sha256)
+
     def expect(self, places: Sequence[tuple[str, str]]) -> None:
         """The programs (commit, path) names will be asked for in this order: read and look through them beside."""
         from tracker.services.program_facts import facts_of
@@ -100,6 +107,14 @@ class Reading:
 
         ids = [one for one in self.objects.blob_ids(places) if one is not None]
         self.objects.expect(Beforehand(self.git, ids, lambda data: facts_of(data, self._facts)))
+
+    def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
+        """Read the folders and short files (commit, path) names in a few goes.
+
+        What cannot be read is told where it is asked for.
+        """
+        with suppress(CouldNot):
+            self.objects.read_short(self._tree_objects.look_ahead(places))
 
     def look(self, ref: str, object_id: str) -> TagSeen:
         """What a reference would be if it pointed at this object; raises CouldNot (``damaged``) without one."""

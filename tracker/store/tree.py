@@ -97,7 +97,7 @@ class CommitTree(ReadsFiles):
         self._held: dict[str, bytes] = {}
         self._folders: dict[str, Mapping[str, Entry]] = {}
         self._jobs_asked = 0
-        self._listed: Mapping[str, Entry] | None = None
+        self._listed = trees.listed(commit) if commit is not None else None
 
     @cached_property
     def entries(self) -> Mapping[str, Entry]:

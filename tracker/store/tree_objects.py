@@ -88,6 +88,34 @@ class TreeObjects:
             here = found.blob
         return self._tree(here)
 
+    def look_ahead(self, places: Iterable[Place]) -> list[str]:
+        """Read the folders (commit, path) names, and all that leads to them, a level of all of them at a time.
+
+        Returns the ids of those that are files. Raises CouldNot (``damaged``), as looking them up one by one would.
+        """
+        files: dict[str, None] = {}
+        wanted = list(dict.fromkeys(places))
+        commits = dict.fromkeys(commit for commit, _ in wanted if commit not in self._roots)
+        for commit, found in self.objects.read(commits).items():
+            self._roots[commit] = _root_in(commit, found)
+        here = [(self._roots[commit], folder.split("/") if folder else []) for commit, folder in wanted]
+        while here:
+            new = dict.fromkeys(tree for tree, way in here if not self._is_known(tree, way[:1]))
+            read = self.objects.read(new)
+            for tree, way in here:
+                if tree in read and way and not self._is_known(tree, way[:1]):
+                    self._row_in(tree, way[0], read[tree])
+                elif tree in read and tree not in self._rows and not way:
+                    self._take_in(tree, read[tree])
+            rows = [(self._row(tree, way[0]), way[1:]) for tree, way in here if way]
+            files |= dict.fromkeys(row.blob for row, _ in rows if row is not None and row.mode[:2] == "10")
+            here = [(row.blob, way) for row, way in rows if row is not None and is_tree(row)]
+        return list(files)
+
+    def _is_known(self, tree: str, way: Sequence[str]) -> bool:
+        """Whether the next step on a way needs no reading."""
+        return tree in self._rows or (bool(way) and self._glanced.get(tree, ("",))[0] == way[0])
+
     def _row(self, tree: str, name: str) -> Entry | None:
         """One row of a tree: of a long one nothing else is read, until it is asked for another."""
         if tree in self._rows:
@@ -95,7 +123,10 @@ class TreeObjects:
         if tree in self._glanced:
             known, found = self._glanced[tree]
             return found if known == name else self._tree(tree).get(name)
-        (read,) = self.objects.read([tree]).values()
+        return self._row_in(tree, name, self.objects.read([tree])[tree])
+
+    def _row_in(self, tree: str, name: str, read: GitObject) -> Entry | None:
+        """The same of one that was just read."""
         if read.kind == "tree" and len(read.data) >= _MANY_BYTES:
             row = self._picked(read.data, path_bytes(name))
             if row is not None:
@@ -124,6 +155,11 @@ class TreeObjects:
                 self._listings.popitem(last=False)
         return self._listings[root]
 
+    def listed(self, commit: str) -> Rows | None:
+        """The same, if it was asked for lately."""
+        root = self._roots.get(commit)
+        return self._listings.get(root) if root is not None else None
+
     def _kept_or_listed(self, root: str) -> Rows:
         if self.kept is None:
             return self._list(root)
@@ -135,11 +171,7 @@ class TreeObjects:
 
     def _root(self, commit: str) -> str:
         if commit not in self._roots:
-            found = self.objects.read([commit])[commit]
-            words = found.data.split(b"\n", 1)[0].split()
-            if found.kind != "commit" or len(words) != 2 or words[0] != b"tree":
-                raise damaged(f"object {commit} is no state of the shop")
-            self._roots[commit] = words[1].decode("ascii", "replace")
+            self._roots[commit] = _root_in(commit, self.objects.read([commit])[commit])
         return self._roots[commit]
 
     def _list(self, root: str) -> Rows:
@@ -229,6 +261,13 @@ class TreeObjects:
         mode, _, rest = row.partition(b" ")
         name, raw = rest[: -self._id_bytes - 1], rest[-self._id_bytes :]
         return path_text(name), Entry(mode.decode("latin-1").rjust(6, "0"), raw.hex())
+
+
+def _root_in(commit: str, found: GitObject) -> str:
+    words = found.data.split(b"\n", 1)[0].split()
+    if found.kind != "commit" or len(words) != 2 or words[0] != b"tree":
+        raise damaged(f"object {commit} is no state of the shop")
+    return words[1].decode("ascii", "replace")
 
 
 def is_tree(entry: Entry) -> bool:
