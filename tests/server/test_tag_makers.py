@@ -85,6 +85,18 @@ def test_in_a_name_that_has_no_part_in_it_the_server_takes_none_and_an_audit_tel
     assert (problem["problem"], problem["where"]) == ("not-its-author", SECOND)
 
 
+def test_what_the_refusal_says_puts_it_right(recorded):
+    tag_by(recorded, "np")
+    recorded.shop.run("install")
+    said = recorded.shop.run("share", "--by", "np", status=1)
+    command = "git -c core.hooksPath=/dev/null tag -d release/4471/2"
+    assert f"(clear it: {command}; dg makes it: proveout release 4471)" in said
+    recorded.git(*command.split()[1:])
+    recorded.shop.run("share", "--by", "np")
+    assert recorded.shop.json("release", "4471", "--by", "dg", "--yes")["taken_up"] is True
+    assert recorded.git("rev-parse", SECOND, folder=recorded.server) == recorded.git("rev-parse", SECOND)
+
+
 def test_here_the_hook_refuses_it_before_it_is_made(recorded):
     recorded.shop.run("install")
     recorded.git("config", "user.email", "np@shop.example")
