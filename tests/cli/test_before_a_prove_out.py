@@ -19,7 +19,7 @@ from tracker.services.prove_words import proving_words
 HOW = "Raise, single block, low rapid, hand on feed hold, read distance-to-go at every approach."
 SAID = {
     UNPROVEN: "Not proved on MILL2.",
-    CARRIED: "r2 itself was not run in full on MILL2.",
+    CARRIED: "r2 itself was not proved in full on MILL2.",
     LAPSED: "The proof on MILL2 has lapsed.",
     REJECTED: "Rejected, and not proved on MILL2 since.",
     PROVEN: "Proved on MILL2 before.",

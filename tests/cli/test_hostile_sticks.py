@@ -11,7 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.fakes.fat import FOUR_GIB, large_image, mount, run, with_a_file
 from tests.fakes.shop_folder import ShopFolder
+from tests.store.killing import MOMENTS
 
 MEGABYTE = 1 << 20
 MOST = 400 * MEGABYTE
@@ -114,6 +116,35 @@ def test_a_file_of_a_gigabyte_is_read_in_pieces(home, stick):
     assert files["BIG.NC"]["verdict"] == "unknown"
     assert files["MILL2/LONG.NC"]["verdict"] in ("unknown", "changed-code")
     assert files["MILL2/O1001.NC"]["verdict"] == "as-exported"
+
+
+@pytest.mark.skipif(MOMENTS < 100, reason="reads 4 GiB and more; PROVEOUT_MOMENTS=300 does")
+def test_the_longest_file_a_stick_takes_is_named_and_costs_no_memory(home, stick, tmp_path, outside_program):
+    """Of 4 GiB less one, in a folder and on a real FAT32 image; a driver that cannot read as far says so, and so do we."""
+    with (stick / "LONGEST.NC").open("wb") as file:
+        file.truncate(FOUR_GIB - 1)
+    _, files, took = collect(home, stick)
+    assert files["LONGEST.NC"]["verdict"] == "unknown"
+    assert files["MILL2/O1001.NC"]["verdict"] == "as-exported"
+    assert took < 150 * MEGABYTE
+
+    image = large_image(tmp_path, outside_program)
+    with_a_file(image, b"LONGEST NC ", FOUR_GIB - 1)
+    mounted = tmp_path / "MOUNTED"
+    mounted.mkdir()
+    try:
+        mount(image, mounted)
+    except OSError as fault:
+        pytest.skip(str(fault))
+    try:
+        assert (mounted / "LONGEST.NC").stat().st_size == FOUR_GIB - 1
+        status, files, took = collect(home, mounted)
+    finally:
+        run("umount", mounted)
+    assert (status, [*files]) == (1, ["LONGEST.NC"])
+    assert files["LONGEST.NC"]["verdict"] in ("unknown", "damaged")
+    assert files["LONGEST.NC"]["message"]
+    assert took < 150 * MEGABYTE
 
 
 def test_names_in_any_encoding(home, stick):

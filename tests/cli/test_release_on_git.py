@@ -133,7 +133,7 @@ def test_a_refused_release_says_every_reason_and_what_clears_it(shop):
 
 def test_it_asks_before_it_releases_and_before_it_recalls(shop):
     assert "[not-a-terminal]" in shop.run("release", "4471", "--by", "dg", status=2)
-    shop.run("release", "4471", "--by", "dg", "--yes")
+    assert "op10 r1 on MILL2: PROVEN by ss" in shop.run("release", "4471", "--by", "dg", "--yes")
     assert "[not-a-terminal]" in shop.run("withdraw", "4471@1", "--by", "dg", "-m", "why", status=2)
     assert "[bad-name]" in shop.run("withdraw", "4471", "--by", "dg", "-m", "why", "--yes", status=2)
 

@@ -71,7 +71,7 @@ def test_compare_shows_the_effect(folder, capsys):
     (folder / "b.nc").write_bytes(TEXT.replace("Z-0.5", "Z-0.6").encode())
     status, out, _ = answer(capsys, "compare", "a.nc", "b.nc")
     assert status == 0
-    assert "What b.nc does, was -> is:" in out
+    assert "What b.nc does, lengths in inch, was -> is:" in out
     assert re.search(r"deepest cut +-0\.5 +-> -0\.6", out)
     _, out, _ = answer(capsys, "compare", "a.nc", "b.nc", "--json")
     (effect,) = json.loads(out)["effect"]

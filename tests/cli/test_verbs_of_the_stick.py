@@ -228,7 +228,7 @@ def test_collect_says_what_changed_code_does_when_asked(shop, call, as_json, sti
     assert deepest == [[-0.5], [-0.55]]
     assert all("effect" not in one for one in said[1:])
     text = call(*words, "--effect", status=1)
-    assert "What O1001.nc does, was -> is:" in text
+    assert "What O1001.nc does, lengths in inch, was -> is:" in text
     assert "deepest cut" in text
 
 

@@ -6,8 +6,10 @@ a folder is carried into it and back by mtools, so that names, short names and b
 
 import os
 import shutil
+import struct
 import subprocess
 import time
+from array import array
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +17,9 @@ from pathlib import Path
 import pytest
 
 ENVIRONMENT = {"LC_ALL": "C.UTF-8", "TZ": "UTC", "MTOOLS_SKIP_CHECK": "1"}
+FOUR_GIB = 4 * 1024**3
+IMAGE = 5 * 1024**3
+CLUSTER = 64 * 512
 SIZES = {"16": "16384", "32": "40000"}  # KiB; FAT32 wants 65525 clusters at the least, of 512 bytes here
 
 
@@ -28,6 +33,17 @@ def run(*words: str | Path, check: bool = True) -> subprocess.CompletedProcess[s
         env={**os.environ, **ENVIRONMENT},
         check=check,
     )
+
+
+def mount(image: Path, folder: Path) -> None:
+    """Raises OSError where this machine mounts no FAT. The FUSE driver is no friend of threads: one at a time."""
+    for words in (("mount", "-o", "loop", "-t", "vfat"), ("fusefat", "-s", "-o", "rw+")):
+        if shutil.which(words[0]) and run(*words, image, folder, check=False).returncode == 0:
+            for _ in range(100):
+                if os.path.ismount(folder):
+                    return
+                time.sleep(0.02)
+    raise OSError("no FAT can be mounted here")
 
 
 class PlainStick:
@@ -102,14 +118,8 @@ class MountedStick(ImageStick):
         self.mount(self.image)
 
     def mount(self, image: Path) -> None:
-        """Raises OSError where this machine mounts no FAT. The FUSE driver is no friend of threads: one at a time."""
-        for words in (("mount", "-o", "loop", "-t", "vfat"), ("fusefat", "-s", "-o", "rw+")):
-            if shutil.which(words[0]) and run(*words, image, self.folder, check=False).returncode == 0:
-                for _ in range(100):
-                    if os.path.ismount(self.folder):
-                        return
-                    time.sleep(0.02)
-        raise OSError("no FAT can be mounted here")
+        """Raises OSError where this machine mounts no FAT."""
+        mount(image, self.folder)
 
     def close(self) -> None:
         """Unmount it, and wait until everything is in the image."""
@@ -151,3 +161,31 @@ def stick_of(kind: str, place: Path, find) -> Iterator[PlainStick]:
         yield made
     finally:
         made.close()
+
+
+def large_image(place: Path, find) -> Path:
+    """An empty image of FAT32 that holds a file of 4 GiB less one; it takes next to no room itself."""
+    made = place / "large.img"
+    with made.open("wb") as file:
+        file.truncate(IMAGE)
+    run(find("mkfs.vfat"), "-F", "32", "-s", "64", made)
+    return made
+
+
+def with_a_file(image: Path, name: bytes, size: int) -> None:
+    """Put a file of NULs into the root of a fresh image of FAT32 without writing its bytes, so that it takes no room."""
+    with image.open("r+b") as disk:
+        boot = disk.read(512)
+        (reserved,), (copies,) = struct.unpack_from("<H", boot, 14), struct.unpack_from("<B", boot, 16)
+        (sectors,), (root,) = struct.unpack_from("<I", boot, 36), struct.unpack_from("<I", boot, 44)
+        (info,) = struct.unpack_from("<H", boot, 48)
+        first, count = root + 1, -(-size // CLUSTER)
+        chain = array("I", [*range(first + 1, first + count), 0x0FFFFFFF])
+        for copy in range(copies):
+            disk.seek((reserved + copy * sectors) * 512 + first * 4)
+            disk.write(chain.tobytes())
+        disk.seek(info * 512 + 488)
+        disk.write(b"\xff" * 4)
+        disk.seek((reserved + copies * sectors) * 512 + (root - 2) * CLUSTER)
+        entry = struct.pack("<11sB8xHHHHI", name, 0x20, first >> 16, 0, 0x5C21, first & 0xFFFF, size)
+        disk.write(entry)

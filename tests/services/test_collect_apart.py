@@ -63,7 +63,7 @@ def test_it_is_stale_too_where_the_text_was_released_since(shop):
     shop.release("4471")
     shop.day(17)
     assert verdict(shop).verdict == "stale"
-    assert "released since, export it plainly" in verdict(shop).message
+    assert "it is released: export it plainly" in verdict(shop).message
 
 
 def test_what_was_stopped_meanwhile_is_said(shop):

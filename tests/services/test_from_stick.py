@@ -206,7 +206,7 @@ def test_a_text_out_for_its_prove_out_beside_the_released_one_is_a_choice_of_its
     out.for_proving("4471/op10")
     with pytest.raises(BadCall) as caught:
         at(out)
-    assert "4471/op10 r1 in MILL2; 4471/op10 r2 in MILL2/FOR-PROVING (for-proving)" in caught.value.what
+    assert "4471/op10 r1 in MILL2; 4471/op10 r2 in MILL2/FOR-PROVING" in caught.value.what
     found = at(out, lambda choices: choices[-1])
     assert found.named.revision == 2
     assert all(one.name.startswith("MILL2/FOR-PROVING/") for one in found.files)

@@ -5,21 +5,19 @@ Microsoft, "FAT32 File System Specification" 1.03 (fatgen103): DIR_FileSize is a
 """
 
 import json
+import os
 import struct
-from array import array
+import subprocess
 from pathlib import Path
 
 import pytest
 
-from tests.fakes.fat import run
+from tests.fakes.fat import ENVIRONMENT, FOUR_GIB, large_image, run, with_a_file
 from tests.fakes.stick_shop import released_shop
+from tests.store.killing import MOMENTS
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
 from tracker.stick import names
-
-FOUR_GIB = 4 * 1024**3
-IMAGE = 5 * 1024**3
-CLUSTER = 64 * 512
 
 
 def test_four_gib_is_one_byte_too_many():
@@ -31,32 +29,9 @@ def test_four_gib_is_one_byte_too_many():
     )
 
 
-def with_a_file(image: Path, name: bytes, size: int) -> None:
-    """Put a file of NULs into the root of a fresh image of FAT32 without writing its bytes, so that it takes no room."""
-    with image.open("r+b") as disk:
-        boot = disk.read(512)
-        (reserved,), (copies,) = struct.unpack_from("<H", boot, 14), struct.unpack_from("<B", boot, 16)
-        (sectors,), (root,) = struct.unpack_from("<I", boot, 36), struct.unpack_from("<I", boot, 44)
-        (info,) = struct.unpack_from("<H", boot, 48)
-        first, count = root + 1, -(-size // CLUSTER)
-        chain = array("I", [*range(first + 1, first + count), 0x0FFFFFFF])
-        for copy in range(copies):
-            disk.seek((reserved + copy * sectors) * 512 + first * 4)
-            disk.write(chain.tobytes())
-        disk.seek(info * 512 + 488)
-        disk.write(b"\xff" * 4)
-        disk.seek((reserved + copies * sectors) * 512 + (root - 2) * CLUSTER)
-        entry = struct.pack("<11sB8xHHHHI", name, 0x20, first >> 16, 0, 0x5C21, first & 0xFFFF, size)
-        disk.write(entry)
-
-
 @pytest.fixture
 def image(tmp_path, outside_program) -> Path:
-    made = tmp_path / "stick.img"
-    with made.open("wb") as file:
-        file.truncate(IMAGE)
-    run(outside_program("mkfs.vfat"), "-F", "32", "-s", "64", made)
-    return made
+    return large_image(tmp_path, outside_program)
 
 
 def test_a_real_fat32_image_holds_a_file_of_four_gib_less_one(image, outside_program):
@@ -65,6 +40,19 @@ def test_a_real_fat32_image_holds_a_file_of_four_gib_less_one(image, outside_pro
     rows = run(outside_program("mdir"), "-i", image, "::").stdout.splitlines()
     assert [row.split()[2] for row in rows if row.startswith("LARGEST")] == [str(FOUR_GIB - 1)]
     assert image.stat().st_blocks * 512 < 64 * 1024**2
+
+
+@pytest.mark.skipif(MOMENTS < 100, reason="reads 4 GiB: some ten seconds; PROVEOUT_MOMENTS=300 does")
+def test_all_of_it_is_read_out_again(image, outside_program):
+    with_a_file(image, b"LARGEST NC ", FOUR_GIB - 1)
+    words = [outside_program("mcopy"), "-n", "-i", str(image), "::LARGEST.NC", "-"]
+    environment = {**os.environ, **ENVIRONMENT}
+    read = 0
+    with subprocess.Popen(words, stdout=subprocess.PIPE, env=environment) as process:
+        while piece := process.stdout.read(1 << 20):
+            assert not piece.strip(b"\0")
+            read += len(piece)
+    assert (process.returncode, read) == (0, FOUR_GIB - 1)
 
 
 def test_a_real_fat32_image_takes_no_file_of_four_gib(image, outside_program):

@@ -25,6 +25,9 @@ from tracker.errors import BadCall, CouldNot, Exit, ProveoutError
 # Worst last: a defect outweighs everything, and "could not find out" outweighs a plain no.
 _BY_WEIGHT = (Exit.DONE, Exit.NO, Exit.BAD_CALL, Exit.COULD_NOT, Exit.DEFECT, Exit.INTERRUPTED)
 
+_CLEARS = " (clear it: "
+_TO_COPY = (" proveout ", " git ")
+
 
 def report(fault: BaseException, argv: list[str]) -> int:
     """Tell a person (or a script) what went wrong and return the exit status.
@@ -70,7 +73,40 @@ def tell(error: ProveoutError, *, as_json: bool, verb: str = "") -> None:
         except OSError:  # nobody reads; the status still tells
             _let_go_of_stdout()
     else:
-        _say(as_text(error))
+        text, width = as_text(error), _width()
+        _say(text if width is None else for_terminal(text, width))
+
+
+def for_terminal(text: str, width: int) -> str:
+    """An error's lines folded to ``width`` columns, so that no word is cut; paths and commands stay whole, to be copied."""
+    lines: list[str] = []
+    for line in text.splitlines():
+        sentence, mark, command = line.partition(_CLEARS)
+        if line.startswith("  --> ") or any(name in sentence for name in _TO_COPY):
+            lines.append(line)
+            continue
+        lines += _fold(sentence, width)
+        lines += [f"   {mark}{command}"] if mark else []
+    return "\n".join(lines) + "\n"
+
+
+def _fold(line: str, width: int) -> list[str]:
+    import textwrap
+
+    inner = "    " if line.startswith("  ") else "  "
+    return textwrap.wrap(
+        line, max(width - 1, 40), subsequent_indent=inner, break_on_hyphens=False, break_long_words=False
+    ) or [line]
+
+
+def _width() -> int | None:
+    """Columns of the terminal errors are shown on; None where they go elsewhere, and stay as they are."""
+    import shutil
+
+    on_terminal = getattr(sys.stderr, "isatty", None)
+    if on_terminal is None or not on_terminal():
+        return None
+    return shutil.get_terminal_size().columns
 
 
 def as_text(error: ProveoutError) -> str:

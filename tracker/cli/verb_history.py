@@ -12,6 +12,7 @@ from tracker.reports.history import as_json, print_text
 from tracker.services.history import Filters, history
 
 _LINE = re.compile(r"(?P<file>.+):(?P<line>[1-9][0-9]{0,8})")
+_ALONE = "leave the other options out; of one machine that day: proveout where --machine ID --on DATE"
 
 
 def command(
@@ -52,7 +53,7 @@ def command(
     instead = (("--on", on), ("--people-on", people_on), ("FILE:LINE", line))
     said = [option for option, value in instead if value is not None]
     if said and (len(said) > 1 or filters != Filters() or (people_on is not None and name is not None)):
-        raise BadCall("wrong-call", f"{said[0]} goes alone", fix="leave the other words out")
+        raise BadCall("wrong-call", f"{said[0]} goes alone", fix=_ALONE)
     if people_on is not None:
         _people(frame, people_on)
     elif line is not None:

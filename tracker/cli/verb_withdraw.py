@@ -24,12 +24,16 @@ def command(
     """Recall a release: its texts may run nowhere any more, whatever else they are part of."""
     from tracker.reports.withdraw import as_json, print_text
     from tracker.services.lift import release_named
-    from tracker.services.withdraw import withdraw
+    from tracker.services.withdraw import to_be_recalled, withdraw
 
     frame = Frame.of(ctx, json=json, yes=yes)
     named = release_named(release)
     if named is None:
         raise BadCall("bad-name", f"{release!r} does not name a release", fix="write it like 4471@2")
-    must_confirm(frame, f"Withdraw release {named.number} of {named.job}?")
-    done = withdraw(frame.desk(), named, by=by, reason=reason, operations=op or (), at=moment(at))
+    desk = frame.desk()
+    texts = to_be_recalled(desk, named, op or ())
+    must_confirm(
+        frame, f"Withdraw release {named.number} of {named.job}: {texts}? It may run nowhere any more."
+    )
+    done = withdraw(desk, named, by=by, reason=reason, operations=op or (), at=moment(at))
     frame.answer("withdraw", lambda: as_json(done), lambda console: print_text(done, console))

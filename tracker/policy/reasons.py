@@ -40,14 +40,20 @@ def before_cause(entry: Entry[RevisionRecord]) -> Cause:
     )
 
 
-def carried_words(book: Book, entry: Entry[RevisionRecord], chain: Chain) -> str:
-    """Where it is carried over from, that it was not run itself, and what to treat as a first run."""
+def carried_words(book: Book, entry: Entry[RevisionRecord], chain: Chain, *, stopped: bool = False) -> str:
+    """Where it is carried over from, that it was not run itself, and what to treat as a first run.
+
+    ``stopped``: it may not be run at all, so nothing is said of how to.
+    """
     proof = chain.root.proof.record
     root = revision_words(book, proof.revision)
     proved = words(happened_on(proof, book.zone))
     here = f"{proof.machine}, counts here by group" if chain.place == GROUP else proof.machine
     said = ", ".join((f"carried over from {root}, proved {proved} on {here}", *chain.root.remarks))
-    said += f"; {revision_words(book, entry.stored.name)} itself was not run in full."
+    said += f"; {revision_words(book, entry.stored.name)} itself was not run in full"
+    if stopped:
+        return said
+    said += "."
     if chain.tools:
         said += f" Treat {tools_words(chain.tools)} as a first run."
     covered = [step.how for step in chain.steps if step.how]

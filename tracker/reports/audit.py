@@ -1,8 +1,10 @@
 """What an audit found, for people and as JSON."""
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from tracker.patterns import lazy_pattern
+from tracker.policy.days import words
 from tracker.policy.spelled import counted
 from tracker.reports.cautions import TRACE
 from tracker.reports.table import print_table, say, visible, wrapped
@@ -21,6 +23,7 @@ _NOT_ASKED = (
     "Only whether the record is whole. Not asked: the checks of released programs, and whether what ran was usable; "
     "proveout audit asks both."
 )
+_DATE = lazy_pattern(r"\d{4}-\d\d-\d\d")
 _DOUBT = {"refuse": "The record is in doubt", "warn": "To look at"}
 
 
@@ -101,7 +104,12 @@ def print_list(report: "ListReport", console: "Console") -> None:
     """The list as a table; the record of each row stands under it."""
     columns = report.columns[:-1]
     if report.rows:
-        rows = [[row[name] for name in columns] for row in report.rows]
+        rows = [[_as_day(row[name]) for name in columns] for row in report.rows]
         below = [[row["record"]] for row in report.rows]
         print_table(console, [name.capitalize() for name in columns], rows, below=below)
     wrapped(console, f"{counted(len(report.rows), 'entry', 'entries')} in the list {report.name}.")
+
+
+def _as_day(cell: str) -> str:
+    """``17 Jan 2026`` for a cell that is a date; JSON and tables for a spreadsheet keep 2026-01-17."""
+    return words(date.fromisoformat(cell)) if _DATE.fullmatch(cell) else cell

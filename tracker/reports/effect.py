@@ -27,7 +27,9 @@ def print_effect(effect: "Effect", console: "Screen") -> None:
     """The rows that differ; a sentence where none does."""
     rows = changed_figures(effect)
     if rows:
-        say(console, f"What {visible(effect.file)} does, was -> is:")
+        units = {effect.old.units, effect.new.units}
+        lengths = f", lengths in {units.pop()}" if len(units) == 1 and None not in units else ""
+        say(console, f"What {visible(effect.file)} does{lengths}, was -> is:")
     else:
         wrapped(console, f"{NO_EFFECT} in what {effect.file} does: {LOOKED_AT}.")
     before, wide = None, max((len(visible(was)) for _, _, was, _ in rows), default=0)

@@ -11,7 +11,7 @@ One row an operation and machine, with what comes next.
     $ proveout status --job 4502
     operation  rev  machine  id        rel  may run  standing
     4502/op10  r2   MILL3    0882C376  -    no       UNPROVEN
-        unproven: it came from r1, which is withdrawn: nothing is carried over
+        it came from r1, which is withdrawn: nothing is carried over
         next: proveout prove 4502 --machine MILL3
     Records here are unsigned: nobody in shop.toml has a key (proveout explain
     unsigned).
@@ -59,7 +59,7 @@ The table says what the machine does otherwise.
                             (line 1301)
                        is   N1293 G0 G17 G40 G80 G90 G54 X-1.8077 Y-1. S6500 M3
                             (line 1301)
-    What O1201.nc does, was -> is:
+    What O1201.nc does, lengths in inch, was -> is:
       T3    speed         7000 -> 6500
     Different code: slower.
 

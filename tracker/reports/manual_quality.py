@@ -67,7 +67,7 @@ of the one before then counts for it, and that is said wherever it stands.
                             (line 38)
                        is   N330 G0 G17 G40 G80 G90 G54 X-0.75 Y-0.75 S5500 M3
                             (line 38)
-    What O1001.nc does, was -> is:
+    What O1001.nc does, lengths in inch, was -> is:
       T3    speed         6000 -> 5500
     Different code: slower.
     $ proveout review 4471/op10-m3@r2 --by dg -m "slower only, read line by line" --yes
@@ -93,13 +93,13 @@ again; --dry-run says only whether it would.
       4471/op20 r1 on MILL2: PROVEN by ss 4 Feb 2026 on MILL2
     $ proveout release 4471 --by dg --dry-run
     4471 release 3 could be made now; nothing was written.
-      op10 r5 on MILL2: carried - carried over from r2, proved 4 Feb 2026 on MILL2;
-      r5 itself was not run in full. Treat T4, T5 as a first run. Covered by:
-      slower (T4): desk review dg 17 Feb 2026; T5 proved again kp 24 Feb 2026
-      op10-m3 r2 on MILL3: carried - carried over from r1, proved 12 Mar 2026 on
-      MILL3; r2 itself was not run in full. Treat T3 as a first run. Covered by:
-      slower (T3): desk review dg 20 Mar 2026
-      op20 r1 on MILL2: proven - proven by ss 4 Feb 2026 on MILL2
+      op10 r5 on MILL2: CARRIED over from r2, proved 4 Feb 2026 on MILL2; r5 itself
+      was not run in full. Treat T4, T5 as a first run. Covered by: slower (T4):
+      desk review dg 17 Feb 2026; T5 proved again kp 24 Feb 2026
+      op10-m3 r2 on MILL3: CARRIED over from r1, proved 12 Mar 2026 on MILL3; r2
+      itself was not run in full. Treat T3 as a first run. Covered by: slower (T3):
+      desk review dg 20 Mar 2026
+      op20 r1 on MILL2: PROVEN by ss 4 Feb 2026 on MILL2
     last share: never: on this disk only
 
 Call a release back
@@ -118,7 +118,8 @@ listed, with their owners.
     16 Feb 2026 14:10 +00:00  seen      MILL2    BLUE-1  r2   np  same code,
                                                                   as-exported
         MILL2/O1002.NC
-    24 Feb 2026 11:10 +00:00  proved    MILL2    -       r5   kp  accepted
+    24 Feb 2026 11:10 +00:00  proved    MILL2    -       r5   kp  accepted, of T5,
+                                                                  T6
     4471/op10 r5: 1 machine (MILL2), 1 stick (BLUE-1).
     This shows what was proved, exported, collected and put down as run. It cannot
     know what the spindle ran, nor copies that nobody recorded: in a control's

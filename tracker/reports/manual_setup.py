@@ -20,8 +20,8 @@ named with the reason.
         17 Feb 2026; T5 proved again kp 24 Feb 2026
     Records here are unsigned: nobody in shop.toml has a key (proveout explain
     unsigned).
-      not: MILL2: 4471/op20 r1: held by dg 19 Mar 2026: customer asks about the
-      edge break, answer due 23 Mar; proven by ss 4 Feb 2026 on MILL2
+      may not run: MILL2: 4471/op20 r1: held by dg 19 Mar 2026: customer asks about
+      the edge break, answer due 23 Mar; proven by ss 4 Feb 2026 on MILL2
     last share: never: on this disk only
     Standing may have changed since; ask before loading.
 
@@ -111,7 +111,8 @@ decide.
                                                            by ss, release 2
     MILL3/FOR-PROVING/O1201.NC  FOR-PROVING  4502/op10 r2  r2, written 20 Mar 2026
                                                            by kp, for its prove-out
-                                                           only
+                                                           only; proven by now: have
+                                                           it released
     STICK: 3 files: 1 for a prove-out only, 2 as exported. 1 file to decide about.
     DECIDE: MILL3/FOR-PROVING/O1201.NC: for a prove-out only: prove it, or take it
     off.
@@ -138,17 +139,14 @@ Anybody may stop a text or a machine; quality lifts it.
     4471/op10 held by ss, every revision of it.
       4471/op10 r5 on MILL2: HELD by ss 20 Mar 2026: burr on the edge, asked
       quality; carried over from r2, proved 4 Feb 2026 on MILL2; r5 itself was not
-      run in full. Treat T4, T5 as a first run. Covered by: slower (T4): desk
-      review dg 17 Feb 2026; T5 proved again kp 24 Feb 2026
+      run in full
         to clear it: proveout lift 4471/op10 --by INITIALS -m "why"
     $ proveout status --standing held
     2 rows: 2 held; 0 may run.
     operation  rev  machine  id        rel  may run  standing
     4471/op10  r5   MILL2    A74AAED1  2    no       HELD
         held by ss 20 Mar 2026: burr on the edge, asked quality; carried over from
-        r2, proved 4 Feb 2026 on MILL2; r5 itself was not run in full. Treat T4, T5
-        as a first run. Covered by: slower (T4): desk review dg 17 Feb 2026; T5
-        proved again kp 24 Feb 2026
+        r2, proved 4 Feb 2026 on MILL2; r5 itself was not run in full
         next: proveout lift 4471/op10 --by INITIALS -m "why"
     4471/op20  r1   MILL2    24F29D17  2    no       HELD
         held by dg 19 Mar 2026: customer asks about the edge break, answer due 23

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from tracker.policy.find import label
+from tracker.policy.states import standing_words
 from tracker.reports.table import wrapped
 from tracker.services.release import ReleaseReport
 
@@ -49,7 +50,7 @@ def print_text(report: ReleaseReport, console: "Console") -> None:
     for one in report.operations:
         for name, found in one.standings:
             if found.usable:
-                words = f"{one.operation} {label(one.revision)} on {name}: {found.state} - {found.reason}"
+                words = f"{one.operation} {label(one.revision)} on {name}: {standing_words(found.state, found.reason)}"
                 wrapped(console, words, indent="  ")
     for name, why in report.not_included:
         wrapped(console, f"not in it: {name}: {why}", indent="  ")

@@ -50,7 +50,7 @@ def print_text(report: "StatusReport", console: "Screen", *, everything: bool = 
     if report.rows:
         _signatures(report, console)
     for line in report.left_out:
-        wrapped(console, f"not: {line}", indent="  ")
+        wrapped(console, f"may not run: {line}", indent="  ")
     for path in report.edited:
         say(console, f"edited, not checked in: {visible(path)}")
     for problem in (*report.problems, *report.unreadable):
@@ -108,9 +108,8 @@ def _row(row: "StatusRow") -> tuple[str, ...]:
 
 def _below(row: "StatusRow") -> tuple[str, ...]:
     """The reason, and what comes next where something has to."""
-    why = (
-        (row.reason,) if not (row.signed or "").startswith("signature") else (row.reason, f"its {row.signed}")
-    )
+    reason = row.reason.removeprefix(f"{row.state}: ")  # the state stands in the row already
+    why = (reason,) if not (row.signed or "").startswith("signature") else (reason, f"its {row.signed}")
     return why if row.may_run or not row.next else (*why, f"next: {row.next}")
 
 

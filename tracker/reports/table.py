@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 GAP = "  "
 INDENT = "    "
-_LEAST_LAST = 20
+_LEAST_LAST = 16
 # "next: proveout ...", "to clear it: proveout ...": from there to the end, and nothing else goes on after it
 _COMMAND = re.compile(r'(?<=: )(?:proveout|git) (?:[^,;"]|"[^"]*")*$')
 _LABEL = 40

@@ -31,7 +31,7 @@ def print_text(report: WithdrawReport, console: "Console") -> None:
     for stick in report.sticks:
         wrapped(console, f"call in {stick}", indent="  ")
     for stick in report.were_on:
-        wrapped(console, f"off this stick since: {stick}", indent="  ")
+        wrapped(console, f"taken off since: {stick}", indent="  ")
     for machine in report.machines:
         wrapped(console, f"take it off the control of {machine}, which may hold it still", indent="  ")
         wrapped(

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from tracker.policy.days import words, zone_of
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label
-from tracker.policy.states import HELD, REJECTED
+from tracker.policy.states import HELD, PROVEN, REJECTED
 from tracker.policy.states import WITHDRAWN as IS_WITHDRAWN
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
@@ -103,7 +103,9 @@ class KnownCode:
         )
 
     def _for_proving(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:
-        since = "; released since, export it plainly" if released else ""
+        place = self.board.standing(text.stored, self.shop.machine(out.record.machine))
+        proven = "; proven by now: have it released" if place is not None and place.state == PROVEN else ""
+        since = "; it is released: export it plainly" if released else proven
         newer = "" if self.board.is_newest(text) else "; a newer revision is there"
         return said(
             blank,
@@ -120,7 +122,7 @@ class KnownCode:
             return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
         under = under_deviation(self.shop, self.deviations, text, out)
         went = f"{self.written_on(out)} {under.when}"
-        since = "; released since, export it plainly" if released else ""
+        since = "; it is released: export it plainly" if released else ""
         if not under.runs:
             message = f"{went}{since}. How many parts were made? {_TAKE_OFF}"
             return said(blank, verdicts.STALE, text, message)

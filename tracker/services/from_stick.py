@@ -19,7 +19,7 @@ from tracker.services.comparing import PlainFile
 from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
-from tracker.services.ports_stick import Medium, Shaper
+from tracker.services.ports_stick import PROVING_FOLDER, Medium, Shaper
 from tracker.services.stick_view import Contents
 
 _BROKEN = frozenset({verdicts.INCOMPLETE, verdicts.DAMAGED})
@@ -58,7 +58,8 @@ class Choice:
     def spelled(self) -> str:
         """``4471/op10 r3 in MILL2/FOR-PROVING (changed-code)``."""
         where = f" in {self.folder}" if self.folder else ""
-        odd = sorted({one.verdict for one in self.files} - verdicts.FINE)
+        said = {verdicts.FOR_PROVING} if self.folder.endswith(PROVING_FOLDER) else set()
+        odd = sorted({one.verdict for one in self.files} - verdicts.FINE - said)
         more = f" ({', '.join(odd)})" if odd else ""
         return f"{self.job}/{self.operation} {label(self.stored.name)}{where}{more}"
 

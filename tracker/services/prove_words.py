@@ -7,7 +7,7 @@ from tracker.policy.states import CARRIED, LAPSED, PROVEN, REJECTED, UNPROVEN
 
 _BEFORE = {
     UNPROVEN: "Not proved on {machine}.",
-    CARRIED: "{revision} itself was not run in full on {machine}.",
+    CARRIED: "{revision} itself was not proved in full on {machine}.",
     LAPSED: "The proof on {machine} has lapsed.",
     REJECTED: "Rejected, and not proved on {machine} since.",
     PROVEN: "Proved on {machine} before.",

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.policy.find import label, same_name
+from tracker.policy.steps import tools_words
 from tracker.policy.strikes import struck
 from tracker.records.events import (
     CollectRecord,
@@ -128,8 +129,7 @@ class _Look:
         elif isinstance(record, CollectRecord):
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, record.files)
         elif isinstance(record, ProofRecord) and (self._here(stored) or self._files_alike(record.files)):
-            words = record.result or ""
-            yield self._place(stored, PROVED, machine=record.machine, words=words)
+            yield self._place(stored, PROVED, machine=record.machine, words=_proof_words(record))
         elif isinstance(record, RanRecord) and self._is_run(stored, record):
             quantity = None if record.quantity is None else f"{record.quantity} pieces"
             said = (f"lot {record.lot}" if record.lot else None, quantity, ", ".join(record.serials))
@@ -201,3 +201,10 @@ class _Look:
             record=stored.path,
             struck=stored.path in self._gone,
         )
+
+
+def _proof_words(record: ProofRecord) -> str:
+    """``accepted, of T5, T6``: never one of some tools as if it were one of all."""
+    what = f"of {tools_words(record.tools)}" if record.tools else "short form" if record.again else None
+    paper = "on paper, before the record" if record.prior else None
+    return ", ".join(filter(None, (record.result, what, paper)))

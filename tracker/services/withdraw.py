@@ -81,8 +81,9 @@ def withdraw(
         operations=covered,
         **opening(desk, person, at=at),
     )
-    held = ", ".join(f"{one.operation} {label(one.revision)}" for one in covered)
-    message = f"{job} release {named.number} withdrawn by {person.initials} ({held}): {record.reason}"
+    message = (
+        f"{job} release {named.number} withdrawn by {person.initials} ({_texts(covered)}): {record.reason}"
+    )
     folder = folder_of(job_path_of(found[0]))
     done = put_down(desk, ledger, head, folder, (record,), author=person, message=message)
     return WithdrawReport(
@@ -93,6 +94,19 @@ def withdraw(
         commit=done.commit,
         carriers=carriers(ledger, job, {one.operation_fingerprint for one in covered}, desk.clock.now()),
     )
+
+
+def to_be_recalled(desk: Desk, named: ReleaseNamed, operations: Sequence[str] = ()) -> str:
+    """``op10 r5, op20 r1``: what `withdraw` would recall, to be looked at before; raises what it raises for names."""
+    ledger = desk.repo.ledger()
+    found = release_records(ledger, named)
+    job = found[0].record.job or named.job
+    covered = _covered(found, operations, job, named.number)
+    return _texts(_not_yet(book_of(ledger, job, desk.clock.now()), covered, job, named.number))
+
+
+def _texts(covered: Sequence[ReleasedOperation]) -> str:
+    return ", ".join(f"{one.operation} {label(one.revision)}" for one in covered)
 
 
 def release_records(ledger: Ledger, named: ReleaseNamed) -> list[Stored]:
