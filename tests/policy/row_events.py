@@ -222,7 +222,7 @@ class Events:
             hold=stop.path if holds else None,
             withdrawal=None if holds else stop.path,
             machine=machine,
-            check="geometry" if machine else None,
+            check=options.get("check", "geometry").replace("_", " ") if machine else None,
         )
         self.event(record)
 

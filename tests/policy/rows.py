@@ -16,7 +16,8 @@ nothing of the rows after its first one, and brought in by the row ``join`` (or 
     02-05 countersign kp               the last proof
     02-05 review r2<r1 dg              all kinds of that step; or those given
     02-05 hold r1 dg why               a revision; ``hold op10 dg`` the operation; ``hold MILL2 dg crash`` the machine
-    02-06 lift dg                      the last hold or withdrawal not named with ``of=<row number>``
+    02-06 lift dg                      the last hold or withdrawal not named with ``of=<row number>``; of a machine's hold also
+                                       check=_ (what was checked, here nothing)
     02-06 release 1 dg r1 op20:r1      what release 1 of the job holds
     02-07 withdraw r1 dg               release 1, of which r1; ``withdraw 2 dg`` all of release 2; ``withdraw r1 dg no=2``
     02-08 ran r1 MILL2 kp              then: day=02-06, piece=accepted

@@ -13,6 +13,43 @@ MORE = (
     ("strike of a release", "strikes a release", "no-authority", "none is ever struck"),
     ("countersigned by the prover", "countersigns his own proof", "no-authority", "is the prover"),
     ("reviewed by the writer", "reviews what he wrote himself", "no-authority", "wrote this revision"),
+    # -- records in another's name
+    (
+        "lift entered for quality",
+        "lifts a hold in the name of quality, as who entered it",
+        "no-authority",
+        "np has not the role quality",
+    ),
+    (
+        "proof entered for setup",
+        "proves in the name of setup, as who entered it",
+        "no-authority",
+        "np has not the role setup",
+    ),
+    (
+        "release entered for quality",
+        "releases in the name of quality, as who entered it",
+        "no-authority",
+        "np has not the role quality",
+    ),
+    (
+        "entered by nobody",
+        "names somebody on no list as who entered a hold",
+        "no-authority",
+        "zz, who entered it, is not in the shop.toml",
+    ),
+    (
+        "review entered by the writer",
+        "types in another's review of what he wrote himself",
+        "no-authority",
+        "np wrote this revision",
+    ),
+    (
+        "machine lifted unchecked",
+        "lifts a machine without a word on what was checked there",
+        "evidence-missing",
+        "does not say what was checked",
+    ),
     # -- proofs that contradict themselves, and paper nobody can look at
     (
         "proof of other code run",

@@ -9,6 +9,9 @@ from tests.server.world import stamp
 from tracker.digest import sha256_of
 
 MORE_SCENES = {}
+PROGRAMMER = (
+    '[[people]]\ninitials = "pp"\nname = "Pia Pencil"\nemail = "pp@shop.example"\nroles = ["programmer"]\n'
+)
 RECORD = "jobs/4471/records/release-0002.toml"
 
 
@@ -73,6 +76,62 @@ def _(world):
     head = re.sub(r'revision = ".*"', f'revision = "{second}"', head).replace('"revision"\n', '"review"\n', 1)
     name = f"{FOLDER}/{second}-review-{world.now():%Y%m%dT%H%M%SZ}-np.toml"
     return forge(world, name, head + f'from = "{first}"\nkinds = ["coolant"]\n', who="np")
+
+
+def made_anew(world, change, who):
+    """The record of the last commit, changed, as somebody else commits it; nothing of it was pushed."""
+    (path,) = world.git("show", "--name-only", "--format=", "HEAD").split()
+    world.git("reset", "-q", "--soft", "HEAD~1")
+    return forge(world, path, change(world.read(path)), who=who)
+
+
+def entered_by(name):
+    return lambda text: re.sub(r'(?m)^(by = ".*")$', rf'\1\nentered_by = "{name}"', text, count=1)
+
+
+@scene("lift entered for quality")
+def _(world):
+    hold(world)
+    assert world.push("main").returncode == 0
+    world.shop.run("lift", "4471/op10", "--by", "dg", "-m", "seen to")
+    return made_anew(world, entered_by("np"), "np")
+
+
+@scene("proof entered for setup")
+def _(world):
+    world.shop.prove()
+    return made_anew(world, entered_by("np"), "np")
+
+
+@scene("release entered for quality")
+def _(world):
+    return put_together(world, entered_by("np"), who="np")
+
+
+@scene("entered by nobody")
+def _(world):
+    hold(world)
+    return made_anew(world, entered_by("zz"), "ss")
+
+
+@scene("review entered by the writer")
+def _(world):
+    text = world.read("shop.toml").replace("[[people]]", f"{PROGRAMMER}[[people]]", 1)
+    world.write("shop.toml", text)
+    world.shop.run("checkin", "shop.toml", "-m", "a second programmer", "--by", "dg")
+    assert world.push("main").returncode == 0
+    world.write(PROGRAM, world.read(PROGRAM).replace("M8", "M7"))
+    world.shop.run("checkin", "4471", "-m", "mist", "--by", "np")
+    world.shop.run("review", "4471/op10", "--by", "pp", "-m", "read", "--yes")
+    return made_anew(world, entered_by("np"), "np")
+
+
+@scene("machine lifted unchecked")
+def _(world):
+    world.shop.run("hold", "--machine", "MILL2", "--because", "crash", "--by", "ss")
+    assert world.push("main").returncode == 0
+    world.shop.run("lift", "--machine", "MILL2", "--check", "geometry", "--by", "dg", "-m", "level again")
+    return made_anew(world, lambda text: text.replace('check = "geometry"', 'check = " "'), "dg")
 
 
 def proof_of_r2(world, change):

@@ -43,8 +43,9 @@ def record_reasons(ledger: Ledger, stored: Stored, job: str, number: int) -> Ite
         return
     if record.job != job or record.number != number:
         yield Reason(words=f"{stored.path} is of release {record.number} of {record.job}")
-    if not had_role(ledger, stored, record.by, "quality"):
-        yield Reason(words=f"{record.by} had not the role quality when {stored.path} was entered")
+    for who in dict.fromkeys((record.by, record.entered_by or record.by)):
+        if not had_role(ledger, stored, who, "quality"):
+            yield Reason(words=f"{who} had not the role quality when {stored.path} was entered")
     if not record.operations:
         yield Reason(words=f"{stored.path} names no operation")
     owed = unsigned(ledger, stored)

@@ -15,7 +15,7 @@ Rules:
 from datetime import datetime, timedelta
 
 from tracker.frozen import dataclass
-from tracker.policy.shops import had_role, shop_at
+from tracker.policy.shops import hands_had_role, shop_at
 from tracker.policy.strikes import struck
 from tracker.policy.unsigned import unsigned
 from tracker.records.events import CountersignRecord, DeviationRecord
@@ -96,10 +96,6 @@ def _signed_by(ledger: Ledger, stored: Stored, record: DeviationRecord, gone: fr
         counts = (
             other.in_hand and other.path not in gone and not hands & first and ledger.later(other, stored)
         )
-        if (
-            counts
-            and unsigned(ledger, other) is None
-            and had_role(ledger, other, sign.by, "setup", "quality")
-        ):
+        if counts and unsigned(ledger, other) is None and hands_had_role(ledger, other, "setup", "quality"):
             return sign.by
     return None

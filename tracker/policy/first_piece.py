@@ -16,7 +16,7 @@ from tracker.policy.carry import Chain, among, members
 from tracker.policy.days import local_date, words
 from tracker.policy.groups import GROUP, same_machine
 from tracker.policy.proofs import is_full, worth
-from tracker.policy.shops import had_role
+from tracker.policy.shops import hands_had_role
 from tracker.policy.stops import lift_of
 from tracker.records.events import RanRecord, RevisionRecord
 from tracker.records.shop import Machine
@@ -84,6 +84,6 @@ def _accepted(book: Book, run: Entry[RanRecord]) -> Stored | None:
     good = (
         entry
         for entry in results
-        if entry.record.result == "accepted" and had_role(book.ledger, entry.stored, entry.record.by, "setup")
+        if entry.record.result == "accepted" and hands_had_role(book.ledger, entry.stored, "setup")
     )
     return run.stored if any(good) else None

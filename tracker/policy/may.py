@@ -12,7 +12,7 @@ review                  programmer or quality, not somebody who wrote the revisi
 countersign             setup or quality, neither the prover nor somebody who wrote the revision
 release, lift, withdraw quality
 strike                  one's own slip; a rejection, hold or withdrawal only quality
-enter                   anyone listed (who types in what another says)
+enter                   anyone listed (who types in a text for another; any other record needs the role of both)
 ======================= ==================================================================================
 
 A person counts from the day ``since`` to the day ``left``, both included, in the shop's time zone.

@@ -3,10 +3,10 @@
 An accepted proof counts when
 
 1. it is of the text of the revision it names, as `tracker.policy.binding` tells,
-2. the prover held the role setup then,
+2. the prover held the role setup then, and so did who entered it for him, as with every permission,
 3. its first piece, if one was waited for, was measured and accepted by somebody with the role setup,
-4. with ``two_person``, the prover did not write the text, or a second person with the role setup or quality, neither
-   prover nor writer, countersigned,
+4. with ``two_person``, neither the prover nor who entered it wrote the text, or a second person with the role setup or
+   quality, none of these, countersigned,
 5. kept on paper (``prior``), it is whole and says where the paper lies, it was entered while the policy's date lasted, and
    that date is not over.
 """
@@ -19,7 +19,7 @@ from tracker.policy.book import Book, Entry
 from tracker.policy.days import entered_late, local_date
 from tracker.policy.days import words as day_words
 from tracker.policy.paper import paper_lacks
-from tracker.policy.shops import had_role, shop_at
+from tracker.policy.shops import had_role, hands_had_role, shop_at
 from tracker.policy.spelled import by_words, revision_words, target_words
 from tracker.policy.writers import people_of, writers
 from tracker.records.events import ProofRecord, RevisionRecord
@@ -96,10 +96,13 @@ def _unsigned(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
 
 
 def _role(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
-    if not had_role(book.ledger, proof.stored, proof.record.by, "setup"):
-        yield Owed(
-            words=f"the proof by {by_words(book, proof.record)} does not count: not listed as setup then"
-        )
+    record = proof.record
+    for who in dict.fromkeys((record.by, record.entered_by or record.by)):
+        if not had_role(book.ledger, proof.stored, who, "setup"):
+            name = "" if who == record.by else f"{who}, who entered it, was "
+            yield Owed(
+                words=f"the proof by {by_words(book, record)} does not count: {name}not listed as setup then"
+            )
 
 
 def _prior(book: Book, proof: Entry[ProofRecord]) -> Iterator[Owed]:
@@ -136,7 +139,7 @@ def _first_piece(
     good = [
         entry
         for entry in results
-        if entry.record.result == "accepted" and had_role(book.ledger, entry.stored, entry.record.by, "setup")
+        if entry.record.result == "accepted" and hands_had_role(book.ledger, entry.stored, "setup")
     ]
     if good:
         return [], [good[0].stored]
@@ -153,23 +156,24 @@ def _second_person(
 ) -> tuple[list[Owed], list[Stored], bool]:
     """What a second person owes, the countersign that answers it, and whether one person did both."""
     wrote = writers(book, revision)
-    prover = proof.record.by.casefold()
-    if prover not in wrote:
+    provers = people_of(proof.record)
+    if not provers & wrote:
         return [], [], False
     seconds = [
         entry.stored
         for entry in book.countersigns
         if entry.record.proof == proof.stored.path
-        and not people_of(entry.record) & {prover}
-        and entry.record.by.casefold() not in wrote
-        and had_role(book.ledger, entry.stored, entry.record.by, "setup", "quality")
+        and not people_of(entry.record) & (provers | wrote)
+        and hands_had_role(book.ledger, entry.stored, "setup", "quality")
     ]
     if seconds:
         return [], seconds[:1], False
     if not book.policy.two_person:
         return [], [], True
     spelled = target_words(book, revision)
-    wrote_words = f"{proof.record.by} proved and wrote {revision_words(book, revision.stored.name)}"
+    both = proof.record.by if proof.record.by.casefold() in wrote else proof.record.entered_by
+    did = "proved" if both == proof.record.by else "entered the proof"
+    wrote_words = f"{both} {did} and wrote {revision_words(book, revision.stored.name)}"
     command = f'proveout countersign {spelled} --machine {proof.record.machine} --by INITIALS -m "why"'
     return [Owed(words=f"second person owed ({wrote_words})", clears=command)], [], False
 

@@ -20,7 +20,7 @@ from tracker.records.events import (
     RevisionRecord,
     StrikeRecord,
 )
-from tracker.records.shop import Shop
+from tracker.records.shop import Person, Shop
 
 
 def is_about(record: AnyRecord, folder: str) -> str | None:
@@ -37,14 +37,22 @@ def is_about(record: AnyRecord, folder: str) -> str | None:
 def about_breaches(new: NewRecord, about: AnyRecord, shop: Shop) -> Iterator[Breach]:
     """What stands against a record for who made the one it is about; ``shop``: as it was before the push."""
     record = new.record
-    person = shop.person(record.by)
     if isinstance(record, StrikeRecord) and isinstance(about, RevisionRecord | ReleaseRecord):
         yield _breach(new, f"strikes a {about.EVENT}, and none is ever struck")
         return
-    if person is None:
-        return  # said already
+    for name in dict.fromkeys((record.by, record.entered_by or record.by)):
+        person = shop.person(name)
+        why = (
+            _against(record, about, shop, person) if person is not None else None
+        )  # who is none is said already
+        if why is not None:
+            yield _breach(new, f"{why} (by the shop.toml before this push)")
+
+
+def _against(record: AnyRecord, about: AnyRecord, shop: Shop, person: Person) -> str | None:
+    """Why somebody may neither make this record nor enter it for another."""
     made = people_of(about)
-    why = may(
+    return may(
         shop,
         person,
         record.EVENT,
@@ -54,8 +62,6 @@ def about_breaches(new: NewRecord, about: AnyRecord, shop: Shop) -> Iterator[Bre
         made_by=made,
         stops_use=stops_use(about),
     )
-    if why is not None:
-        yield _breach(new, f"{why} (by the shop.toml before this push)")
 
 
 def _breach(new: NewRecord, words: str) -> Breach:

@@ -127,9 +127,14 @@ def authority_breaches(
     for who in (person, entered_by):
         yield from _left(new, who, shop, now, before) if who is not None else ()
     action = _ACTIONS.get(record.EVENT, record.EVENT)
-    why = may(shop, person, action if action in ROLES else "enter", record.entered, off_control=True)
-    if why is not None:
-        yield _breach(new, "no-authority", f"{why} (by the shop.toml before this push)")
+    asked = action if action in ROLES else "enter"
+    for who, what in ((person, asked), (entered_by, "enter" if asked == "checkin" else asked)):
+        why = may(shop, who, what, record.entered, off_control=True) if who is not None else None
+        if why is not None:
+            yield _breach(new, "no-authority", f"{why} (by the shop.toml before this push)")
+    if record.entered_by and entered_by is None:
+        words = f"{record.entered_by}, who entered it, is not in the shop.toml of before this push"
+        yield _breach(new, "no-authority", words)
 
 
 def _left(

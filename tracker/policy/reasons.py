@@ -60,6 +60,19 @@ def carried_words(book: Book, entry: Entry[RevisionRecord], chain: Chain, *, sto
     return f"{said} Covered by: {'; '.join(covered)}" if covered else said
 
 
+def limits_of_renewal(use: Use) -> tuple[tuple[ProofRecord, str], ...]:
+    """The short forms that keep it young, with what each was limited to; those without a limit are not told."""
+    records = (stored.record for stored in (*use.through, use.stored))
+    proofs = [record for record in records if isinstance(record, ProofRecord) and record.again]
+    return tuple((proof, proof.limits) for proof in proofs if proof.limits)
+
+
+def renewed_words(book: Book, use: Use) -> str:
+    """``; proved again by kp 1 Feb 2026, limit: lot 7`` for each of them, else nothing."""
+    told = limits_of_renewal(use)
+    return "".join(f"; proved again by {by_words(book, proof)}, limit: {limit}" for proof, limit in told)
+
+
 def lapsed_cause(
     book: Book, entry: Entry[RevisionRecord], machine: Machine, chain: Chain, use: Use
 ) -> Cause | None:

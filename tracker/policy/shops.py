@@ -56,6 +56,15 @@ def had_role(ledger: Ledger, stored: Stored, initials: str, *roles: str) -> bool
     return person is not None and bool(set(person.roles) & set(roles))
 
 
+def hands_had_role(ledger: Ledger, stored: Stored, *roles: str) -> bool:
+    """Whether who made a record held one of ``roles`` then, and so did who entered it for him.
+
+    Who sits at the keyboard is the one whose key and address a record carries: a name in ``by`` alone vouches for nobody.
+    """
+    record = stored.record
+    return all(had_role(ledger, stored, name, *roles) for name in {record.by, record.entered_by or record.by})
+
+
 def _listed(ledger: Ledger, stored: Stored, initials: str) -> Person | None:
     shop = shop_at(ledger, stored)
     person = shop.person(initials)

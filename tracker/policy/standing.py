@@ -20,8 +20,10 @@ from tracker.policy.reasons import (
     before_cause,
     carried_words,
     lapsed_cause,
+    limits_of_renewal,
     notes_about,
     proven_words,
+    renewed_words,
     unproven_causes,
 )
 from tracker.policy.states import CARRIED, PRECEDENCE, PROVEN, Cause, Standing
@@ -93,6 +95,7 @@ def judge(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Standin
     state, said = CARRIED, carried_words(book, entry, chain, stopped=bool(stops))
     if not chain.steps:
         state, said = PROVEN, proven_words(book, entry, chain)
+    said += renewed_words(book, use)
     basis = Cause(state=state, words=f"{said}; {due}" if due else said, records=chain.records)
     causes = _in_order([*stops, *([lapsed] if lapsed else []), basis])
     return Standing(
@@ -104,10 +107,16 @@ def judge(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Standin
         chain=_names(entry, chain),
         first_run_tools=chain.tools,
         first_piece=due,
-        limits=tuple(found.proof.record.limits for found in chain.worths if found.proof.record.limits),
+        limits=_limits(chain, use),
         lapses=lapses_on(book, use),
         notes=tuple(dict.fromkeys(notes_about(book, entry, machine))),
     )
+
+
+def _limits(chain: Chain, use: Use) -> tuple[str, ...]:
+    """What everything it stands on was limited to: the proofs of the chain, and the short forms that renewed it."""
+    own = [found.proof.record.limits for found in chain.worths if found.proof.record.limits]
+    return (*own, *(limit for _, limit in limits_of_renewal(use)))
 
 
 def _unproven(book: Book, entry: Entry[RevisionRecord], machine: Machine, found: list[Cause]) -> Standing:

@@ -18,7 +18,7 @@ from collections.abc import Iterable
 from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.policy.proofs import Owed, Worth, worth
-from tracker.policy.shops import had_role
+from tracker.policy.shops import hands_had_role
 from tracker.policy.spelled import by_words, joined, revision_words, target_words
 from tracker.policy.stops import valid_on
 from tracker.policy.texts import same_bytes, same_code
@@ -185,7 +185,7 @@ def _review_of(pair: _Pair) -> Entry[ReviewRecord] | None:
             pairs
             and set(pair.origin.kinds) <= set(record.kinds)
             and not people_of(record) & wrote
-            and had_role(book.ledger, entry.stored, record.by, "programmer", "quality")
+            and hands_had_role(book.ledger, entry.stored, "programmer", "quality")
         ):
             return entry
     return None

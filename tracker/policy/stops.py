@@ -4,7 +4,8 @@ Rules:
 
 1. Holds of a revision, withdrawals and rejections bind to the fingerprint and reach every revision with that code.
 2. A hold of an operation reaches all its revisions, later ones too; a machine's hold everything on that machine.
-3. A hold or a withdrawal lasts until quality lifts it; the lift is later, and in hand unless the stop is not.
+3. A hold or a withdrawal lasts until quality lifts it; the lift is later, and in hand unless the stop is not. A machine's
+   hold is ended only by a lift that says what was checked.
 4. A withdrawal without named operations, whose release cannot be found, covers the whole job.
 5. A rejection is seen on its machine; with the cause ``program`` on every machine. It beats every proof until a later
    accepted full proof of that fingerprint there. Where the rejection was made on another machine, a proof that counts
@@ -19,7 +20,7 @@ from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
 from tracker.policy.groups import GROUP, counts_on, same_machine
 from tracker.policy.proofs import Worth, is_full, worth
-from tracker.policy.shops import had_role
+from tracker.policy.shops import hands_had_role
 from tracker.policy.spelled import by_words, operation_words, revision_words, target_words
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN, Cause
 from tracker.policy.texts import alike_for_stops, same_bytes
@@ -56,8 +57,18 @@ def _lifts(book: Book, lift: Entry[LiftRecord], stop: Stored) -> bool:
         named
         and seen
         and book.ledger.later(lift.stored, stop)
-        and had_role(book.ledger, lift.stored, lift.record.by, "quality")
+        and hands_had_role(book.ledger, lift.stored, "quality")
+        and (not _of_machine(stop) or says_what(lift.record))
     )
+
+
+def says_what(lift: LiftRecord) -> bool:
+    """Whether a lift says what was checked on the machine."""
+    return bool((lift.check or "").split())
+
+
+def _of_machine(stop: Stored) -> bool:
+    return isinstance(stop.record, HoldRecord) and stop.record.scope == "machine"
 
 
 def withdrawals(book: Book, entry: Entry[RevisionRecord]) -> Iterator[Cause]:

@@ -14,7 +14,7 @@ A strike that breaks a rule does nothing; the audit lists it.
 
 from collections.abc import Mapping
 
-from tracker.policy.shops import had_role
+from tracker.policy.shops import hands_had_role
 from tracker.records.events import (
     AnyRecord,
     HoldRecord,
@@ -60,7 +60,7 @@ def strikes_validly(ledger: Ledger, strike: Stored, target: Stored) -> bool:
         return False
     by = strike.record.by.casefold()
     if stops_use(record):
-        return had_role(ledger, strike, by, "quality")
+        return hands_had_role(ledger, strike, "quality")
     return by in {record.by.casefold(), (record.entered_by or record.by).casefold()}
 
 

@@ -82,7 +82,7 @@ SERVER: tuple[Page, ...] = (
     ),
     _rule(
         "evidence-missing",
-        "A record is about another that the same state does not hold, or a proof kept on paper does not say where the paper lies.",
+        "A record is about another that the same state does not hold, or a proof kept on paper does not say where the paper lies, or a lift what was checked.",
         "Push from the clone where both were made; put paper down with proveout prove --prior --evidence.",
     ),
     _rule(
@@ -140,7 +140,7 @@ SERVER: tuple[Page, ...] = (
     ),
     _rule(
         "no-authority",
-        "By the shop.toml of before the push, the person is not listed for that day or has not the role.",
+        "By the shop.toml of before the push, the person is not listed for that day or has not the role, or who entered it for him.",
         "Quality changes shop.toml first, in a push of its own.",
     ),
     _rule(

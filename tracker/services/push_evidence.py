@@ -15,10 +15,12 @@ from tracker.policy.paper import paper_lacks
 from tracker.policy.push import Breach
 from tracker.policy.push_about import is_about
 from tracker.policy.push_records import NewRecord
+from tracker.policy.stops import says_what
 from tracker.records.events import (
     AnyRecord,
     Before,
     CountersignRecord,
+    LiftRecord,
     MeasuredRecord,
     ProofRecord,
     RevisionRecord,
@@ -45,11 +47,20 @@ def evidence_breaches(seen: PushSeen, new: NewRecord) -> Iterator[Breach]:
     ):
         words = f"commit {commit.short} does not hold {record.proof}, which it is about"
         yield Breach(rule="evidence-missing", where=new.path, words=words)
-    lacks = paper_lacks(record) if isinstance(record, ProofRecord) and record.prior is not None else None
+    lacks = _lacks(record)
     if lacks is not None:
         yield Breach(rule="evidence-missing", where=new.path, words=lacks)
     if record.revision is not None:
         yield from _of_revision(seen, new, f"{new.path.rpartition('/')[0]}/{record.revision}.toml")
+
+
+def _lacks(record: AnyRecord) -> str | None:
+    """What a record should say that it rests on, and does not."""
+    if isinstance(record, ProofRecord) and record.prior is not None:
+        return paper_lacks(record)
+    if isinstance(record, LiftRecord) and record.machine is not None and not says_what(record):
+        return f"lifts the hold of {record.machine}, and does not say what was checked there"
+    return None
 
 
 def record_it_is_about(seen: PushSeen, new: NewRecord) -> AnyRecord | None:
