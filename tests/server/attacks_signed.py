@@ -24,6 +24,12 @@ SIGNED = (
     ),
     ("required dropped unsigned", "drops `required` in an unsigned change", "unsigned-record", "-shop-"),
     ("another's key", "signs a record of ss with his own key", "signature-not-his-key", "should be by ss"),
+    (
+        "another's lift, signed by himself",
+        "enters a lift for quality and signs it with his own key",
+        "no-authority",
+        "np has not the role quality",
+    ),
     ("stranger's key", "signs with a key nobody has", "signature-unknown-key"),
     ("key of the same push", "adds his key and signs with it in one push", "shop-with-other"),
     (

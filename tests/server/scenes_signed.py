@@ -109,6 +109,18 @@ def lift_unsigned(world):
     return path
 
 
+@scene("another's lift, signed by himself")
+def _(world):
+    signing(world)
+    hold(world)
+    must(world.push("main"))
+    world.shop.run("lift", "4471/op10", "--by", "dg", "-m", "looked at")
+    path = world.record(f"{FOLDER}/*-lift-*.toml")
+    world.write(path, world.read(path).replace('by = "dg"\n', 'by = "dg"\nentered_by = "np"\n', 1))
+    seal(world, path, "np", who="np")
+    return world.push("main")
+
+
 @scene("unsigned record")
 def _(world):
     signing(world)
