@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+pytest_plugins = ["tests.fakes.typed"]
+
 settings.register_profile(
     "suite", max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )

@@ -1,6 +1,5 @@
 """The first ten minutes of README.md, run as they stand there: every command, every line that is shown, what is typed."""
 
-import io
 import re
 import sys
 from pathlib import Path
@@ -9,19 +8,13 @@ import pytest
 
 from tests.fakes.first_day import lay_down, programs
 from tests.fakes.shop_folder import FIGURES, STEPS, git
+from tests.fakes.typed import Typed
 from tests.test_docs import words_of
 from tracker.cli.entry import main
 
 BLOCK = re.compile(r"```(?P<kind>first-run|toml first-run)\n(?P<text>.*?)```", re.DOTALL)
 MOST_COMMANDS = 15
 ID = "A0109674"
-
-
-class Typed(io.StringIO):
-    """A terminal somebody types at."""
-
-    def isatty(self) -> bool:
-        return True
 
 
 def steps(readme: str) -> list[tuple[str, list[str]]]:

@@ -3,9 +3,7 @@
 And a length is asked for and shown in the units of the text; the record holds the bare figure, as it always did.
 """
 
-import io
 import json
-import sys
 import tomllib
 
 import pytest
@@ -34,21 +32,6 @@ NOW = {
 SIGN = ["prove", "4471/op10", "--machine", "MILL2", "--by", "ss"]
 KEYS = [f"P{n}" for n in range(14) if n != 11]
 BARE = TEXT.replace("G20 ", "")
-
-
-class Typed(io.StringIO):
-    """A terminal somebody types at."""
-
-    def isatty(self):
-        return True
-
-
-@pytest.fixture
-def typed(monkeypatch):
-    def type_in(*lines):
-        monkeypatch.setattr(sys, "stdin", Typed("".join(f"{line}\n" for line in lines)))
-
-    return type_in
 
 
 @pytest.fixture

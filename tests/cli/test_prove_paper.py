@@ -1,8 +1,6 @@
 """prove --paper, prove DIR and ran DIR at a terminal: the sheet is the form, the stick says the rest."""
 
-import io
 import json
-import sys
 
 import pytest
 
@@ -13,23 +11,6 @@ from tracker.cli.frame import Frame
 
 KEYS = [f"P{number}" for number in range(14) if number != 11]
 FIGURES = ["P1=20", "P7=2", "P8=25", "P9=100", "P10=4.5"]
-
-
-class Typed(io.StringIO):
-    """A terminal somebody types at."""
-
-    def isatty(self):
-        return True
-
-
-@pytest.fixture
-def typed(monkeypatch):
-    def type_in(*lines):
-        made = Typed("".join(f"{line}\n" for line in lines))
-        monkeypatch.setattr(sys, "stdin", made)
-        return made
-
-    return type_in
 
 
 @pytest.fixture

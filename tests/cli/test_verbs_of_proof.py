@@ -1,8 +1,6 @@
 """prove, measured, countersign, review, hold, lift, ran, strike as typed, on a repository in memory."""
 
-import io
 import json
-import sys
 import tomllib
 
 import pytest
@@ -18,21 +16,6 @@ def floor(monkeypatch):
     made = Floor()
     monkeypatch.setattr(Frame, "desk", lambda self: made.desk())
     return made
-
-
-class Typed(io.StringIO):
-    """A terminal somebody types at."""
-
-    def isatty(self):
-        return True
-
-
-@pytest.fixture
-def typed(monkeypatch):
-    def type_in(*lines):
-        monkeypatch.setattr(sys, "stdin", Typed("".join(f"{line}\n" for line in lines)))
-
-    return type_in
 
 
 def answers(path, keys, **values):

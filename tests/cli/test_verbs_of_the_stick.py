@@ -7,6 +7,7 @@ import sys
 import pytest
 
 from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered
+from tests.fakes.typed import Typed
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
 from tracker.reports.cautions import MOTION, NO_DIFFERENCE
@@ -308,13 +309,6 @@ def test_collect_takes_an_edit_in_as_text(shop, call, stick):
     made = shop.revision("4471/op10").record.operation_fingerprint[:8].upper()
     said = f"4471/op10 r2 (id {made}) taken in, edited by ss; from r1: wording, format, feed (T4), slowest "
     assert said in " ".join(text.split())
-
-
-class Typed(io.StringIO):
-    """A terminal somebody types at."""
-
-    def isatty(self) -> bool:
-        return True
 
 
 @pytest.mark.parametrize(
