@@ -39,6 +39,8 @@ class NewCommit:
     def made_here(self) -> tuple[Touch, ...]:
         """What the commit itself did: files that are as no parent has them."""
         first, *others = self.touched
+        if not others:
+            return first
         rest = [{touch.path for touch in one} for one in others]
         return tuple(touch for touch in first if all(touch.path in paths for paths in rest))
 

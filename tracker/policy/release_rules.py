@@ -169,10 +169,11 @@ def _unreadable(ledger: Ledger, folder: str) -> Iterator[Reason]:
 
 def _from_later(judge: Judge, job: str) -> Iterator[Reason]:
     part = judge.book(job).ledger
-    gone = struck(part)
-    for stored in part.records:
-        entered = local_date(stored.record.entered, judge.zone)
-        if entered > judge.day and stored.path not in gone:
+    dated = [(stored, local_date(stored.record.entered, judge.zone)) for stored in part.records]
+    later = [(stored, entered) for stored, entered in dated if entered > judge.day]
+    gone = struck(part) if later else frozenset[str]()
+    for stored, entered in later:
+        if stored.path not in gone:
             yield Reason(
                 words=f"{stored.path} was entered on {day_words(entered)}, after the release "
                 f"({day_words(judge.day)}): one of the two clocks was wrong",

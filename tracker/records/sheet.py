@@ -25,9 +25,19 @@ _OF_OPERATION = ("units", "fixture", "clearance_z", "stock", "max_rpm", "continu
 _TOOL_TEXT = ("description", "insert")
 
 
+_SHEETS = 2048
+_known: dict[tuple[int, int], tuple[Job, Operation, str]] = {}
+
+
 def sheet_fingerprint(job: Job, operation: Operation) -> str:
-    """SHA-256 of the sheet, in hex."""
-    return sha256_of(sheet_bytes(job, operation))
+    """SHA-256 of the sheet, in hex; of one and the same sheet it is made once, however many releases hold it."""
+    known = _known.get((id(job), id(operation)))
+    if known is None:
+        if len(_known) >= _SHEETS:
+            _known.clear()
+        # the two are kept too: as long as they are, no other has their place in memory
+        known = _known[id(job), id(operation)] = (job, operation, sha256_of(sheet_bytes(job, operation)))
+    return known[2]
 
 
 def sheet_bytes(job: Job, operation: Operation) -> bytes:

@@ -25,6 +25,7 @@ from tracker.services.ports_audit import Evidence
 from tracker.services.problem import Looked, Problem
 from tracker.services.released import Releases
 from tracker.services.revision_text import job_path_of
+from tracker.services.shelves import Shelves
 
 _LOTS = 48
 """So many that the last one leaves nobody idle for long, and so few that each pays for what it begins with."""
@@ -109,17 +110,23 @@ def _texts(subject: Subject) -> Iterator[Part]:
     checked_in: dict[str, list[str]] = {}
     for stored in newest_of(subject.ledger):
         checked_in.setdefault(job_path_of(stored), []).append(stored.commit)
+    shelves = Shelves(subject.ledger)
+    shelves.sorted()
     for lot in _lots([path for path in paths if path not in known]):
         places = [(commit, path) for path in lot for commit in checked_in.get(path, ())]
-        yield partial(_in_hand, subject, names, lot, places)
+        yield partial(_in_hand, subject, shelves, names, lot, places)
 
 
 def _in_hand(
-    subject: Subject, names: CleanNames, lot: Sequence[str], places: Sequence[tuple[str, str]]
+    subject: Subject,
+    shelves: Shelves,
+    names: CleanNames,
+    lot: Sequence[str],
+    places: Sequence[tuple[str, str]],
 ) -> Looked:
     """``places``: where their sheets lie as they were checked in last."""
     subject.desk.repo.look_ahead(places)
-    return texts_in_hand(subject.desk, subject.ledger, names, lot)
+    return texts_in_hand(subject.desk, shelves, names, lot)
 
 
 def _lots(items: Sequence[T]) -> Iterator[Sequence[T]]:

@@ -14,6 +14,7 @@ from tracker.services.desk import Desk
 from tracker.services.ports import Tree
 from tracker.services.ports_audit import Evidence
 from tracker.services.problem import REFUSE, WARN, Looked, Problem
+from tracker.services.shelves import Shelves
 
 _NAMES = {NEW: "never-checked-in", CHANGED: "not-checked-in"}
 
@@ -67,10 +68,10 @@ def texts_merged(ledger: Ledger, evidence: Evidence) -> Iterator[Problem]:
             yield Problem(problem="merged-text", severity=WARN, where=one.path, message=message)
 
 
-def texts_in_hand(desk: Desk, ledger: Ledger, names: CleanNames, job_paths: Sequence[str]) -> Looked:
+def texts_in_hand(desk: Desk, shelves: Shelves, names: CleanNames, job_paths: Sequence[str]) -> Looked:
     """Operations of these jobs whose text in the record's folder is not that of their newest revision."""
-    tree = desk.repo.tree()
-    planner = Planner(desk.repo, ledger.shop, ledger, tree, tree)
+    tree, ledger = desk.repo.tree(), shelves.ledger
+    planner = Planner(desk.repo, ledger.shop, ledger, tree, tree, shelves=shelves)
     index = ProgramIndex(tree, kept=desk.repo.program_facts())
     problems: list[Problem] = []
     held: set[str] = set()

@@ -68,18 +68,18 @@ class Planner:
     base: Tree
     work: Tree
     problems: list[str] = field(default_factory=list)
-    _shelves: Shelves | None = None
+    shelves: Shelves | None = None
     _facts: FactsKept = field(default_factory=dict)
 
     def newest(self, job: Job, operation: Operation) -> tuple[Stored, ...]:
         """The revisions of an operation that no other one came from."""
-        self._shelves = self._shelves or Shelves(self.ledger)
-        return newest(self._shelves.revisions_of(job.number, operation.id), job.number, operation.id)
+        self.shelves = self.shelves or Shelves(self.ledger)
+        return newest(self.shelves.revisions_of(job.number, operation.id), job.number, operation.id)
 
     def known(self, job: str, operation: str) -> tuple[Stored, ...]:
         """Every revision of an operation, on any branch."""
-        self._shelves = self._shelves or Shelves(self.ledger)
-        return revisions(self._shelves.revisions_of(job, operation), job, operation, everywhere=True)
+        self.shelves = self.shelves or Shelves(self.ledger)
+        return revisions(self.shelves.revisions_of(job, operation), job, operation, everywhere=True)
 
     def plan(self, chosen: Sequence[Chosen]) -> Plan:
         """The plan for ``chosen``; raises BadCall or Refused when one of them cannot be checked in."""
