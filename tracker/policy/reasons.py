@@ -97,7 +97,9 @@ def unproven_causes(
 ) -> list[Cause]:
     """Why nothing stands behind it here: proofs that do not count yet, steps that are not covered."""
     owed = [*_owed_proofs(book, entry, machine), *reached.owes]
-    unique = list(dict.fromkeys(owed)) or [Owed(words=f"never proved on {machine.id}")]
+    # every step to it is covered, then, or there is none: it hangs on the proofs of what it came from
+    unique = list(dict.fromkeys(owed)) or list(dict.fromkeys(_owed_before(book, entry, machine)))
+    unique = unique or [Owed(words=f"never proved on {machine.id}")]
     said = [f"unproven: {unique[0].words}", *(other.words for other in unique[1:])]
     full = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
     return [
@@ -128,6 +130,22 @@ def _owed_proofs(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> 
                 words=f"prove-out begun by {by_words(book, proof.record)}, not finished", clears=clears
             )
     yield from _incomparable(book, entry, machine)
+
+
+def _owed_before(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:
+    """What the proofs of the texts it came from owe here, the nearest text first."""
+    seen = {entry.stored.name}
+    waiting = [entry]
+    while waiting:
+        for origin in waiting.pop(0).record.origins:
+            source = book.revisions.get(origin.revision)
+            if source is None or source.stored.name in seen:
+                continue
+            seen.add(source.stored.name)
+            waiting.append(source)
+            name = revision_words(book, source.stored.name)
+            for owed in _owed_proofs(book, source, machine):
+                yield Owed(words=f"{name}, which it came from: {owed.words}", clears=owed.clears)
 
 
 def _of_this_code(book: Book, proof: Entry[ProofRecord], entry: Entry[RevisionRecord]) -> bool:
