@@ -1,11 +1,13 @@
 """How long a whole ``proveout export`` takes beside ``cp -r`` + ``sync`` of the same bytes and one read-back of them.
 
-``python tests/benchmarks/export.py FOLDER [PROGRAMS] [BYTES] [SHOP]``: FOLDER lies on the medium in question. The shop (jobs
+``python tests/benchmarks/export.py FOLDER [PROGRAMS] [BYTES] [SHOP]``: FOLDER lies on the medium in question, or is a
+figure: a medium made for it, of so many million bytes a second (`slow_stick`), ``100`` say. The shop (jobs
 of five operations, each released once) lies in the folder SHOP, else there too. The console script is run as a person
 runs it, in a process of its own, in turn with the plain copy. Set side by side are the median of the ratios of pairs
 that ran one after the other, and the best run of each side; processor seconds (children's too) say what hangs least on
-who else is at work. The parts are those of one run more, inside this interpreter, each by the clock: what is derived
-again, what is read, shaped, copied, recorded.
+who else is at work, and so does the most memory one of our runs took. The parts are those of one run more, inside this
+interpreter, each by the clock: what is derived again, read, shaped and written ahead of the plan, copied, recorded;
+several go on at once, so that they add up to more than the whole.
 """
 
 import contextlib
@@ -16,6 +18,7 @@ import shutil
 import statistics
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -25,6 +28,7 @@ if __package__ in (None, ""):
 
 from tests.benchmarks import big_shop
 from tests.benchmarks.run import console_script
+from tests.benchmarks.slow_stick import slow_stick
 from tests.benchmarks.stick import plain
 from tracker.cli.entry import main as proveout
 
@@ -33,7 +37,8 @@ MACHINE = big_shop.MACHINES[1]
 _PARTS = (
     ("derived", "tracker.services.usable", "Board.on_machine"),
     ("read", "tracker.services.export", "gather"),
-    ("shaped", "tracker.stick.layout", "StickShaper.shape"),
+    ("shaped", "tracker.stick.layout", "StickShaper.shape_one"),
+    ("ahead", "tracker.stick.copying", "StagedFiles.write"),
     ("copied", "tracker.stick.medium", "FolderMedium.stage"),
     ("named", "tracker.stick.copying", "StagedFiles.finish"),
     ("recorded", "tracker.services.export_write", "put_down"),
@@ -76,17 +81,19 @@ def export_words(shop: Path, stick: Path) -> list[str]:
     return ["-C", str(shop), "export", "--machine", MACHINE, "--to", str(stick), "--by", "ss", "--json"]
 
 
-def ours(shop: Path, stick: Path) -> float:
-    """Seconds of the console script, and the repository as it was afterwards."""
+def ours(shop: Path, stick: Path) -> tuple[float, float]:
+    """Seconds of the console script, and the most memory it took in MB (Linux: wait4(2) counts in KB)."""
     stick.mkdir()
-    begun = time.perf_counter()
-    done = subprocess.run(
-        [*console_script(), *export_words(shop, stick)], check=False, capture_output=True, text=True
-    )
-    seconds = time.perf_counter() - begun
-    if done.returncode:
-        sys.exit(f"export ended with {done.returncode}: {done.stdout[-400:]} {done.stderr[-400:]}")
-    return seconds
+    with tempfile.TemporaryFile() as said:
+        begun = time.perf_counter()
+        process = subprocess.Popen([*console_script(), *export_words(shop, stick)], stdout=said, stderr=said)
+        _, status, used = os.wait4(process.pid, 0)
+        seconds = time.perf_counter() - begun
+        process.returncode = os.waitstatus_to_exitcode(status)
+        if status:
+            said.seek(0)
+            sys.exit(f"export ended with {process.returncode}: {said.read()[-800:].decode()}")
+    return seconds, used.ru_maxrss / 1000
 
 
 def parts(shop: Path, stick: Path) -> dict[str, float]:
@@ -137,6 +144,12 @@ def fresh(shop: Path, place: Path) -> Path:
 
 def main(words: list[str]) -> str:
     """Measure, and the lines that say the ratio and its parts."""
+    if words[0].isdecimal():
+        place = Path(words[3]) if len(words) > 3 else Path(tempfile.gettempdir())
+        place.mkdir(parents=True, exist_ok=True)
+        counts = [*words[1:3], *map(str, (PROGRAMS, BYTES)[len(words[1:3]) :])]
+        with slow_stick(int(words[0]), place) as slow:
+            return main([str(slow), *counts, str(place)])
     folder = Path(words[0])
     count = int(words[1]) if len(words) > 1 else PROGRAMS
     total = int(words[2]) if len(words) > 2 else BYTES
@@ -149,13 +162,15 @@ def main(words: list[str]) -> str:
         make_shop(shop, count, total)
         spent = parts(fresh(shop, used), work / "stick")
         times: tuple[list[float], list[float]] = ([], [])
-        processor = 0.0
+        processor, memory = 0.0, [0.0]
         for run in range(RUNS):
             times[0].append(plain(work / "stick", work / f"plain{run}"))
             fresh(shop, used)
             os.sync()
             before = _processor()
-            times[1].append(ours(used, work / f"ours{run}"))
+            seconds, most = ours(used, work / f"ours{run}")
+            times[1].append(seconds)
+            memory.append(most)
             processor += (_processor() - before) / RUNS
             shutil.rmtree(work / f"plain{run}")
             shutil.rmtree(work / f"ours{run}")
@@ -167,7 +182,7 @@ def main(words: list[str]) -> str:
     load = f"{os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "not known"
     head = (
         f"{count} programs, {total / 1e6:.0f} MB: cp -r + sync + read back {copy:.2f} s, export {whole:.2f} s "
-        f"({processor:.2f} s of processor), ratio {whole / copy:.2f} (median of pairs {middle:.2f}, load {load})"
+        f"({processor:.2f} s of processor, {max(memory):.0f} MB of memory at most), ratio {whole / copy:.2f} (median of pairs {middle:.2f}, load {load})"
     )
     return head + "\nparts: " + ", ".join(f"{part} {seconds:.2f} s" for part, seconds in spent.items())
 

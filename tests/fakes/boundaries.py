@@ -50,6 +50,9 @@ class WatchedOs:
     def mkdir(self, path: Any) -> None:
         self._told(f"mkdir {Path(path).name}", lambda: os.mkdir(path))  # noqa: PTH102 - the call itself
 
+    def rmdir(self, path: Any) -> None:
+        self._told(f"rmdir {Path(path).name}", lambda: os.rmdir(path))  # noqa: PTH106 - the call itself
+
     def unlink(self, path: Any) -> None:
         self._told(f"unlink {Path(path).name}", lambda: os.unlink(path))  # noqa: PTH108 - the call itself
 

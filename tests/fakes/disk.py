@@ -102,6 +102,12 @@ class MemoryDisk:
             raise FileNotFoundError(2, "no longer there", path)
         del self.files[path]
 
+    def remove_folder(self, path: str) -> None:
+        self._may("remove_folder", path)
+        if any(other.startswith(path + "/") for other in (*self.files, *self.links, *self.folders)):
+            raise OSError(39, "not empty", path)
+        self.folders.remove(path)
+
     def sync_folder(self, path: str) -> None:
         self._may("sync_folder", path)
         self.pending.clear()

@@ -140,8 +140,9 @@ class FakeRepository:
     def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
         self.looked_ahead = tuple(places)
 
-    def expect(self, places: Sequence[tuple[str, str]]) -> None:
+    def expect(self, places: Sequence[tuple[str, str]]) -> int | None:
         self.expected = tuple(places)
+        return sum(len(self.tree(commit).read(path) or b"") for commit, path in places)
 
     def release_tags(self) -> Sequence[TagSeen]:
         return [tag for _, tag in sorted(self.tags.items()) if tag.ref.startswith("refs/tags/release/")]

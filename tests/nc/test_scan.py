@@ -1,4 +1,6 @@
 import ast
+import gc
+import weakref
 from pathlib import Path
 
 import pytest
@@ -311,6 +313,25 @@ def test_a_fault_beside_comes_out_in_front(monkeypatch):
     for pair in ((b"A", b"B"), (b"B", b"A")):
         with pytest.raises(MemoryError):
             scan_quick.read_both(*pair, strict=False)
+
+
+def test_what_read_a_program_goes_with_the_answer_and_waits_for_no_collector(monkeypatch):
+    passes = []
+
+    class Seen(scan_quick.Pass):
+        def __init__(self, **how):
+            super().__init__(**how)
+            passes.append(weakref.ref(self))
+
+    monkeypatch.setattr(scan_quick, "Pass", Seen)
+    gc.disable()
+    try:
+        assert scan.identity(b"O1\nN10 G1 X1.\nGOTO 10\n").blocks == 3
+        assert scan.identity_and_blocks(b"O1\nN10 G1 X1.\n", "") is not None
+        assert [one() for one in passes] == [None] * len(passes)
+        assert len(passes) >= 2
+    finally:
+        gc.enable()
 
 
 @settings(max_examples=150, deadline=None)

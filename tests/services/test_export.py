@@ -8,6 +8,7 @@ import pytest
 from tests.fakes.disk import PowerCut
 from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot, Refused
+from tracker.frozen import replace
 from tracker.nc import scan
 from tracker.records.events import ExportRecord
 from tracker.services.outgoing import gather
@@ -405,12 +406,24 @@ def test_a_release_whose_text_does_not_agree_with_its_record_does_not_go_out(sho
     assert "release 1 cannot be derived again" in fault.reasons[0]
 
 
-def test_a_text_that_is_lost_after_the_release_was_derived_stays_behind_alone(shop):
+def test_a_text_that_is_lost_after_the_release_was_derived_is_never_written(shop):
     usable, _ = Board(shop.desk(), shop.repo.ledger()).on_machine(shop.repo.tree().shop().machine("MILL2"))
     for commit in shop.repo.commits.values():
         if "jobs/4471/op20/O1003.nc" in commit.files:
             commit.files["jobs/4471/op20/O1003.nc"] = program(1003, depth="-0.9")
-    gathered = gather(shop.repo, usable)
+    lost = {one.source: one for one in gather(shop.repo, usable).programs}["jobs/4471/op20/O1003.nc"]
+    with pytest.raises(CouldNot) as fault:
+        lost.read()
+    assert (fault.value.name, fault.value.where) == ("damaged", "jobs/4471/op20/O1003.nc")
+
+
+def test_a_text_that_does_not_agree_with_its_record_stays_behind_alone(shop):
+    usable, _ = Board(shop.desk(), shop.repo.ledger()).on_machine(shop.repo.tree().shop().machine("MILL2"))
+    for commit in shop.repo.commits.values():
+        if "jobs/4471/op20/O1003.nc" in commit.files:
+            commit.files["jobs/4471/op20/O1003.nc"] = program(1003, depth="-0.9")
+    asked_anew = [replace(one, released=replace(one.released, digests={})) for one in usable]
+    gathered = gather(shop.repo, asked_anew)
     assert [one.source for one in gathered.programs] == ["jobs/4471/op10/O1001.nc", "jobs/4471/sub/O1002.nc"]
     (out,) = gathered.left_out
     assert (out.operation, out.clears) == ("op20", ("proveout audit",))

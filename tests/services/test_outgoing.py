@@ -17,21 +17,21 @@ def shop():
     return released_shop()
 
 
-def released(shop, machine: str | None):
-    ledger = shop.repo.ledger()
-    board = Board(shop.desk(), ledger, texts_of=ledger.shop.machine(machine) if machine else None)
+def released(shop):
+    board = Board(shop.desk(), shop.repo.ledger())
     found = board.released("4471", "op10")
     assert found is not None
     return found
 
 
-def test_what_was_read_to_derive_a_release_is_not_read_again(shop):
-    found = released(shop, "MILL2")
-    assert sorted(found.texts) == [MAIN, "jobs/4471/sub/O1002.nc"]
+def test_what_was_hashed_to_derive_a_release_is_not_read_again_to_tell_that_it_goes(shop):
+    found = released(shop)
+    assert sorted(found.digests) == [MAIN, "jobs/4471/sub/O1002.nc"]
     programs, lost = of_revision(_NothingToRead(), found)
     assert lost == []
-    sha256 = {one.source: (one.data, hashlib.sha256(one.data).hexdigest()) for one in programs}
-    assert sha256 == dict(found.texts)
+    assert {one.source: one.raw_sha256 for one in programs} == dict(found.digests)
+    for one in of_revision(shop.repo, found)[0]:
+        assert hashlib.sha256(one.read()).hexdigest() == found.digests[one.source]
 
 
 class _NothingToRead:
@@ -40,30 +40,48 @@ class _NothingToRead:
     def tree(self, commit):
         return self
 
-    def read(self, path):
+    def digest(self, path):
         return None
-
-
-def test_texts_are_kept_for_the_machine_asked_for_alone(shop):
-    assert released(shop, None).texts == {}
-    assert released(shop, "MILL3").texts == {}
 
 
 def test_what_was_kept_is_held_to_the_record_all_the_same(shop):
     other = b"%\nO1001\nM30\n%\n"
-    found = replace(released(shop, "MILL2"), texts={MAIN: (other, hashlib.sha256(other).hexdigest())})
+    found = replace(released(shop), digests={MAIN: hashlib.sha256(other).hexdigest()})
     programs, lost = of_revision(shop.repo, found)
     assert lost == [MAIN]
     assert [one.source for one in programs] == ["jobs/4471/sub/O1002.nc"]
 
 
+class Watching:
+    """Somebody who wants what may run on a machine, and keeps what is told."""
+
+    def __init__(self):
+        self.told = []
+
+    def expected(self, programs):
+        self.told.append(programs)
+
+    def found(self, one):
+        self.told.append(one)
+
+
 def test_the_programs_of_the_machine_are_read_ahead_and_no_others(shop):
     ledger = shop.repo.ledger()
-    machine = ledger.shop.machine("MILL2")
-    board = Board(shop.desk(), ledger, texts_of=machine)
-    usable, _ = board.on_machine(machine)
-    wanted = [(one.released.commit, path) for one in usable for path in one.released.texts]
+    watch, other = Watching(), Watching()
+    usable, _ = Board(shop.desk(), ledger).on_machine(ledger.shop.machine("MILL2"), watch)
+    wanted = [(one.released.commit, path) for one in usable for path in one.released.digests]
     assert wanted
     assert sorted(shop.repo.expected) == sorted(wanted)
-    Board(shop.desk(), ledger, texts_of=ledger.shop.machine("MILL3")).on_machine(machine)
+    Board(shop.desk(), ledger).on_machine(ledger.shop.machine("MILL3"), other)
     assert not any(path == MAIN for _, path in shop.repo.expected)
+    expected, *found = watch.told
+    assert found == list(usable)
+    assert sorted(file.path for _, file in expected.programs) == sorted(path for _, path in wanted)
+    assert expected.size == sum(len(shop.repo.tree(commit).read(path)) for commit, path in wanted)
+
+
+def test_nobody_who_only_asks_has_programs_read_ahead(shop):
+    ledger = shop.repo.ledger()
+    shop.repo.expected = None
+    Board(shop.desk(), ledger).on_machine(ledger.shop.machine("MILL2"))
+    assert shop.repo.expected is None

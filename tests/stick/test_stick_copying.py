@@ -1,12 +1,13 @@
 import errno
 import hashlib
+from dataclasses import replace
 
 import pytest
 
 from tests.fakes.disk import MemoryDisk, PowerCut
 from tracker.errors import CouldNot, Refused
 from tracker.services.ports_stick import ToWrite
-from tracker.stick.copying import LEFTOVER, stage
+from tracker.stick.copying import LEFTOVER, begin, stage
 
 OLD = {
     "MILL2/O1001.NC": b"OLD 1001\r\n" * 9,
@@ -33,6 +34,17 @@ def to_write() -> list[ToWrite]:
 
 def copied(disk: MemoryDisk) -> None:
     stage(disk, to_write()).finish()
+
+
+def copied_ahead(disk: MemoryDisk) -> None:
+    """The programs written before the list is known, and one more that does not go after all."""
+    *programs, manifest = to_write()
+    begun = begin(disk, 3, 1000)
+    for file in programs:
+        begun.write(replace(file, replaces=None))
+    begun.write(ToWrite(path="MILL2/O1003.NC", data=b"not wanted", sha256=sha(b"not wanted")))
+    rest = [replace(file, data=None, written=len(file.data)) for file in programs]
+    stage(disk, [*rest, manifest], begun=begun).finish()
 
 
 def leftovers(disk: MemoryDisk) -> list[str]:
@@ -68,20 +80,20 @@ def test_the_manifest_gets_its_name_after_all_programs_are_on_the_medium():
     ]
 
 
-def steps_of_a_copy() -> int:
+def steps_of(copy) -> list:
     disk = MemoryDisk(OLD)
-    copied(disk)
-    return disk.steps
+    copy(disk)
+    return [(copy, cut) for cut in range(1, disk.steps + 1)]
 
 
 @pytest.mark.parametrize("content", [True, False])
 @pytest.mark.parametrize("names", ["done", "lost", "torn"])
-@pytest.mark.parametrize("cut", range(1, steps_of_a_copy() + 1))
-def test_a_power_cut_after_any_step_leaves_whole_old_or_whole_new_programs(cut, names, content):
+@pytest.mark.parametrize(("copy", "cut"), [*steps_of(copied), *steps_of(copied_ahead)])
+def test_a_power_cut_after_any_step_leaves_whole_old_or_whole_new_programs(copy, cut, names, content):
     disk = MemoryDisk(OLD)
     disk.cut_after = cut
     with pytest.raises(PowerCut):
-        copied(disk)
+        copy(disk)
     later = disk.after_cut(names=names, content=content)
     for path, data in later.files.items():
         if path not in leftovers(later):
@@ -97,6 +109,84 @@ def test_a_power_cut_after_any_step_leaves_whole_old_or_whole_new_programs(cut, 
     ]
     stage(later, again).finish()
     assert {path: later.files[path] for path in NEW} == NEW
+
+
+def test_what_was_written_before_all_was_known_is_synced_read_back_and_named_like_the_rest():
+    disk = MemoryDisk(OLD)
+    copied_ahead(disk)
+    assert disk.files == {**OLD, **NEW}
+    ends = [step for step in disk.log if step.startswith(("sync", "rename"))]
+    assert ends == [
+        *(step for step in ends if step.startswith("sync MILL2/PO")),
+        "rename MILL2/O1001.NC",
+        "rename MILL2/O1002.NC",
+        "sync folder MILL2",
+        "rename MILL2/PROVEOUT.JSON",
+        "sync folder MILL2",
+    ]
+    assert len([step for step in ends if step.startswith("sync MILL2/PO")]) == 3
+
+
+def test_what_was_written_before_and_does_not_read_back_is_never_named():
+    disk = MemoryDisk(OLD)
+    begun = begin(disk, 1, 100)
+    file = to_write()[0]
+    begun.write(file)
+    disk.lying.update(path.rsplit("/", 1)[-1] for path in leftovers(disk))
+    with pytest.raises(CouldNot) as fault:
+        stage(disk, [replace(file, data=None, written=len(file.data))], begun=begun)
+    assert fault.value.name == "copy-failed"
+    assert disk.files == OLD
+
+
+def test_bytes_nobody_wrote_cannot_be_named():
+    disk = MemoryDisk(OLD)
+    with pytest.raises(ValueError, match="never written"):
+        stage(disk, [replace(to_write()[0], data=None)], begun=begin(disk, 1, 100))
+    assert disk.files == OLD
+
+
+def test_after_it_was_given_up_nothing_more_is_written():
+    disk = MemoryDisk(OLD)
+    begun = begin(disk, 1, 100)
+    begun.write(to_write()[0])
+    begun.write(to_write()[0])
+    assert len(leftovers(disk)) == 1
+    begun.drop()
+    with pytest.raises(CouldNot) as fault:
+        begun.write(to_write()[1])
+    assert fault.value.name == "copy-failed"
+    assert disk.files == OLD
+
+
+@pytest.mark.parametrize(
+    ("room", "goes"), [(None, True), (3 * 65536 + 1249, False), (3 * 65536 + 1250, True)]
+)
+def test_nothing_is_begun_where_it_may_not_find_room(room, goes):
+    assert (begin(MemoryDisk(OLD, room=room), 2, 1000) is not None) == goes
+
+
+def test_a_folder_made_for_nothing_goes_again_unless_something_lies_there():
+    for others in ({}, {"MILL2/MINE.NC": b"mine"}):
+        disk = MemoryDisk()
+        begun = begin(disk, 1, 100)
+        begun.write(replace(to_write()[0], path="MILL2/FOR-PROVING/O1001.NC"))
+        disk.files.update(others)
+        begun.drop()
+        assert disk.files == others
+        assert disk.folders == ({"MILL2"} if others else set())
+
+
+def test_too_little_room_for_the_rest_takes_away_what_was_written():
+    disk = MemoryDisk(OLD, room=1 << 30)
+    begun = begin(disk, 1, 100)
+    begun.write(to_write()[0])
+    disk.free = 1000
+    first, *rest = to_write()
+    with pytest.raises(CouldNot) as fault:
+        stage(disk, [replace(first, data=None, written=len(first.data)), *rest], begun=begun)
+    assert fault.value.name == "no-room"
+    assert disk.files == OLD
 
 
 def test_too_little_room_is_found_before_anything_is_written():

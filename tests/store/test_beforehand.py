@@ -8,6 +8,7 @@ import pytest
 
 from tests.store.shop_repo import git, opened, write
 from tracker.errors import CouldNot
+from tracker.store import beforehand
 from tracker.store.beforehand import Beforehand
 
 LONG = b"G01 X1. Y2.\n" * 20_000
@@ -99,3 +100,32 @@ def test_reading_can_be_ended_while_it_goes_on_and_begun_anew(programs):
     objects.close()
     assert objects.blob(list(texts)[-2]) == list(texts.values())[-2]
     objects.close()
+
+
+def test_no_more_is_read_than_may_be_kept_until_somebody_takes_or_waits(programs, monkeypatch):
+    shop, texts = programs
+    monkeypatch.setattr(beforehand, "KEPT_BYTES", 1)
+    seen = []
+    objects = opened(shop).objects
+    coming = Beforehand(opened(shop).git, texts, lambda data: seen.append(len(data)))
+    objects.expect(coming)
+    first, second, *_, last = texts
+    assert objects.blob(first) == texts[first]
+    assert objects.blob(second) == texts[second]
+    while coming._thread.is_alive() and not coming._changed._waiters:
+        time.sleep(0.01)
+    assert coming._thread.is_alive()  # it waits, and has not come to its end
+    assert len(seen) <= 3
+    assert coming._kept <= max(map(len, texts.values()))
+    assert objects.blob(last) == texts[last]  # all before it are read for its sake, and nobody waits for ever
+    assert len(seen) == 5
+    objects.close()
+
+
+def test_bytes_that_were_taken_are_held_no_longer(programs):
+    shop, texts = programs
+    coming = Beforehand(opened(shop).git, texts, len)
+    for blob in texts:
+        assert coming.take(blob).data == texts[blob]
+    coming.end()
+    assert coming._kept == 0

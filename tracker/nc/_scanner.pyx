@@ -362,6 +362,17 @@ cdef class Scanner:
         """Write the last line of the strands."""
         self._close_lines()
 
+    def let_go(self):
+        """Forget who reads odd lines, and the numbers, once nothing more is read.
+
+        The two hold each other, and with them buffers as long as the program, until the collector comes by.
+        """
+        self.odd = None
+        Py_XDECREF(self.numbers.whole)
+        self.numbers.whole = NULL
+        self.numbers.at = NULL
+        self.numbers.size = self.numbers.room = 0
+
     def take_code(self):
         """The canonical text written since the last call."""
         return taken(&self.out)

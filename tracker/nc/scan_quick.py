@@ -173,6 +173,7 @@ def identity_and_blocks(data: bytes, raw_sha256: str) -> tuple[dict[str, object]
             beside.update(covered, code)
         ruling = made.rule()
         if ruling is not None and (ruling.for_reference or not ruling.as_guessed):
+            made.scanner.let_go()
             return None
     except Unclean:
         return None
@@ -204,6 +205,7 @@ def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
         raw, size, covered, made = _digests(open_chunks, beside, strict=strict)
         ruling = made.rule()
         if not _guess_holds(ruling):
+            made.scanner.let_go()
             made = Pass(strict=strict, ruling=ruling)
             covered = Sha256(_HEAD)
             for code in made.codes(open_chunks()):
@@ -216,6 +218,7 @@ def _identity_fields(open_chunks: Chunks, *, strict: bool) -> dict[str, object]:
 def _fields(
     covered: Sha256, raw_sha256: str, size: int, made: Pass, ruling: Ruling | None
 ) -> dict[str, object]:
+    made.scanner.let_go()
     return {
         "fingerprint": covered.hexdigest(),
         "raw_sha256": raw_sha256,

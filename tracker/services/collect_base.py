@@ -5,7 +5,6 @@ found like that the text that was exported to the machine, else the released, el
 one it shares most code with is the one it was.
 """
 
-import hashlib
 from array import array
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -125,7 +124,7 @@ class BaseFinder:
         own = known.file.fingerprint[:8]
         for program in (plain, replace(plain, shared=True, mark=own), replace(plain, common=True, mark=own)):
             for shaped in self._shaper.shape(machine, [program], purpose).files:
-                if hashlib.sha256(shaped.data).hexdigest() == exported.file.sha256:
+                if shaped.data is not None and shaped.sha256 == exported.file.sha256:
                     return shaped.data
         return text
 
@@ -211,7 +210,8 @@ def _outgoing(known: Known, exported: Exported, text: bytes) -> Outgoing:
         source=known.file.path,
         name=known.file.name,
         number=known.file.number,
-        data=text,
+        raw_sha256=known.file.raw_sha256,
+        read=lambda: text,
         dialect=known.file.dialect,
         strict=known.record.strict,
         fingerprint=known.file.fingerprint,

@@ -16,6 +16,7 @@ from tracker.policy.find import label
 from tracker.records.shop import Machine
 from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
 from tracker.services.desk import Desk
+from tracker.services.export_ahead import Ahead
 from tracker.services.export_leaving import plan_of
 from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick
 from tracker.services.export_write import finish, prepare
@@ -43,9 +44,14 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: boo
         CouldNot: the repository or the stick could not be read or written.
     """
     out = outbound(desk, to)
-    usable, left_out = Board(desk, out.ledger, texts_of=out.machine).on_machine(out.machine)
+    with Ahead(out, jobs) as ahead:
+        return _export(out, jobs, ahead, mirror=mirror)
+
+
+def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -> ExportReport:
+    usable, left_out = Board(out.desk, out.ledger).on_machine(out.machine, ahead)
     wanted = _wanted_jobs(out, jobs, usable)
-    gathered = gather(desk.repo, usable)
+    gathered = gather(out.desk.repo, usable)
     behind = (*left_out, *gathered.left_out)
     going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
     if not going and not mirror:
@@ -53,8 +59,10 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: boo
     names = frozenset(each.released.name.casefold() for each in going)
     programs = [one for one in gathered.programs if any(user.casefold() in names for user in one.users)]
     _no_two_texts(programs, gathered.problems)
+    ahead.rest(programs)
     until = _until(out, going)
-    placing, report = prepare(out, programs, tuple(_operation(one) for one in going), until=until)
+    operations = tuple(_operation(one) for one in going)
+    placing, report = prepare(out, programs, operations, until=until, ahead=ahead)
     today = _today(out, usable, behind)
     plan = plan_of(out, placing, today, mirror=mirror)
     goes = {one.path for one in plan.leaves}
@@ -67,7 +75,7 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: boo
         call_in=_call_in(out, placing, today, goes),
         wanted=wanted,
     )
-    return finish(out, placing, report, takes_off=plan.leaves)
+    return finish(out, placing, report, takes_off=plan.leaves, ahead=ahead)
 
 
 def _no_two_texts(programs: Sequence[Outgoing], problems: Sequence[str]) -> None:

@@ -1,7 +1,7 @@
 """Putting programs on a stick, once it is decided which: shape, place, write, record, name.
 
-The order, and why: everything is decided and shaped first; the files are written under temporary names, synced and
-read back; then the export is recorded; then the files get their names, the manifest last. So a file that lies on a
+The order, and why: everything is decided and shaped before a file of it has a name; the files are written under
+temporary names (some while it is still being decided, see `export_ahead`), synced and read back; then the export is recorded; then the files get their names, the manifest last. So a file that lies on a
 stick under a program's name is always one the record knows, and a stick that fails leaves a record that says too much
 rather than too little: recalls look at every stick that may carry a text.
 """
@@ -16,14 +16,17 @@ from tracker.policy.find import label
 from tracker.policy.spelled import counted
 from tracker.records.events import AnyRecord, ExportRecord
 from tracker.services.desk import opening
+from tracker.services.export_ahead import Ahead
 from tracker.services.export_manifest import manifest_of, on_stick
 from tracker.services.export_papers import PlacedPaper, place_papers
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
 from tracker.services.outbound import Outbound, TakenOff
 from tracker.services.placing import Placed, Placing, place
 from tracker.services.ports_stick import (
+    Begun,
     Outgoing,
     ToWrite,
+    not_made,
 )
 from tracker.services.recording import put_down
 from tracker.services.stick_view import owner_note, owner_of, written
@@ -35,12 +38,14 @@ def prepare(
     operations: tuple[ExportedOperation, ...],
     *,
     until: datetime,
+    ahead: Ahead | None = None,
 ) -> tuple[Placing, ExportReport]:
-    """Shape the programs, find their places, and say what would be written.
+    """Shape the programs, find their places, and say what would be written; ``ahead`` has some of it done already.
 
     Raises Refused (``cannot-shape``, and what `place` raises) with every reason.
     """
-    layout = out.contents.shaper.shape(out.machine, programs, out.purpose)
+    made = not_made if ahead is None else ahead.made
+    layout = out.contents.shaper.shape(out.machine, programs, out.purpose, made)
     if layout.problems:
         raise Refused(
             "cannot-shape",
@@ -75,6 +80,7 @@ def finish(
     report: ExportReport,
     more: Sequence[AnyRecord] = (),
     takes_off: Sequence[TakenOff] = (),
+    ahead: Ahead | None = None,
 ) -> ExportReport:
     """Make the papers and write everything; with ``dry_run`` only say what would be. Raises as `write` does."""
     papers = place_papers(out.contents, out.known, placing, out.papers(report))
@@ -89,7 +95,8 @@ def finish(
     report = replace(report, leaves=tuple(one for one in report.leaves if one.path not in report.papers))
     if out.dry_run:
         return report
-    return replace(report, record=write(out, placing, report.until, more, goes, beside))
+    begun = None if ahead is None else ahead.begun
+    return replace(report, record=write(out, placing, report.until, more, goes, beside, begun))
 
 
 def write(
@@ -99,11 +106,13 @@ def write(
     more: Sequence[AnyRecord] = (),
     takes_off: Sequence[TakenOff] = (),
     papers: Sequence[PlacedPaper] = (),
+    begun: Begun | None = None,
 ) -> str:
     """Write, record, name; returns the record's path. Nothing stays on the stick when it was not recorded.
 
     ``papers``: what lies beside the programs, named after them and before the list. ``more``: records that go down in the same commit; ``takes_off``: files of ours that leave, between the record and
-    the new names, so that a stick that fails in between lacks a text rather than keeping a wrong one.
+    the new names, so that a stick that fails in between lacks a text rather than keeping a wrong one. ``begun``: holds
+    the programs that bring no bytes.
     """
     manifest = out.contents.shaper.write_manifest(
         manifest_of(out, placing, until, {one.path for one in takes_off})
@@ -125,7 +134,7 @@ def write(
         papers=tuple(one.on_stick for one in papers),
         **opening(out.desk, out.person),
     )
-    staged = out.contents.medium.stage(files)
+    staged = out.contents.medium.stage(files, begun)
     try:
         message = f"export {out.machine.id} to {out.stick}: {counted(len(placing.placed), 'program')}"
         put = put_down(

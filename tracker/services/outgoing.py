@@ -2,8 +2,8 @@
 
 Rules:
 
-1. Every program's bytes are those of the state that was released, and agree with the revision record; the ones its
-   release was derived from are not read a second time.
+1. Every program's bytes are those of the state that was released, and agree with the revision record by the digest
+   its release was derived with. They are read when they are wanted: nobody holds all of them.
 2. A program that several operations use goes out once: stamped SUB where they are of one job, without a job where they
    are of several.
 3. Two releases that hold different code of one program are refused: only one of them can lie on the stick. The same
@@ -11,12 +11,13 @@ Rules:
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from tracker.errors import CouldNot
 from tracker.policy.find import label
 from tracker.records.events import FileOf
-from tracker.services.ports import Repository, Tree
+from tracker.services.ports import Repository
 from tracker.services.ports_stick import Outgoing
 from tracker.services.usable import LeftOut, Released, Usable
 
@@ -64,7 +65,7 @@ def gather(repo: Repository, usable: Sequence[Usable]) -> Gathered:
 
 
 def of_revision(repo: Repository, released: Released) -> tuple[list[Outgoing], list[str]]:
-    """The programs of one revision, for a prove-out: bytes as recorded, and paths that do not agree."""
+    """The programs of one revision as recorded, and the paths of those that do not agree with it."""
     return _programs(repo, released)
 
 
@@ -73,25 +74,37 @@ def _programs(repo: Repository, released: Released) -> tuple[list[Outgoing], lis
     programs: list[Outgoing] = []
     lost: list[str] = []
     for file in released.record.files:
-        data, sha256 = released.texts.get(file.path) or _read(tree, file.path)
-        if data is None or sha256 != file.raw_sha256:
+        if (released.digests.get(file.path) or tree.digest(file.path)) != file.raw_sha256:
             lost.append(file.path)
         else:
-            programs.append(_outgoing(released, file, data))
+            programs.append(_outgoing(released, file, _reader(repo, released.commit, file)))
     return programs, lost
 
 
-def _read(tree: Tree, path: str) -> tuple[bytes | None, str]:
-    data = tree.read(path)
-    return data, "" if data is None else hashlib.sha256(data).hexdigest()
+def _reader(repo: Repository, commit: str, file: FileOf) -> Callable[[], bytes]:
+    """Reads the program; what comes is held to the record every time."""
+
+    def read() -> bytes:
+        data = repo.tree(commit).read(file.path)
+        if data is None or hashlib.sha256(data).hexdigest() != file.raw_sha256:
+            raise CouldNot(
+                "damaged",
+                "does not agree with the record of its revision any more; nothing on the stick was changed",
+                where=file.path,
+                fix="run proveout audit",
+            )
+        return data
+
+    return read
 
 
-def _outgoing(released: Released, file: FileOf, data: bytes) -> Outgoing:
+def _outgoing(released: Released, file: FileOf, read: Callable[[], bytes]) -> Outgoing:
     return Outgoing(
         source=file.path,
         name=file.name,
         number=file.number,
-        data=data,
+        raw_sha256=file.raw_sha256,
+        read=read,
         dialect=file.dialect,
         strict=released.record.strict,
         fingerprint=file.fingerprint,
@@ -106,7 +119,10 @@ def _outgoing(released: Released, file: FileOf, data: bytes) -> Outgoing:
 
 def _same_code(one: Outgoing, other: Outgoing) -> bool:
     """Equal bytes, or equal fingerprints of one kind: a strict and a plain one say nothing about each other."""
-    return one.data == other.data or (one.strict, one.fingerprint) == (other.strict, other.fingerprint)
+    return one.raw_sha256 == other.raw_sha256 or (one.strict, one.fingerprint) == (
+        other.strict,
+        other.fingerprint,
+    )
 
 
 def _shared(earlier: Outgoing | None, program: Outgoing) -> Outgoing:

@@ -33,7 +33,11 @@ class Placed:
         if self.action == UNCHANGED:
             return None
         return ToWrite(
-            path=self.path, data=self.shaped.data, sha256=self.shaped.sha256, replaces=self.replaces
+            path=self.path,
+            data=self.shaped.data,
+            sha256=self.shaped.sha256,
+            replaces=self.replaces,
+            written=self.shaped.size,
         )
 
 
@@ -70,7 +74,7 @@ def place(contents: Contents, known: KnownTexts, folder: str, files: Sequence[Sh
         if fault:
             in_the_way.append(fault)
         placed.append(Placed(shaped=shaped, path=there.path, action=REPLACED, replaces=sha256))
-    path, replaces, fault = _manifest(contents, known, folder)
+    path, replaces, fault = manifest_place(contents, known, folder)
     if fault:
         in_the_way.append(fault)
     if in_the_way:
@@ -78,9 +82,10 @@ def place(contents: Contents, known: KnownTexts, folder: str, files: Sequence[Sh
     return Placing(folder=folder, placed=tuple(placed), manifest_path=path, manifest_replaces=replaces)
 
 
-def _manifest(
+def manifest_place(
     contents: Contents, known: KnownTexts, folder: str
 ) -> tuple[str, str | None, tuple[str, str] | None]:
+    """Where the list goes, the SHA-256 of the one it replaces, and what stands in its way: a rule and words."""
     there = contents.at(f"{folder}/{MANIFEST_NAME}")
     if there is None:
         return f"{folder}/{MANIFEST_NAME}", None, None

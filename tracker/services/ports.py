@@ -130,8 +130,11 @@ class Repository(Recorded, Protocol):
     def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
         """The folders and files (commit, path) names will be asked for; nothing but time hangs on it."""
 
-    def expect(self, places: Sequence[tuple[str, str]]) -> None:
-        """The programs (commit, path) names will be asked for, in this order; nothing but time hangs on it."""
+    def expect(self, places: Sequence[tuple[str, str]]) -> int | None:
+        """The programs (commit, path) names will be asked for, in this order; nothing but time hangs on it.
+
+        Returns the bytes of all of them together, each place counted, or None where that is not known.
+        """
 
     def release_numbers(self, job: str) -> Sequence[int]:
         """Release numbers of a job used anywhere: records of every ref and tags."""

@@ -6,7 +6,7 @@ forward slashes, as text (surrogate escapes where a name is no UTF-8). Nothing o
 written: links are named, never followed.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
@@ -58,7 +58,8 @@ class Outgoing:
         source: where it lies in the repository, for people's eyes.
         name: its file name there.
         number: its O number, or None.
-        data: its bytes there.
+        raw_sha256: of its bytes there, as they were held against the record.
+        read: those bytes, read when they are wanted: a whole export of them need not be in memory at once.
         dialect: ``word-address`` or ``verbatim``.
         strict: by which kind of fingerprint the operation is known.
         fingerprint: as it stands in the revision record: the shaped file must have the same.
@@ -75,7 +76,7 @@ class Outgoing:
     source: str
     name: str
     number: int | None
-    data: bytes
+    raw_sha256: str
     dialect: str
     strict: bool
     fingerprint: str
@@ -84,6 +85,7 @@ class Outgoing:
     revision: str
     release: int | None
     mark: str
+    read: Callable[[], bytes] = field(compare=False, repr=False)
     shared: bool = False
     common: bool = False
     users: tuple[str, ...] = ()
@@ -91,13 +93,25 @@ class Outgoing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shaped:
-    """A program as the machine wants it: file name, bytes, and what a person should know about it."""
+    """A program as the machine wants it: file name, bytes, and what a person should know about it.
+
+    ``data``: None once the bytes lie on the stick, under a temporary name or their own; ``size`` how many they are.
+    """
 
     program: Outgoing
     name: str
-    data: bytes
+    data: bytes | None = field(repr=False)
+    size: int
     sha256: str
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """What came of shaping one program; with any problem it may not be written."""
+
+    shaped: Shaped
+    problems: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,19 +156,48 @@ class Manifest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToWrite:
-    """A file to write; ``replaces`` is the SHA-256 of the file that may be there now, None: nothing may be there."""
+    """A file to write; ``replaces`` is the SHA-256 of the file that may be there now, None: nothing may be there.
+
+    ``data``: None where `Begun.write` was handed it before; ``written`` says how many bytes it had.
+    """
 
     path: str
-    data: bytes
+    data: bytes | None = field(repr=False)
     sha256: str
     replaces: str | None = None
+    written: int = 0
+
+    @property
+    def size(self) -> int:
+        """How many bytes the file has."""
+        return self.written if self.data is None else len(self.data)
+
+
+def not_made(_: Outgoing) -> Made | None:
+    """Nothing was shaped before."""
+    return None
 
 
 class Shaper(Protocol):
     """How files must look on a stick; pure."""
 
-    def shape(self, machine: Machine, programs: Sequence[Outgoing], purpose: Purpose) -> Layout:
-        """Names and bytes for a machine; problems instead of exceptions, all of them at once."""
+    def shape(
+        self,
+        machine: Machine,
+        programs: Sequence[Outgoing],
+        purpose: Purpose,
+        made: Callable[[Outgoing], Made | None] = not_made,
+    ) -> Layout:
+        """Names and bytes for a machine; problems instead of exceptions, all of them at once.
+
+        ``made``: what came of a program that was handed to `shape_one` before, None where it was not.
+        """
+
+    def shape_one(self, machine: Machine, program: Outgoing, purpose: Purpose, data: bytes) -> Made:
+        """One program, whose bytes are ``data``; may be called from any thread. Raises ValueError as `name` does."""
+
+    def name(self, machine: Machine, *, number: int | None, name: str) -> str:
+        """The file name a program gets on the machine; raises ValueError with why it cannot have one."""
 
     def folded(self, name: str) -> str:
         """What names are compared by: two names that give the same cannot stand in one folder."""
@@ -186,6 +229,16 @@ class Staged(Protocol):
         """Take the temporary files away again; never raises."""
 
 
+class Begun(Staged, Protocol):
+    """Files written under temporary names while it is still being worked out which of them go."""
+
+    def write(self, file: ToWrite) -> None:
+        """Write one, from any thread; it is synced and read back by `Medium.stage`, or taken away by `drop`.
+
+        Raises CouldNot and Refused as `Medium.stage` does, CouldNot (``copy-failed``) after `drop`.
+        """
+
+
 class Medium(Protocol):
     """A folder on a stick."""
 
@@ -211,8 +264,16 @@ class Medium(Protocol):
         Raises Refused (``collect-first``), CouldNot (``medium-gone``, ``read-only``).
         """
 
-    def stage(self, files: Sequence[ToWrite]) -> Staged:
+    def begin(self, files: int, size: int) -> Begun | None:
+        """Begin to write before all is known; None where so many files and bytes may not find room.
+
+        Raises CouldNot (``medium-gone``).
+        """
+
+    def stage(self, files: Sequence[ToWrite], begun: Begun | None = None) -> Staged:
         """Write files under temporary names, synced and read back.
+
+        ``begun``: holds those whose ``data`` is None; what else was written there is taken away.
 
         Raises CouldNot (``no-room``, ``medium-gone``, ``read-only``, ``copy-failed``) or Refused (``not-a-folder``,
         ``link-on-stick``) and leaves nothing behind then.

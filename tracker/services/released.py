@@ -10,12 +10,12 @@ from collections.abc import Mapping, Sequence
 from tracker.errors import CouldNot
 from tracker.frozen import dataclass, field, replace
 from tracker.policy.book import Entry
-from tracker.policy.find import by_name, same_name
+from tracker.policy.find import by_name
 from tracker.policy.gate import release_name
 from tracker.policy.release_rules import Reason
 from tracker.policy.standing import Judge
 from tracker.policy.stops import withdrawals
-from tracker.records.events import ReleasedOperation, ReleaseRecord, RevisionRecord
+from tracker.records.events import FileOf, ReleasedOperation, ReleaseRecord, RevisionRecord
 from tracker.records.job import Job
 from tracker.records.places import SHOP
 from tracker.records.shop import Machine
@@ -31,13 +31,25 @@ from tracker.services.revision_text import job_path_of
 class InRelease:
     """An operation as a release holds it; ``withdrawn`` why it is recalled, in words, or None.
 
-    ``texts``: its programs by path as they were read to derive it, bytes and their SHA-256, where they are wanted.
+    ``digests``: the SHA-256 of its programs by path, as they were read to derive it.
     """
 
     operation: ReleasedOperation
     revision: Stored
     withdrawn: str | None = None
-    texts: Mapping[str, tuple[bytes, str]] = field(default_factory=dict, repr=False, compare=False)
+    digests: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expected:
+    """What the records let expect of a machine's programs; nothing but time may hang on it.
+
+    ``programs``: the job each is of, and the program as its revision record has it, once for every operation that
+    uses it. ``size``: bytes of all of them together, None where nobody knows.
+    """
+
+    programs: tuple[tuple[str, FileOf], ...] = ()
+    size: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,16 +93,9 @@ class JobReleases:
 class Releases:
     """The releases of one repository on one day, each derived once and only when asked for."""
 
-    def __init__(
-        self, repo: Repository, ledger: Ledger, judge: Judge, texts_of: Machine | None = None
-    ) -> None:
-        """Args as follows.
-
-        repo: the clone. ledger: of the state in hand. judge: of that ledger, on the day asked about. texts_of: the
-        machine whose programs are kept once they are read; they are as large as what is exported to it.
-        """
+    def __init__(self, repo: Repository, ledger: Ledger, judge: Judge) -> None:
+        """Args: repo: the clone. ledger: of the state in hand. judge: of that ledger, on the day asked about."""
         self._repo = repo
-        self._texts_of = texts_of
         self._ledger = ledger
         self._judge = judge
         self._head = repo.head().commit
@@ -123,16 +128,14 @@ class Releases:
             self._found[key] = self._look(job, sorted(self._tags.get(key, ()), key=_number, reverse=True))
         return self._found[key]
 
-    def read_ahead(self) -> None:
-        """Have the programs kept for the machine read beside, those the releases' records name, in their order.
+    def read_ahead(self, machine: Machine) -> Expected:
+        """Have the programs for the machine read beside, those the releases' records name, in their order.
 
         What a record says here decides nothing: a program it does not name is read when it is asked for.
         """
-        machine = self._texts_of
-        if machine is None:
-            return
         revisions = {(one.record.job, one.name): one.record for one in self._ledger.records}
         places: list[tuple[str, str]] = []
+        programs: list[tuple[str, FileOf]] = []
         for tags in (self._tags[job] for job in self.jobs):
             tag = max(tags, key=_number)[1]
             for stored in self._part_of(tag).records:
@@ -143,7 +146,8 @@ class Releases:
                     record = revisions.get((release.job, one.revision))
                     if isinstance(record, RevisionRecord) and machine.id in one.machines:
                         places += [(stored.commit, file.path) for file in record.files]
-        self._repo.expect(places)
+                        programs += [(release.job or "", file) for file in record.files]
+        return Expected(programs=tuple(programs), size=self._repo.expect(places))
 
     def look_ahead(self, tags: Sequence[TagSeen]) -> None:
         """Have read what these will be derived from, as the records say, which decide nothing here."""
@@ -209,7 +213,7 @@ class Releases:
                     operation=operation,
                     revision=revision,
                     withdrawn=self._withdrawn(revision),
-                    texts=self._texts(facts.texts.get(operation.operation)),
+                    digests=_digests(facts.texts.get(operation.operation)),
                 )
         return LatestRelease(
             job=derived.name.job,
@@ -220,17 +224,6 @@ class Releases:
             record=record,
             operations=held,
         )
-
-    def _texts(self, text: OperationText | None) -> Mapping[str, tuple[bytes, str]]:
-        machine = self._texts_of
-        if (
-            text is None
-            or machine is None
-            or not any(same_name(n, machine.id) for n in text.operation.machines)
-        ):
-            return {}
-        pairs = zip(text.programs, text.files, strict=True)
-        return {program.path: (program.data, file.raw_sha256) for program, file in pairs}
 
     def _withdrawn(self, revision: Stored) -> str | None:
         """Why the revision's code is recalled today, read from every branch."""
@@ -250,6 +243,10 @@ class Releases:
 def released(repo: Repository, ledger: Ledger, judge: Judge, job: str) -> JobReleases:
     """The releases of one job; for several jobs make one `Releases`."""
     return Releases(repo, ledger, judge).of(job)
+
+
+def _digests(text: OperationText | None) -> Mapping[str, str]:
+    return {} if text is None else {file.path: file.raw_sha256 for file in text.files}
 
 
 def _number(pair: tuple[int, object]) -> int:

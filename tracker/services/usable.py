@@ -4,8 +4,8 @@ An operation may run where the latest release of its job holds it, that release 
 again from the records, and its revision stands on the machine today. A tag alone is never believed.
 """
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Protocol
 
 from tracker.errors import BadCall
 from tracker.frozen import dataclass, field, replace
@@ -17,7 +17,7 @@ from tracker.records.job import Operation
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
-from tracker.services.released import Releases
+from tracker.services.released import Expected, Releases
 
 if TYPE_CHECKING:
     from tracker.services.known import Known
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 class Released:
     """An operation as the latest release of its job holds it; ``commit`` the state that was released.
 
-    ``texts``: bytes of its programs by path and their SHA-256, where they were read on the way.
+    ``digests``: SHA-256 of its programs by path, as they were read on the way.
     """
 
     job: str
@@ -37,7 +37,7 @@ class Released:
     commit: str
     stored: Stored
     record: RevisionRecord
-    texts: Mapping[str, tuple[bytes, str]] = field(default_factory=dict, repr=False, compare=False)
+    digests: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def name(self) -> str:
@@ -74,14 +74,24 @@ class LeftOut:
         return f"{self.job}/{self.operation}{' ' + self.revision if self.revision else ''}: {self.why}"
 
 
+class Watch(Protocol):
+    """Somebody who wants what may run on a machine while it is still being found out."""
+
+    def expected(self, programs: Expected) -> None:
+        """What the records let expect, before anything is derived."""
+
+    def found(self, one: Usable) -> None:
+        """An operation that may run there: derived again, and its standing asked for."""
+
+
 class Board:
     """Releases and standings of one repository on one day, each worked out once."""
 
-    def __init__(self, desk: Desk, ledger: Ledger, texts_of: Machine | None = None) -> None:
-        """Args: desk: its repository and its clock. ledger: the records decided on. texts_of: see `Releases`."""
+    def __init__(self, desk: Desk, ledger: Ledger) -> None:
+        """Args: desk: its repository and its clock. ledger: the records decided on."""
         self._ledger = ledger
         self._judge = Judge(ledger, desk.clock.now())
-        self._releases = Releases(desk.repo, ledger, self._judge, texts_of)
+        self._releases = Releases(desk.repo, ledger, self._judge)
         self._standings: dict[tuple[str, str, str, str], Standing] = {}
         self._heads: dict[Key, tuple[Stored, ...]] = {}
         self._operations = _operations(desk)
@@ -155,11 +165,17 @@ class Board:
             self._standings[key] = self._judge.standing(stored, machine)
         return self._standings[key]
 
-    def on_machine(self, machine: Machine) -> tuple[tuple[Usable, ...], tuple[LeftOut, ...]]:
-        """What may run on the machine today, and what is for it and may not; sorted by job and operation."""
+    def on_machine(
+        self, machine: Machine, watch: "Watch | None" = None
+    ) -> tuple[tuple[Usable, ...], tuple[LeftOut, ...]]:
+        """What may run on the machine today, and what is for it and may not; sorted by job and operation.
+
+        ``watch``: somebody who wants the programs: they are read beside, and each operation is told as it is found.
+        """
         usable: list[Usable] = []
         left_out: list[LeftOut] = []
-        self._releases.read_ahead()
+        if watch is not None:
+            watch.expected(self._releases.read_ahead(machine))
         for job, operation in self._keys():
             latest = self._latest(job, operation)
             here = self._operations.get((job, operation))
@@ -167,18 +183,23 @@ class Board:
                 one = self._stands(*latest, machine)
                 if isinstance(one, Usable):
                     usable.append(one)
+                    if watch is not None:
+                        watch.found(one)
                 else:
                     left_out.append(one)
             elif here is not None and _names(here.operation, machine):
                 left_out.append(self._unreleased(here, machine))
         return tuple(usable), tuple(left_out)
 
-    def _keys(self) -> "list[Key]":
-        keys = set(self._operations)
-        for job in self._releases.jobs:
+    def _keys(self) -> "Iterator[Key]":
+        """Every operation in hand or released, sorted; the releases of a job are derived when its turn comes."""
+        own: dict[str, set[str]] = {job: set() for job in self._releases.jobs}
+        for job, operation in self._operations:
+            own.setdefault(job, set()).add(operation)
+        for job in sorted(own):
             latest = self._releases.of(job).latest
-            keys |= {(job, operation) for operation in (latest.operations if latest else ())}
-        return sorted(keys)
+            for operation in sorted(own[job].union(latest.operations if latest else ())):
+                yield job, operation
 
     def _latest(self, job: str, operation: str) -> tuple[Released, str | None] | None:
         """The operation in the latest release, and why it is recalled there, or None."""
@@ -197,7 +218,7 @@ class Board:
             commit=latest.commit,
             stored=held.revision,
             record=held.revision.record,
-            texts=held.texts,
+            digests=held.digests,
         )
         return released, held.withdrawn
 

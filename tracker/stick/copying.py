@@ -3,7 +3,8 @@
 The order, file by file:
 
 1. free space for everything, before anything is written;
-2. each file under a temporary name; then all of them through to the medium, read back from it and compared;
+2. each file under a temporary name, some of them while it is still being worked out which go at all (`begin`); then
+   all of them through to the medium, read back from it and compared; what does not go after all is taken away;
 3. (the caller records the export: from here on every file is known by its SHA-256)
 4. each temporary name becomes the real one in one step, only where the file it replaces is still the one that may be
    replaced; the bytes are not moved by that, so what lies there then is asked for its length alone;
@@ -19,7 +20,9 @@ import contextlib
 import errno
 import hashlib
 import re
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
+from dataclasses import dataclass, replace
+from threading import Lock
 
 from tracker.errors import CouldNot, ProveoutError, Refused
 from tracker.services.ports_stick import ToWrite
@@ -33,26 +36,43 @@ _CLOSED = {errno.EROFS, errno.EACCES, errno.EPERM}
 _ONCE_MORE = "run the export again; what is already on the stick is known and is looked at again"
 
 
-def stage(disk: Disk, files: Sequence[ToWrite], tell: Tell = quiet) -> "StagedFiles":
+def begin(disk: Disk, files: int, size: int, tell: Tell = quiet) -> "StagedFiles | None":
+    """Files that are written before all is known; None where so many files and bytes may not find room.
+
+    What is written may grow: two line ends for one, and a stamp.
+    """
+    room = disk.room()
+    return (
+        None
+        if room is not None and room < size + size // 4 + (files + 1) * _SLACK
+        else StagedFiles(disk, tell)
+    )
+
+
+def stage(
+    disk: Disk, files: Sequence[ToWrite], tell: Tell = quiet, begun: "StagedFiles | None" = None
+) -> "StagedFiles":
     """Write all files under temporary names; nothing stays behind when it fails.
 
     Args:
         disk: where they go.
         files: in the order they are to be named, the list last.
         tell: is told each file as it is begun.
+        begun: holds the bytes of those that bring none; everything else in it is taken away.
 
     Raises:
         CouldNot: ``no-room``, ``read-only``, ``medium-gone``, ``copy-failed``.
         Refused: ``not-a-folder``, ``link-on-stick``: something else is in the way.
     """
-    _need_room(disk, files)
-    staged = StagedFiles(disk, tell)
+    staged = begun or StagedFiles(disk, tell)
     try:
+        _need_room(disk, [file for file in files if file.data is not None])
         for folder in dict.fromkeys(file.path.rpartition("/")[0] for file in files):
-            _need_folder(disk, folder)
+            staged.need_folder(folder)
         for file in files:
             tell(f"writing {_name_of(file)}", staged.count, len(files))
             staged.add(file)
+        staged.leave()
         staged.check()
     except BaseException as fault:
         staged.drop()
@@ -62,6 +82,17 @@ def stage(disk: Disk, files: Sequence[ToWrite], tell: Tell = quiet) -> "StagedFi
     return staged
 
 
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """A file under its temporary name, without its bytes."""
+
+    temporary: str
+    path: str
+    sha256: str
+    size: int
+    replaces: str | None = None
+
+
 class StagedFiles:
     """Files under temporary names on a disk, in the order they are to be named."""
 
@@ -69,7 +100,13 @@ class StagedFiles:
         """Args: disk: where they lie. tell: is told each file as it is begun."""
         self._disk = disk
         self._tell = tell
-        self._waiting: list[tuple[str, ToWrite]] = []
+        self._waiting: list[_Waiting] = []
+        self._ahead: dict[tuple[str, str], _Waiting] = {}
+        self._given_up = False
+        self._one_at_a_time = Lock()  # a stick is quickest so; and names are given out one by one
+        self._taken: set[str] = set()
+        self._there: set[str] = set()
+        self._made: list[str] = []
         self._folders: set[str] = set()
 
     @property
@@ -77,22 +114,64 @@ class StagedFiles:
         """How many wait for their name."""
         return len(self._waiting)
 
+    def need_folder(self, folder: str) -> None:
+        """Make a folder where it is not there; raises Refused as `stage`, OSError."""
+        if folder not in self._there:
+            self._made += _need_folder(self._disk, folder)
+            self._there.add(folder)
+
+    def write(self, file: ToWrite) -> None:
+        """Write one of which it is not known yet whether it goes, from any thread.
+
+        Raises CouldNot and Refused as `stage`; CouldNot (``copy-failed``) after `drop`.
+        """
+        with self._one_at_a_time:
+            if self._given_up:
+                raise CouldNot("copy-failed", "nothing more is written", where=file.path, fix=_ONCE_MORE)
+            if (file.path, file.sha256) in self._ahead:
+                return
+            try:
+                self.need_folder(file.path.rpartition("/")[0])
+                waiting = self._begun(file)
+                self._ahead[file.path, file.sha256] = waiting
+                self._disk.create(waiting.temporary, file.data or b"")
+            except OSError as fault:
+                raise medium_error(fault, "nothing on the stick was changed") from fault
+
     def add(self, file: ToWrite) -> None:
-        """Write one more; raises OSError."""
-        temporary = _free_name(self._disk, file)
-        self._waiting.append((temporary, file))
-        self._disk.create(temporary, file.data)
+        """Write one more, or take it over where it was written before; raises OSError."""
+        before = self._ahead.pop((file.path, file.sha256), None)
+        if before is not None:
+            self._waiting.append(replace(before, replaces=file.replaces))
+            return
+        if file.data is None:
+            raise ValueError(f"{file.path}: its bytes were never written")
+        waiting = self._begun(file)
+        self._waiting.append(waiting)
+        self._disk.create(waiting.temporary, file.data)
+
+    def leave(self) -> None:
+        """Take away what was written and does not go after all; raises OSError."""
+        while self._ahead:
+            key, waiting = next(iter(self._ahead.items()))
+            self._disk.remove(waiting.temporary)
+            del self._ahead[key]
+
+    def _begun(self, file: ToWrite) -> _Waiting:
+        temporary = _free_name(self._disk, file, self._taken)
+        self._taken.add(temporary)
+        return _Waiting(temporary, file.path, file.sha256, file.size, file.replaces)
 
     def check(self) -> None:
         """Everything through to the medium, then read back; raises OSError, CouldNot (``copy-failed``).
 
         Only once all of it is written: the system then writes files side by side, in a fraction of the time.
         """
-        temporary = [path for path, _ in self._waiting]
+        temporary = [one.temporary for one in self._waiting]
         for done, _ in enumerate(self._disk.sync(temporary), 1):
             self._tell("writing through", done, len(temporary))
         read = zip(self._disk.read_back(temporary), self._waiting, strict=True)
-        for done, (sha256, (_, file)) in enumerate(read, 1):
+        for done, (sha256, file) in enumerate(read, 1):
             self._tell(f"reading back {_name_of(file)}", done, len(temporary))
             if sha256 != file.sha256:
                 raise _copy_failed(file.path, "nothing on the stick was changed")
@@ -103,7 +182,7 @@ class StagedFiles:
             while self._waiting:
                 if len(self._waiting) == 1:
                     self._sync()
-                self._name(*self._waiting[0])
+                self._name(self._waiting[0])
                 del self._waiting[0]
             self._sync()
         except OSError as fault:
@@ -112,13 +191,23 @@ class StagedFiles:
             self.drop()
 
     def drop(self) -> None:
-        """Take away the temporary files this call made; what cannot be taken away stays for a person to see."""
-        for temporary, _ in self._waiting:
-            with contextlib.suppress(OSError):
-                self._disk.remove(temporary)
-        self._waiting.clear()
+        """Take away the temporary files this call made, and its folders where nothing got a name in them.
 
-    def _name(self, temporary: str, file: ToWrite) -> None:
+        What cannot be taken away stays for a person to see.
+        """
+        with self._one_at_a_time:
+            self._given_up = True
+            for one in (*self._waiting, *self._ahead.values()):
+                with contextlib.suppress(OSError):
+                    self._disk.remove(one.temporary)
+            self._waiting.clear()
+            self._ahead.clear()
+            for folder in reversed([] if self._folders else self._made):
+                with contextlib.suppress(OSError):  # something else lies there by now
+                    self._disk.remove_folder(folder)
+            self._made.clear()
+
+    def _name(self, file: _Waiting) -> None:
         self._folders.add(file.path.rpartition("/")[0])
         there = self._disk.at(file.path)
         if there is not None and (
@@ -130,10 +219,10 @@ class StagedFiles:
                 where=file.path,
                 fix="run proveout collect on the stick, then the export again",
             )
-        self._disk.rename(temporary, file.path)
+        self._disk.rename(file.temporary, file.path)
         named = self._disk.at(file.path)
-        if named is None or named.size != len(file.data):
-            self._disk.rename(file.path, temporary)  # no wrong text under a program's name
+        if named is None or named.size != file.size:
+            self._disk.rename(file.path, file.temporary)  # no wrong text under a program's name
             raise _copy_failed(file.path, _ONCE_MORE)
 
     def _sync(self) -> None:
@@ -170,7 +259,7 @@ def medium_error(
 
 def _need_room(disk: Disk, files: Sequence[ToWrite]) -> None:
     room = disk.room()
-    need = sum(len(file.data) + _SLACK for file in files)
+    need = sum(file.size + _SLACK for file in files)
     if room is not None and room < need:
         raise CouldNot(
             "no-room",
@@ -179,13 +268,15 @@ def _need_room(disk: Disk, files: Sequence[ToWrite]) -> None:
         )
 
 
-def _name_of(file: ToWrite) -> str:
+def _name_of(file: "ToWrite | _Waiting") -> str:
     return file.path.rpartition("/")[2]
 
 
-def _need_folder(disk: Disk, folder: str) -> None:
+def _need_folder(disk: Disk, folder: str) -> list[str]:
+    """Make a folder and those above it; which were not there before, the outermost first."""
     if not folder:
-        return
+        return []
+    missing = []
     parts = folder.split("/")
     for number in range(1, len(parts) + 1):
         above = "/".join(parts[:number])
@@ -200,10 +291,13 @@ def _need_folder(disk: Disk, folder: str) -> None:
                 where=above,
                 fix="take it off the stick",
             )
+        if there is None:
+            missing.append(above)
     disk.make_folder(folder)
+    return missing
 
 
-def _free_name(disk: Disk, file: ToWrite) -> str:
+def _free_name(disk: Disk, file: ToWrite, taken: Container[str]) -> str:
     folder = file.path.rpartition("/")[0]
     for number in range(1000):
         digits = hashlib.sha256(
@@ -211,7 +305,7 @@ def _free_name(disk: Disk, file: ToWrite) -> str:
         ).hexdigest()
         name = f"PO{digits[:6].upper()}.TMP"
         path = f"{folder}/{name}" if folder else name
-        if disk.at(path) is None:
+        if path not in taken and disk.at(path) is None:
             return path
     raise CouldNot(
         "copy-failed",

@@ -73,6 +73,9 @@ class Disk(Protocol):
     def remove(self, path: str) -> None:
         """Take a file away."""
 
+    def remove_folder(self, path: str) -> None:
+        """Take an empty folder away; OSError where it is not empty."""
+
     def sync_folder(self, path: str) -> None:
         """The names in a folder, on the medium where the system can be asked for it."""
 
@@ -151,6 +154,7 @@ class FolderDisk:
             view = memoryview(data)
             while view:
                 view = view[os.write(handle, view) :]
+            _set_out(handle)
         finally:
             os.close(handle)
 
@@ -171,6 +175,10 @@ class FolderDisk:
     def remove(self, path: str) -> None:
         """Take a file away."""
         os.unlink(self._folder / path)  # noqa: PTH108 - one step, one call
+
+    def remove_folder(self, path: str) -> None:
+        """Take an empty folder away; the system refuses any other."""
+        os.rmdir(self._folder / path)  # noqa: PTH106 - one step, one call
 
     def sync_folder(self, path: str) -> None:
         """Windows has no way to ask for this; FAT there writes names through."""
@@ -270,6 +278,15 @@ def sync_medium(folder: Path) -> bool:
         return False
     finally:
         os.close(handle)
+
+
+def _set_out(handle: int) -> None:
+    """Have the system begin to write a file to the medium, and not wait for it: others are made ready meanwhile.
+
+    Linux begins to write what it is asked to forget and may not (mm/fadvise.c, from memory); elsewhere `sync` does it
+    all. Nothing rests on it.
+    """
+    _forget(handle)
 
 
 def _forget(handle: int) -> None:

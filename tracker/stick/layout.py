@@ -7,8 +7,9 @@ cannot tell apart.
 import hashlib
 import os
 import re
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 
 from tracker.records.shop import Machine
 from tracker.services.ports_stick import (
@@ -17,10 +18,12 @@ from tracker.services.ports_stick import (
     MANIFEST_NAME,
     READ_ME_NAME,
     Layout,
+    Made,
     Manifest,
     Outgoing,
     Purpose,
     Shaped,
+    not_made,
 )
 from tracker.services.progress import Tell, quiet
 from tracker.stick import manifest as manifest_file
@@ -40,24 +43,42 @@ class StickShaper:
         """Args: tell: is told each program as it is shaped."""
         self._tell = tell
 
-    def shape(self, machine: Machine, programs: Sequence[Outgoing], purpose: Purpose) -> Layout:
-        """Names and bytes for a machine; problems instead of exceptions, all of them at once."""
+    def shape(
+        self,
+        machine: Machine,
+        programs: Sequence[Outgoing],
+        purpose: Purpose,
+        made: Callable[[Outgoing], Made | None] = not_made,
+    ) -> Layout:
+        """Names and bytes for a machine; problems instead of exceptions, all of them at once.
+
+        ``made``: what came of a program that was handed to `shape_one` before, None where it was not.
+        """
         problems: list[str] = []
         named: list[tuple[str, Outgoing]] = []
         for program in programs:
             try:
-                name = _name(machine, program)
+                name = self.name(machine, number=program.number, name=program.name)
             except ValueError as fault:
                 problems.append(f"{program.source}: {fault}")
             else:
                 named.append((name, program))
         problems += _clashes(machine, named)
         shaped = []
-        for done, (one, said) in enumerate(_side_by_side(machine, named, purpose)):
-            self._tell(f"shaping {one.name}", done, len(named))
-            problems += [f"{one.program.source}: {words}" for words in said]
-            shaped.append(one)
+        for done, one in enumerate(_side_by_side(machine, named, purpose, made)):
+            self._tell(f"shaping {one.shaped.name}", done, len(named))
+            problems += [f"{one.shaped.program.source}: {words}" for words in one.problems]
+            shaped.append(one.shaped)
         return Layout(files=() if problems else tuple(shaped), problems=tuple(problems))
+
+    def shape_one(self, machine: Machine, program: Outgoing, purpose: Purpose, data: bytes) -> Made:
+        """One program, whose bytes are ``data``; may be called from any thread. Raises ValueError as `name` does."""
+        name = self.name(machine, number=program.number, name=program.name)
+        return _made(machine, name, program, purpose, data)
+
+    def name(self, machine: Machine, *, number: int | None, name: str) -> str:
+        """The file name a program gets on the machine; raises ValueError with why it cannot have one."""
+        return _name(machine, number, name)
 
     def folded(self, name: str) -> str:
         """What names are compared by."""
@@ -81,28 +102,35 @@ class StickShaper:
 
 
 def _side_by_side(
-    machine: Machine, named: Sequence[tuple[str, Outgoing]], purpose: Purpose
-) -> Iterator[tuple[Shaped, tuple[str, ...]]]:
+    machine: Machine,
+    named: Sequence[tuple[str, Outgoing]],
+    purpose: Purpose,
+    made: Callable[[Outgoing], Made | None],
+) -> Iterator[Made]:
     """Each program shaped, and what is wrong with it, in their order.
 
-    As many at once as there are processors: scanning and hashing let others run meanwhile.
+    As many at once as there are processors: scanning and hashing let others run meanwhile. They are read here, by one
+    thread, and only a few more than are being shaped.
     """
+    at_once = 1 if len(named) < _SEVERAL else os.cpu_count() or 1
+    with ThreadPoolExecutor(at_once) as pool:
+        waiting: deque[Made | Future[Made]] = deque()
+        for name, program in named:
+            before = made(program)
+            waiting.append(before or pool.submit(_made, machine, name, program, purpose, program.read()))
+            if len(waiting) > 2 * at_once:
+                yield _come(waiting.popleft())
+        while waiting:
+            yield _come(waiting.popleft())
 
-    def shape(one: tuple[str, Outgoing]) -> tuple[Shaped, tuple[str, ...]]:
-        return _shaped(machine, *one, purpose)
 
-    if len(named) < _SEVERAL:
-        yield from map(shape, named)
-        return
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        yield from pool.map(shape, named)
+def _come(one: Made | Future[Made]) -> Made:
+    return one if isinstance(one, Made) else one.result()
 
 
-def _shaped(
-    machine: Machine, name: str, program: Outgoing, purpose: Purpose
-) -> tuple[Shaped, tuple[str, ...]]:
+def _made(machine: Machine, name: str, program: Outgoing, purpose: Purpose, data: bytes) -> Made:
     made = text.shape(
-        program.data,
+        data,
         machine,
         stamp_of(program, machine, purpose),
         dialect=program.dialect,
@@ -112,7 +140,10 @@ def _shaped(
     sha256 = made.sha256 or hashlib.sha256(made.data).hexdigest()
     large = names.too_large(len(made.data))
     problems = (*made.problems, f"the text for {name} {large}") if large else made.problems
-    return Shaped(program=program, name=name, data=made.data, sha256=sha256, notes=made.notes), problems
+    shaped = Shaped(
+        program=program, name=name, data=made.data, size=len(made.data), sha256=sha256, notes=made.notes
+    )
+    return Made(shaped=shaped, problems=problems)
 
 
 def stamp_of(program: Outgoing, machine: Machine, purpose: Purpose) -> Stamp:
@@ -130,8 +161,8 @@ def stamp_of(program: Outgoing, machine: Machine, purpose: Purpose) -> Stamp:
     )
 
 
-def _name(machine: Machine, program: Outgoing) -> str:
-    name = names.machine_name(machine.file_name, number=program.number, name=program.name)
+def _name(machine: Machine, number: int | None, own: str) -> str:
+    name = names.machine_name(machine.file_name, number=number, name=own)
     if machine.names_8_3:
         name = name.upper()
     wrong = names.problem(name, short_only=machine.names_8_3, ascii_only=machine.characters != "any")

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
-from tracker.services.ports_stick import Seen, ToWrite
+from tracker.services.ports_stick import Begun, Seen, ToWrite
 from tracker.services.progress import Tell, quiet
-from tracker.stick.copying import StagedFiles, medium_error, stage
+from tracker.stick.copying import StagedFiles, begin, medium_error, stage
 from tracker.stick.disk import Disk, FolderDisk
 
 _READING = "run the command again"
@@ -72,9 +72,18 @@ class FolderMedium:
         except OSError as fault:
             raise medium_error(fault, _READING, path) from fault
 
-    def stage(self, files: Sequence[ToWrite]) -> StagedFiles:
-        """Write files under temporary names, synced and read back."""
-        return stage(self._disk, files, self._tell)
+    def begin(self, files: int, size: int) -> StagedFiles | None:
+        """Begin to write before all is known; None where so many files and bytes may not find room."""
+        try:
+            return begin(self._disk, files, size, self._tell)
+        except OSError as fault:
+            raise medium_error(fault, _READING) from fault
+
+    def stage(self, files: Sequence[ToWrite], begun: Begun | None = None) -> StagedFiles:
+        """Write files under temporary names, synced and read back; ``begun`` is one of ours."""
+        if begun is not None and not isinstance(begun, StagedFiles):
+            raise TypeError("what was begun on another medium")
+        return stage(self._disk, files, self._tell, begun)
 
     def _unreadable(self, path: str, fault: OSError) -> ProveoutError:
         """One bad file does not stop the others; a stick that is gone does."""

@@ -87,10 +87,22 @@ class Objects:
 
     def blob_ids(self, places: Sequence[tuple[str, str]]) -> list[str | None]:
         """The ids of the files (commit, path) names, None where there is no such file; one call of git."""
+        return [None if one is None else one[0] for one in self.blobs_at(places)]
+
+    def blobs_at(self, places: Sequence[tuple[str, str]]) -> list[tuple[str, int] | None]:
+        """Id and size of the files (commit, path) names, None where there is no such file; one call of git.
+
+        The size is what git says, and no evidence.
+        """
         names = b"".join(b"%s:%s\n" % (commit.encode("ascii"), path_bytes(path)) for commit, path in places)
-        out = self._git.run("cat-file", "--batch-check=%(objectname) %(objecttype)", stdin=names)
+        out = self._git.run(
+            "cat-file", "--batch-check=%(objectname) %(objecttype) %(objectsize)", stdin=names
+        )
         words = [row.split() for row in out.split(b"\n")[:-1]]
-        return [row[0].decode("ascii") if row[1:] == [b"blob"] else None for row in words]
+        return [
+            (row[0].decode("ascii"), int(row[2])) if row[1:2] == [b"blob"] and len(row) == 3 else None
+            for row in words
+        ]
 
     def sizes(self, blob_ids: Iterable[str]) -> Mapping[str, int]:
         """The sizes of blobs in bytes; of what is not here, a submodule's commit say, nothing is said."""

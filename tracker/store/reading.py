@@ -24,6 +24,7 @@ from tracker.store.tree_objects import TreeObjects
 from tracker.store.whole import check_whole
 
 _TREES_KEPT = 32
+_TREES_BYTES = 1 << 25
 
 
 class Reading:
@@ -100,13 +101,18 @@ class Reading:
         """The record in bytes that were taken apart for a ledger by now; None where they were not."""
         return self._reader.taken_apart.get(sha256)
 
-    def expect(self, places: Sequence[tuple[str, str]]) -> None:
-        """The programs (commit, path) names will be asked for in this order: read and look through them beside."""
+    def expect(self, places: Sequence[tuple[str, str]]) -> int:
+        """The programs (commit, path) names will be asked for in this order: read and look through them beside.
+
+        Returns the bytes of all of them together.
+        """
         from tracker.services.program_facts import facts_of
         from tracker.store.beforehand import Beforehand  # only who reads many long texts pays for it
 
-        ids = [one for one in self.objects.blob_ids(places) if one is not None]
+        found = [one for one in self.objects.blobs_at(places) if one is not None]
+        ids = [blob for blob, _ in found]
         self.objects.expect(Beforehand(self.git, ids, lambda data: facts_of(data, self._facts)))
+        return sum(size for _, size in found)
 
     def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
         """Read the folders and short files (commit, path) names in a few goes.
@@ -131,10 +137,13 @@ class Reading:
             self._ledgers[key] = build_ledger(self._tree_of(commit), history, self._reader)
         return self._ledgers[key]
 
+    def _held(self) -> int:
+        return sum(tree.held for tree in self._trees.values())
+
     def _tree_of(self, commit: str | None) -> CommitTree:
         if commit not in self._trees:
             self._trees[commit] = CommitTree(self._tree_objects, commit)
-            if len(self._trees) > _TREES_KEPT:  # each holds the programs read from it
-                self._trees.popitem(last=False)
+            while len(self._trees) > _TREES_KEPT or (len(self._trees) > 2 and self._held() > _TREES_BYTES):
+                self._trees.popitem(last=False)  # each holds the programs read from it
         self._trees.move_to_end(commit)
         return self._trees[commit]

@@ -99,6 +99,11 @@ class CommitTree(ReadsFiles):
         self._jobs_asked = 0
         self._listed = trees.listed(commit) if commit is not None else None
 
+    @property
+    def held(self) -> int:
+        """Bytes of the files that were read from it, which it keeps."""
+        return sum(map(len, self._held.values()))
+
     @cached_property
     def entries(self) -> Mapping[str, Entry]:
         """Every regular file by path."""
