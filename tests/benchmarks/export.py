@@ -82,18 +82,31 @@ def export_words(shop: Path, stick: Path) -> list[str]:
 
 
 def ours(shop: Path, stick: Path) -> tuple[float, float]:
-    """Seconds of the console script, and the most memory it took in MB (Linux: wait4(2) counts in KB)."""
+    """Seconds of the console script, and the most memory it took in MB (Linux: VmHWM of proc(5), else 0)."""
     stick.mkdir()
+    most = 0
     with tempfile.TemporaryFile() as said:
         begun = time.perf_counter()
         process = subprocess.Popen([*console_script(), *export_words(shop, stick)], stdout=said, stderr=said)
-        _, status, used = os.wait4(process.pid, 0)
+        while process.poll() is None:
+            most = max(most, _memory(process.pid))
+            time.sleep(0.005)
         seconds = time.perf_counter() - begun
-        process.returncode = os.waitstatus_to_exitcode(status)
-        if status:
+        if process.returncode:
             said.seek(0)
             sys.exit(f"export ended with {process.returncode}: {said.read()[-800:].decode()}")
-    return seconds, used.ru_maxrss / 1000
+    return seconds, most / 1000
+
+
+def _memory(process: int) -> int:
+    """The most memory a process has taken by now, in KB; what wait4(2) tells counts what it was forked from."""
+    with contextlib.suppress(OSError):
+        for line in (
+            Path(f"/proc/{process}/status").read_text(encoding="ascii", errors="replace").splitlines()
+        ):
+            if line.startswith("VmHWM"):
+                return int(line.split()[1])
+    return 0
 
 
 def parts(shop: Path, stick: Path) -> dict[str, float]:
