@@ -28,6 +28,14 @@ _GIT_WORLD = {
 }
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """What takes long (reads gigabytes) is left out, unless PROVEOUT_MOMENTS asks for 100 or more."""
+    if int(os.environ.get("PROVEOUT_MOMENTS", "0")) < 100:
+        long = [item for item in items if item.get_closest_marker("takes_long")]
+        config.hook.pytest_deselected(items=long)
+        items[:] = [item for item in items if item not in long]
+
+
 @pytest.fixture(autouse=True)
 def own_world(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
     home = tmp_path_factory.mktemp("home")

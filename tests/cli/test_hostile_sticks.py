@@ -13,7 +13,6 @@ import pytest
 
 from tests.fakes.fat import FOUR_GIB, large_image, mount, run, with_a_file
 from tests.fakes.shop_folder import ShopFolder
-from tests.store.killing import MOMENTS
 
 MEGABYTE = 1 << 20
 MOST = 400 * MEGABYTE
@@ -118,7 +117,7 @@ def test_a_file_of_a_gigabyte_is_read_in_pieces(home, stick):
     assert files["MILL2/O1001.NC"]["verdict"] == "as-exported"
 
 
-@pytest.mark.skipif(MOMENTS < 100, reason="reads 4 GiB and more; PROVEOUT_MOMENTS=300 does")
+@pytest.mark.takes_long
 def test_the_longest_file_a_stick_takes_is_named_and_costs_no_memory(home, stick, tmp_path, outside_program):
     """Of 4 GiB less one, in a folder and on a real FAT32 image; a driver that cannot read as far says so, and so do we."""
     with (stick / "LONGEST.NC").open("wb") as file:

@@ -117,7 +117,7 @@ def test_release_as_json_and_dry_run(shop):
 def test_release_as_text(shop):
     said = shop.run("release", "4471", "--by", "dg", "--yes")
     assert "4471 release 1 made by dg." in said
-    assert "op10 r1 on MILL2: proven" in said
+    assert "op10 r1 on MILL2: PROVEN by ss" in said
     assert "commit and tag are on this disk only" in said
     assert "last share: never: on this disk only" in said
 

@@ -103,10 +103,11 @@ def test_a_disk_that_is_full_leaves_the_old_sheet(floor, capsys, tmp_path, monke
     assert answer(capsys, *CALL, "--html", "a.html")[0] == 0
     before = (tmp_path / "a.html").read_bytes()
 
-    def full(self, data):
-        raise OSError(28, "No space left on device", str(self))
+    def full(file, data):
+        file.write(data[:100])
+        raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(type(tmp_path), "write_bytes", full)
+    monkeypatch.setattr("tracker.cli.sheet_file.write_through", full)
     status, _, err = answer(capsys, *CALL, "--html", "a.html")
     assert status == 4
     assert "[not-written]" in err

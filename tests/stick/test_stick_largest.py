@@ -14,7 +14,6 @@ import pytest
 
 from tests.fakes.fat import ENVIRONMENT, FOUR_GIB, large_image, run, with_a_file
 from tests.fakes.stick_shop import released_shop
-from tests.store.killing import MOMENTS
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
 from tracker.stick import names
@@ -42,7 +41,7 @@ def test_a_real_fat32_image_holds_a_file_of_four_gib_less_one(image, outside_pro
     assert image.stat().st_blocks * 512 < 64 * 1024**2
 
 
-@pytest.mark.skipif(MOMENTS < 100, reason="reads 4 GiB: some ten seconds; PROVEOUT_MOMENTS=300 does")
+@pytest.mark.takes_long
 def test_all_of_it_is_read_out_again(image, outside_program):
     with_a_file(image, b"LARGEST NC ", FOUR_GIB - 1)
     words = [outside_program("mcopy"), "-n", "-i", str(image), "::LARGEST.NC", "-"]

@@ -23,7 +23,6 @@ renamed-tag          a tag object that was made for another name
 planted-tag          a release tag no release record knows
 tag-without-record   a release tag that does not name its record with its hash
 moved-tag            a release tag on another state than the one its record was made in
-not-its-author       a release tag in the name of somebody who has no part in the release
 release-not-derived  a release the gate would not open for: its own history does not bear it out
 missing-tag          a release record whose tag was deleted, or never made
 release-twice        two records of one release number
@@ -31,7 +30,8 @@ ran-not-usable       a run of what was not proven on that machine, or held, with
 replaced-objects     git was told to show other objects than were recorded
 ==================== =====================================================================================
 
-Beside these a state a server would have refused, by the name of the rule (`audit_commits` says which it leaves out).
+Beside these a state a server would have refused, by the name of the rule (`audit_commits` says which it leaves out), and a
+release tag in the name of somebody who has no part in the release (``not-its-author``).
 
 Everything is read from what was ever recorded on any branch or tag; a tag's existence is never trusted.
 """
