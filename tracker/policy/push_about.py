@@ -42,9 +42,8 @@ def about_breaches(new: NewRecord, about: AnyRecord, shop: Shop) -> Iterator[Bre
         return
     for name in dict.fromkeys((record.by, record.entered_by or record.by)):
         person = shop.person(name)
-        why = (
-            _against(record, about, shop, person) if person is not None else None
-        )  # who is none is said already
+        # that somebody is not listed is said already
+        why = _against(record, about, shop, person) if person is not None else None
         if why is not None:
             yield _breach(new, f"{why} (by the shop.toml before this push)")
 

@@ -104,9 +104,8 @@ def print_summary(begun: Begun, answers: Answers, console: "Console") -> None:
         if step is None:
             said = "no answer"
         elif step.done:
-            said = "done" + (
-                f" ({' '.join((f'{step.value:g}', rule.unit or '')).rstrip()})" if step.value else ""
-            )
+            figure = f"{step.value:g} {rule.unit or ''}".rstrip() if step.value else ""
+            said = f"done ({figure})" if figure else "done"
         else:
             said = f"not done: {step.reason}"
         wrapped(console, f"{rule.key:<4}{rule.title}: {said}", indent="  ")

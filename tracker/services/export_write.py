@@ -1,8 +1,8 @@
 """Putting programs on a stick, once it is decided which: shape, place, write, record, name.
 
 The order, and why: everything is decided and shaped before a file of it has a name; the files are written under
-temporary names (some while it is still being decided, see `export_ahead`), synced and read back; then the export is recorded; then the files get their names, the manifest last. So a file that lies on a
-stick under a program's name is always one the record knows, and a stick that fails leaves a record that says too much
+temporary names (some while it is still being decided, see `export_ahead`), synced and read back; then the export is
+recorded; then the files get their names, the manifest last. So a file that lies on a stick under a program's name is always one the record knows, and a stick that fails leaves a record that says too much
 rather than too little: recalls look at every stick that may carry a text.
 """
 

@@ -168,11 +168,8 @@ def undo(setup: SetUp, more: Sequence[Done] = ()) -> InstallReport:
     actions = [_drop_hook(setup, LOCAL_HOOK)]
     ours = _is_ours(setup)
     if ours:
-        for name in (
-            CACHE,
-            HEADING,
-            DRIVER,
-        ):  # what it is told by goes last: one that ends before is gone on with
+        # what it is told by goes last: one that ends before is gone on with
+        for name in (CACHE, HEADING, DRIVER):
             setup.drop_setting(name)
     tool = _drop_difftool(setup)
     setup.drop_driver()
@@ -194,9 +191,8 @@ def undo_server(setup: SetUp) -> InstallReport:
     chosen = dict(_SERVER_SETTINGS)
     for name in (setup.setting(_OURS) or "").split():
         found = setup.setting(name)
-        if found is not None and found == chosen.get(
-            name, found
-        ):  # since chosen otherwise: not ours any more
+        # one that was chosen otherwise since is not ours any more
+        if found is not None and found == chosen.get(name, found):
             setup.drop_setting(name)
             actions.append(Done(what=name, state="removed"))
     setup.drop_setting(_OURS)

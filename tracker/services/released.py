@@ -155,10 +155,9 @@ class Releases:
         for tag in tags:
             paths = {SHOP}
             for stored in self._part_of(tag).records:
+                # of records other than releases the SHA-256 is known: only their folder is asked for
                 is_release = isinstance(stored.record, ReleaseRecord)
-                paths.add(
-                    stored.path if is_release else folder_of(stored.path)
-                )  # the others' SHA-256 is known
+                paths.add(stored.path if is_release else folder_of(stored.path))
                 if isinstance(stored.record, RevisionRecord):
                     paths |= {job_path_of(stored), *(file.path for file in stored.record.files)}
             places += [(tag.target, path) for path in sorted(paths) if tag.target is not None]
