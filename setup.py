@@ -18,7 +18,7 @@ from setuptools import Extension, setup
 from setuptools.command.build_py import build_py
 
 HERE = Path(__file__).resolve().parent
-DATA_FOLDERS = ("auditor", "hooks", "sample_repo")
+DATA_FOLDERS = ("hooks", "sample_repo")
 LEFT_BEHIND = ("__pycache__",)
 
 

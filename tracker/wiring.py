@@ -194,7 +194,7 @@ def open_folder(folder: Path) -> "Folder":
 
 
 def data_folder(name: str) -> Path:
-    """The folder ``auditor``, ``hooks`` or ``sample_repo`` that came with the program."""
+    """The folder ``hooks`` or ``sample_repo`` that came with the program."""
     from tracker.store.data import data_folder as found
 
     return found(name)

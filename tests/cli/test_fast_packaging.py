@@ -18,7 +18,7 @@ LEFT_OUT = shutil.ignore_patterns(
 def source(tmp_path_factory):
     copy = tmp_path_factory.mktemp("source") / "proveout"
     shutil.copytree(ROOT, copy, ignore=LEFT_OUT)
-    for folder in ("auditor", "hooks", "sample_repo"):
+    for folder in ("hooks", "sample_repo"):
         (copy / folder / "deep er").mkdir(parents=True, exist_ok=True)
         (copy / folder / "deep er" / "probe.txt").write_bytes(b"travels\r\n")
     return copy
@@ -75,10 +75,10 @@ def test_a_wheel_with_the_compiled_scanner(source, tmp_path):
     made = wheel(source, tmp_path)
     with zipfile.ZipFile(made) as archive:
         names = archive.namelist()
-        for folder in ("auditor", "hooks", "sample_repo"):
+        for folder in ("hooks", "sample_repo"):
             assert archive.read(f"tracker/_data/{folder}/deep er/probe.txt") == b"travels\r\n"
     assert compiled(names) == COMPILED
-    assert not any(name.startswith(("auditor/", "hooks/", "sample_repo/", "tests/")) for name in names)
+    assert not any(name.startswith(("hooks/", "sample_repo/", "tests/")) for name in names)
     assert not (source / "tracker" / "_data").exists()
     same_answers(made, tmp_path, "compiled")
 
@@ -115,5 +115,5 @@ def test_the_source_archive_holds_what_a_build_needs(source, tmp_path):
     assert {
         "setup.py", "pyproject.toml", "tracker/nc/_scanner.pyx", "tracker/nc/_scanner_words.pxi", "tracker/py.typed",
         "tracker/machining/_walker.pyx", "tracker/machining/_walker_words.pxi",
-        "hooks/deep er/probe.txt", "sample_repo/deep er/probe.txt", "auditor/verify.py",
+        "hooks/deep er/probe.txt", "sample_repo/deep er/probe.txt", "hooks/auditor/verify.py",
     } <= names  # fmt: skip

@@ -38,7 +38,7 @@ def run(place, *words, python=("-I", "-S"), script=None):
     if script is None:
         script = place.parent / "alone" / "verify.py"
         script.parent.mkdir(exist_ok=True)
-        script.write_bytes((Path(__file__).parents[2] / "auditor" / "verify.py").read_bytes())
+        script.write_bytes((Path(__file__).parents[2] / "hooks" / "auditor" / "verify.py").read_bytes())
     done = subprocess.run(
         [sys.executable, *python, str(script), *([str(place)] if place else []), *words],
         capture_output=True, text=True, check=False, cwd=script.parent,

@@ -112,6 +112,8 @@ def fork_call(folder, words, hour=5, *, says=None, user=None):
         os.close(begins)
         status = call(folder, *words, hour=hour)
         sys.stderr.flush()
+    except KeyboardInterrupt:  # pressed when the call was through; an interpreter ends so too
+        status = 128 + signal.SIGINT
     finally:
         os._exit(status)
 

@@ -14,6 +14,8 @@ from tests.store.shop_repo import git, opened
 from tracker import frozen
 from tracker.store.git_faults import GitFailedError
 from tracker.store.journal import Journal
+from tracker.store.objects import Objects
+from tracker.store.sharing_wire import Wire
 
 HOOK = "#!/bin/sh\n: > .git/waiting\nsleep 0.4\n: > .git/through\n"
 
@@ -153,3 +155,50 @@ def test_what_a_living_git_may_still_land_is_not_taken_back(shop):
     other.wait()
     assert journal.alone()
     journal.done()
+
+
+@pytest.fixture
+def ended_by_the_key(tmp_path, monkeypatch):
+    """In place of git a program that Ctrl-C ends before it has said a word."""
+    program = tmp_path / "git-that-is-ended"
+    program.write_text("#!/bin/sh\nkill -INT $$\nsleep 20\n")
+    program.chmod(0o755)
+
+    def stand_in():
+        monkeypatch.setattr("tracker.store.git.find_git", lambda: str(program))
+
+    return stand_in
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent like that there")
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda git: git.run("log"),
+        lambda git: git.attempt("config", "--get", "user.name"),  # whoever takes any status as an answer
+        lambda git: frozen.replace(git, lasting=True).run("update-ref", "refs/heads/other", "HEAD"),
+        lambda git: git.begin("for-each-ref").answer(),
+        lambda git: Wire(git=git).must("server", "push"),
+    ],
+    ids=["run", "attempt", "lasting", "begun", "wire"],
+)
+def test_a_git_that_heard_of_the_key_first_has_not_failed(shop, ended_by_the_key, ask):
+    """Ctrl-C goes to us and to git at once; which of the two is ended first is nobody's to say."""
+    here = opened(shop).git
+    ended_by_the_key()
+    with pytest.raises(KeyboardInterrupt):
+        ask(here)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent like that there")
+def test_a_reader_of_objects_that_heard_of_the_key_first_has_not_failed(shop, ended_by_the_key):
+    clone, head = opened(shop), git(shop, "rev-parse", "HEAD")
+    ended_by_the_key()
+    with pytest.raises(KeyboardInterrupt):
+        next(Objects(clone.git).each([head]))
+
+
+def test_what_failed_is_named_by_its_verb_whatever_settings_stand_before_it():
+    fault = GitFailedError(("-c", "core.fsync=all", "hash-object", "-w"), 128, b"fatal: no\n")
+    assert fault.what == "git hash-object failed"
+    assert GitFailedError(("--version",), 1, b"").what == "git failed"

@@ -108,7 +108,7 @@ def _written(desk: "Desk", report: "AuditReport", place: Path, *, force: bool) -
 
     at = utc_text(desk.clock.now())
     package = audit_package(desk, at)
-    script = (data_folder("auditor") / "verify.py").read_bytes()
+    script = (data_folder("hooks") / "auditor" / "verify.py").read_bytes()
     files = package_files(package, report, every_list(desk), script)
     packed = zip_bytes(files, at)
     put_new(place, packed, force=force)

@@ -11,7 +11,7 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 
 
 def data_folder(name: str) -> Path:
-    """The folder ``auditor``, ``hooks`` or ``sample_repo``; raises ProveoutError (``incomplete-install``) when it is not there."""
+    """The folder ``hooks`` or ``sample_repo``; raises ProveoutError (``incomplete-install``) when it is not there."""
     for folder in (_PACKAGE / "_data" / name, _PACKAGE.parent / name):
         if folder.is_dir():
             return folder

@@ -14,7 +14,7 @@ from functools import cache
 
 from tracker.errors import BadCall, CouldNot
 from tracker.frozen import dataclass
-from tracker.store.git_faults import GitFailedError
+from tracker.store.git_faults import GitFailedError, not_by_ctrl_c
 from tracker.store.spawned import Spawned, can_spawn
 
 TYPE_CHECKING = False  # as in typing
@@ -142,7 +142,7 @@ class Git:
     ) -> tuple[int, bytes, bytes]:
         """Exit status, standard output and standard error of one call, whatever the status is.
 
-        Raises BadCall (``no-such-folder``), CouldNot (``no-git``, ``no-permission``).
+        Raises BadCall (``no-such-folder``), CouldNot (``no-git``, ``no-permission``), KeyboardInterrupt when Ctrl-C ended it.
         """
         import subprocess  # see `start`
 
@@ -165,7 +165,7 @@ class Git:
             raise CouldNot(
                 "no-permission", "this folder may not be entered", where=self.folder, fix=fix
             ) from fault
-        return done.returncode, done.stdout, done.stderr
+        return not_by_ctrl_c(done.returncode), done.stdout, done.stderr
 
     def _to_its_end(
         self, words: Sequence[str | bytes], stdin: bytes, env: Mapping[str, str] | None
@@ -191,7 +191,7 @@ class Git:
                 pass_fds=self.holding if sys.platform != "win32" else (),
             )
             out, said = process.communicate(stdin)
-        return process.returncode, out, said
+        return not_by_ctrl_c(process.returncode), out, said
 
     def _environment(self) -> dict[str, str]:
         own = {"GIT_DIR": self.git_dir} if self.git_dir else {}
@@ -233,7 +233,7 @@ class Asked:
     def answer(self) -> bytes:
         """Its standard output; raises GitFailedError (a CouldNot) when it failed."""
         out, said = self._process.communicate()
-        status = self._process.wait()
+        status = not_by_ctrl_c(self._process.wait())
         if status != 0:
             raise GitFailedError(self._words, status, said)
         return out

@@ -37,6 +37,21 @@ _DAMAGED = lazy_pattern(
 )
 
 
+# a program's exit status when Ctrl-C ended it: the signal itself, what a shell makes of it, what Windows says
+_BY_CTRL_C = frozenset({-2, 130, 0xC000013A})
+
+
+def not_by_ctrl_c(status: int) -> int:
+    """The exit status of a git of ours as it is; raises KeyboardInterrupt when Ctrl-C ended it.
+
+    The key reaches us and git at once, but nobody says who hears of it first: a git that is gone already would look
+    like one that failed.
+    """
+    if status in _BY_CTRL_C:
+        raise KeyboardInterrupt
+    return status
+
+
 class GitFailedError(CouldNot):
     """A call of git that failed; ``said`` is its standard error, ``status`` its exit status."""
 
@@ -85,9 +100,18 @@ def _explain(words: Sequence[str | bytes], said: str) -> _Explained:
     if _DAMAGED.search(said):
         fix = "do not work on; run `git fsck`, and fetch the missing part from another clone or the backup"
         return "damaged", "the repository is damaged", None, fix, _lines(said)
-    verb = next((str(word) for word in words if isinstance(word, str) and not word.startswith("-")), "")
     fix = "put right what git says, then run it again"
-    return "git-failed", f"git {verb} failed", None, fix, _lines(said)
+    return "git-failed", f"git {_verb(words)}failed", None, fix, _lines(said)
+
+
+def _verb(words: Sequence[str | bytes]) -> str:
+    """The verb among the words of a call and a blank; a setting stands before it, behind its ``-c``."""
+    before: str | bytes = ""
+    for word in words:
+        if isinstance(word, str) and before != "-c" and not word.startswith("-"):
+            return f"{word} "
+        before = word
+    return ""
 
 
 def no_repository(folder: str | None) -> _Explained:

@@ -13,7 +13,7 @@ from tracker.digest import sha1_of, sha256_of
 from tracker.errors import CouldNot
 from tracker.frozen import dataclass
 from tracker.store.git import Git, path_bytes
-from tracker.store.git_faults import GitFailedError
+from tracker.store.git_faults import GitFailedError, not_by_ctrl_c
 from tracker.typed import IO, Protocol, cast
 
 TYPE_CHECKING = False  # as in typing
@@ -251,7 +251,7 @@ class _Answers:
         chunk = os.read(self._handle, most)
         if not chunk:
             said = cast(IO[bytes], self._process.stderr).read()
-            raise GitFailedError(("cat-file",), self._process.wait(), said)
+            raise GitFailedError(("cat-file",), not_by_ctrl_c(self._process.wait()), said)
         return chunk
 
 

@@ -22,7 +22,7 @@ from typing import IO
 
 from tracker.errors import CouldNot
 from tracker.store.git import Git, clean_environment
-from tracker.store.git_faults import GitFailedError
+from tracker.store.git_faults import GitFailedError, not_by_ctrl_c
 from tracker.store.index import patiently
 
 _NOT_LET_IN = re.compile(
@@ -75,7 +75,7 @@ class Wire:
             process.wait()
             raise
         listener.join()
-        return status, out, _plain(b"".join(said))
+        return not_by_ctrl_c(status), out, _plain(b"".join(said))
 
     def must(self, address: str, *words: str, stdin: bytes = b"") -> bytes:
         """Standard output; raises CouldNot (``unreachable``, ``not-let-in``, what git says).
