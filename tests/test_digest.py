@@ -1,4 +1,7 @@
 import hashlib
+import subprocess
+import sys
+import types
 
 import pytest
 
@@ -7,6 +10,15 @@ from tracker.digest import Sha256, sha1_of, sha256_of
 
 EDGE = digest._SHORT
 SIZES = (0, 1, 63, 64, 1000, EDGE - 1, EDGE, EDGE + 1, 3 * EDGE)
+
+
+@pytest.fixture(params=["own", "loaded", "after much"], autouse=True)
+def whose(request, monkeypatch):
+    """Python's own digests, OpenSSL's since somebody has loaded it, and OpenSSL's after many short texts."""
+    monkeypatch.setattr(digest, "_hashed", digest._MUCH + 1 if request.param == "after much" else 0)
+    if request.param != "loaded":
+        monkeypatch.setattr(digest, "sys", types.SimpleNamespace(modules={}))
+    return request.param
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -29,3 +41,15 @@ def test_pieces_make_the_same_as_the_whole(piece):
     for at in range(5, len(data), piece if piece > 1 else 997):
         sha.update(data[at : at + (piece if piece > 1 else 997)])
     assert sha.hexdigest() == sha.hexdigest() == hashlib.sha256(data).hexdigest()
+
+
+@pytest.mark.parametrize(("times", "loaded"), [(1, False), (30, True)])
+def test_openssl_comes_when_there_is_much_to_hash(times, loaded):
+    """A short call must not pay for loading it; a long one must not go without it."""
+    code = (
+        "import sys\nfrom tracker.digest import sha1_of, sha256_of, Sha256\n"
+        f"for _ in range({times}):\n    sha1_of(b'x' * 20_000)\n    sha256_of(b'x' * 20_000)\n    Sha256(b'x' * 20_000)\n"
+        "print('hashlib' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == str(loaded)

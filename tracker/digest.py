@@ -1,11 +1,17 @@
 """SHA-256 and SHA-1 of short texts without OpenSSL, which takes a good part of a short call to load.
 
-Those built into Python give the same digests (FIPS 180-4). OpenSSL is several times as fast on long texts, so it takes
-over where that pays, and serves wherever Python was built without its own.
+Those built into Python give the same digests (FIPS 180-4). OpenSSL is ten times as fast, so it takes over where that
+pays: for a long text, after many short ones, and as soon as anybody else has loaded it. It serves wherever Python was
+built without its own.
 """
 
+import sys
+
 _SHORT = 1 << 16
-"""Bytes up to which loading OpenSSL costs more than it spares."""
+"""Bytes of one text up to which loading OpenSSL costs more than it spares."""
+_MUCH = 1 << 20
+"""Bytes of all texts after which it has paid: Python's own take about as long for them as loading OpenSSL."""
+_hashed = 0
 
 TYPE_CHECKING = False  # as in typing
 if TYPE_CHECKING:
@@ -34,7 +40,7 @@ class Sha256:
     def __init__(self, data: bytes = b"") -> None:
         self._held = [data]
         self._size = len(data)
-        self._long = None if self._size <= _SHORT else _long_sha256(data)
+        self._long = _long_sha256(data) if _pays(self._size) else None
 
     def update(self, data: bytes) -> None:
         """Take the next piece."""
@@ -54,16 +60,25 @@ class Sha256:
 
 def sha256_of(data: bytes) -> str:
     """The SHA-256 of ``data``: 64 digits, lower case."""
-    return (_short_sha256(data) if len(data) <= _SHORT else _long_sha256(data)).hexdigest()
+    return (_long_sha256(data) if _pays(len(data)) else _short_sha256(data)).hexdigest()
 
 
 def sha1_of(data: bytes) -> str:
     """The SHA-1 of ``data``, by which git names objects: 40 digits, lower case."""
-    if len(data) <= _SHORT:
+    if not _pays(len(data)):
         return _short_sha1(data, usedforsecurity=False).hexdigest()
     import hashlib
 
     return hashlib.sha1(data, usedforsecurity=False).hexdigest()
+
+
+def _pays(size: int) -> bool:
+    """Whether OpenSSL is to hash a text of so many bytes."""
+    global _hashed  # of one process; threads that miscount change no digest
+    if _hashed > _MUCH:
+        return True
+    _hashed += size
+    return size > _SHORT or "hashlib" in sys.modules
 
 
 def _long_sha256(data: bytes) -> "_Hash":

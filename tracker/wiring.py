@@ -121,15 +121,17 @@ def _verify(record: bytes, armoured: bytes) -> tuple[str | None, str]:
         return None, str(fault)
 
 
-def open_evidence(folder: str = ".", *, anew: bool = False) -> "tuple[Desk, CloneEvidence]":
+def open_evidence(
+    folder: str = ".", *, anew: bool = False, noting: bool = True
+) -> "tuple[Desk, CloneEvidence]":
     """The desk in this folder, and the whole history of its clone as an audit looks at it.
 
-    ``anew``: nothing is believed that this clone noted before.
+    ``anew``: nothing is believed that this clone noted before. ``noting``: whether an index is begun where there is none.
     """
     from tracker.store.evidence import CloneEvidence
 
     clone = open_clone(folder)
-    return _desk(clone), CloneEvidence(clone, anew=anew)
+    return _desk(clone), CloneEvidence(clone, anew=anew, noting=noting)
 
 
 def open_setup(folder: str = ".") -> "Site":

@@ -2,14 +2,16 @@
 
 from dataclasses import replace
 
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from tests.policy.rows import Rows, day_of
 from tracker.policy.days import local_date, zone_of
+from tracker.policy.find import newest, newest_by_operation
 from tracker.policy.standing import Judge, standing
 from tracker.policy.states import PRECEDENCE, USABLE
 from tracker.policy.strikes import stops_use, strikes_validly
+from tracker.policy.texts import proofs_of_text, same_bytes, same_code
 from tracker.records.events import RevisionRecord, StrikeRecord
 
 LAST = "27-06-01"
@@ -240,3 +242,42 @@ def test_one_judge_for_many_questions_says_the_same(rows, day):
         (name, machine): judge.standing(rows.find(name), ledger.shop.machine(machine))
         for name, machine in asked
     }
+
+
+@settings(max_examples=60, deadline=None)
+@given(histories(), st.sampled_from(DAYS), st.data())
+def test_proofs_of_a_text_are_those_the_rules_find_one_by_one(rows, day, data):
+    """Also where a proof names a revision nobody knows, and where two texts share their bytes or their code."""
+    book = Judge(rows.ledger(), day_of(day)).book("4471")
+    alike = data.draw(st.sampled_from(("as they are", "same code", "same bytes")))
+    names = list(book.revisions)
+    assume(names)
+    revisions = dict(book.revisions)
+    first, last = revisions[names[0]], revisions[names[-1]]
+    if alike == "same code":
+        changed = replace(last.record, operation_fingerprint=first.record.operation_fingerprint)
+        revisions[names[-1]] = replace(last, record=changed)
+    elif alike == "same bytes":
+        sheet = first.record.sheet_fingerprint
+        changed = replace(last.record, files=first.record.files, sheet_fingerprint=sheet, rule_version=99)
+        revisions[names[-1]] = replace(last, record=changed)
+    unknown = [replace(one, record=replace(one.record, revision="r0099-00000000")) for one in book.proofs[:1]]
+    book = replace(book, revisions=revisions, proofs=(*book.proofs, *unknown))
+    for entry in revisions.values():
+        assert proofs_of_text(book, entry) == [one for one in book.proofs if _of_text(book, one, entry)]
+
+
+def _of_text(book, proof, entry) -> bool:
+    revision = book.revisions.get(proof.record.revision)
+    if revision is None:
+        return proof.record.operation_fingerprint == entry.record.operation_fingerprint
+    return same_code(revision.record, entry.record) or same_bytes(revision.record, entry.record)
+
+
+@settings(max_examples=60, deadline=None)
+@given(histories())
+def test_the_newest_of_every_operation_at_once_are_those_of_each(rows):
+    ledger = rows.ledger()
+    found = newest_by_operation(ledger, "4471")
+    assert found == {"op10": newest(ledger, "4471", "OP10")}
+    assert newest_by_operation(ledger, "9999") == {}

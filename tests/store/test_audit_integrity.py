@@ -93,3 +93,14 @@ def test_it_goes_without_lists_and_packages(shop, capsys, tmp_path, monkeypatch,
     assert "leave --integrity out" in " ".join(capsys.readouterr().err.split())
     assert list(tmp_path.glob("*.zip")) == []
     assert list(shop.glob("*.zip")) == []
+
+
+def test_no_index_is_begun_for_it(shop, capsys):
+    """It asks once whether everything is whole; what it read is of use to nobody afterwards."""
+    place = shop / ".git/proveout"
+    for path in place.glob("index*"):
+        path.unlink()
+    integrity(shop, capsys, 0)
+    assert list(place.glob("index*")) == []
+    audited(shop, capsys)
+    assert list(place.glob("index*"))

@@ -70,7 +70,7 @@ def command(
     if place is not None:
         check_new(place, force=force)
     # what goes to an auditor rests on no note of this PC
-    desk, evidence = open_evidence(frame.folder, anew=anew or place is not None)
+    desk, evidence = open_evidence(frame.folder, anew=anew or place is not None, noting=not integrity)
     later = since_release(desk.repo.ledger(), since) if since is not None else None
     with progress() as tell:
         report = audit(desk, evidence, tell, integrity=integrity)

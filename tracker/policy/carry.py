@@ -16,7 +16,7 @@ Rules:
    machine asked about, or by the group where the paper is of another machine too. It makes nothing younger.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from math import prod
 
 from tracker.frozen import dataclass, replace
@@ -27,7 +27,7 @@ from tracker.policy.spelled import revision_words, target_words
 from tracker.policy.states import REJECTED, WITHDRAWN
 from tracker.policy.steps import ALL, Step, cover
 from tracker.policy.stops import is_rejected, valid_on, withdrawals
-from tracker.policy.texts import effective_post, raised, raw_files, same_bytes, same_code
+from tracker.policy.texts import effective_post, proofs_of_text, raised, raw_files, same_bytes, same_code
 from tracker.records.events import Origin, RevisionRecord
 from tracker.records.shop import CARRY, Machine
 from tracker.records.stored import Stored
@@ -97,7 +97,7 @@ def among(entry: Entry[RevisionRecord], texts: Sequence[Entry[RevisionRecord]]) 
 def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
     """All chains to a revision on a machine."""
     known: dict[str, Reach] = {}
-    valid = book.once(("valid", machine.id), lambda: list(_valid_proofs(book, machine)))
+    valid = book.once(("valid", machine.id), lambda: _valid_proofs(book, machine))
     for entry in _oldest_first(book, target):
         if entry.stored.path in book.unsigned:
             known[entry.stored.name] = Reach(owes=(_unsigned(book, entry),))
@@ -144,19 +144,22 @@ def _sources(book: Book, entry: Entry[RevisionRecord]) -> list[Entry[RevisionRec
     return [source for source in found if source is not None and source.stored.in_hand]
 
 
-def _valid_proofs(book: Book, machine: Machine) -> Iterator[tuple[Worth, str]]:
-    """The full proofs that count and are valid on the machine, each with where it was made (rule 1)."""
+def _valid_proofs(book: Book, machine: Machine) -> dict[str, tuple[Worth, str]]:
+    """The full proofs that count and are valid on the machine, by path, each with where it was made (rule 1)."""
+    found: dict[str, tuple[Worth, str]] = {}
     for proof in book.proofs:
         if is_full(proof.record):
-            found = worth(book, proof)
-            place = valid_on(book, found, machine)
+            weighed = worth(book, proof)
+            place = valid_on(book, weighed, machine)
             if place is not None:
-                yield found, place
+                found[proof.stored.path] = weighed, place
+    return found
 
 
-def _roots(book: Book, entry: Entry[RevisionRecord], valid: Sequence[tuple[Worth, str]]) -> list[Chain]:
+def _roots(book: Book, entry: Entry[RevisionRecord], valid: Mapping[str, tuple[Worth, str]]) -> list[Chain]:
     """Chains that start at this very revision (rule 2)."""
-    bound = ((found, place, _bound(book, found, entry)) for found, place in valid)
+    of_text = (valid.get(proof.stored.path) for proof in proofs_of_text(book, entry))
+    bound = ((*one, _bound(book, one[0], entry)) for one in of_text if one is not None)
     return [Chain(root=found, place=place, steps=steps) for found, place, steps in bound if steps is not None]
 
 

@@ -4,7 +4,7 @@ Names of jobs and operations are compared without regard to case. A revision is 
 holds its record; those only on another branch or tag are looked at for stops, never for permission.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from tracker.errors import BadCall
 from tracker.policy.strikes import struck
@@ -18,6 +18,7 @@ __all__ = [
     "find_revision",
     "label",
     "newest",
+    "newest_by_operation",
     "newest_of",
     "number_of",
     "revisions",
@@ -74,12 +75,26 @@ def revisions(ledger: Ledger, job: str, operation: str, *, everywhere: bool = Fa
         for stored in of_operation(ledger.records, job, operation)
         if isinstance(stored.record, RevisionRecord) and (everywhere or stored.in_hand)
     ]
-    return tuple(sorted(found, key=lambda stored: (number_of(stored.name), stored.order, stored.name)))
+    return tuple(sorted(found, key=_in_line))
 
 
 def newest(ledger: Ledger, job: str, operation: str) -> tuple[Stored, ...]:
     """The revisions in hand that no other one came from: one, none, or several after two clones' check-ins."""
     return heads(revisions(ledger, job, operation))
+
+
+def newest_by_operation(ledger: Ledger, job: str) -> Mapping[str, tuple[Stored, ...]]:
+    """What `newest` finds for every operation of a job, by its id in lower case; where it finds none is no entry."""
+    found: dict[str, list[Stored]] = {}
+    for stored in newest_of(ledger):
+        record = stored.record
+        if same_name(record.job, job) and record.operation is not None:
+            found.setdefault(record.operation.casefold(), []).append(stored)
+    return {operation: tuple(sorted(of_it, key=_in_line)) for operation, of_it in found.items()}
+
+
+def _in_line(stored: Stored) -> tuple[int, int, str]:
+    return number_of(stored.name), stored.order, stored.name
 
 
 def heads(found: tuple[Stored, ...]) -> tuple[Stored, ...]:

@@ -12,7 +12,7 @@ from tracker.policy.proofs import Owed, is_full, worth
 from tracker.policy.spelled import by_words, revision_words, target_words
 from tracker.policy.states import LAPSED, UNPROVEN, Cause
 from tracker.policy.steps import tools_words
-from tracker.policy.texts import same_bytes, same_code
+from tracker.policy.texts import proofs_of_text
 from tracker.records.events import ProofRecord, RanRecord, RevisionRecord
 from tracker.records.shop import Machine
 
@@ -119,8 +119,8 @@ def notes_about(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> I
 
 def _owed_proofs(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:
     """Proofs of this code that count here by place but are not finished, or owe something."""
-    for proof in book.proofs:
-        if not _of_this_code(book, proof, entry) or counts_on(book, proof, machine) is None:
+    for proof in proofs_of_text(book, entry):
+        if counts_on(book, proof, machine) is None:
             continue
         if proof.record.result == "accepted":
             yield from worth(book, proof).owes
@@ -146,13 +146,6 @@ def _owed_before(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> 
             name = revision_words(book, source.stored.name)
             for owed in _owed_proofs(book, source, machine):
                 yield Owed(words=f"{name}, which it came from: {owed.words}", clears=owed.clears)
-
-
-def _of_this_code(book: Book, proof: Entry[ProofRecord], entry: Entry[RevisionRecord]) -> bool:
-    revision = book.revisions.get(proof.record.revision or "")
-    if revision is None:
-        return proof.record.operation_fingerprint == entry.record.operation_fingerprint
-    return same_code(revision.record, entry.record) or same_bytes(revision.record, entry.record)
 
 
 def _incomparable(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:

@@ -18,7 +18,7 @@ from collections.abc import Iterator, Sequence
 from tracker.frozen import dataclass
 from tracker.policy.days import local_date
 from tracker.policy.days import words as day_words
-from tracker.policy.find import label, newest, short_name, struck
+from tracker.policy.find import label, newest_by_operation, short_name, struck
 from tracker.policy.standing import Judge
 from tracker.policy.states import UNPROVEN, Standing
 from tracker.policy.texts import raw_files
@@ -182,13 +182,15 @@ def _from_later(judge: Judge, job: str) -> Iterator[Reason]:
 
 
 def _look(ledger: Ledger, judge: Judge, job: str, facts: OperationFacts, spelled: str) -> OperationStands:
-    heads = newest(judge.book(job).ledger, job, facts.operation)
+    book = judge.book(job)
+    newest = book.once(("newest",), lambda: newest_by_operation(book.ledger, job))
+    heads = newest.get(facts.operation.casefold(), ())
     if len(heads) != 1:
         return OperationStands(facts=facts, revision=None, reasons=(_no_head(facts, spelled, heads),))
     revision = heads[0]
     against = [*_text_reasons(facts, spelled, revision), *_findings(facts, spelled, revision)]
     standings = tuple((name, _standing(ledger, judge, revision, name)) for name in facts.machines)
-    against += _machine_reasons(judge.book(job).policy.machines, spelled, revision, standings)
+    against += _machine_reasons(book.policy.machines, spelled, revision, standings)
     return OperationStands(
         facts=facts, revision=revision, standings=standings, reasons=tuple(dict.fromkeys(against))
     )

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 
 from tracker.frozen import dataclass
 from tracker.policy.book import Book, Entry
-from tracker.records.events import FileOf, Origin, RevisionRecord
+from tracker.records.events import FileOf, Origin, ProofRecord, RevisionRecord
 from tracker.records.shop import CARRY
 
 _NO_CODE = frozenset({*CARRY, "post"})
@@ -40,6 +40,40 @@ def same_bytes(a: RevisionRecord, b: RevisionRecord) -> bool:
 def raw_files(files: Iterable[FileOf]) -> tuple[tuple[str, int | None, str], ...]:
     """Name, number and raw hash of each program, in order."""
     return tuple((file.name.upper(), file.number, file.raw_sha256) for file in files)
+
+
+def proofs_of_text(book: Book, entry: Entry[RevisionRecord]) -> list[Entry[ProofRecord]]:
+    """The proofs of this very text or of its code, by rules 1 and 2, in the order of the book.
+
+    A proof that names a revision the book does not know is of the code whose fingerprint it states.
+    """
+    by_key = book.once(("proofs of texts",), lambda: _proofs_by_key(book))
+    places = {place for key in _keys(entry) for place in by_key.get(key, ())}
+    stated = by_key.get(("stated", entry.record.operation_fingerprint), ())
+    return [book.proofs[place] for place in sorted(places.union(stated))]
+
+
+_Key = tuple[object, ...]
+
+
+def _proofs_by_key(book: Book) -> dict[_Key, list[int]]:
+    found: dict[_Key, list[int]] = {}
+    for place, proof in enumerate(book.proofs):
+        revision = book.revisions.get(proof.record.revision or "")
+        stated: tuple[_Key, ...] = (("stated", proof.record.operation_fingerprint),)
+        for key in stated if revision is None else _keys(revision):
+            found.setdefault(key, []).append(place)
+    return found
+
+
+def _keys(entry: Entry[RevisionRecord]) -> tuple[_Key, ...]:
+    """What two revisions have in common exactly when they are one, or `same_code` or `same_bytes` says so."""
+    record = entry.record
+    return (
+        ("name", entry.stored.name),
+        ("code", record.rule_version, record.operation_fingerprint),
+        ("bytes", record.sheet_fingerprint, raw_files(record.files)),
+    )
 
 
 def effective_post(book: Book, entry: Entry[RevisionRecord]) -> str | None:

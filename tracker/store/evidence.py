@@ -28,10 +28,14 @@ _BRANCHES = ("refs/heads/", "refs/remotes/")
 class CloneEvidence:
     """The evidence in one clone; raises CouldNot as reading it does."""
 
-    def __init__(self, clone: Clone, *, anew: bool = False) -> None:
-        """Args: anew: whether nothing is believed that was noted here before, for somebody may have written it."""
+    def __init__(self, clone: Clone, *, anew: bool = False, noting: bool = True) -> None:
+        """Args: anew: whether nothing is believed that was noted here before, for somebody may have written it.
+
+        noting: whether an index is begun of what is read, where there is none yet.
+        """
         self._clone = clone
         self._anew = anew
+        self._noting = noting
 
     def commits(self) -> Sequence[CommitSeen]:
         """All commits, parents first."""
@@ -79,7 +83,7 @@ class CloneEvidence:
         """The same while all records are read: what is read is hashed as it is, and no index says anything yet."""
         hashing = partial(bad_objects, self._clone.git, self._clone.common_dir)
         with beside(hashing, self._clone.apart) as answer:
-            if not self._anew:
+            if self._noting and not self._anew:
                 self._clone.look_back()
             with suppress(ProveoutError):  # told where it is asked for
                 self._clone.ledger()
