@@ -4,9 +4,10 @@ Jobs are looked at in lots: whatever is of one job stays together, for one text 
 of the job hold it.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from typing import TypeVar
 
@@ -53,20 +54,47 @@ class Subject:
 def parts(subject: Subject, releases: Releases, tags: Sequence[TagSeen]) -> list[Part]:
     """Releases derived again, runs judged, texts held against the record; ``tags``: those to derive."""
     runs = () if subject.integrity else _runs(subject)
-    return [*_releases(subject, releases, tags), *runs, *_texts(subject)]
+    return [*_jobs(subject, releases, tags), *runs]
 
 
-def _releases(subject: Subject, releases: Releases, tags: Sequence[TagSeen]) -> Iterator[Part]:
-    """Releases, those that held before not once more."""
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """What is to be looked at of one job: its release tags, and where its job.toml lies in hand."""
+
+    tags: list[TagSeen] = field(default_factory=list)
+    paths: list[str] = field(default_factory=list)
+
+
+def _jobs(subject: Subject, releases: Releases, tags: Sequence[TagSeen]) -> Iterator[Part]:
+    """Jobs: what held before not once more. A text in hand mostly is one that was released, and is read once here."""
+    names = CleanNames(subject.ledger, subject.evidence.files())
+    paths = sorted(set(subject.desk.repo.tree().job_paths().values()))
+    clean = {path: held for path in paths if (held := names.known(path, subject.before))}
     known = {tag.object_id for tag in tags} & subject.before
-    yield lambda: Looked(held=frozenset(known))
-    of_job: dict[str, list[TagSeen]] = {}
+    yield lambda: Looked(held=frozenset(known).union(*clean.values()))
+    yield partial(texts_recorded, subject.ledger, subject.evidence, names, subject.before)
+    jobs: defaultdict[str, _Job] = defaultdict(_Job)
     for tag in tags:
         if tag.object_id not in known:
             name = release_name(tag.ref)
-            of_job.setdefault(name.job.casefold() if name is not None else "", []).append(tag)
-    for lot in _lots(list(of_job.values())):
-        yield partial(_derived, releases, [tag for job in lot for tag in job], checks=not subject.integrity)
+            jobs[name.job.casefold() if name is not None else ""].tags.append(tag)
+    for path in paths:
+        if path not in clean:
+            jobs[path.split("/")[1].casefold()].paths.append(path)
+    in_hand = _InHand(subject, names)
+    for lot in _lots(list(jobs.values())):
+        yield partial(_looked_at, releases, in_hand, lot, checks=not subject.integrity)
+
+
+def _looked_at(releases: Releases, in_hand: "_InHand", lot: Sequence[_Job], *, checks: bool) -> Looked:
+    found = (
+        _derived(releases, [tag for job in lot for tag in job.tags], checks=checks),
+        in_hand.look([path for job in lot for path in job.paths]),
+    )
+    return Looked(
+        problems=tuple(problem for one in found for problem in one.problems),
+        held=frozenset().union(*(one.held for one in found)),
+    )
 
 
 def _derived(releases: Releases, tags: Sequence[TagSeen], *, checks: bool) -> Looked:
@@ -100,33 +128,24 @@ def _ran(ledger: Ledger, by_job: ByJob, jobs: Sequence[tuple[str, Runs]]) -> Loo
     )
 
 
-def _texts(subject: Subject) -> Iterator[Part]:
-    """The texts of revisions, and those in hand of every job."""
-    names = CleanNames(subject.ledger, subject.evidence.files())
-    yield partial(texts_recorded, subject.ledger, subject.evidence, names, subject.before)
-    paths = sorted(set(subject.desk.repo.tree().job_paths().values()))
-    known = {path: held for path in paths if (held := names.known(path, subject.before))}
-    yield lambda: Looked(held=frozenset().union(*known.values()))
-    checked_in: dict[str, list[str]] = {}
-    for stored in newest_of(subject.ledger):
-        checked_in.setdefault(job_path_of(stored), []).append(stored.commit)
-    shelves = Shelves(subject.ledger)
-    shelves.sorted()
-    for lot in _lots([path for path in paths if path not in known]):
-        places = [(commit, path) for path in lot for commit in checked_in.get(path, ())]
-        yield partial(_in_hand, subject, shelves, names, lot, places)
+class _InHand:
+    """The texts in hand of jobs, held against the record."""
 
+    def __init__(self, subject: Subject, names: CleanNames) -> None:
+        self._desk = subject.desk
+        self._names = names
+        self._shelves = Shelves(subject.ledger)
+        self._shelves.sorted()  # before there are processes that would each do it
+        self._checked_in: dict[str, list[str]] = {}
+        for stored in newest_of(subject.ledger):
+            self._checked_in.setdefault(job_path_of(stored), []).append(stored.commit)
 
-def _in_hand(
-    subject: Subject,
-    shelves: Shelves,
-    names: CleanNames,
-    lot: Sequence[str],
-    places: Sequence[tuple[str, str]],
-) -> Looked:
-    """``places``: where their sheets lie as they were checked in last."""
-    subject.desk.repo.look_ahead(places)
-    return texts_in_hand(subject.desk, shelves, names, lot)
+    def look(self, paths: Sequence[str]) -> Looked:
+        """Those of the jobs whose job.toml lies there."""
+        self._desk.repo.look_ahead(
+            [(commit, path) for path in paths for commit in self._checked_in.get(path, ())]
+        )
+        return texts_in_hand(self._desk, self._shelves, self._names, paths)
 
 
 def _lots(items: Sequence[T]) -> Iterator[Sequence[T]]:
