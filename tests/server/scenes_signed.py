@@ -10,7 +10,6 @@ from tests.store.keys import line_of, make_key
 from tracker.records.signatures import ARMOUR, NAMESPACE, TAG_NAMESPACE
 
 FOLDER = "jobs/4471/records/op10"
-HOLD = f"{FOLDER}/*-hold-*.toml"
 SECOND = "refs/tags/release/4471/2"
 SIGNED_SCENES = {}
 
@@ -60,13 +59,25 @@ def unsigned(world, path, who="ss"):
     again(world, who)
 
 
-def hold(world, reason="chatter", by="ss", signed=True):
-    """A hold in a commit; its path."""
-    before = set(world.folder.glob(HOLD))
-    world.shop.run("hold", "4471/op10", "--by", by, "-m", reason)
-    (path,) = set(world.folder.glob(HOLD)) - before
+def recorded(world, *words):
+    """One signed record in a commit; its path."""
+    pattern = f"{FOLDER}/*-{words[0]}-*.toml"
+    before = set(world.folder.glob(pattern))
+    world.shop.run(*words)
+    (path,) = set(world.folder.glob(pattern)) - before
     path = path.relative_to(world.folder).as_posix()
     assert (world.folder / f"{path}.sig").exists()
+    return path
+
+
+def ran(world):
+    """A run in a commit; its path."""
+    return recorded(world, "ran", "4471/op10@r1", "--machine", "MILL2", "--by", "ss", "--lot", "L1")
+
+
+def hold(world, reason="chatter", by="ss", signed=True):
+    """A hold in a commit; its path."""
+    path = recorded(world, "hold", "4471/op10", "--by", by, "-m", reason)
     if not signed:
         unsigned(world, path)
     return path
@@ -243,7 +254,7 @@ def taken_out(world):
 def _(world):
     signing(world)
     taken_out(world)
-    seal(world, hold(world), "ss")
+    seal(world, ran(world), "ss")
     return world.push("main")
 
 
@@ -255,7 +266,7 @@ def _(world):
     tip = world.head
     world.git("checkout", "-q", "-b", "side", then)
     world.git("config", "proveout.ss.key", str(world.keys["ss"]))
-    path, past = hold(world), datetime.fromisoformat(world.git("log", "-1", "--format=%cI", then))
+    path, past = ran(world), datetime.fromisoformat(world.git("log", "-1", "--format=%cI", then))
     text = re.sub(r'(?m)^(at|entered) = ".*"', rf'\1 = "{stamp(past.astimezone(UTC))}"', world.read(path))
     world.write(path, text)
     (world.folder / f"{path}.sig").write_bytes(signature(world.keys["ss"], text.encode()))

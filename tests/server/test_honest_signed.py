@@ -8,7 +8,18 @@ from datetime import timedelta
 import pytest
 
 from tests.fakes.shop_folder import PROGRAM
-from tests.server.scenes_signed import FOLDER, change_shop, hold, lift_unsigned, must, seal, signing, unsigned
+from tests.server.scenes_signed import (
+    FOLDER,
+    change_shop,
+    hold,
+    lift_unsigned,
+    must,
+    ran,
+    seal,
+    signing,
+    taken_out,
+    unsigned,
+)
 from tests.server.world import stamp
 from tests.store.keys import line_of
 
@@ -130,8 +141,27 @@ def test_audit_tells_a_key_that_was_taken_out(world):
     signing(world)
     change_shop(world, world.read("shop.toml").replace(line_of(world.keys["ss"]), line_of(world.keys["zz"])))
     world.git("config", "proveout.ss.key", str(world.keys["zz"]))
-    seal(world, hold(world), "ss")
+    seal(world, ran(world), "ss")
     assert {name for name, _ in problems(world)} == {"signature-revoked"}
+
+
+def test_a_hold_signed_before_its_key_was_replaced_comes_in_late_and_holds(world):
+    """Without a signature it would come in too: what stops use is not sent back for a key that was good when it was made."""
+    signing(world)
+    then = world.head
+    taken_out(world)
+    tip = world.head
+    world.git("checkout", "-q", "-b", "away", then)
+    world.git("config", "proveout.ss.key", str(world.keys["ss"]))
+    path = hold(world)
+    world.git("merge", "-q", "--no-edit", tip)
+    must(world.push("HEAD:main"))
+    (row,) = world.shop.rows()
+    assert row["standing"] == "held"
+    assert problems(world) == set()
+    signatures = world.shop.run("audit", "--list", "signatures", "--json")
+    (listed,) = [one for one in json.loads(signatures)["rows"] if one["record"] == path]
+    assert {"good", "no, it stops"} <= set(listed.values())  # good by the state it was made on
 
 
 @pytest.mark.slow

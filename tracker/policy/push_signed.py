@@ -8,7 +8,8 @@ unsigned-record          where the shop.toml before asks for signatures, every r
 signature-broken         a signature that is there holds over what it lies beside, and was made for that
 signature-unknown-key    its key stands in the shop.toml before
 signature-not-his-key    it is by who sat at the keyboard, and nobody else
-signature-revoked        its key was not taken out of shop.toml before
+signature-revoked        its key was not taken out of shop.toml before; what only stops use may have been signed before that, in
+                         a clone that was away, and comes in as if it had no signature
 signature-left           nobody who has left signs what follows a state made after that day
 signature-alone          a signature comes beside its record, in the same commit
 signature-replayed       what is signed comes in once
@@ -47,7 +48,7 @@ def worth_breach(where: str, worth: Worth, shop: Shop | None, *, stop: bool = Fa
         words = f"{worth.words}, and records must be signed here (by {worth.whom})"
         needed = needs_signature(shop) and not stop
         return Breach(rule="unsigned-record", where=where, words=words, clears=_KEEP) if needed else None
-    if worth.verdict == GOOD:
+    if worth.verdict == GOOD or (stop and worth.verdict == REVOKED):
         return None
     clears = _LISTED if worth.verdict == UNKNOWN else _KEEP
     return Breach(
