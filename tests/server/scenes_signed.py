@@ -250,6 +250,16 @@ def taken_out(world):
     world.git("config", "proveout.ss.key", str(world.keys["zz"]))
 
 
+def with_the_old_key(world):
+    """A branch on the state before ss's key was taken out, with that key at hand: that state, and the newest one."""
+    then = world.head
+    taken_out(world)
+    tip = world.head
+    world.git("checkout", "-q", "-b", "side", then)
+    world.git("config", "proveout.ss.key", str(world.keys["ss"]))
+    return then, tip
+
+
 @scene("key taken out")
 def _(world):
     signing(world)
@@ -261,11 +271,7 @@ def _(world):
 @scene("key taken out, dated back")
 def _(world):
     signing(world)
-    then = world.head
-    taken_out(world)
-    tip = world.head
-    world.git("checkout", "-q", "-b", "side", then)
-    world.git("config", "proveout.ss.key", str(world.keys["ss"]))
+    then, tip = with_the_old_key(world)
     path, past = ran(world), datetime.fromisoformat(world.git("log", "-1", "--format=%cI", then))
     text = re.sub(r'(?m)^(at|entered) = ".*"', rf'\1 = "{stamp(past.astimezone(UTC))}"', world.read(path))
     world.write(path, text)

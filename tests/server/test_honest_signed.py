@@ -17,8 +17,8 @@ from tests.server.scenes_signed import (
     ran,
     seal,
     signing,
-    taken_out,
     unsigned,
+    with_the_old_key,
 )
 from tests.server.world import stamp
 from tests.store.keys import line_of
@@ -148,11 +148,7 @@ def test_audit_tells_a_key_that_was_taken_out(world):
 def test_a_hold_signed_before_its_key_was_replaced_comes_in_late_and_holds(world):
     """Without a signature it would come in too: what stops use is not sent back for a key that was good when it was made."""
     signing(world)
-    then = world.head
-    taken_out(world)
-    tip = world.head
-    world.git("checkout", "-q", "-b", "away", then)
-    world.git("config", "proveout.ss.key", str(world.keys["ss"]))
+    _, tip = with_the_old_key(world)
     path = hold(world)
     world.git("merge", "-q", "--no-edit", tip)
     must(world.push("HEAD:main"))
