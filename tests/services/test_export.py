@@ -422,7 +422,7 @@ def test_a_text_that_does_not_agree_with_its_record_stays_behind_alone(shop):
     for commit in shop.repo.commits.values():
         if "jobs/4471/op20/O1003.nc" in commit.files:
             commit.files["jobs/4471/op20/O1003.nc"] = program(1003, depth="-0.9")
-    asked_anew = [replace(one, released=replace(one.released, digests={})) for one in usable]
+    asked_anew = [replace(one, released=replace(one.released, texts={})) for one in usable]
     gathered = gather(shop.repo, asked_anew)
     assert [one.source for one in gathered.programs] == ["jobs/4471/op10/O1001.nc", "jobs/4471/sub/O1002.nc"]
     (out,) = gathered.left_out

@@ -20,7 +20,7 @@ def outgoing(name: str = "O1001.nc", number: int | None = 1001, data: bytes = DA
         "name": name,
         "number": number,
         "raw_sha256": known.raw_sha256,
-        "read": lambda: data,
+        "fetch": lambda: data,
         "dialect": known.dialect,
         "strict": False,
         "fingerprint": known.fingerprint,

@@ -326,3 +326,77 @@ def test_the_quick_way_to_line_ends_is_the_careful_one(data):
     assert with_line_ends(data, "crlf") == (
         careful if careful.endswith(b"\r\n") or not careful else careful + b"\r\n"
     )
+
+
+def known_and_not(data: bytes, machine: Machine, stamp: Stamp = STAMP):
+    """A text shaped as one whose code this run found out already, and as one whose code is worked out."""
+    it = scan.identity(data)
+    said = {"dialect": it.dialect, "fingerprint": it.fingerprint}
+    return shape(data, machine, stamp, **said, known=True), shape(data, machine, stamp, **said)
+
+
+@given(LINES, st.sampled_from([b"\n", b"\r\n", b"\r"]), st.sampled_from(["any", "ascii", "ascii-upper"]))
+def test_a_text_read_already_is_shaped_as_if_it_were_read_again(lines, end, characters):
+    known, asked = known_and_not(end.join(lines), replace(MILL, characters=characters))
+    assert (known.data, known.notes, known.problems) == (asked.data, asked.notes, asked.problems)
+
+
+@pytest.fixture
+def read(monkeypatch) -> list[bytes]:
+    """The texts whose code was worked out."""
+    seen: list[bytes] = []
+    real = scan.identity
+
+    def identity(data, *, strict=False):
+        seen.append(data)
+        return real(data, strict=strict)
+
+    monkeypatch.setattr(scan, "identity", identity)
+    return seen
+
+
+def test_a_usual_text_read_already_is_not_read_again(read):
+    known = scan.identity(PROGRAM)
+    read.clear()
+    made = shape(
+        PROGRAM, MILL, STAMP, dialect=known.dialect, fingerprint=known.fingerprint, known=True, strict=False
+    )
+    assert LINE in made.data
+    assert read == []
+
+
+@pytest.mark.parametrize(
+    ("data", "machine"),
+    [
+        (b"%\nO1001\n" + OLD + b"\nG0 X1.\nM30\n%\n", MILL),
+        (b"%\nO1001 (plate)\nG0 X1.\nM30\n%\n", UPPER),
+        ("%\nO1001 (Größe)\nG0 X1.\nM30\n%\n".encode(), replace(MILL, characters="ascii")),
+        (b"O1001\nG0 X1.\nM30\n", BOTH),
+        (b"%\rO1001\rG0 X1.\rM30\r%\r", MILL),
+    ],
+)
+def test_where_more_than_line_ends_and_a_stamp_change_the_text_is_read_again(data, machine, read):
+    known, asked = known_and_not(data, machine)
+    assert known.data == asked.data != b""
+    assert read[1:].count(known.data) == 2  # the one known and the one not
+
+
+def test_a_place_behind_an_open_comment_is_not_taken_unread(read):
+    known, asked = known_and_not(b"%\nO1001 (PLATE\nG0 X1.\nM30\n%\n", MILL)
+    assert known.data == asked.data
+    behind = b"%\r\nO1001 (PLATE\r\n" + LINE + b"\r\nG0 X1.\r\nM30\r\n%\r\n"
+    assert read.count(behind) == 2  # the one known and the one not; and both say that the code is another
+
+
+def test_a_strict_text_is_always_read_again(read):
+    data = b"%\nO1001\nN10 G0 X1.\nM98 P1002\nN20 M30\n%\n"
+    it = scan.identity(data, strict=True)
+    made = shape(data, MILL, STAMP, dialect=it.dialect, fingerprint=it.fingerprint, strict=True, known=True)
+    assert read[-1] == made.data
+
+
+@pytest.mark.parametrize("lengths", [[20], [20, 3, 20, 0, 19], [0, 0], [21], [3, 21, 20], [20, 20, 22]])
+@pytest.mark.parametrize("end", [b"\n", b"\r\n"])
+def test_only_lines_that_are_too_long_are_said(lengths, end):
+    said = too_long(b"".join(b"X" * length + end for length in lengths), 20)
+    assert len(said) == sum(length > 20 for length in lengths)

@@ -14,6 +14,7 @@ include "_scanner_words.pxi"
 include "_scanner_buffer.pxi"
 include "_scanner_find.pxi"
 include "_scanner_rows.pxi"
+include "_scanner_ends.pxi"
 
 class Unclean(Exception):  # noqa: N818 - says what was met, not what went wrong
     """The file holds a character that only the reference knows how to place."""

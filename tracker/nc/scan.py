@@ -126,3 +126,39 @@ def may_call(data: bytes) -> bool:
 
     answer: bool = _scanner.may_call(data)
     return answer
+
+
+def is_plain(data: bytes) -> bool:
+    """Whether all of a text is printable ASCII, tabs and line ends."""
+    if _plain:
+        from tracker.nc import ends as reference
+
+        return reference.is_plain(data)
+    from tracker.nc import _scanner
+
+    answer: bool = _scanner.is_plain(data)
+    return answer
+
+
+def with_crlf(data: bytes) -> bytes:
+    """A text that holds no CR with CR LF for every LF."""
+    if _plain:
+        from tracker.nc import ends as reference
+
+        return reference.with_crlf(data)
+    from tracker.nc import _scanner
+
+    made: bytes = _scanner.with_crlf(data)
+    return made
+
+
+def same_but_ends(old: bytes, new: bytes, at: int, size: int) -> bool:
+    """Whether two texts are the same lines but for a stretch of the new one: `tracker.nc.ends.same_but_ends`."""
+    if _plain:
+        from tracker.nc import ends as reference
+
+        return reference.same_but_ends(old, new, at, size)
+    from tracker.nc import _scanner
+
+    answer: bool = _scanner.same_but_ends(old, new, at, size)
+    return answer

@@ -211,7 +211,7 @@ def _outgoing(known: Known, exported: Exported, text: bytes) -> Outgoing:
         name=known.file.name,
         number=known.file.number,
         raw_sha256=known.file.raw_sha256,
-        read=lambda: text,
+        fetch=lambda: text,
         dialect=known.file.dialect,
         strict=known.record.strict,
         fingerprint=known.file.fingerprint,

@@ -95,20 +95,20 @@ class Ahead:
         return None if coming is None else coming.result()
 
     def _set_out(self, program: Outgoing) -> None:
-        """Read it here, since a repository is read by one thread, and have it made beside."""
-        data = program.read()
+        """Fetch it here, since a repository is read by one thread, and have it held to its record and made beside."""
+        data = program.fetch()
         if self._pool is None:
             return
-        size = len(data)
+        size = len(data or b"")
         self._room.take(size)
         coming = self._pool.submit(self._make, program, data)
         coming.add_done_callback(lambda _: self._room.give(size))  # which must not hold the bytes
         self._made[program] = coming
 
-    def _make(self, program: Outgoing, data: bytes) -> Made:
+    def _make(self, program: Outgoing, data: bytes | None) -> Made:
         """Shaped, and written where it is not there already; its bytes are not kept."""
         out = self._out
-        made = out.contents.shaper.shape_one(out.machine, program, out.purpose, data)
+        made = out.contents.shaper.shape_one(out.machine, program, out.purpose, program.held(data))
         shaped = made.shaped
         if made.problems or shaped.data is None:
             self._writes = False

@@ -10,11 +10,9 @@ Rules:
    code in two spellings goes out in the later one.
 """
 
-import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from tracker.errors import CouldNot
 from tracker.policy.find import label
 from tracker.records.events import FileOf
 from tracker.services.ports import Repository
@@ -74,46 +72,47 @@ def _programs(repo: Repository, released: Released) -> tuple[list[Outgoing], lis
     programs: list[Outgoing] = []
     lost: list[str] = []
     for file in released.record.files:
-        if (released.digests.get(file.path) or tree.digest(file.path)) != file.raw_sha256:
+        seen = released.texts.get(file.path)
+        if (tree.digest(file.path) if seen is None else seen.raw_sha256) != file.raw_sha256:
             lost.append(file.path)
         else:
             programs.append(_outgoing(released, file, _reader(repo, released.commit, file)))
     return programs, lost
 
 
-def _reader(repo: Repository, commit: str, file: FileOf) -> Callable[[], bytes]:
-    """Reads the program; what comes is held to the record every time."""
-
-    def read() -> bytes:
-        data = repo.tree(commit).read(file.path)
-        if data is None or hashlib.sha256(data).hexdigest() != file.raw_sha256:
-            raise CouldNot(
-                "damaged",
-                "does not agree with the record of its revision any more; nothing on the stick was changed",
-                where=file.path,
-                fix="run proveout audit",
-            )
-        return data
-
-    return read
+def _reader(repo: Repository, commit: str, file: FileOf) -> Callable[[], bytes | None]:
+    """Reads the program."""
+    return lambda: repo.tree(commit).read(file.path)
 
 
-def _outgoing(released: Released, file: FileOf, read: Callable[[], bytes]) -> Outgoing:
+def _outgoing(released: Released, file: FileOf, fetch: Callable[[], bytes | None]) -> Outgoing:
     return Outgoing(
         source=file.path,
         name=file.name,
         number=file.number,
         raw_sha256=file.raw_sha256,
-        read=read,
+        fetch=fetch,
         dialect=file.dialect,
         strict=released.record.strict,
         fingerprint=file.fingerprint,
+        known=_known(released, file),
         job=released.job,
         operation=released.operation.id,
         revision=released.stored.name,
         release=released.release or None,
         mark=released.record.operation_fingerprint[:8],
         users=(released.name,),
+    )
+
+
+def _known(released: Released, file: FileOf) -> bool:
+    """Whether deriving the release read these very bytes, and found the record's fingerprint in them, not a strict one."""
+    seen = released.texts.get(file.path)
+    return (
+        seen is not None
+        and not released.record.strict
+        and (seen.raw_sha256, seen.fingerprint, seen.dialect)
+        == (file.raw_sha256, file.fingerprint, file.dialect)
     )
 
 
@@ -137,6 +136,7 @@ def _shared(earlier: Outgoing | None, program: Outgoing) -> Outgoing:
         program,
         strict=held.strict,
         fingerprint=held.fingerprint,
+        known=program.known and not held.strict,
         mark=held.fingerprint[:8],
         users=users,
         shared=len(jobs) == 1,

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
 
+from tracker.digest import sha256_of
+from tracker.errors import CouldNot
 from tracker.records.shop import Machine
 
 Purpose = Literal["released", "for-proving", "deviation"]
@@ -59,10 +61,12 @@ class Outgoing:
         name: its file name there.
         number: its O number, or None.
         raw_sha256: of its bytes there, as they were held against the record.
-        read: those bytes, read when they are wanted: a whole export of them need not be in memory at once.
+        fetch: reads what lies there now, when it is wanted: a whole export need not be in memory at once. It is held to
+            nothing yet; `read` and `held` do that.
         dialect: ``word-address`` or ``verbatim``.
         strict: by which kind of fingerprint the operation is known.
         fingerprint: as it stands in the revision record: the shaped file must have the same.
+        known: whether these bytes were read in this run, and found to have that fingerprint, not a strict one.
         job: job number.
         operation: operation id.
         revision: full name of the revision record (``r0005-7f3a09c2``).
@@ -85,10 +89,26 @@ class Outgoing:
     revision: str
     release: int | None
     mark: str
-    read: Callable[[], bytes] = field(compare=False, repr=False)
+    fetch: Callable[[], bytes | None] = field(compare=False, repr=False)
+    known: bool = False
     shared: bool = False
     common: bool = False
     users: tuple[str, ...] = ()
+
+    def read(self) -> bytes:
+        """Its bytes; raises CouldNot (``damaged``) where they are not those of the record."""
+        return self.held(self.fetch())
+
+    def held(self, data: bytes | None) -> bytes:
+        """What was fetched, if it is what the record says; from any thread. Raises as `read` does."""
+        if data is None or sha256_of(data) != self.raw_sha256:
+            raise CouldNot(
+                "damaged",
+                "does not agree with the record of its revision any more; nothing on the stick was changed",
+                where=self.source,
+                fix="run proveout audit",
+            )
+        return data
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -31,13 +31,13 @@ from tracker.services.revision_text import job_path_of
 class InRelease:
     """An operation as a release holds it; ``withdrawn`` why it is recalled, in words, or None.
 
-    ``digests``: the SHA-256 of its programs by path, as they were read to derive it.
+    ``texts``: its programs by path, as they were read to derive it.
     """
 
     operation: ReleasedOperation
     revision: Stored
     withdrawn: str | None = None
-    digests: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
+    texts: Mapping[str, FileOf] = field(default_factory=dict, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +147,7 @@ class Releases:
                     if isinstance(record, RevisionRecord) and machine.id in one.machines:
                         places += [(stored.commit, file.path) for file in record.files]
                         programs += [(release.job or "", file) for file in record.files]
+        self.look_ahead([max(self._tags[job], key=_number)[1] for job in self.jobs])
         return Expected(programs=tuple(programs), size=self._repo.expect(places))
 
     def look_ahead(self, tags: Sequence[TagSeen]) -> None:
@@ -212,7 +213,7 @@ class Releases:
                     operation=operation,
                     revision=revision,
                     withdrawn=self._withdrawn(revision),
-                    digests=_digests(facts.texts.get(operation.operation)),
+                    texts=_texts(facts.texts.get(operation.operation)),
                 )
         return LatestRelease(
             job=derived.name.job,
@@ -244,8 +245,8 @@ def released(repo: Repository, ledger: Ledger, judge: Judge, job: str) -> JobRel
     return Releases(repo, ledger, judge).of(job)
 
 
-def _digests(text: OperationText | None) -> Mapping[str, str]:
-    return {} if text is None else {file.path: file.raw_sha256 for file in text.files}
+def _texts(text: OperationText | None) -> Mapping[str, FileOf]:
+    return {} if text is None else {file.path: file for file in text.files}
 
 
 def _number(pair: tuple[int, object]) -> int:

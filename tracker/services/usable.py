@@ -12,7 +12,7 @@ from tracker.frozen import dataclass, field, replace
 from tracker.policy.find import label, newest, same_name
 from tracker.policy.standing import Judge
 from tracker.policy.states import Standing
-from tracker.records.events import RevisionRecord
+from tracker.records.events import FileOf, RevisionRecord
 from tracker.records.job import Operation
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 class Released:
     """An operation as the latest release of its job holds it; ``commit`` the state that was released.
 
-    ``digests``: SHA-256 of its programs by path, as they were read on the way.
+    ``texts``: its programs by path, as they were read on the way.
     """
 
     job: str
@@ -37,7 +37,7 @@ class Released:
     commit: str
     stored: Stored
     record: RevisionRecord
-    digests: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
+    texts: Mapping[str, FileOf] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def name(self) -> str:
@@ -218,7 +218,7 @@ class Board:
             commit=latest.commit,
             stored=held.revision,
             record=held.revision.record,
-            digests=held.digests,
+            texts=held.texts,
         )
         return released, held.withdrawn
 

@@ -6,6 +6,8 @@ Whether the code is still the one it was, `text` asks the fingerprint of what co
 import re
 import unicodedata
 
+from tracker.nc import scan
+
 ENDS = {"crlf": b"\r\n", "lf": b"\n"}
 """Line ends by the word of shop.toml."""
 _WITH_LF = re.compile(rb"\r*\n(?:\r+(?![\r\n]))?")
@@ -37,17 +39,16 @@ _PLAIN = str.maketrans(
 )
 _TWO_DOTS = "\u0308"
 _KEPT = re.compile(r"[A-Za-z0-9 .,+\-/:'*=]")
-_PLAIN_BYTES = bytes(range(0x20, 0x7F)) + b"\t\r\n"
 _FIRST_PERCENT = re.compile(rb"(?:" + _LEADER + rb")?\s*%")
 
 
 def with_line_ends(data: bytes, kind: str) -> bytes:
     """``data`` with every line end made ``crlf`` or ``lf``, the last line too; a stray CR inside a line stays."""
     end = ENDS[kind]
-    ends = data.count(b"\r")
+    ends = data.count(b"\r") if b"\r" in data else 0
     if not ends or ends == data.count(b"\r\n"):  # every CR has its LF: no need to look at line after line
         made = data.replace(b"\r\n", b"\n") if ends else data
-        made = made.replace(b"\n", end) if end != b"\n" else made
+        made = scan.with_crlf(made) if end != b"\n" else made
         return made if made.endswith(end) or not made else made + end
     made = (_WITH_LF if b"\n" in data else _ONLY_CR).sub(lambda _: end, data)
     return made if made.endswith(end) or not made else made + end
@@ -73,25 +74,20 @@ def in_characters(data: bytes, kind: str) -> bytes:
     """
     if kind == "any":
         return data
-    if is_plain(data):
+    if scan.is_plain(data):
         return data.upper() if kind == "ascii-upper" else data
     plain = _FOREIGN.sub(lambda found: _plain(found[0]), _LEADERS.sub(b"", data))
     return plain.upper() if kind == "ascii-upper" else plain
 
 
-def is_plain(data: bytes) -> bool:
-    """Whether all of it is printable ASCII and line ends."""
-    return not data.translate(None, _PLAIN_BYTES)
-
-
 def foreign_places(data: bytes) -> int:
     """How many runs of other bytes there are."""
-    return 0 if is_plain(data) else len(_FOREIGN.findall(data))
+    return 0 if scan.is_plain(data) else len(_FOREIGN.findall(data))
 
 
 def too_long(data: bytes, longest: int) -> tuple[str, ...]:
     """Lines of more than ``longest`` characters, said; at most five of them. 0: no limit."""
-    if not longest:
+    if not longest or _all_short(data, longest):
         return ()
     lines = data.replace(b"\r", b"").split(b"\n")
     long = [(number, len(line)) for number, line in enumerate(lines, 1) if len(line) > longest]
@@ -102,6 +98,17 @@ def too_long(data: bytes, longest: int) -> tuple[str, ...]:
     if len(long) > len(said):
         said.append(f"and {len(long) - len(said)} more lines like that")
     return tuple(said)
+
+
+def _all_short(data: bytes, longest: int) -> bool:
+    """Whether surely no line is too long; from line end to line end, as far ahead as one may lie, most are passed over."""
+    at = 0
+    while len(data) - at > longest:
+        end = data.rfind(b"\n", at, at + longest + 1)
+        if end < 0:
+            return False
+        at = end + 1
+    return True
 
 
 def _plain(found: bytes) -> bytes:

@@ -136,6 +136,7 @@ def _made(machine: Machine, name: str, program: Outgoing, purpose: Purpose, data
         dialect=program.dialect,
         fingerprint=program.fingerprint,
         strict=program.strict,
+        known=program.known,
     )
     sha256 = made.sha256 or hashlib.sha256(made.data).hexdigest()
     large = names.too_large(len(made.data))

@@ -75,7 +75,8 @@ def without_stamps(data: bytes) -> bytes:
     def taken_out(line: re.Match[bytes]) -> bytes:
         return line["front"].rstrip() + line["end"] if line["front"].strip() else b""
 
-    return _STAMP.sub(taken_out, data) if _HINT.search(data) else data
+    opened = data.find(b"(")
+    return _STAMP.sub(taken_out, data) if opened >= 0 and _HINT.search(data, opened) else data
 
 
 def marks(data: bytes) -> tuple[str, ...]:
@@ -116,7 +117,8 @@ def insert(data: bytes, place: int, lines: tuple[bytes, ...], line_end: bytes) -
     before = data[:place]
     if before.strip(b"\x00\x11\x12\x13\x14\x1a\x7f\xef\xbb\xbf") and not before.endswith((b"\n", b"\r")):
         before += line_end
-    return before + b"".join(line + line_end for line in lines) + data[place:]
+    put_in = b"".join(line + line_end for line in lines)
+    return b"".join((before, put_in, memoryview(data)[place:]))  # the long part is copied once
 
 
 def _leader_end(data: bytes) -> int:

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from tracker.nc import scan
+from tracker.nc.added import keeps_code
 from tracker.records.shop import Machine
 from tracker.stick.form import (
     ENDS,
@@ -47,6 +48,7 @@ def shape(
     dialect: str,
     fingerprint: str,
     strict: bool = False,
+    known: bool = False,
 ) -> Text:
     """The text for ``machine`` with ``stamp``; problems where the code would change.
 
@@ -57,6 +59,7 @@ def shape(
         dialect: as in the revision record.
         fingerprint: as in the revision record.
         strict: whether that is the strict one.
+        known: this run read ``data`` already and found that fingerprint, not a strict one; else it is worked out.
     """
     if dialect == VERBATIM:
         return Text(data=data, notes=("not in word-address form: written as it is, without a stamp",))
@@ -67,7 +70,8 @@ def shape(
     foreign = foreign_places(bare) if machine.characters != "any" else 0
     if foreign:
         notes.append(f"{foreign} {'place' if foreign == 1 else 'places'} in comments put into plain letters")
-    stamped = _stamped(mapped, stamp, machine, same)
+    read = data if known and not strict and bare is data else None
+    stamped = _stamped(mapped, stamp, machine, same, read)
     if stamped is None:
         return Text(data=b"", problems=(_why_not(data, bare, mapped, machine, same),))
     problems = too_long(mapped, machine.max_line) + _marks_too_long(stamp, machine.max_line)
@@ -128,11 +132,14 @@ def _unstamped(data: bytes, same: Callable[[bytes], bool], notes: list[str]) -> 
     return bare
 
 
-def _stamped(data: bytes, stamp: Stamp, machine: Machine, same: Callable[[bytes], bool]) -> bytes | None:
+def _stamped(
+    data: bytes, stamp: Stamp, machine: Machine, same: Callable[[bytes], bool], read: bytes | None
+) -> bytes | None:
+    """With its stamp at the first place where the code stays; ``read``: a text known to have the code it must have."""
     lines = stamp.lines(machine.max_line)
     for place in places(data):
         made = insert(data, place, lines, ENDS[machine.line_end])
-        if same(made):
+        if (read is not None and keeps_code(read, made, place, len(made) - len(data))) or same(made):
             return made
     return None
 
