@@ -7,7 +7,8 @@ import pytest
 from tests.fakes.disk import MemoryDisk, PowerCut
 from tracker.errors import CouldNot, Refused
 from tracker.services.ports_stick import ToWrite
-from tracker.stick.copying import LEFTOVER, begin, stage
+from tracker.stick import read_behind
+from tracker.stick.copying import LEFTOVER, StagedFiles, begin, stage
 
 OLD = {
     "MILL2/O1001.NC": b"OLD 1001\r\n" * 9,
@@ -45,6 +46,27 @@ def copied_ahead(disk: MemoryDisk) -> None:
     begun.write(ToWrite(path="MILL2/O1003.NC", data=b"not wanted", sha256=sha(b"not wanted")))
     rest = [replace(file, data=None, written=len(file.data)) for file in programs]
     stage(disk, [*rest, manifest], begun=begun).finish()
+
+
+def copied_in_lots(disk: MemoryDisk) -> None:
+    """The same, every file read back before the next is written."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(read_behind, "LOT_BYTES", 1)
+        patch.setattr(read_behind, "Thread", _AtOnce)
+        copied_ahead(disk)
+
+
+class _AtOnce:
+    """A thread that has done its work when it is begun."""
+
+    def __init__(self, target, args, daemon):
+        self.start = lambda: target(*args)
+
+    def is_alive(self):
+        return False
+
+    def join(self):
+        pass
 
 
 def leftovers(disk: MemoryDisk) -> list[str]:
@@ -88,7 +110,9 @@ def steps_of(copy) -> list:
 
 @pytest.mark.parametrize("content", [True, False])
 @pytest.mark.parametrize("names", ["done", "lost", "torn"])
-@pytest.mark.parametrize(("copy", "cut"), [*steps_of(copied), *steps_of(copied_ahead)])
+@pytest.mark.parametrize(
+    ("copy", "cut"), [*steps_of(copied), *steps_of(copied_ahead), *steps_of(copied_in_lots)]
+)
 def test_a_power_cut_after_any_step_leaves_whole_old_or_whole_new_programs(copy, cut, names, content):
     disk = MemoryDisk(OLD)
     disk.cut_after = cut
@@ -293,3 +317,89 @@ def test_nothing_is_written_through_a_link_or_a_file(kind, name):
         copied(disk)
     assert fault.value.name == name
     assert disk.log == []
+
+
+@pytest.fixture
+def lots(monkeypatch):
+    """Every file is a lot."""
+    monkeypatch.setattr(read_behind, "LOT_BYTES", 1)
+
+
+def ahead(disk: MemoryDisk, count: int) -> tuple[StagedFiles, list[ToWrite]]:
+    """So many programs written before all is known, each with its bytes left out afterwards."""
+    begun = begin(disk, count, 1000)
+    texts = {f"MILL2/O{place:04}.NC": b"G0 X%d.\n" % place for place in range(count)}
+    for path, data in texts.items():
+        begun.write(ToWrite(path=path, data=data, sha256=sha(data)))
+    rest = [
+        ToWrite(path=path, sha256=sha(data), data=None, written=len(data)) for path, data in texts.items()
+    ]
+    return begun, rest
+
+
+@pytest.mark.usefixtures("lots")
+def test_lots_are_synced_and_read_back_before_anything_is_named():
+    disk = MemoryDisk()
+    begun, rest = ahead(disk, 9)
+    stage(disk, rest, begun=begun).finish()
+    named = disk.log.index("rename MILL2/O0000.NC")
+    synced = [step for step in disk.log[:named] if step.startswith("sync MILL2/PO")]
+    assert len(synced) == len(set(synced)) == 9  # each once, whether in a lot or at the end
+    assert sorted(disk.files) == sorted(file.path for file in rest)
+
+
+@pytest.mark.usefixtures("lots")
+@pytest.mark.parametrize("bad", range(5))
+def test_a_file_of_a_lot_that_does_not_read_back_stops_the_export(bad):
+    disk = MemoryDisk()
+    real = disk.create
+
+    def create(path, data):
+        real(path, data)
+        if data == b"G0 X%d.\n" % bad:
+            disk.lying.add(path.rsplit("/", 1)[-1])
+
+    disk.create = create
+    begun, rest = ahead(disk, 5)
+    with pytest.raises(CouldNot) as caught:
+        stage(disk, rest, begun=begun)
+    assert (caught.value.name, caught.value.where) == ("copy-failed", f"MILL2/O{bad:04}.NC")
+    assert disk.files == {}
+
+
+@pytest.mark.usefixtures("lots")
+def test_a_file_that_once_did_not_read_back_is_not_believed_the_second_time(monkeypatch):
+    monkeypatch.setattr(read_behind, "Thread", _AtOnce)
+    disk = MemoryDisk()
+    real = disk.create
+    disk.create = lambda path, data: (real(path, data), disk.lying.add(path.rsplit("/", 1)[-1]))[0]
+    begun, rest = ahead(disk, 2)
+    disk.lying.clear()
+    with pytest.raises(CouldNot) as caught:
+        stage(disk, rest, begun=begun)
+    assert caught.value.name == "copy-failed"
+    assert disk.files == {}
+
+
+@pytest.mark.usefixtures("lots")
+@pytest.mark.parametrize("step", ["sync", "read"])
+def test_what_fails_with_a_lot_is_told_even_if_it_would_work_the_next_time(step, monkeypatch):
+    monkeypatch.setattr(read_behind, "Thread", _AtOnce)
+    disk = MemoryDisk()
+    disk.fails[step] = OSError(errno.EIO, "input/output error")
+    begun, rest = ahead(disk, 2)
+    disk.fails.clear()
+    with pytest.raises(CouldNot) as caught:
+        stage(disk, rest, begun=begun)
+    assert caught.value.name == "medium-gone"
+    assert disk.files == {}
+
+
+@pytest.mark.usefixtures("lots")
+def test_dropping_waits_for_a_lot_and_leaves_nothing():
+    disk = MemoryDisk(OLD)
+    begun, _ = ahead(disk, 20)
+    begun.drop()
+    assert disk.files == OLD
+    with pytest.raises(CouldNot):
+        begun.write(ToWrite(path="MILL2/O1.NC", data=b"M30", sha256=sha(b"M30")))

@@ -4,7 +4,8 @@ The order, file by file:
 
 1. free space for everything, before anything is written;
 2. each file under a temporary name, some of them while it is still being worked out which go at all (`begin`); then
-   all of them through to the medium, read back from it and compared; what does not go after all is taken away;
+   each through to the medium, read back from it and compared, some lots while the rest is still being made
+   (`read_behind`); what does not go after all is taken away;
 3. (the caller records the export: from here on every file is known by its SHA-256)
 4. each temporary name becomes the real one in one step, only where the file it replaces is still the one that may be
    replaced; the bytes are not moved by that, so what lies there then is asked for its length alone;
@@ -28,6 +29,7 @@ from tracker.errors import CouldNot, ProveoutError, Refused
 from tracker.services.ports_stick import ToWrite
 from tracker.services.progress import Tell, quiet
 from tracker.stick.disk import Disk
+from tracker.stick.read_behind import ReadBehind
 
 LEFTOVER = re.compile(r"(?i)PO[0-9A-F]{6}\.TMP")
 _SLACK = 64 * 1024  # the largest cluster of FAT32 and exFAT in common use, per file
@@ -108,6 +110,7 @@ class StagedFiles:
         self._there: set[str] = set()
         self._made: list[str] = []
         self._folders: set[str] = set()
+        self._behind = ReadBehind(disk)
 
     @property
     def count(self) -> int:
@@ -135,6 +138,7 @@ class StagedFiles:
                 waiting = self._begun(file)
                 self._ahead[file.path, file.sha256] = waiting
                 self._disk.create(waiting.temporary, file.data or b"")
+                self._behind.written(waiting.temporary, waiting.sha256, waiting.size)
             except OSError as fault:
                 raise medium_error(fault, "nothing on the stick was changed") from fault
 
@@ -152,6 +156,7 @@ class StagedFiles:
 
     def leave(self) -> None:
         """Take away what was written and does not go after all; raises OSError."""
+        self._behind.end()
         while self._ahead:
             key, waiting = next(iter(self._ahead.items()))
             self._disk.remove(waiting.temporary)
@@ -165,12 +170,19 @@ class StagedFiles:
     def check(self) -> None:
         """Everything through to the medium, then read back; raises OSError, CouldNot (``copy-failed``).
 
-        Only once all of it is written: the system then writes files side by side, in a fraction of the time.
+        What no lot held goes there in one, once all of it is written: the system then writes files side by side, in a
+        fraction of the time.
         """
-        temporary = [one.temporary for one in self._waiting]
+        self._behind.end()
+        found = [(one, self._behind.sound(one.temporary)) for one in self._waiting]
+        for file, sound in found:
+            if sound is False:
+                raise _copy_failed(file.path, "nothing on the stick was changed")
+        left = [file for file, sound in found if sound is None]
+        temporary = [one.temporary for one in left]
         for done, _ in enumerate(self._disk.sync(temporary), 1):
             self._tell("writing through", done, len(temporary))
-        read = zip(self._disk.read_back(temporary), self._waiting, strict=True)
+        read = zip(self._disk.read_back(temporary), left, strict=True)
         for done, (sha256, file) in enumerate(read, 1):
             self._tell(f"reading back {_name_of(file)}", done, len(temporary))
             if sha256 != file.sha256:
@@ -197,6 +209,7 @@ class StagedFiles:
         """
         with self._one_at_a_time:
             self._given_up = True
+            self._behind.stop()
             for one in (*self._waiting, *self._ahead.values()):
                 with contextlib.suppress(OSError):
                     self._disk.remove(one.temporary)
