@@ -63,13 +63,15 @@ def sha256_of(data: bytes) -> str:
     return (_long_sha256(data) if _pays(len(data)) else _short_sha256(data)).hexdigest()
 
 
-def sha1_of(data: bytes) -> str:
-    """The SHA-1 of ``data``, by which git names objects: 40 digits, lower case."""
-    if not _pays(len(data)):
-        return _short_sha1(data, usedforsecurity=False).hexdigest()
+def sha1_of(head: bytes, data: bytes = b"") -> str:
+    """The SHA-1 of ``head`` and ``data`` behind it, by which git names objects: 40 digits, lower case."""
+    if not _pays(len(head) + len(data)):
+        return _short_sha1(head + data, usedforsecurity=False).hexdigest()
     import hashlib
 
-    return hashlib.sha1(data, usedforsecurity=False).hexdigest()
+    digest = hashlib.sha1(head, usedforsecurity=False)
+    digest.update(data)
+    return digest.hexdigest()
 
 
 def _pays(size: int) -> bool:

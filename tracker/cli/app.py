@@ -6,6 +6,7 @@ it.
 """
 
 import difflib
+import gc
 import importlib
 from collections.abc import Iterator, Sequence
 from typing import Annotated, Any
@@ -35,6 +36,10 @@ _FLAGS = {
     "--cut",
     "--not-cut",
 }
+
+_SELDOM = (50_000, 20, 20)
+"""When rubbish is looked for: imports and records make many things that stay, and going through them again and again took
+a twentieth of a long call."""
 
 _VALUED = {"-C", "--key"}
 """Options of every verb that a value follows."""
@@ -154,6 +159,7 @@ def _value(option: str, words: Iterator[str]) -> str:
 
 def run(argv: Sequence[str]) -> int:
     """Run one call; returns its exit status. Errors of ours pass through to the one error boundary."""
+    gc.set_threshold(*_SELDOM)
     words = globals_first(argv) or ["--help"]
     completing = any(word.startswith(("--install-completion", "--show-completion")) for word in words)
     app = build(None if completing else named_verb(words))

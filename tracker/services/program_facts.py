@@ -43,12 +43,36 @@ class ProgramFacts:
         return self.identities[strict]
 
 
+_HELD = 256
+"""Texts that may be held until somebody asks for them; who reads ahead bounds their bytes."""
 FactsKept = MutableMapping[str, ProgramFacts]
 """Facts by the SHA-256 of the bytes."""
 
 
+class FactsRead(dict[str, ProgramFacts]):
+    """Facts of one run; a text that was read ahead is known again by its very bytes, once, without hashing them anew."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._ahead: dict[int, tuple[bytes, ProgramFacts]] = {}
+
+    def read_ahead(self, data: bytes) -> None:
+        """Find out the facts of a text that will be asked for soon, in any thread; until then its bytes are held."""
+        found = facts_of(data, self)
+        if len(self._ahead) < _HELD:
+            self._ahead[id(data)] = (data, found)
+
+    def taken(self, data: bytes) -> ProgramFacts | None:
+        """The facts of these very bytes, where they were read ahead; nothing is held of them then."""
+        held = self._ahead.pop(id(data), None)
+        return held[1] if held is not None and held[0] is data else None
+
+
 def facts_of(data: bytes, kept: FactsKept) -> ProgramFacts:
     """The facts of a text, from those kept or else by reading it, and then kept."""
+    held = kept.taken(data) if isinstance(kept, FactsRead) else None
+    if held is not None:
+        return held
     digest = sha256_of(data)
     if digest not in kept:
         kept[digest] = _read(data, digest)

@@ -40,8 +40,8 @@ class GitObject:
 
 def object_id(kind: str, data: bytes, *, like: str) -> str:
     """The id git gives these bytes; ``like`` any id of the repository (its length tells which hash it uses)."""
-    whole = f"{kind} {len(data)}\0".encode() + data
-    return sha1_of(whole) if len(like) == 40 else sha256_of(whole)
+    head = f"{kind} {len(data)}\0".encode()
+    return sha1_of(head, data) if len(like) == 40 else sha256_of(head + data)
 
 
 class Coming(Protocol):
@@ -259,7 +259,8 @@ def _one(answers: _Answers, wanted_id: str) -> GitObject:
     header = answers.line().split()
     if len(header) != 3:
         raise damaged(f"object {wanted_id} is missing")
-    data = answers.take(int(header[2]) + 1)[:-1]
+    data = answers.take(int(header[2]))
+    answers.take(1)  # its line end, apart: a long text is not copied to lose it
     kind = header[1].decode("ascii")
     if object_id(kind, data, like=wanted_id) != wanted_id:
         raise damaged(f"object {wanted_id} does not hold the bytes its name stands for")

@@ -13,7 +13,7 @@ from tracker.errors import CouldNot
 from tracker.records.events import AnyRecord
 from tracker.records.stored import Found, Ledger
 from tracker.services.ports import TagSeen
-from tracker.services.program_facts import FactsKept
+from tracker.services.program_facts import FactsKept, FactsRead, facts_of
 from tracker.store.git import Git
 from tracker.store.history import History, walk
 from tracker.store.ledger import RecordReader, build_ledger
@@ -40,7 +40,7 @@ class Reading:
         self._trees: OrderedDict[str | None, CommitTree] = OrderedDict()
         self._histories: dict[tuple[str, ...], History] = {}
         self._ledgers: dict[tuple[str | None, tuple[str, ...]], Ledger] = {}
-        self._facts: FactsKept = {}
+        self._facts: FactsKept = FactsRead()
 
     def close(self) -> None:
         """End the process that reads objects; reading again starts another."""
@@ -106,13 +106,18 @@ class Reading:
 
         Returns the bytes of all of them together.
         """
-        from tracker.services.program_facts import facts_of
         from tracker.store.beforehand import Beforehand  # only who reads many long texts pays for it
 
         found = [one for one in self.objects.blobs_at(places) if one is not None]
         ids = [blob for blob, _ in found]
-        self.objects.expect(Beforehand(self.git, ids, lambda data: facts_of(data, self._facts)))
+        self.objects.expect(Beforehand(self.git, ids, self._read_ahead))
         return sum(size for _, size in found)
+
+    def _read_ahead(self, data: bytes) -> None:
+        if isinstance(self._facts, FactsRead):
+            self._facts.read_ahead(data)
+        else:
+            facts_of(data, self._facts)
 
     def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
         """Read the folders and short files (commit, path) names in a few goes.
