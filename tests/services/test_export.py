@@ -11,6 +11,7 @@ from tracker.errors import BadCall, CouldNot, Refused
 from tracker.frozen import replace
 from tracker.nc import scan
 from tracker.records.events import ExportRecord
+from tracker.reports.read_me import read_me
 from tracker.services.outgoing import gather
 from tracker.services.usable import Board
 
@@ -599,3 +600,16 @@ def test_a_renumbered_copy_that_came_home_is_not_written_over_unseen(shop):
     shop.export()
     shop.files["MILL2/O1001.NC"] = renumbered(shop.files["MILL2/O1001.NC"])
     assert refused(shop).name == "collect-first"
+
+
+def test_what_goes_out_says_that_something_newer_is_not_released(shop):
+    assert not any("newer" in note for one in shop.export().operations for note in one.notes)
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, depth="-0.9"))
+    shop.check_in("4471/op20")
+    report = shop.export()
+    said = {one.operation: [note for note in one.notes if "newer" in note] for one in report.operations}
+    assert said == {"op10": [], "op20": ["newer and not released: r2"]}
+    assert b"newer and not released: r2" in read_me(report)
+    shop.prove("4471/op20")
+    shop.release("4471")
+    assert not any("newer" in note for one in shop.export().operations for note in one.notes)

@@ -49,7 +49,8 @@ def export(desk: Desk, to: Destination, jobs: Sequence[str] = (), *, mirror: boo
 
 
 def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -> ExportReport:
-    usable, left_out = Board(out.desk, out.ledger).on_machine(out.machine, ahead)
+    board = Board(out.desk, out.ledger)
+    usable, left_out = board.on_machine(out.machine, ahead)
     wanted = _wanted_jobs(out, jobs, usable)
     gathered = gather(out.desk.repo, usable)
     behind = (*left_out, *gathered.left_out)
@@ -61,7 +62,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     _no_two_texts(programs, gathered.problems)
     ahead.rest(programs)
     until = _until(out, going)
-    operations = tuple(_operation(one) for one in going)
+    operations = tuple(_operation(one, board.newer(one.released)) for one in going)
     placing, report = prepare(out, programs, operations, until=until, ahead=ahead)
     today = _today(out, usable, behind)
     plan = plan_of(out, placing, today, mirror=mirror)
@@ -118,8 +119,9 @@ def _nothing(machine: Machine, wanted: Sequence[str], behind: Sequence[LeftOut])
     )
 
 
-def _operation(one: Usable) -> ExportedOperation:
+def _operation(one: Usable, newer: Sequence[str]) -> ExportedOperation:
     standing = one.standing
+    later = (f"newer and not released: {' and '.join(newer)}",) if newer else ()
     first_piece = (standing.first_piece,) if standing.first_piece else ()
     return ExportedOperation(
         job=one.released.job,
@@ -130,7 +132,7 @@ def _operation(one: Usable) -> ExportedOperation:
         record=one.released.stored.name,
         state=standing.state,
         reason=standing.reason,
-        notes=(*(f"limited: {limit}" for limit in standing.limits), *first_piece, *standing.notes),
+        notes=(*(f"limited: {limit}" for limit in standing.limits), *first_piece, *standing.notes, *later),
     )
 
 

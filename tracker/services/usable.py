@@ -143,6 +143,12 @@ class Board:
         """Whether no revision came after the one the text is of."""
         return text.stored.name in {one.name for one in self._newest(text.job, text.operation)}
 
+    def newer(self, released: Released) -> tuple[str, ...]:
+        """The newest revisions of an operation that came after the one released, which no release that counts holds."""
+        heads = self._newest(released.job, released.operation.id)
+        names = [one.name for one in heads]
+        return () if released.stored.name in names else tuple(label(name) for name in names)
+
     def superseding(self, text: "Known") -> str | None:
         """What counts instead of an older text, in words."""
         released = self.released(text.job, text.operation)
