@@ -1,12 +1,17 @@
 """Every test runs in a world of its own: no home, no git configuration, no clock and no colour from outside."""
 
 import os
+import re
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from itertools import count
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+from tests.fakes.busy_shop import BusyShop
+from tests.fakes.shop_folder import ShopFolder
 
 pytest_plugins = ["tests.fakes.typed"]
 
@@ -36,9 +41,48 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         items[:] = [item for item in items if item not in long]
 
 
+class Places:
+    """Folders numbered by counting: ``mktemp`` looks through all there are for the next number, a minute in a whole run."""
+
+    def __init__(self, top: Path) -> None:
+        self._top = top
+        self._numbers: Iterator[int] = count()
+
+    def new(self, name: str) -> Path:
+        """A new empty folder, for this user alone."""
+        folder = self._top / f"{name}-{next(self._numbers)}"
+        folder.mkdir(mode=0o700)
+        return folder
+
+
+@pytest.fixture(scope="session", autouse=True)
+def run_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder all processes of this run of the tests know, for what is made once for all of them."""
+    own = tmp_path_factory.getbasetemp()
+    ShopFolder.kept_in = own
+    BusyShop.of_the_run = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    return BusyShop.of_the_run
+
+
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Places:
+    return Places(tmp_path_factory.mktemp("homes"))
+
+
+@pytest.fixture(scope="session")
+def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Places:
+    return Places(tmp_path_factory.getbasetemp())
+
+
+@pytest.fixture
+def tmp_path(request: pytest.FixtureRequest, own_folders: Places) -> Path:
+    """As the one of pytest, which it stands in for: a folder of this test, called like it."""
+    return own_folders.new(re.sub(r"\W", "_", request.node.name)[:30])
+
+
 @pytest.fixture(autouse=True)
-def own_world(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
-    home = tmp_path_factory.mktemp("home")
+def own_world(homes: Places, monkeypatch: pytest.MonkeyPatch) -> None:
+    home = homes.new("home")
     for name in [n for n in os.environ if n.startswith(("GIT_", "PROVEOUT_NOW"))]:
         monkeypatch.delenv(name)
     for name, value in _GIT_WORLD.items():

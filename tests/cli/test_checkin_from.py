@@ -7,15 +7,16 @@ from tests.fakes.shop_folder import JOB, JOB_PATH, MAIN, PROGRAM, SHOP, ShopFold
 
 @pytest.fixture
 def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
-    found = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
-    found.folder.mkdir()
+    return ShopFolder(tmp_path / "shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(found: ShopFolder) -> None:
     found.at("2026-02-02T09:00:00Z")
     found.begin(SHOP)
     found.prove()
     found.at("2026-02-03T09:00:00Z")
     found.put(PROGRAM, MAIN.replace("F15.", "F25."))
     found.run("checkin", "4471", "-m", "faster", "--by", "np")
-    return found
 
 
 def test_a_proven_text_is_proven_again_at_once(shop):

@@ -11,8 +11,10 @@ BESIDE = f"{PROGRAM}.precalls"
 
 @pytest.fixture
 def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
-    made = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
-    made.folder.mkdir()
+    return ShopFolder(tmp_path / "shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(made: ShopFolder) -> None:
     made.at("2026-02-02T09:00:00Z")
     made.begin()
     made.put(
@@ -20,7 +22,6 @@ def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
         SHOP + 'changer = "side-mount"\n[[machines]]\nid = "MILL3"\ntype = "mill"\nunits = "inch"\n',
     )
     made.put(PROGRAM, BARE)
-    return made
 
 
 def on_disk(shop, path):

@@ -8,8 +8,10 @@ from tests.fakes.shop_folder import JOB, JOB_PATH, MAIN, PROGRAM, SHOP, ShopFold
 @pytest.fixture
 def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
     """r1 of 2 Feb, proved and released on 3 Feb; r2 of 4 Feb renumbered with a new feed; r3 of 5 Feb with comments."""
-    found = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
-    found.folder.mkdir()
+    return ShopFolder(tmp_path / "shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(found: ShopFolder) -> None:
     found.at("2026-02-02T09:00:00Z")
     found.begin(SHOP)
     found.at("2026-02-03T09:00:00Z")
@@ -22,7 +24,6 @@ def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
     found.put(PROGRAM, "%\n(HEAD)\n(MORE)\n" + renumbered(MAIN.replace("F15.", "F25."))[2:])
     found.run("checkin", "4471", "-m", "wording", "--by", "np")
     found.prove(revision="r3")
-    return found
 
 
 def renumbered(text: str) -> str:

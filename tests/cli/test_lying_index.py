@@ -21,8 +21,10 @@ from tracker.store.open_clone import open_clone
 def shop(tmp_path, capsys, monkeypatch):
     """r1 was proved and released, then turned down for the program's sake."""
     monkeypatch.setenv("PROVEOUT_NOW", "2026-02-02T09:00:00Z")
-    made = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
-    made.folder.mkdir()
+    return ShopFolder(tmp_path / "shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(made: ShopFolder) -> None:
     git(made.folder, "init", "-q", "-b", "main")
     made.begin()
     made.run("install")
@@ -33,7 +35,6 @@ def shop(tmp_path, capsys, monkeypatch):
         *("prove", "4471/op10@r1", "--machine", "MILL2", "--by", "ss", "--reject"),
         *("--cause", "program", "--answers", made.answers(), "--yes"),
     )
-    return made
 
 
 def lied(shop, lie):

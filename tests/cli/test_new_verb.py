@@ -14,11 +14,12 @@ LIST = "Tool No,Description,Diameter,Stick-out,H\nT4,5/16 DRILL,0.3125,2.5,4\n"
 
 @pytest.fixture
 def whole(tmp_path, capsys, monkeypatch) -> ShopFolder:
-    found = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
-    found.folder.mkdir()
+    return ShopFolder(tmp_path / "shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(found: ShopFolder) -> None:
     found.at("2026-02-02T09:00:00Z")
     found.begin()
-    return found
 
 
 def files(folder: Path) -> dict[str, bytes]:

@@ -63,8 +63,10 @@ def read(html: str) -> Reader:
 @pytest.fixture
 def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
     """r1 proved and released; r2 with another feed and a deeper hole."""
-    found = ShopFolder(tmp_path / "a shop", capsys, monkeypatch)
-    found.folder.mkdir()
+    return ShopFolder(tmp_path / "a shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(found: ShopFolder) -> None:
     found.at("2026-02-02T09:00:00Z")
     found.begin(SHOP)
     found.prove()
@@ -72,7 +74,6 @@ def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
     found.at("2026-02-03T09:00:00Z")
     found.put(PROGRAM, MAIN.replace("F15.", "F25.").replace("Z-1.16", "Z-1.2"))
     found.run("checkin", "4471", "-m", f"deeper {NASTY}", "--by", "np")
-    return found
 
 
 def page(shop: ShopFolder, *words: str) -> str:

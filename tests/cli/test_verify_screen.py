@@ -5,11 +5,12 @@ from tests.fakes.shop_folder import JOB, JOB_PATH, MAIN, PROGRAM, ShopFolder
 
 @pytest.fixture
 def shop(tmp_path, capsys, monkeypatch) -> ShopFolder:
-    made = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
-    made.folder.mkdir()
+    return ShopFolder(tmp_path / "shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(made: ShopFolder) -> None:
     made.at("2026-02-02T09:00:00Z")
     made.begin()
-    return made
 
 
 def test_no_finding_is_never_more_than_that(shop):

@@ -14,14 +14,15 @@ LOT = ("--lot", "2207", "--serials", "A17", "--quantity", "5")
 @pytest.fixture
 def shop(tmp_path, capsys, monkeypatch):
     monkeypatch.setenv("PROVEOUT_NOW", "2026-02-02T09:00:00Z")
-    made = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
-    made.folder.mkdir()
+    return ShopFolder(tmp_path / "shop", capsys, monkeypatch).brought_by(_made)
+
+
+def _made(made: ShopFolder) -> None:
     made.begin()
     made.prove()
     made.run("release", "4471", "--by", "dg", "--yes")
     made.at("2026-02-03T09:00:00Z")
     made.run("ran", "4471/op10", "--machine", "MILL2", "--by", "ss", "--yes", *LOT)
-    return made
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ Jobs, each with one operation op10 and one main program:
 import contextlib
 import io
 import shutil
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -26,6 +27,7 @@ from tracker.cli.entry import main
 
 NOW = "2026-02-10T09:00:00Z"
 ZERO = "0" * 40
+PATIENCE = 60  # seconds for another process to make the shop
 TAG = "refs/tags/release/4479/1"
 JOBS = ("4471", "4472", "4473", "4474", "4475", "4476", "4477", "4478", "4479")
 SHOP = """format = 1
@@ -161,7 +163,10 @@ class ByteShop(ShopFolder):
 
 
 class BusyShop:
-    """The shop made once; copies of it are cheap."""
+    """The shop made once, for all files and processes of a run of the tests; copies of it are cheap."""
+
+    of_the_run: Path | None = None
+    """A folder all processes of the run know; None: each file makes a shop of its own."""
 
     def __init__(self, kept: Path) -> None:
         self._kept = kept
@@ -169,13 +174,40 @@ class BusyShop:
     def copy(self, to: Path, make: Callable[[Path], ShopFolder]) -> ShopFolder:
         """The shop in ``to/shop``, its stick in ``to/BLUE-1``."""
         if not self._kept.exists():
-            self._kept.mkdir(parents=True)
-            fill(make(self._kept / "shop"))
-            shutil.rmtree(self._kept / "shop/.git/hooks", ignore_errors=True)
+            made = self._made(make)
+            if made is None:
+                self._fill(self._kept, make)
+            else:
+                shutil.copytree(made, self._kept, symlinks=True)
         shutil.copytree(self._kept, to, dirs_exist_ok=True, symlinks=True)
         shop = make(to / "shop")
         shop.at(NOW)
         return shop
+
+    def _made(self, make: Callable[[Path], ShopFolder]) -> Path | None:
+        """The run's shop: the process that comes first makes it, the others wait. None where it did not come to be."""
+        if self.of_the_run is None:
+            return None
+        made, half = self.of_the_run / "busy shop", self.of_the_run / "busy shop in the making"
+        try:
+            half.mkdir()
+        except FileExistsError:
+            end = time.monotonic() + PATIENCE
+            while half.exists() and not made.exists() and time.monotonic() < end:
+                time.sleep(0.1)
+            return made if made.exists() else None
+        try:
+            self._fill(half / "it", make)
+            return (half / "it").rename(made)
+        except BaseException:
+            shutil.rmtree(half)
+            raise
+
+    def _fill(self, folder: Path, make: Callable[[Path], ShopFolder]) -> None:
+        folder.mkdir(parents=True)
+        fill(make(folder / "shop"))
+        shutil.rmtree(folder / "shop/.git/hooks", ignore_errors=True)
+        git(folder / "shop", "repack", "-a", "-d", "-k", "-q")  # a few files to copy, not hundreds
 
 
 def good_calls(shop: ShopFolder) -> dict[str, list[str]]:

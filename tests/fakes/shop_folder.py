@@ -1,9 +1,13 @@
 """A shop in a real folder with real git, driven through the command line."""
 
 import json
+import os
+import shutil
 import subprocess
+import tempfile
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from tracker.cli.entry import main
 
@@ -63,6 +67,9 @@ def git(folder: Path, *words: str) -> str:
 class ShopFolder:
     """A folder and a clock; calls the command line in it."""
 
+    kept_in: ClassVar[Path | None] = None  # of this run of the tests; None: where temporary files lie
+    _made: ClassVar[dict[object, tuple[Path, str | None]]] = {}
+
     def __init__(self, folder: Path, capsys, monkeypatch) -> None:
         self.folder = folder
         self._capsys = capsys
@@ -111,6 +118,24 @@ class ShopFolder:
         self.run("init", ".", "--name", "Test shop")
         self.fill()
         self.run("checkin", "4471", "-m", "first issue", "--by", "np")
+
+    def brought_by(self, steps: Callable[["ShopFolder"], None]) -> "ShopFolder":
+        """This shop, in a new folder, as ``steps`` make it; made once, then copied with all that lies beside it."""
+        place, now = self.folder.parent, os.environ.get("PROVEOUT_NOW")
+        known = (steps, self.folder.name, now)
+        if known not in self._made:
+            self.folder.mkdir()
+            steps(self)
+            aside = Path(tempfile.mkdtemp(dir=self.kept_in)) / "as made"
+            shutil.copytree(place, aside, symlinks=True)
+            self._made[known] = aside, os.environ.get("PROVEOUT_NOW")
+            return self
+        aside, then = self._made[known]
+        shutil.copytree(aside, place, symlinks=True, dirs_exist_ok=True)
+        self.git("update-index", "-q", "--refresh")
+        if then is not None:
+            self.at(then)
+        return self
 
     def prove(self, by: str = "ss", revision: str = "r1") -> None:
         """An accepted full proof on MILL2."""

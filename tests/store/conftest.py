@@ -19,11 +19,11 @@ _CONFIG = """[user]
 
 
 @pytest.fixture(autouse=True)
-def git_person(own_world, monkeypatch, tmp_path_factory):
-    home = tmp_path_factory.mktemp("gitconfig")
+def git_person(own_world, monkeypatch, homes, tmp_path_factory):
+    home = homes.new("gitconfig")
     (home / "gitconfig").write_text(_CONFIG, encoding="ascii")
     monkeypatch.setenv("GIT_CONFIG_GLOBAL", str(home / "gitconfig"))
-    monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(home.parent))
+    monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(tmp_path_factory.getbasetemp()))
     monkeypatch.setenv("GIT_AUTHOR_DATE", "2026-03-01T08:00:00Z")
     monkeypatch.setenv("GIT_COMMITTER_DATE", "2026-03-01T08:00:00Z")
     return home
