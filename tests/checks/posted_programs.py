@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Mapping
+from functools import cache, lru_cache
 from pathlib import Path
 
 from tests.checks.posted_faults import SHEET
@@ -10,8 +11,9 @@ from tracker.checks.finding import Result
 from tracker.checks.subject import Earlier, OnRecord, ProgramIn, Subject
 from tracker.checks.waivers import with_waivers
 from tracker.frozen import replace
-from tracker.records.job import Operation
+from tracker.records.job import Job, Operation
 from tracker.records.reading import job_from, shop_from
+from tracker.records.shop import Shop
 
 POSTED = Path(__file__).parent / "posted"
 JOBS = tuple(sorted(path.name for path in POSTED.iterdir() if path.is_dir()))
@@ -19,16 +21,34 @@ JOBS = tuple(sorted(path.name for path in POSTED.iterdir() if path.is_dir()))
 
 def machines_of(job: str, sheet: str | None = None) -> tuple[str, ...]:
     """The machines of a job's operation; of ``sheet`` if that stands instead of the one in the folder."""
-    text = sheet or (POSTED / job / "job.toml").read_text("utf-8")
-    return tuple(tomllib.loads(text)["operations"][0]["machines"])
+    return tuple(_sheet(job, sheet).operations[0].machines)
 
 
 def texts_of(job: str) -> dict[str, str]:
     """Texts of a job by file name, the main program first."""
+    return dict(_texts(job))
+
+
+# read once, for some thousands of subjects are made of them
+@cache
+def _texts(job: str) -> Mapping[str, str]:
     folder = POSTED / job
-    operation = tomllib.loads((folder / "job.toml").read_text("utf-8"))["operations"][0]
-    paths = [folder / operation["program"], *sorted((folder / "sub").glob("*.nc"))]
+    paths = [folder / _sheet(job, None).operations[0].program, *sorted((folder / "sub").glob("*.nc"))]
     return {path.name: path.read_text("latin-1") for path in paths}
+
+
+@cache
+def _shop() -> Shop:
+    shop, problems = shop_from(tomllib.loads((POSTED / "shop.toml").read_text("utf-8")))
+    assert shop is not None, problems
+    return shop
+
+
+@cache
+def _sheet(job: str, sheet: str | None) -> Job:
+    read, problems = job_from(tomllib.loads(sheet or (POSTED / job / "job.toml").read_text("utf-8")))
+    assert read is not None, problems
+    return read
 
 
 def posted(
@@ -42,18 +62,15 @@ def posted(
 
     ``before``: the texts that were released and proven before.
     """
-    shop, problems = shop_from(tomllib.loads((POSTED / "shop.toml").read_text("utf-8")))
-    assert shop is not None, problems
-    read, problems = job_from(tomllib.loads(sheet or (POSTED / job / "job.toml").read_text("utf-8")))
-    assert read is not None, problems
+    shop, read = _shop(), _sheet(job, sheet)
     (operation,) = read.operations
     profile = shop.machine(machine)
     assert profile is not None
     programs = _programs(job, operation, {**texts_of(job), **(texts or {})})
-    earlier = None
+    earlier, then = None, None
     if before is not None:
-        earlier = Earlier(label="r1", programs=_programs(job, operation, before), operation=operation)
-    return Subject(
+        earlier, then = _before(job, machine, sheet, tuple(before.items()))
+    subject = Subject(
         job=read,
         operation=operation,
         machine=profile,
@@ -61,6 +78,18 @@ def posted(
         checks=shop.checks,
         on_record=OnRecord(released=earlier, proven=earlier),
     )
+    if then is not None:
+        subject._then = then
+    return subject
+
+
+@lru_cache(maxsize=500)
+def _before(
+    job: str, machine: str, sheet: str | None, texts: tuple[tuple[str, str], ...]
+) -> tuple[Earlier, dict[int, Subject]]:
+    """What went before, and where subjects keep it: many slips have the same behind them, which is summed up once."""
+    operation = _sheet(job, sheet).operations[0]
+    return Earlier(label="r1", programs=_programs(job, operation, dict(texts)), operation=operation), {}
 
 
 def _programs(job: str, operation: Operation, texts: Mapping[str, str]) -> tuple[ProgramIn, ...]:
