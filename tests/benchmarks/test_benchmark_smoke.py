@@ -63,7 +63,7 @@ def test_a_small_run_agrees(tmp_path):
     assert "plain Python" in found.races["plain"][0].name
     assert "4471/op10" in found.races["start"][-2].output.decode()
     for cost in found.costs:
-        assert len(cost.with_hook) == len(cost.without) == 5
+        assert len(cost.with_hook) == len(cost.without) == 2
         assert cost.name in found.text()
     assert [race.name for race in found.summaries] == ["surface", "surface, short", "arcs", "arcs, short"]
     for race in found.summaries:
