@@ -4,6 +4,7 @@ import gc
 import os
 import re
 import shutil
+import signal
 from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
@@ -54,6 +55,12 @@ class Places:
         folder = self._top / f"{name}-{next(self._numbers)}"
         folder.mkdir(mode=0o700)
         return folder
+
+
+def pytest_configure() -> None:
+    """Tests of Ctrl-C are of a call on a terminal: a run that a script began in the background would ignore it."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
