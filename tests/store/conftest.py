@@ -46,3 +46,16 @@ def at_several_jobs(several_jobs, tmp_path, monkeypatch):
     git(tmp_path, "clone", "-q", str(several_jobs), "shop")
     monkeypatch.chdir(tmp_path / "shop")
     return tmp_path / "shop"
+
+
+@pytest.fixture
+def ended_by_the_key(tmp_path, monkeypatch):
+    """In place of git a program that Ctrl-C ends before it has said a word."""
+    program = tmp_path / "git-that-is-ended"
+    program.write_text("#!/bin/sh\nkill -INT $$\nsleep 20\n")
+    program.chmod(0o755)
+
+    def stand_in():
+        monkeypatch.setattr("tracker.store.git.find_git", lambda: str(program))
+
+    return stand_in

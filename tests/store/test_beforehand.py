@@ -1,6 +1,8 @@
 """Blobs read before they are asked for: the same bytes, and what cannot be read is found by whoever asks."""
 
 import hashlib
+import sys
+import threading
 import time
 import zlib
 
@@ -129,3 +131,17 @@ def test_bytes_that_were_taken_are_held_no_longer(programs):
         assert coming.take(blob).data == texts[blob]
     coming.end()
     assert coming._kept == 0
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent like that there")
+def test_a_git_the_key_ended_is_no_fault_of_the_thread(programs, ended_by_the_key, monkeypatch):
+    """The thread that asks hears of Ctrl-C itself; this one has nobody to tell, and shows nothing of it on the screen."""
+    shop, texts = programs
+    told = []
+    monkeypatch.setattr(threading, "excepthook", told.append)
+    clone = opened(shop)
+    ended_by_the_key()
+    coming = Beforehand(clone.git, texts, lambda data: data)
+    assert [coming.take(blob) for blob in texts] == [None] * len(texts)
+    coming.end()
+    assert told == []

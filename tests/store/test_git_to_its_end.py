@@ -157,19 +157,6 @@ def test_what_a_living_git_may_still_land_is_not_taken_back(shop):
     journal.done()
 
 
-@pytest.fixture
-def ended_by_the_key(tmp_path, monkeypatch):
-    """In place of git a program that Ctrl-C ends before it has said a word."""
-    program = tmp_path / "git-that-is-ended"
-    program.write_text("#!/bin/sh\nkill -INT $$\nsleep 20\n")
-    program.chmod(0o755)
-
-    def stand_in():
-        monkeypatch.setattr("tracker.store.git.find_git", lambda: str(program))
-
-    return stand_in
-
-
 @pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent like that there")
 @pytest.mark.parametrize(
     "ask",

@@ -84,7 +84,8 @@ class Beforehand:
                     waiting.popleft()
                     if not self._goes_on(ids[place], len(read.data)):
                         break
-        except Exception:  # noqa: BLE001 - it is met again, with its place, by whoever asks for what is missing
+        # it is met again, with its place, by whoever asks for what is missing; so is a Ctrl-C this thread's git heard of
+        except (Exception, KeyboardInterrupt):  # noqa: BLE001
             self._over = True
         finally:
             self._objects.close()
