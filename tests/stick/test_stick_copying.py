@@ -368,30 +368,25 @@ def test_a_file_of_a_lot_that_does_not_read_back_stops_the_export(bad):
 
 
 @pytest.mark.usefixtures("lots")
-def test_a_file_that_once_did_not_read_back_is_not_believed_the_second_time(monkeypatch):
+@pytest.mark.parametrize(
+    ("trouble", "name"), [("lies", "copy-failed"), ("sync", "medium-gone"), ("read", "medium-gone")]
+)
+def test_what_went_wrong_with_a_lot_is_told_even_if_it_would_be_right_the_next_time(
+    trouble, name, monkeypatch
+):
     monkeypatch.setattr(read_behind, "Thread", _AtOnce)
     disk = MemoryDisk()
     real = disk.create
-    disk.create = lambda path, data: (real(path, data), disk.lying.add(path.rsplit("/", 1)[-1]))[0]
+    if trouble == "lies":
+        disk.create = lambda path, data: (real(path, data), disk.lying.add(path.rsplit("/", 1)[-1]))[0]
+    else:
+        disk.fails[trouble] = OSError(errno.EIO, "input/output error")
     begun, rest = ahead(disk, 2)
     disk.lying.clear()
-    with pytest.raises(CouldNot) as caught:
-        stage(disk, rest, begun=begun)
-    assert caught.value.name == "copy-failed"
-    assert disk.files == {}
-
-
-@pytest.mark.usefixtures("lots")
-@pytest.mark.parametrize("step", ["sync", "read"])
-def test_what_fails_with_a_lot_is_told_even_if_it_would_work_the_next_time(step, monkeypatch):
-    monkeypatch.setattr(read_behind, "Thread", _AtOnce)
-    disk = MemoryDisk()
-    disk.fails[step] = OSError(errno.EIO, "input/output error")
-    begun, rest = ahead(disk, 2)
     disk.fails.clear()
     with pytest.raises(CouldNot) as caught:
         stage(disk, rest, begun=begun)
-    assert caught.value.name == "medium-gone"
+    assert caught.value.name == name
     assert disk.files == {}
 
 
