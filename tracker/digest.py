@@ -1,8 +1,8 @@
 """SHA-256 and SHA-1 of short texts without OpenSSL, which takes a good part of a short call to load.
 
-Those built into Python give the same digests (FIPS 180-4). OpenSSL is ten times as fast, so it takes over where that
-pays: for a long text, after many short ones, and as soon as anybody else has loaded it. It serves wherever Python was
-built without its own.
+Those built into Python give the same digests (FIPS 180-4). OpenSSL is quicker with any text and ten times as
+quick with one of some thousand bytes, so it takes over where that pays: for a long text, after many short ones, and as
+soon as anybody else has loaded it. It serves wherever Python was built without its own.
 """
 
 import sys
@@ -10,7 +10,7 @@ import sys
 _SHORT = 1 << 16
 """Bytes of one text up to which loading OpenSSL costs more than it spares."""
 _MUCH = 1 << 20
-"""Bytes of all texts after which it has paid: Python's own take about as long for them as loading OpenSSL."""
+"""Bytes of all texts after which it has paid: Python's own take some milliseconds for them, as loading OpenSSL does."""
 _hashed = 0
 
 TYPE_CHECKING = False  # as in typing

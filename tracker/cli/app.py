@@ -38,8 +38,8 @@ _FLAGS = {
 }
 
 _SELDOM = (50_000, 20, 20)
-"""When rubbish is looked for: imports and records make many things that stay, and going through them again and again took
-a twentieth of a long call."""
+"""When rubbish is looked for: imports and records make many things that stay, and going through them again and again is
+time of a long call that finds next to nothing."""
 
 _VALUED = {"-C", "--key"}
 """Options of every verb that a value follows."""

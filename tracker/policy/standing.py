@@ -92,12 +92,10 @@ def judge(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Standin
     chain, use = best
     lapsed = lapsed_cause(book, entry, machine, chain, use)
     due = first_piece_due(book, entry, machine, chain)
-    state = CARRIED if chain.steps else PROVEN
-    said = (
-        carried_words(book, entry, chain, stopped=bool(stops))
-        if chain.steps
-        else proven_words(book, entry, chain)
-    )
+    if chain.steps:
+        state, said = CARRIED, carried_words(book, entry, chain, stopped=bool(stops))
+    else:
+        state, said = PROVEN, proven_words(book, entry, chain)
     said += renewed_words(book, use)
     basis = Cause(state=state, words=f"{said}; {due}" if due else said, records=chain.records)
     causes = _in_order([*stops, *([lapsed] if lapsed else []), basis])

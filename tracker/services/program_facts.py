@@ -68,6 +68,14 @@ class FactsRead(dict[str, ProgramFacts]):
         return held[1] if held is not None and held[0] is data else None
 
 
+def read_ahead(data: bytes, kept: FactsKept) -> None:
+    """Find out the facts of a text somebody will ask for soon; in any thread."""
+    if isinstance(kept, FactsRead):
+        kept.read_ahead(data)
+    else:
+        facts_of(data, kept)
+
+
 def facts_of(data: bytes, kept: FactsKept) -> ProgramFacts:
     """The facts of a text, from those kept or else by reading it, and then kept."""
     held = kept.taken(data) if isinstance(kept, FactsRead) else None

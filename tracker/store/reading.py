@@ -13,7 +13,7 @@ from tracker.errors import CouldNot
 from tracker.records.events import AnyRecord
 from tracker.records.stored import Found, Ledger
 from tracker.services.ports import TagSeen
-from tracker.services.program_facts import FactsKept, FactsRead, facts_of
+from tracker.services.program_facts import FactsKept, FactsRead, read_ahead
 from tracker.store.git import Git
 from tracker.store.history import History, walk
 from tracker.store.ledger import RecordReader, build_ledger
@@ -110,14 +110,8 @@ class Reading:
 
         found = [one for one in self.objects.blobs_at(places) if one is not None]
         ids = [blob for blob, _ in found]
-        self.objects.expect(Beforehand(self.git, ids, self._read_ahead))
+        self.objects.expect(Beforehand(self.git, ids, lambda data: read_ahead(data, self._facts)))
         return sum(size for _, size in found)
-
-    def _read_ahead(self, data: bytes) -> None:
-        if isinstance(self._facts, FactsRead):
-            self._facts.read_ahead(data)
-        else:
-            facts_of(data, self._facts)
 
     def look_ahead(self, places: Iterable[tuple[str, str]]) -> None:
         """Read the folders and short files (commit, path) names in a few goes.
