@@ -2,7 +2,7 @@
 
 import sys
 
-from tracker.cli.entry import main
+from tracker.cli.entry import script
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(script())

@@ -16,6 +16,20 @@ import sys
 FAST_VERBS = frozenset({"fingerprint", "normalize", "status", "compare", "gate"})
 
 
+def script() -> int:
+    """`main` as the console script: the process ends with it.
+
+    At its end the interpreter looks twice, among all objects there are, for those that refer to each other: a third of
+    a second after an audit of a large shop. The memory goes back to the system without that.
+    """
+    status = main()
+    import gc
+
+    gc.disable()
+    gc.freeze()
+    return status
+
+
 def main(argv: list[str] | None = None) -> int:
     """Run one call of the console script and return its exit status.
 

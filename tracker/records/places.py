@@ -13,7 +13,10 @@ def is_below_records(path: str) -> bool:
 
     Compared without regard to case, since on Windows and macOS ``Records/`` is the same folder.
     """
-    parts = path.lower().split("/")
+    lower = path.lower()
+    if "records/" not in lower:
+        return False
+    parts = lower.split("/")
     if len(parts) >= 2 and parts[0] == "records":
         return True
     return len(parts) >= 4 and parts[0] == "jobs" and parts[2] == "records"

@@ -36,7 +36,7 @@ release tag in the name of somebody who has no part in the release (``not-its-au
 Everything is read from what was ever recorded on any branch or tag; a tag's existence is never trusted.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from tracker import __version__
@@ -121,7 +121,7 @@ def _damaged(
 
 def _looked(desk: Desk, evidence: Evidence, tell: Tell, *, integrity: bool = False) -> AuditReport:
     ledger = desk.repo.ledger()
-    commits = evidence.commits()
+    walked = evidence.commits()
     subject = Subject(
         desk=desk,
         ledger=ledger,
@@ -138,14 +138,16 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell, *, integrity: bool = Fal
     ]
     states = _States(evidence, desk)
     found = _parts_found(subject, states, tags, tell)
-    problems += [problem for one in found[1:] for problem in one.problems]
+    commits, names, *rest = found
+    problems += [problem for one in rest for problem in one.problems]
     said = {(one.problem, one.where) for one in problems}
-    problems += [one for one in states.found(found[0]) if (one.problem, one.where) not in said]
+    of_states = (*states.found(commits), *names.problems)
+    problems += [one for one in of_states if (one.problem, one.where) not in said]
     if not integrity:
         evidence.note_derived(_RULES, {name for one in found for name in one.held})
     return AuditReport(
         problems=tuple(sorted(dict.fromkeys(problems), key=_place)),
-        commits=len(commits),
+        commits=len(walked),
         programs=len(texts_of(ledger)),
         records=len(ledger.records) + len(ledger.unreadable),
         releases=_releases(ledger),
@@ -155,9 +157,9 @@ def _looked(desk: Desk, evidence: Evidence, tell: Tell, *, integrity: bool = Fal
 
 
 def _parts_found(subject: Subject, states: "_States", tags: Sequence[TagSeen], tell: Tell) -> list[Looked]:
-    """What every part found, that of the commits first: it takes longest in one piece."""
+    """What every part found, that of the commits first: it takes longest in one piece; then of names."""
     releases = Releases(subject.desk.repo, subject.ledger, Judge(subject.ledger, subject.desk.clock.now()))
-    todo = [states.look, *parts(subject, releases, tags)]
+    todo = [states.look, states.names, *parts(subject, releases, tags)]
     found: dict[int, Looked] = {}
     for place, looked in subject.evidence.in_processes(todo):
         tell("parts", len(found), len(todo))
@@ -184,12 +186,15 @@ class _States:
         commits = self._seen.new_commits(self._tips)
         return Looked(problems=tuple(audit_commits(self._seen, commits, self._now)))
 
-    def found(self, new: Looked) -> Iterator[Problem]:
-        """All that is to be told of commits, noted for the next audit; and of names in the states of now."""
+    def names(self) -> Looked:
+        """What is to be told of names in the states of now."""
+        return Looked(problems=tuple(audit_names(self._seen, self._evidence.ends())))
+
+    def found(self, new: Looked) -> Sequence[Problem]:
+        """All that is to be told of commits, noted for the next audit."""
         found = [*self._told_before, *new.problems]
         self._evidence.note_judged(_RULES, commits_values(self._tips, found))
-        yield from found
-        yield from audit_names(self._seen, self._evidence.ends())
+        return found
 
 
 def _place(problem: Problem) -> tuple[bool, str, str, str]:
