@@ -70,7 +70,7 @@ MAY_STAY = {
     "backup": r".*\.txt",
     **dict.fromkeys(  # the record comes before the programs, so that a stick never holds what is not recorded
         STICKS,
-        r"refs of shop|/shop/\.git/refs/heads/main|/shop/records/op10/.*-deviation-.*\.toml"
+        r"refs of shop|/shop/\.git/refs/heads/main|/shop/jobs/44\d\d/records/op10/.*-deviation-.*\.toml"
         r"|/shop/records/.*-export-.*\.toml|/BLUE-1/MILL2(/FOR-PROVING|/DEVIATION)?(/[^/]+\.(NC|TXT|JSON))?|status",
     ),
 }

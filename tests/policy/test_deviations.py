@@ -19,7 +19,7 @@ def shop_with(*acts: tuple, hours: int = 8, policy: str = "two_person = true"):
         shop.repo.save(
             {"shop.toml": text.replace("two_person = true", policy)}, at=START - timedelta(hours=1)
         )
-    path = "records/r0001-x-deviation-MILL2-20260206T020000Z-ss.toml"
+    path = "jobs/4471/records/op10/r0001-x-deviation-MILL2-20260206T020000Z-ss.toml"
     stored = shop.revision("4471/op10-m3")
     opening = {"job": "4471", "operation": "op10-m3", "revision": stored.name}
     shop.repo.record(

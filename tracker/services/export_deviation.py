@@ -14,6 +14,7 @@ from tracker.policy.find import label
 from tracker.policy.standing import standing
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN, Standing
 from tracker.records.events import DeviationRecord
+from tracker.records.places import job_folder
 from tracker.services.desk import Desk, opening
 from tracker.services.export_proving import programs_of, revision_for
 from tracker.services.export_report import ExportedOperation, ExportReport
@@ -72,7 +73,7 @@ def export_deviation(desk: Desk, to: Destination, named: Named, why: Emergency) 
     )
     until = out.now + timedelta(hours=hours)
     placing, report = prepare(out, programs_of(out, released), (operation,), until=until)
-    return finish(out, placing, report, (record,))
+    return finish(out, placing, report, (record,), job_folder=job_folder(released.stored.path))
 
 
 def _hours(most: int, asked: int | None) -> int:

@@ -81,6 +81,7 @@ def finish(
     more: Sequence[AnyRecord] = (),
     takes_off: Sequence[TakenOff] = (),
     ahead: Ahead | None = None,
+    job_folder: str | None = None,
 ) -> ExportReport:
     """Make the papers and write everything; with ``dry_run`` only say what would be. Raises as `write` does."""
     papers = place_papers(out.contents, out.known, placing, out.papers(report))
@@ -96,7 +97,7 @@ def finish(
     if out.dry_run:
         return report
     begun = None if ahead is None else ahead.begun
-    return replace(report, record=write(out, placing, report.until, more, goes, beside, begun))
+    return replace(report, record=write(out, placing, report.until, more, goes, beside, begun, job_folder))
 
 
 def write(
@@ -107,10 +108,12 @@ def write(
     takes_off: Sequence[TakenOff] = (),
     papers: Sequence[PlacedPaper] = (),
     begun: Begun | None = None,
+    job_folder: str | None = None,
 ) -> str:
     """Write, record, name; returns the record's path. Nothing stays on the stick when it was not recorded.
 
-    ``papers``: what lies beside the programs, named after them and before the list. ``more``: records that go down in the same commit; ``takes_off``: files of ours that leave, between the record and
+    ``papers``: what lies beside the programs, named after them and before the list. ``more``: records of the job in
+    ``job_folder`` that go down in the same commit; ``takes_off``: files of ours that leave, between the record and
     the new names, so that a stick that fails in between lacks a text rather than keeping a wrong one. ``begun``: holds
     the programs that bring no bytes.
     """
@@ -138,7 +141,7 @@ def write(
     try:
         message = f"export {out.machine.id} to {out.stick}: {counted(len(placing.placed), 'program')}"
         put = put_down(
-            out.desk, out.ledger, out.head, None, [record, *more], author=out.person, message=message
+            out.desk, out.ledger, out.head, job_folder, [record, *more], author=out.person, message=message
         )
         for one in takes_off:
             out.contents.medium.remove(one.path, one.sha256)

@@ -46,7 +46,7 @@ def put_down(
     author: Person,
     message: str,
 ) -> PutDown:
-    """Commit ``records`` of one job, or of the shop when ``job_folder`` is None; no record is ever written over.
+    """Commit ``records``: those of a job in its ``job_folder``, the others with the shop's; none is ever written over.
 
     Raises Refused (``moved``), CouldNot (``locked``).
     """
@@ -55,7 +55,7 @@ def put_down(
     files: list[NewFile] = []
     for record in records:
         path = event_file(
-            job_folder,
+            job_folder if record.job is not None else None,
             record.operation,
             record.revision,
             record.EVENT,
