@@ -771,3 +771,41 @@ def test_a_shallow_clone_is_no_ground(two, place, capsys, monkeypatch):
     office.run("share")
     git(place, "clone", "-q", "--depth", "1", (place / "server.git").as_uri(), "shallow")
     assert "[shallow]" in ShopFolder(place / "shallow", capsys, monkeypatch).run("share", status=4)
+
+
+# -- other branches -------------------------------------------------------------------------------------------------------
+
+
+def test_a_hold_on_a_side_branch_is_told_to_who_keeps_it_and_to_who_gets_it(two):
+    office, floor = two
+    office.git("switch", "-q", "-c", "side")
+    hold(office, "chatter", "np")
+    office.git("switch", "-q", "main")
+    said = office.json("share", status=1)
+    assert (said["complete"], said["only_here"]) == (False, [{"branch": "side", "records": 1}])
+    said = office.run("share", status=1)
+    assert "hold the same" not in said
+    assert "On this PC only: 1 record on branch side" in said
+    office.git("switch", "-q", "side")
+    office.run("share")
+    office.git("switch", "-q", "main")
+    assert office.json("share")["only_here"] == []
+    first = floor.json("share")
+    assert (first["complete"], first["branches_received"]) == (True, [{"branch": "side", "changes": 1}])
+    assert floor.rows("--job", "4471")[0]["standing"] == "held"
+    assert floor.json("share")["branches_received"] == []
+    assert "hold the same" in floor.run("share")
+
+
+def test_a_branch_merged_here_or_without_records_is_nothing_to_tell(two):
+    office, _ = two
+    office.git("switch", "-q", "-c", "side")
+    hold(office, "chatter", "np")
+    office.git("switch", "-q", "-c", "trial", "main")
+    office.put("notes.txt", "soft jaws")
+    office.git("add", "notes.txt")
+    office.git("commit", "-q", "-m", "notes")
+    office.git("switch", "-q", "main")
+    office.git("merge", "-q", "--no-edit", "side")
+    said = office.json("share")
+    assert (said["complete"], said["sent"], said["only_here"]) == (True, 1, [])

@@ -8,6 +8,7 @@ from tracker.reports.times import moment, zone
 from tracker.services.ports_share import LastEdit
 from tracker.services.share_asked import ShareReport
 from tracker.services.share_both import BothChanged
+from tracker.services.share_branches import OtherBranch
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -33,6 +34,8 @@ def as_json(report: ShareReport) -> dict[str, object]:
         "tag_notes": [
             {"tag": one.tag, "message": one.words, "kept_back": one.kept_back} for one in report.tag_notes
         ],
+        "branches_received": [{"branch": one.branch, "changes": one.number} for one in report.came_beside],
+        "only_here": [{"branch": one.branch, "records": one.number} for one in report.only_here],
         "unread": report.unread,
         "dry_run": report.dry_run,
     }
@@ -70,6 +73,8 @@ def print_text(report: ShareReport, console: "Console") -> None:
                 f"{one.path}: took {'what is here' if one.chosen == 'ours' else 'what was there'}",
                 "  ",
             )
+    for beside in report.only_here:
+        wrapped(console, _only_here(beside))
     for note in report.tag_notes:
         wrapped(console, f"{note.tag}: {note.words}")
     if report.unread is not None:
@@ -84,6 +89,10 @@ def _done(report: ShareReport) -> list[str]:
     lines: list[str] = []
     if report.received or report.tags_received:
         lines.append(f"From {report.remote} {would}: {_what(report.received, report.tags_received)}.")
+    lines += [
+        f"From {report.remote} {would}, on branch {one.branch}: {_what(one.number, ())}."
+        for one in report.came_beside
+    ]
     if report.merged:
         lines.append(
             "Both sides had gone on: no file was changed on both."
@@ -94,11 +103,20 @@ def _done(report: ShareReport) -> list[str]:
         went = "would go" if report.dry_run else "went"
         steps = f" in {report.pushes} steps, changes of shop.toml by themselves" if report.pushes > 1 else ""
         lines.append(f"To {report.remote} {went}: {_what(report.sent, report.tags_sent)}{steps}.")
-    if not lines:
+    if not lines and report.only_here:
+        lines.append(f"Nothing to do on branch {report.branch}.")
+    elif not lines:
         lines.append(f"Nothing to do: {report.remote} and this clone hold the same.")
     if report.dry_run:
         lines.append("Nothing was changed.")
     return lines
+
+
+def _only_here(one: OtherBranch) -> str:
+    return (
+        f"On this PC only: {counted(one.number, 'record')} on branch {one.branch}, which nobody else can see. "
+        f"To send what lies there: git switch {one.branch}, then proveout share; to have it here: git merge {one.branch}"
+    )
 
 
 def _what(commits: int, tags: tuple[str, ...]) -> str:

@@ -105,6 +105,9 @@ class SharedRepository(Protocol):
     def last_edit(self, side: str, other: str, path: str) -> LastEdit | None:
         """Who changed it last on ``side``, since the two parted."""
 
+    def branches(self, remote: Remote | None = None) -> Mapping[str, str]:
+        """Branches of this clone: name -> commit; of ``remote``: as they were when it was last fetched."""
+
     def tags(self) -> Mapping[str, str]:
         """Release tags of this clone: reference -> object."""
 

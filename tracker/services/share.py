@@ -5,7 +5,7 @@ every file has the bytes it has on one side (`tracker.services.share_join`). A f
 chooses. What came in stays when the push is refused; where somebody else was faster it is tried again.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
@@ -20,6 +20,7 @@ from tracker.services.ports_share import Choice, Entries, Remote, SharedReposito
 from tracker.services.recording import attached_head, one_line
 from tracker.services.share_asked import Asked, ShareReport, no_shared_repository, push_refused
 from tracker.services.share_both import Sides, action_for, chosen_now, describe, still_valid
+from tracker.services.share_branches import came_in, only_here
 from tracker.services.share_join import between, clashes, join, records_changed
 from tracker.services.share_send import Sent, parted, send
 from tracker.services.share_tags import not_believed, sort_tags
@@ -74,6 +75,7 @@ class _Sharing:
             branch=attached_head(self.desk).branch or "",
             dry_run=self.asked.dry_run,
         )
+        before = self.shared.branches(self.place)
         for _ in range(_TRIES):
             there = self.shared.fetch(self.place, self.desk.clock.now())
             try:
@@ -83,10 +85,10 @@ class _Sharing:
                     raise
                 continue  # somebody recorded here meanwhile: on top of that, then
             if report.stopped:
-                return self._told(report)
+                return self._told(report, before, there)
             done = self._send(report, there)
             if done is not None:
-                return self._told(done)
+                return self._told(done, before, there)
         raise CouldNot(
             "race-lost",
             f"others kept sending or recording: {_TRIES} times somebody was faster; everything recorded here is kept",
@@ -274,8 +276,14 @@ class _Sharing:
             raise push_refused(self.place, done.lines, self.went.commits)
         return replace(report, pushes=self.went.pushes)
 
-    def _told(self, report: ShareReport) -> ShareReport:
+    def _told(self, report: ShareReport, before: Mapping[str, str], there: There) -> ShareReport:
         """The report with what the tree in hand says now; what cannot be read there is no reason not to share."""
+        head = attached_head(self.desk).commit
+        report = replace(
+            report,
+            came_beside=came_in(self.shared, before, there, report.branch, head),
+            only_here=only_here(self.shared, there, report.branch, head),
+        )
         try:
             ledger = self.desk.repo.ledger()
         except ProveoutError as fault:

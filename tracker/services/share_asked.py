@@ -7,6 +7,7 @@ from tracker.errors import Refused
 from tracker.policy.spelled import counted
 from tracker.services.ports_share import Remote
 from tracker.services.share_both import BothChanged
+from tracker.services.share_branches import OtherBranch
 from tracker.services.share_tags import TagNote
 
 
@@ -28,7 +29,8 @@ class ShareReport:
     ``both``: files both sides changed: while one of them is not chosen nothing was brought together and nothing went
     out. ``merge``: the commit that brought both sides together. ``several``: operations with more than one newest
     revision, and which. ``tag_notes``: of tags that were not simply taken or sent. ``unread``: why the record could not be
-    looked at afterwards. ``pushes``: in how many it went out; a change of shop.toml goes by itself.
+    looked at afterwards. ``pushes``: in how many it went out; a change of shop.toml goes by itself. ``came_beside``: branches
+    beside this one that came in, ``only_here``: those with records that nobody else has.
     """
 
     remote: str
@@ -47,6 +49,8 @@ class ShareReport:
     timezone: str = "UTC"
     unread: str | None = None
     pushes: int = 0
+    came_beside: tuple[OtherBranch, ...] = ()
+    only_here: tuple[OtherBranch, ...] = ()
 
     @property
     def stopped(self) -> bool:
@@ -56,7 +60,7 @@ class ShareReport:
     @property
     def complete(self) -> bool:
         """Whether all there is here is there, and the other way round."""
-        return not self.stopped and not any(one.kept_back for one in self.tag_notes)
+        return not self.stopped and not self.only_here and not any(one.kept_back for one in self.tag_notes)
 
 
 def no_shared_repository() -> Refused:

@@ -147,6 +147,12 @@ class Sharing:
         commit, by, at, message = out.decode("utf-8", "replace").rstrip("\n").split("\0")
         return LastEdit(commit=commit, by=by, at=parse_time(at), message=message)
 
+    def branches(self, remote: Remote | None = None) -> Mapping[str, str]:
+        """Branches of this clone, or of a remote as it was last fetched."""
+        below = _HEADS if remote is None else f"refs/remotes/{remote.tracking}/"
+        found = {ref.name: ref.object_id for ref in self._clone.refs() if ref.name.startswith(below)}
+        return {name.removeprefix(below): commit for name, commit in found.items()}
+
     def tags(self) -> Mapping[str, str]:
         """Release tags of this clone."""
         return {ref.name: ref.object_id for ref in self._clone.refs() if ref.name.startswith(RELEASES)}
