@@ -6,6 +6,7 @@ import time
 import pytest
 
 from tests.fakes.shop_folder import PROGRAM
+from tracker.store.receive_journal import PASSED, Received, begin, journal_faults, note
 
 
 def must(done):
@@ -105,6 +106,35 @@ def test_the_journal_says_what_was_pushed_and_shows_a_line_taken_out(world):
     for left in (whole[:1] + whole[2:], changed, whole[1:], whole[:2], [b"nonsense\n", *whole]):
         path.write_bytes(b"".join(left))
         assert "[journal-broken]" in world.shop.run("gate", "--journal", status=1)
+
+
+def test_the_journal_shows_that_a_reference_was_moved_between_two_pushes(world):
+    """Rolled back past the gate, then pushed on: the references agree with the last line again."""
+    before = world.git("rev-parse", "main", folder=world.server)
+    for number in range(2):
+        world.write("notes.txt", f"{number}")
+        world.commit()
+        must(world.push("main"))
+    world.git("update-ref", "refs/heads/main", before, folder=world.server)
+    must(world.push("main"))
+    world.shop.folder = world.server
+    said = world.shop.run("gate", "--journal", status=1)
+    assert f"line 6 found refs/heads/main at {before[:12]}" in said
+    assert "not where the journal last saw it" not in said
+
+
+def test_two_pushes_at_once_of_which_one_did_not_land_leave_a_whole_journal(world):
+    """Both pass the gate, and git lets one in: in either order of their lines the journal is no less whole."""
+    first, second = (world.git("commit-tree", "HEAD^{tree}", "-p", "HEAD", "-m", one) for one in "ab")
+    onto = world.git("commit-tree", "HEAD^{tree}", "-p", first, "-m", "c")
+    start = world.head
+    for pair in ((first, second), (second, first)):
+        folder = world.place / f"of {pair[0][:8]}"
+        begin(folder, world.now(), {"refs/heads/main": start})
+        for old, new in (*((start, one) for one in pair), (first, onto)):
+            changes = [("refs/heads/main", old, new)]
+            note(folder, Received(at=world.now(), who={}, way="ssh", changes=changes, verdict=PASSED))
+        assert journal_faults(folder, {"refs/heads/main": onto}) == (4, [])
 
 
 def test_doctor_holds_the_journal_against_itself_and_the_references(world):

@@ -110,6 +110,7 @@ def journal_faults(git_dir: Path, now: Mapping[str, str]) -> tuple[int, list[str
     lines = _lines(journal_file(git_dir))
     faults: list[str] = []
     last: dict[str, str | None] = {}
+    may_be: dict[str, set[str | None]] = {}
     for one in links(lines):
         changes = _changes(one.said)
         if changes is None:
@@ -120,7 +121,8 @@ def journal_faults(git_dir: Path, now: Mapping[str, str]) -> tuple[int, list[str
                 f"line {one.number} does not follow the one before it: a line was taken out, put in or changed"
             )
         if one.said is not None and one.said.get("verdict") in (PASSED, BEGUN):
-            last.update(changes)
+            faults += _broken_off(one.number, changes, last, may_be)
+            last.update({ref: new for ref, _, new in changes})
     seen = [*last, *(ref for ref in now if ref not in last)]
     moved = [ref for ref in seen if now.get(ref) != last.get(ref)]
     faults += [f"{ref} is not where the journal last saw it: {_MOVED}" for ref in moved]
@@ -144,9 +146,35 @@ def _lines(path: Path) -> list[bytes]:
         ) from fault
 
 
-def _changes(said: Mapping[str, object] | None) -> list[tuple[str, str | None]] | None:
-    """Reference and new value of each change a line tells of; None where it is no line of ours."""
+def _broken_off(
+    number: int,
+    changes: Sequence[tuple[str, str | None, str | None]],
+    last: Mapping[str, str | None],
+    may_be: dict[str, set[str | None]],
+) -> list[str]:
+    """References a push found elsewhere than the lines before it can have left them.
+
+    ``last``: where the line before left each. ``may_be``: where each may be, carried on: of two pushes at once both may
+    have passed the gate, and one has not landed.
+    """
+    faults: list[str] = []
+    for ref, old, new in changes:
+        if old not in may_be.get(ref, {None}):
+            faults.append(
+                f"line {number} found {ref} at {_short(old)}, where no push before it left it: it was changed past the gate"
+            )
+        at_once = old != last.get(ref)
+        may_be[ref] = {old, new, *(may_be.get(ref, ()) if at_once else ())}
+    return faults
+
+
+def _short(commit: str | None) -> str:
+    return commit[:12] if commit else "nothing"
+
+
+def _changes(said: Mapping[str, object] | None) -> list[tuple[str, str | None, str | None]] | None:
+    """Reference, old and new value of each change a line tells of; None where it is no line of ours."""
     rows = said.get("changes") if said is not None else None
     if not isinstance(rows, list) or not all(isinstance(row, list) and len(row) == 3 for row in rows):
         return None
-    return [(ref, new) for ref, _, new in rows]
+    return [(ref, old, new) for ref, old, new in rows]
