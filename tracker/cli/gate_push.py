@@ -13,6 +13,7 @@ from tracker.services.push_files import FILE_LIMIT
 from tracker.services.push_judge import judge_push
 from tracker.store.clone import Clone
 from tracker.store.open_clone import open_clone
+from tracker.store.push_hosted import HostedRead
 from tracker.store.push_read import PushRead
 from tracker.store.receive_journal import PASSED, TURNED_AWAY, Received, begin, journal_faults, note, pusher
 
@@ -54,10 +55,8 @@ def decide_ci(line: Line) -> None:
     clone = open_clone(".")
     try:
         old, new, ref = line
-        was = _value(old)
-        seen = PushRead(clone, before={ref or _main(clone): was, **_echoes(clone, ref, new)})
-        changes = [Change(ref=ref or _main(clone), old=was, new=_value(new))]
-        said = judge_push(seen, changes, datetime.now(UTC), file_limit=_limit(clone)).lines
+        seen = HostedRead(clone, ref, _value(old), _value(new))
+        said = judge_push(seen, [seen.change], datetime.now(UTC), file_limit=_limit(clone)).lines
     finally:
         clone.close()
     _refuse(said)
@@ -80,17 +79,6 @@ def begin_journal(folder: str) -> bool:
         return begin(clone.common_dir, datetime.now(UTC).replace(microsecond=0), now)
     finally:
         clone.close()
-
-
-def _main(clone: Clone) -> str:
-    return f"refs/heads/{clone.head().branch or 'main'}"
-
-
-def _echoes(clone: Clone, ref: str, new: str) -> Mapping[str, str | None]:
-    """References of a CI's checkout that stand for what was just pushed: they were not there before."""
-    wanted = ref or _main(clone)
-    names = (one.name for one in clone.refs() if one.object_id == new and one.name != wanted)
-    return dict.fromkeys(names)
 
 
 def _changes(now: Mapping[str, str], lines: Sequence[Line]) -> list[Change]:

@@ -177,6 +177,18 @@ SERVER: tuple[Page, ...] = (
         "Hold it against the copy kept elsewhere.",
     ),
     _rule(
+        "no-main-branch",
+        "The check in a hosted repository's CI is judged by people, keys and policy of the main branch, and its clone does "
+        "not say which one that is.",
+        "git remote set-head origin --auto, before the check; hooks/push-check.yml has it.",
+    ),
+    _rule(
+        "before-not-here",
+        "What a reference stood on before the push is not in the CI's clone, though every branch and tag was fetched: it was "
+        "pushed by force, moved or taken away.",
+        "Fetch again; if it still is not here, let the push not be merged, and put the reference back from another clone.",
+    ),
+    _rule(
         "bad-setting",
         "A setting of git that is ours is no value it can have; the gate stays closed until it is put right.",
         "git config shows and sets it.",

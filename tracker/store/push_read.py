@@ -46,8 +46,8 @@ _SUBMODULES = "--ignore-submodules=none"
 class PushRead:
     """One push: the repository, and what was there before it.
 
-    In a hook git has moved no reference yet. In a hosted repository's CI it has, so there ``before`` says what the
-    references pushed to were.
+    In a hook git has moved no reference yet. Elsewhere it has (`tracker.store.push_hosted`), so there ``before`` says what
+    the references were.
     """
 
     def __init__(self, clone: Clone, *, before: Mapping[str, str | None] | None = None) -> None:
@@ -93,7 +93,7 @@ class PushRead:
     def new_commits(self, tips: Sequence[str]) -> Sequence[NewCommit]:
         """Commits these lead to, and no reference of before does; parents first."""
         self._tips = tuple(tips)
-        known = [self._tip(name, value) for name, value in self.now().items()]
+        known = self._known()
         lines = "".join(f"{tip}\n" for tip in tips) + "".join(f"^{tip}\n" for tip in known if tip)
         out = self.recorded.git.run(*_LOG, _LINE, stdin=lines.encode("ascii")) if tips else b""
         heads = [_header(row) for row in out.split(b"\0") if row.strip()]
@@ -112,6 +112,10 @@ class PushRead:
         ]
         self._states.learn(found)
         return found
+
+    def _known(self) -> Iterable[str | None]:
+        """Where the references of before lead; none: to no commit."""
+        return [self._tip(name, value) for name, value in self.now().items()]
 
     def _tip(self, name: str, value: str) -> str | None:
         ref = self._refs.get(name)
