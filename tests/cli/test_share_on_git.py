@@ -307,11 +307,16 @@ def test_git_by_hand_mixes_no_two_edits_either(clone, way, tree_file):
         shop.git("switch", "-q", "main")
         assert not mixed(shop, "stash", "pop")
         assert (shop.folder / PROGRAM).read_bytes() == top
+        assert shop.json("status")["edited"] == [PROGRAM]  # who looks gets an answer
+        assert "[uncommitted-edits]" in shop.run(
+            "prove", "4471", "--machine", "MILL2", "--by", "ss", status=1
+        )
         return
     shop.git("commit", "-qam", "bottom")
     bottom = (shop.folder / PROGRAM).read_bytes()
     assert not mixed(shop, way, "main")
     assert (shop.folder / PROGRAM).read_bytes() in (top, bottom)
+    assert shop.json("status")["edited"] == [PROGRAM]
     assert "[unmerged]" in shop.run("share", status=1)
 
 

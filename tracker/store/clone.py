@@ -187,9 +187,9 @@ class Clone(Reading):
         return sorted(found)
 
     def uncommitted(self, paths: Sequence[str]) -> Sequence[str]:
-        """Which of ``paths`` differ between working folder, index and HEAD (untracked ones too)."""
+        """Which of ``paths`` differ between working folder, index and HEAD (untracked and unmerged ones too)."""
         committed = self.tree().all_entries
-        staged = index_entries(self.git, paths)
+        staged = index_entries(self.git, paths, unmerged=True)
         found: list[str] = []
         for path in paths:
             data = read_file(self._folder, path)

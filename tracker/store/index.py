@@ -19,8 +19,11 @@ _FEW = 60
 T = TypeVar("T")
 
 
-def index_entries(git: Git, paths: Sequence[str]) -> dict[str, Entry]:
-    """What is staged under these paths; raises Refused (``unmerged``) in the middle of a merge of one of them."""
+def index_entries(git: Git, paths: Sequence[str], *, unmerged: bool = False) -> dict[str, Entry]:
+    """What is staged under these paths; raises Refused (``unmerged``) in the middle of a merge of one of them.
+
+    ``unmerged``: such a path is left out instead, for who only looks.
+    """
     few = [path_bytes(path) for path in paths] if len(paths) <= _FEW else []
     out = git.run("--literal-pathspecs", "ls-files", "-s", "-z", "--full-name", "--", *few)
     wanted = set(paths)
@@ -31,6 +34,8 @@ def index_entries(git: Git, paths: Sequence[str]) -> dict[str, Entry]:
         if path not in wanted:
             continue
         mode, blob, stage = head.decode("ascii").split()
+        if stage != "0" and unmerged:
+            continue
         if stage != "0":
             raise Refused(
                 "unmerged",
