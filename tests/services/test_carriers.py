@@ -66,6 +66,84 @@ def test_an_edit_that_came_home_leaves_the_stick_on_the_list(shop):
     assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
 
 
+def copied(shop, label: str) -> None:
+    """The stick as it is, copied to another one."""
+    files = dict(shop.files)
+    shop.new_stick(label)
+    for path, data in files.items():
+        shop.disk._folders_of(path)
+        shop.files[path] = data
+
+
+def test_a_stick_copied_from_another_is_called_in_once_it_was_collected(shop):
+    copied(shop, "RED-2")
+    shop.collect(stick="RED-2")
+    assert recall(shop, operations=("op20",)).sticks == (
+        f"{OWNED}: MILL2/O1003.NC",
+        "RED-2 (MILL2): MILL2/O1003.NC",
+    )
+
+
+def test_what_is_off_the_copy_again_is_not_called_in(shop):
+    copied(shop, "RED-2")
+    shop.collect(stick="RED-2")
+    del shop.files["MILL2/O1003.NC"]
+    shop.collect(stick="RED-2")
+    said = recall(shop, operations=("op20",))
+    assert said.sticks == (f"{OWNED}: MILL2/O1003.NC",)
+    assert said.were_on == ("RED-2 (MILL2): MILL2/O1003.NC",)
+
+
+def test_a_copy_that_lacks_a_file_takes_it_off_no_other_stick(shop):
+    text = shop.repo.tree().read("shop.toml").decode()
+    shop.repo.save({"shop.toml": text + '[[sticks]]\nname = "RED-2"\nowner = "ss"\n'}, at=shop.now)
+    copied(shop, "RED-2")
+    del shop.files["MILL2/O1003.NC"]
+    said = shop.collect()
+    assert said.stick == "RED-2"
+    (note,) = said.notes
+    assert note.startswith("MILL2/PROVEOUT.JSON is the list of BLUE-1: it was copied to RED-2. Export to RED-2")
+    (missing,) = [one for one in said.files if one.verdict == "missing"]
+    assert missing.message == "stands in the list of BLUE-1 that was copied here, and is not there"
+    assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
+
+
+def test_of_a_copy_no_label_tells_apart_a_person_is_told_how(shop):
+    copied(shop, "usb")
+    assert shop.collect(dry_run=True).notes == ()
+    del shop.files["MILL2/O1003.NC"]
+    said = shop.collect(dry_run=True)
+    assert (said.stick, said.notes) == (
+        "BLUE-1",
+        (
+            "taken for BLUE-1 by the list on it: if it is a copy of BLUE-1, say its own name with --stick NAME",
+        ),
+    )
+
+
+def test_a_file_renamed_on_the_control_is_called_in_where_it_lies(shop):
+    shop.files["MILL2/O9003.NC"] = shop.files.pop("MILL2/O1003.NC")
+    shop.collect()
+    assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC, MILL2/O9003.NC",)
+
+
+def test_a_folder_collected_by_itself_calls_nothing_in_twice(shop):
+    for path in [path for path in shop.files if path.startswith("MILL2/")]:
+        shop.files[path.removeprefix("MILL2/")] = shop.files.pop(path)
+    shop.label = "MILL2"
+    assert shop.collect().stick == "BLUE-1"
+    assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
+
+
+def test_the_next_export_names_the_copy_that_carries_what_may_not_run(shop):
+    copied(shop, "RED-2")
+    shop.collect(stick="RED-2")
+    shop.new_stick("GREEN-3")
+    shop.hold("4471/op20")
+    named = {(one.stick, one.path) for one in shop.export().call_in}
+    assert named == {("BLUE-1", "MILL2/O1003.NC"), ("RED-2", "MILL2/O1003.NC")}
+
+
 def test_what_never_went_out_calls_nothing_in():
     said = recall(released_shop())
     assert (said.carriers, said.sticks, said.were_on, said.machines) == ((), (), (), ())

@@ -95,6 +95,17 @@ def test_a_stick_goes_by_the_name_stated_else_by_that_of_its_folder():
     assert fault.value.name == "stick-name"
 
 
+def test_the_stick_a_label_names_is_that_stick_whatever_a_list_on_it_says():
+    shop = replace(SHOP, sticks=(*SHOP.sticks, Stick(name="RED-2", owner="kp", label="KP_USB")))
+    usb = FolderMedium(MemoryDisk(), "kp_usb")
+    assert stick_name(shop, usb, None) == "RED-2"
+    assert stick_name(shop, usb, None, "BLUE-1") == "RED-2"
+    assert stick_name(shop, usb, "BLUE-1", "RED-2") == "BLUE-1"
+    assert stick_name(shop, FolderMedium(MemoryDisk(), "usb"), None, "BLUE-1") == "BLUE-1"
+    twice = replace(shop, sticks=(*shop.sticks, Stick(name="RED-3", owner="kp", label="KP_USB")))
+    assert stick_name(twice, usb, None) == "kp_usb"
+
+
 def test_a_stick_nobody_owns_is_said():
     assert owner_note(SHOP, "blue-1") is None
     assert owner_note(SHOP, "usb") == "usb is no stick of shop.toml: nobody is named as its owner"

@@ -147,6 +147,11 @@ class Shop:
         """The stick with this name, without regard to case."""
         return next((one for one in self.sticks if one.name.casefold() == name.casefold()), None)
 
+    def stick_labelled(self, label: str) -> Stick | None:
+        """The one stick a medium with this label is, without regard to case; None where none or several would be."""
+        found = [one for one in self.sticks if (one.label or one.name).casefold() == label.casefold()]
+        return found[0] if len(found) == 1 else None
+
     def machine(self, machine_id: str) -> Machine | None:
         """The machine with this id, without regard to case."""
         return next((m for m in self.machines if m.id.lower() == machine_id.lower()), None)

@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label, number_of
-from tracker.records.events import CollectRecord, ExportRecord, OnStick
+from tracker.records.events import OnStick
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger
 from tracker.services.known import KnownTexts
+from tracker.services.on_sticks import copies
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED
 from tracker.services.stick_view import Contents, written
 from tracker.services.usable import LeftOut, Usable
@@ -115,34 +116,14 @@ def on_this_stick(
 
 def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) -> Iterator[CallIn]:
     """What the records say other sticks still carry for the machine and may not."""
-    for name, file, purpose, written_for in last_on_sticks(ledger):
-        if _same(name, stick) or not _same(written_for, machine.id):
+    for copy in copies(ledger):
+        if not copy.there or copy.changed or copy.purpose is None:
             continue
-        why = today.why_not(file, purpose)
+        if _same(copy.stick, stick) or not _same(copy.machine, machine.id):
+            continue
+        why = today.why_not(copy.file, copy.purpose)
         if why is not None:
-            yield _called_in(name, file.path, file, why)
-
-
-def last_on_sticks(ledger: Ledger) -> Iterator[tuple[str, OnStick, str, str]]:
-    """What every stick carries of ours by the records: its name, the file, what it was for, the machine.
-
-    A file counts until an export took it off or wrote another one there, or it came home missing or as something else.
-    """
-    state: dict[tuple[str, str], tuple[str, OnStick, str, str]] = {}
-    for stored in ledger.records:
-        record = stored.record
-        if isinstance(record, ExportRecord):
-            for file in record.files:
-                key = record.stick.casefold(), file.path.casefold()
-                state[key] = record.stick, file, record.purpose, record.machine
-            for file in record.removed:
-                state.pop((record.stick.casefold(), file.path.casefold()), None)
-        elif isinstance(record, CollectRecord):
-            for file in record.files:
-                key = (record.stick.casefold(), file.path.casefold())
-                if key in state and (file.verdict == "missing" or file.sha256 != state[key][1].sha256):
-                    del state[key]
-    yield from state.values()
+            yield _called_in(copy.stick, copy.path, copy.file, why)
 
 
 def _called_in(stick: str, path: str, file: OnStick, why: str | None) -> CallIn:

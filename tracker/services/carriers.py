@@ -1,17 +1,18 @@
 """Which sticks carry texts that are recalled, by what the records say.
 
-A recall covers code, so every revision with one of its fingerprints counts, whichever export wrote it. What was taken
-off since, replaced by another text or missing when the stick came home is told apart: the stick is clean, and the
-control it went to may still hold it.
+A recall covers code, so every revision with one of its fingerprints counts, whichever export wrote it or collect saw it.
+What was taken off since, replaced by another text or missing when the stick came home is told apart: the stick is clean,
+and the control it went to may still hold it.
 """
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.policy.find import same_name
-from tracker.records.events import CollectRecord, ExportRecord, OnStick, RevisionRecord
+from tracker.records.events import OnStick, RevisionRecord
 from tracker.records.stored import Ledger
+from tracker.services.on_sticks import Copy, copies
 from tracker.services.stick_view import owner_of
 
 
@@ -27,20 +28,13 @@ class Carrier:
 
     @property
     def spelled(self) -> str:
-        """``BLUE-1 (MILL2), owner kp``."""
-        return f"{self.stick} ({self.machine})" + (f", owner {self.owner}" if self.owner else "")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Copy:
-    stick: str
-    machine: str
-    path: str
-    there: bool = True
+        """``BLUE-1 (MILL2), owner kp``; without the machine where nobody can tell which."""
+        place = f" ({self.machine})" if self.machine else ""
+        return f"{self.stick}{place}" + (f", owner {self.owner}" if self.owner else "")
 
 
 def carriers(ledger: Ledger, job: str, fingerprints: Collection[str], now: datetime) -> tuple[Carrier, ...]:
-    """The sticks that operations of ``job`` with one of these fingerprints were written to, by name."""
+    """The sticks that operations of ``job`` with one of these fingerprints were written to or seen on, by name."""
     covered = {
         (stored.name, (stored.record.operation or "").casefold())
         for stored in ledger.records
@@ -52,34 +46,16 @@ def carriers(ledger: Ledger, job: str, fingerprints: Collection[str], now: datet
     def recalled(file: OnStick) -> bool:
         return same_name(file.job, job) and (file.revision, (file.operation or "").casefold()) in covered
 
-    copies: dict[tuple[str, str], _Copy] = {}
-    for stored in ledger.records:
-        record = stored.record
-        if isinstance(record, ExportRecord):
-            for file in record.files:
-                key = (record.stick.casefold(), file.path.casefold())
-                if recalled(file):
-                    copies[key] = _Copy(stick=record.stick, machine=record.machine, path=file.path)
-                else:
-                    _went(copies, key)
-            for file in record.removed:
-                _went(copies, (record.stick.casefold(), file.path.casefold()))
-        elif isinstance(record, CollectRecord):
-            for file in record.files:
-                if file.verdict == "missing":
-                    _went(copies, (record.stick.casefold(), file.path.casefold()))
-    return _by_stick(ledger, list(copies.values()), now)
+    last = {
+        (copy.stick.casefold(), copy.path.casefold()): copy for copy in copies(ledger) if recalled(copy.file)
+    }
+    return _by_stick(ledger, list(last.values()), now)
 
 
-def _went(copies: dict[tuple[str, str], _Copy], key: tuple[str, str]) -> None:
-    if key in copies:
-        copies[key] = replace(copies[key], there=False)
-
-
-def _by_stick(ledger: Ledger, copies: list[_Copy], now: datetime) -> tuple[Carrier, ...]:
+def _by_stick(ledger: Ledger, every: list[Copy], now: datetime) -> tuple[Carrier, ...]:
     """One carrier for each stick and machine, whatever letters a record spells it in."""
-    found: dict[tuple[str, str], list[_Copy]] = {}
-    for copy in copies:
+    found: dict[tuple[str, str], list[Copy]] = {}
+    for copy in every:
         found.setdefault((copy.stick.casefold(), copy.machine.casefold()), []).append(copy)
     return tuple(
         Carrier(

@@ -19,7 +19,7 @@ from tracker.services.collect_judge import Judge
 from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
 from tracker.services.collect_look import looks
-from tracker.services.collect_report import CollectReport, FileVerdict
+from tracker.services.collect_report import MISSING, CollectReport, FileVerdict
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.export_papers import is_paper
 from tracker.services.hashed_beside import hashed_beside
@@ -112,10 +112,22 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     )
     lists = ListReader(shop=shop, known=known, contents=contents, homes=places, now=desk.clock.now())
     judged = tuple(_judged(judge, contents, places, asked.tell))
-    name = stick_name(shop, medium, asked.stick or lists.stick())
+    name = stick_name(shop, medium, asked.stick, lists.stick())
     listed = lists.read(name, judged)
     files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
-    return CollectReport(stick=name, files=tuple(files), notes=listed.notes, zone=shop.timezone)
+    notes = (*listed.notes, *_a_copy(name, shop, medium, asked.stick, files))
+    return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
+
+
+def _a_copy(
+    stick: str, shop: Shop, medium: Medium, stated: str | None, files: Sequence[FileVerdict]
+) -> Iterator[str]:
+    """That a stick with another label lacks files: of a copy they are not missing on the stick it is a copy of."""
+    label = medium.label
+    if stated or not label or shop.stick_labelled(label) or label.casefold() == stick.casefold():
+        return
+    if any(one.verdict == MISSING for one in files):
+        yield f"taken for {stick} by the list on it: if it is a copy of {stick}, say its own name with --stick NAME"
 
 
 def _judged(judge: Judge, contents: Contents, places: Sequence[Home], tell: Tell) -> Iterator[FileVerdict]:

@@ -73,7 +73,9 @@ class ListReader:
             verdict = self._judge(seen, stick)
             if verdict is not None:
                 found.append(verdict)
-            elif (listed := self._read(seen)) is not None and listed.until <= self.now:
+                continue
+            notes += self._copied(seen, stick)
+            if (listed := self._read(seen)) is not None and listed.until <= self.now:
                 day = words(listed.until.astimezone(zone_of(self.shop)).date())
                 notes.append(
                     f"{written(seen.path)} was to be looked at again by {day}: export again before using it"
@@ -82,6 +84,15 @@ class ListReader:
             for purpose in PURPOSES:
                 found += self._missing(home, purpose, stick, hashes, inside)
         return Lists(verdicts=tuple(found), notes=tuple(notes))
+
+    def _copied(self, seen: Seen, stick: str) -> Iterator[str]:
+        """That a list is another stick's: what lies beside it was copied, and no export to this stick is recorded."""
+        record = self._record_of(seen)
+        if record is not None and record.stick.casefold() != stick.casefold():
+            yield (
+                f"{written(seen.path)} is the list of {record.stick}: it was copied to {stick}. Export to {stick}, "
+                "so that it is called in when a text is."
+            )
 
     def _gone(self) -> list[Home]:
         """Folders of machines that exports to this stick wrote, and that are not there at all."""
@@ -175,6 +186,7 @@ class ListReader:
         if taken_off and all(listed.file == MANIFEST_NAME for listed, _ in should):
             return
         there = {folded(one.path) for one in self.contents.files(folder)}
+        words = self._was_there(folder, stick)
         for listed, path in should:
             if folded(path) in there or listed.sha256 in hashes:
                 continue
@@ -188,8 +200,15 @@ class ListReader:
                 revision=label(listed.revision) if listed.revision else None,
                 sha256=listed.sha256,
                 release=listed.release,
-                message="was exported to this stick and is not there any more",
+                message=words,
             )
+
+    def _was_there(self, folder: str, stick: str) -> str:
+        """Why a file should be in a folder and is missing."""
+        record = self._true_list(folder)[1]
+        if record is not None and record.stick.casefold() != stick.casefold():
+            return f"stands in the list of {record.stick} that was copied here, and is not there"
+        return "was exported to this stick and is not there any more"
 
     def _taken_off(self, home: Home, purpose: Purpose, stick: str) -> frozenset[tuple[str, str]]:
         """Path (folded) and SHA-256 of what the last export of this purpose and later ones took off again."""
@@ -203,10 +222,8 @@ class ListReader:
 
     def _listed(self, home: Home, purpose: Purpose, folder: str, stick: str) -> Sequence[Listed]:
         """What should be there: by the true list in the folder, else by the last export to this stick."""
-        place = f"{folder}/{MANIFEST_NAME}" if folder else MANIFEST_NAME
-        seen = self.contents.at(place)
-        true = seen is not None and seen.kind == "file" and self._record_of(seen) is not None
-        manifest = self._read(seen) if seen is not None and true else None
+        seen, written_by = self._true_list(folder)
+        manifest = self._read(seen) if seen is not None and written_by is not None else None
         if manifest is not None:
             return manifest.files
         record = self._newest(home, purpose, stick)
@@ -223,6 +240,11 @@ class ListReader:
             program="",
         )
         return [*files, own]
+
+    def _true_list(self, folder: str) -> tuple[Seen | None, ExportRecord | None]:
+        """The list in a folder, and the export that wrote it."""
+        seen = self.contents.at(f"{folder}/{MANIFEST_NAME}" if folder else MANIFEST_NAME)
+        return seen, self._record_of(seen) if seen is not None and seen.kind == "file" else None
 
     def _newest(self, home: Home, purpose: str, stick: str) -> ExportRecord | None:
         found = [record for record in self._exports(home, stick) if record.purpose == purpose]

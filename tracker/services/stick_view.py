@@ -131,12 +131,18 @@ def home_of(path: str, found: Iterable[Home]) -> Home | None:
     return next((home for home in found if home.inside(path) is not None), None)
 
 
-def stick_name(shop: Shop, medium: Medium, stated: str | None) -> str:
+def stick_name(shop: Shop, medium: Medium, stated: str | None, listed: str | None = None) -> str:
     """The name the stick goes by in records, one of shop.toml as it is spelled there, whatever its letters.
+
+    What a person says comes first, then the stick of shop.toml whose label the medium carries, then what a list of ours
+    on it says (``listed``; a list may have been copied from another stick), then the label itself.
 
     Raises BadCall (``stick-name``) where nothing gives one.
     """
-    name = written(stated or medium.label).strip()
+    labelled = None if stated else shop.stick_labelled(medium.label)
+    if labelled is not None:
+        return labelled.name
+    name = written(stated or listed or medium.label).strip()
     if not name:
         raise BadCall("stick-name", "what is this stick called?", fix="say it with --stick NAME")
     known = shop.stick(name)

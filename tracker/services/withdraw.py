@@ -48,7 +48,7 @@ class WithdrawReport:
     @property
     def machines(self) -> tuple[str, ...]:
         """Machines whose control may hold it: every one it went to."""
-        return tuple(dict.fromkeys(one.machine for one in self.carriers))
+        return tuple(dict.fromkeys(one.machine for one in self.carriers if one.machine))
 
 
 def withdraw(

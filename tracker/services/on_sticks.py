@@ -1,0 +1,132 @@
+"""What every stick carries of ours, by what exports and collects recorded.
+
+An export wrote it there, or a collect saw it there: a stick copied from another, a file renamed on the control. A copy is
+gone when an export took it off or wrote over it, when it came home missing or as another text of ours, and when what only
+a collect had seen is not there at the next one.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from tracker.records.events import CollectRecord, ExportRecord, OnStick
+from tracker.records.stored import Ledger
+from tracker.services import collect_report as verdicts
+
+_NOT_ITSELF = frozenset({verdicts.CHANGED_CODE, verdicts.INCOMPLETE, verdicts.DAMAGED})
+"""Verdicts that name the text a file was, which it is not any more."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Copy:
+    """One text of ours on one stick.
+
+    ``machine`` it went to, ``""`` where nobody can tell; ``purpose`` of the export that wrote these bytes, None where none
+    did; ``changed``: it came home as something else than was written; ``seen``: no export wrote it there.
+    """
+
+    stick: str
+    path: str
+    file: OnStick
+    machine: str
+    purpose: str | None
+    there: bool = True
+    changed: bool = False
+    seen: bool = False
+
+
+def copies(ledger: Ledger) -> list[Copy]:
+    """Every copy there ever was, in the order of the records."""
+    shelf = _Shelf()
+    for stored in ledger.records:
+        if isinstance(stored.record, ExportRecord):
+            shelf.exported(stored.record)
+        elif isinstance(stored.record, CollectRecord):
+            shelf.collected(stored.record)
+    return shelf.every
+
+
+class _Shelf:
+    """The sticks while the records are read."""
+
+    def __init__(self) -> None:
+        self.every: list[Copy] = []
+        self._now: dict[str, dict[str, Copy]] = {}
+        self._wrote: dict[str, tuple[str, str]] = {}
+
+    def exported(self, record: ExportRecord) -> None:
+        for file in record.files:
+            self._wrote[file.sha256] = record.machine, record.purpose
+            self._put(
+                Copy(
+                    stick=record.stick,
+                    path=file.path,
+                    file=file,
+                    machine=record.machine,
+                    purpose=record.purpose,
+                )
+            )
+        here = self._on(record.stick)
+        for file in record.removed:
+            _gone(here.get(file.path.casefold()))
+
+    def collected(self, record: CollectRecord) -> None:
+        here = self._on(record.stick)
+        self._no_longer_seen(here.values(), record)
+        for file in record.files:
+            before = here.get(file.path.casefold())
+            if file.verdict == verdicts.MISSING:
+                _gone(before)
+            elif before is None or not before.there:
+                self._saw(record, file, here)
+            elif file.sha256 != before.file.sha256:
+                if file.revision is None or file.verdict in _NOT_ITSELF:
+                    before.changed = True
+                else:
+                    self._saw(record, file, {})
+
+    def _no_longer_seen(self, here: Iterable[Copy], record: CollectRecord) -> None:
+        """What an earlier collect saw in a folder that was looked at now, and is not there."""
+        paths = {file.path.casefold() for file in record.files if file.verdict != verdicts.MISSING}
+        folders = {_folder(file.path) for file in record.files}
+        for copy in here:
+            looked_at = not record.files or _folder(copy.path) in folders
+            if copy.seen and looked_at and copy.path.casefold() not in paths:
+                _gone(copy)
+
+    def _saw(self, record: CollectRecord, file: OnStick, here: dict[str, Copy]) -> None:
+        """Something of ours no export wrote there; of a folder that is collected by itself the paths are short."""
+        short = "/" + file.path.casefold()
+        if file.revision is None or any(
+            f"/{path}".endswith(short) and one.there for path, one in here.items()
+        ):
+            return
+        machine, purpose = self._wrote.get(file.sha256, ("", None))
+        self._put(
+            Copy(
+                stick=record.stick,
+                path=file.path,
+                file=file,
+                machine=machine or record.machine or "",
+                purpose=purpose,
+                changed=file.verdict in _NOT_ITSELF,
+                seen=True,
+            )
+        )
+
+    def _put(self, copy: Copy) -> None:
+        here = self._on(copy.stick)
+        _gone(here.get(copy.path.casefold()))
+        here[copy.path.casefold()] = copy
+        self.every.append(copy)
+
+    def _on(self, stick: str) -> dict[str, Copy]:
+        return self._now.setdefault(stick.casefold(), {})
+
+
+def _gone(copy: Copy | None) -> None:
+    if copy is not None:
+        copy.there = False
+
+
+def _folder(path: str) -> str:
+    return path.casefold().rpartition("/")[0]
