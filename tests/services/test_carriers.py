@@ -102,7 +102,9 @@ def test_a_copy_that_lacks_a_file_takes_it_off_no_other_stick(shop):
     said = shop.collect()
     assert said.stick == "RED-2"
     (note,) = said.notes
-    assert note.startswith("MILL2/PROVEOUT.JSON is the list of BLUE-1: it was copied to RED-2. Export to RED-2")
+    assert note.startswith(
+        "MILL2/PROVEOUT.JSON is the list of BLUE-1: it was copied to RED-2. Export to RED-2"
+    )
     (missing,) = [one for one in said.files if one.verdict == "missing"]
     assert missing.message == "stands in the list of BLUE-1 that was copied here, and is not there"
     assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
