@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from tracker.policy.spelled import counted
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_report import CollectReport, FileVerdict
+from tracker.services.ports_stick import MANIFEST_NAME
 
 MOST_NAMED = 3
 _SAID = {
@@ -33,6 +34,11 @@ _DECIDE = {
     verdicts.MISSING: "missing: who took it off? Export again if it is still to run",
     verdicts.UNKNOWN: "not known: whose is it? Adopt it, or take it off",
 }
+_LIST = {
+    verdicts.STALE: "an older list: export again before the stick is used",
+    verdicts.DAMAGED: "the list cannot be read: take it off and export again",
+}
+_LEFTOVER = "left by an export that was cut off: delete it and export again"
 _STOPPED = "may not run any more: take it off the stick and the control"
 
 
@@ -49,13 +55,20 @@ def summary(report: CollectReport) -> str:
 
 def decisions(report: CollectReport) -> tuple[str, ...]:
     """What a person has to decide, a line a kind, the gravest first."""
-    grouped: dict[str, list[FileVerdict]] = {verdict: [] for verdict in verdicts.GRAVITY}
-    for one in report.undecided:
-        grouped[one.verdict].append(one)
-    lines = [
-        f"{_named(files)}: {_DECIDE.get(verdict, _STOPPED)}." for verdict, files in grouped.items() if files
-    ]
+    grouped: dict[str, list[FileVerdict]] = {}
+    for one in sorted(report.undecided, key=lambda one: verdicts.GRAVITY.index(one.verdict)):
+        grouped.setdefault(_asked(one), []).append(one)
+    lines = [f"{_named(files)}: {words}." for words, files in grouped.items()]
     return tuple(line.replace("?.", "?") for line in lines)
+
+
+def _asked(one: FileVerdict) -> str:
+    """What is to be done about a file, as that kind of file it is."""
+    if one.verdict in _LIST and one.known is None and one.file.rpartition("/")[2].upper() == MANIFEST_NAME:
+        return _LIST[one.verdict]
+    if one.verdict == verdicts.INCOMPLETE and one.sha256 is None:  # never read: it is no program
+        return _LEFTOVER
+    return _DECIDE.get(one.verdict, _STOPPED)
 
 
 def _named(files: Sequence[FileVerdict]) -> str:

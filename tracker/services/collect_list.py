@@ -158,13 +158,18 @@ class ListReader:
             )
         newest = self._newest(home, record.purpose, stick)
         if newest is not None and newest.manifest != record.manifest:
-            return replace(
-                said,
-                verdict=verdicts.STALE,
-                message=f"the list of {self._day(record)}; a later export of {self._day(newest)} is recorded: it was "
-                "cut off, or an older list was copied back. Export again.",
-            )
+            return replace(said, verdict=verdicts.STALE, message=self._older(record, newest, stick))
         return None
+
+    def _older(self, record: ExportRecord, newest: ExportRecord, stick: str) -> str:
+        if record.stick.casefold() != stick.casefold():
+            return (
+                f"the list of {record.stick}, copied over the one an export to {stick} wrote. Export again."
+            )
+        return (
+            f"the list of {self._day(record)}; a later export of {self._day(newest)} is recorded: it was cut off, or an "
+            "older list was copied back. Export again."
+        )
 
     def _missing(
         self,
