@@ -164,6 +164,16 @@ def test_a_file_a_person_had_named_is_kept(shop, key, capsys):
     assert git(shop, "config", "--local", SIGNERS) == "/my/own"
 
 
+def test_a_clone_that_was_moved_names_its_own_file_again(shop, key, capsys):
+    list_keys(shop, line_of(key))
+    installed(capsys, shop)
+    git(shop, "config", SIGNERS, "/old place/.git/proveout/allowed-signers")
+    assert points(capsys, shop)[1][3][0] == "off"
+    assert not any("is kept" in note for note in installed(capsys, shop)["notes"])
+    assert git(shop, "config", "--local", SIGNERS) == (shop / ".git/proveout/allowed-signers").as_posix()
+    assert points(capsys, shop)[1][3][0] == "on"
+
+
 def test_doctor_where_nobody_signs(shop, key, capsys):
     assert [state for state, _ in points(capsys, shop)[1]] == ["on"] * 4
     assert points(capsys, shop)[1][2][1] == "signatures are optional, and nobody has a key"

@@ -8,7 +8,7 @@ from tracker.records.shop import Person, Shop
 from tracker.records.signatures import REQUIRED
 from tracker.services.desk import whose
 from tracker.services.doctor_points import Place, Point
-from tracker.services.install_signing import SIGNERS, not_listed
+from tracker.services.install_signing import SIGNERS, kept_for_a_person, not_listed
 
 _INSTALL = "proveout install"
 
@@ -70,10 +70,10 @@ def signers(at: Place) -> Point:
     named = at.setup.setting(SIGNERS)
     if wanted is None:
         return Point(name="signers", state="on", says="nobody has a key", advice=True)
-    if named is not None and named != at.setup.signers_path():
+    if kept_for_a_person(at.setup) is not None:
         says = f"git verifies tags by a file of your own, {named}"
         return Point(name="signers", state="on", says=says, advice=True)
-    if named is None or at.setup.signers() != wanted:
+    if named != at.setup.signers_path() or at.setup.signers() != wanted:
         says = "shop.toml has other keys than the file git verifies tags by"
         return Point(name="signers", state="off", says=says, fix=_INSTALL, advice=True)
     return Point(name="signers", state="on", says="git verifies tags by the keys of shop.toml", advice=True)

@@ -65,11 +65,19 @@ def undo_signing(setup: SetUp) -> Iterator[Done]:
     for initials in setup.kept_keys():
         setup.drop_key(initials)
         yield Done(what=f"the key of {initials}; its file stays", state="removed")
-    if setup.setting(SIGNERS) == setup.signers_path():
+    if setup.setting(SIGNERS) is not None and not kept_for_a_person(setup):
         setup.drop_setting(SIGNERS)
     if setup.signers() is not None:
         setup.drop_signers()
         yield Done(what=_WHAT, state="removed")
+
+
+def kept_for_a_person(setup: SetUp) -> str | None:
+    """A file of allowed signers somebody had named to git; None for ours, also of a clone that was moved or copied here."""
+    named = setup.setting(SIGNERS)
+    ours = setup.signers_path()
+    own_end = "/".join(ours.rsplit("/", 3)[1:])  # .git/proveout/allowed-signers
+    return None if named is None or named == ours or named.endswith(f"/{own_end}") else named
 
 
 def _signers(desk: Desk, setup: SetUp) -> tuple[list[Done], list[str]]:
@@ -85,8 +93,11 @@ def _signers(desk: Desk, setup: SetUp) -> tuple[list[Done], list[str]]:
     if before != text:
         setup.put_signers(text)
     named, ours = setup.setting(SIGNERS), setup.signers_path()
-    if named is None:
+    theirs = kept_for_a_person(setup)
+    if theirs is None and named != ours:
         setup.put_setting(SIGNERS, ours)
-    done = Done(what=_WHAT, state="kept" if before == text and named else "written", where=ours)
-    other = [f"{SIGNERS} was set to {named} before and is kept; ours lies in {ours}."]
-    return [done], [] if named in (None, ours) else other
+    done = Done(
+        what=_WHAT, state="kept" if before == text and (theirs or named == ours) else "written", where=ours
+    )
+    other = [f"{SIGNERS} was set to {theirs} before and is kept; ours lies in {ours}."]
+    return [done], [] if theirs is None else other
