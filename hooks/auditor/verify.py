@@ -22,7 +22,7 @@ import sys
 import tempfile
 import zipfile
 from pathlib import Path
-from urllib.parse import quote
+from urllib.parse import quote, unquote
 
 try:
     import tomllib
@@ -77,6 +77,11 @@ def sha256(data):
     return hashlib.sha256(data).hexdigest()
 
 
+def spelled(path):
+    """A path of the repository as the package spells it."""
+    return quote(path, safe=SAFE, errors="surrogateescape")
+
+
 def told_all(found):
     """All faults; a record whose form is another one than it should be ends them with one that says so."""
     faults = []
@@ -106,12 +111,16 @@ def load(place):
 
 
 def read_records(files):
-    """Name -> content of every record; those that are no TOML are faults."""
+    """Path in the repository -> content of every record; those that are no TOML are faults."""
     found, broken = {}, []
     for name, data in sorted(files.items()):
         if name.startswith(RECORDS) and name.endswith(".toml"):
+            path = unquote(name.removeprefix(RECORDS), errors="surrogateescape")
+            if RECORDS + spelled(path) != name:
+                broken.append(f"{name}: is not spelled as a package spells its records")
+                continue
             try:
-                found[name.removeprefix(RECORDS)] = tomllib.loads(data.decode("utf-8"))
+                found[path] = tomllib.loads(data.decode("utf-8"))
             except ValueError as fault:
                 broken.append(f"{name}: is damaged: {fault}")
     return found, broken
@@ -140,13 +149,13 @@ def revisions(files, records):
         if record.get("event") != "revision":
             continue
         stem = path.rsplit("/", 1)[-1].removesuffix(".toml")
-        if stem.partition("-")[2] != sha256(files[RECORDS + path])[:8]:
+        if stem.partition("-")[2] != sha256(files[RECORDS + spelled(path)])[:8]:
             yield f"{path}: its name does not open its own SHA-256"
         if "before" not in record and record.get("operation_fingerprint") != operation_fingerprint(record):
             yield f"{path}: the fingerprint of the operation does not come out again"
         folder = f"programs/{record.get('job')}/{record.get('operation')}/{stem}/"
         for file in record.get("files", ()):
-            data = files.get(folder + quote(file["path"], safe=SAFE, errors="surrogateescape"))
+            data = files.get(folder + spelled(file["path"]))
             if data is None:
                 yield f"{path}: the program {file['path']} is not here"
             elif sha256(data) != file["raw_sha256"]:
@@ -185,13 +194,13 @@ def tag(name, files, records):
     """The record a tag object names, and what does not agree."""
     text = files[name].decode("utf-8", "replace")
     head = dict(line.split(" ", 1) for line in text.split("\n\n", 1)[0].splitlines() if " " in line)
-    found = re.search(r"record: (\S+)\nsha256: ([0-9a-f]{64})", text)
+    found = re.search(r"record: (.+)\nsha256: ([0-9a-f]{64})", text)
     if head.get("type") != "commit" or f"tags/{head.get('tag')}.tag" != name or not found:
         return None, [f"{name}: is no release tag of that name"]
     path, digest = found.groups()
-    if RECORDS + path not in files:
+    if RECORDS + spelled(path) not in files:
         return path, [f"{name}: the record {path} is not here"]
-    if sha256(files[RECORDS + path]) != digest:
+    if sha256(files[RECORDS + spelled(path)]) != digest:
         return path, [f"{name}: {path} has other bytes than the tag names"]
     record = records.get(path, {})
     if head["tag"] != f"release/{record.get('job')}/{record.get('number')}":
@@ -203,7 +212,7 @@ def relied_on(path, said, files, records):
     """What does not hold for one operation of a release."""
     seen = {}
     for reference in said.get("relied_on", ()):
-        data = files.get(RECORDS + reference["path"])
+        data = files.get(RECORDS + spelled(reference["path"]))
         if data is None:
             yield f"{path}: relied on {reference['path']}, which is not here"
         elif sha256(data) != reference["sha256"]:
@@ -234,15 +243,17 @@ def signatures(files, records):
     """A sentence on how many were looked at, and those that do not hold (point 5)."""
     asked = []
     for path, record in records.items():
-        armoured = files.get(f"{RECORDS}{path}.sig")
+        armoured = files.get(f"{RECORDS}{spelled(path)}.sig")
         if armoured is not None:
             who = record.get("entered_by") or record.get("by")
-            asked.append((path, who, files[RECORDS + path], armoured, "proof@proveout"))
+            asked.append((path, who, files[RECORDS + spelled(path)], armoured, "proof@proveout"))
     for name, data in sorted(files.items()):
         if name.startswith("tags/") and ARMOUR in data:
             text, mark, rest = data.partition(ARMOUR)
             asked.append((name, None, text, mark + rest, "git"))
-    count = f"{len(asked)} of {len(records)} records and their tags are signed"
+    tags = [name for name in files if name.startswith("tags/")]
+    of_tags = sum(space == "git" for *_, space in asked)
+    count = f"{len(asked) - of_tags} of {len(records)} records and {of_tags} of {len(tags)} tags are signed"
     program = shutil.which("ssh-keygen")
     if not asked or program is None:
         return count + ("" if not asked else "; NOT looked at: there is no ssh-keygen on this PC"), []

@@ -84,7 +84,7 @@ def release(folder, ref):
     head = dict(line.split(" ", 1) for line in text.split("\n\n", 1)[0].splitlines())
     if head["type"] != "commit" or f"refs/tags/{head['tag']}" != ref:
         yield "the tag does not stand straight on a commit under its own name"
-    path, digest = re.search(r"record: (\S+)\nsha256: ([0-9a-f]{64})", text).groups()
+    path, digest = re.search(r"record: (.+)\nsha256: ([0-9a-f]{64})", text).groups()
     data = file_at(folder, head["object"], path)
     if sha256(data) != digest:
         yield f"{path}: other bytes than the tag names"

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.fakes.shop_folder import CALLED, JOB, MAIN, SHOP, SUB, ShopFolder
+from tests.plain.rederive import release
 from tests.store.keys import line_of, make_key
 from tracker.cli.entry import main
 
@@ -73,6 +75,11 @@ def plant(files):
     files[HOLD.replace("20260205T082000Z", "20260207T082000Z")] = files[HOLD]
 
 
+def spell_twice(files):
+    """A proof under two spellings of one path."""
+    files[PROOF.replace("-kp", "-%6Bp")] = files[PROOF]
+
+
 def rename_revision(files):
     """A revision record altered and named after its new bytes, its programs with it: all that refers to it is left."""
     data = files.pop(REVISION).replace(b"\nreason = ", b"\nreason = 'x' # ", 1)
@@ -110,6 +117,7 @@ TAMPERED = {
     "a tag on another record": (other_record, True, "is of another release"),
     "a tag renamed": (swap(TAG, b"tag release/4502/1", b"tag release/4502/2"), True, "is no release tag of that name"),
     "a record made unreadable": (swap(PROOF, b"=", b"=="), True, "is damaged"),
+    "a record spelled twice": (spell_twice, True, "is not spelled as a package spells its records"),
     "a record of another form": (swap(RELEASE, b"relied_on", b"relied_ON"), True, "not among what it relied on"),
     "a list of numbers": (swap(REVISION, b"[[files]]", b"files = [1]\n[[filez]]"), True, "has not the form"),
 }  # fmt: skip
@@ -274,3 +282,24 @@ def test_a_file_is_never_written_over_unasked(threepenny_once, tmp_path, capsys,
     assert "[wrong-call]" in capsys.readouterr().err
     bundle(threepenny_once, place, "--force")
     assert zipfile.is_zipfile(io.BytesIO(place.read_bytes()))
+
+
+def test_a_folder_with_blanks_and_letters_of_a_language_holds(tmp_path, capsys, monkeypatch):
+    """The job's folder is called as the shop calls it, the job by its number."""
+    monkeypatch.setenv("PROVEOUT_NOW", NOW)
+    shop = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
+    shop.put("shop.toml", SHOP)
+    shop.run("init", ".", "--name", "Test shop")
+    folder = "jobs/4471 spate Vögel"
+    shop.put(f"{folder}/job.toml", JOB)
+    shop.put(f"{folder}/op10/O1001.nc", MAIN)
+    shop.put(CALLED, SUB)
+    shop.run("checkin", "4471", "-m", "first issue", "--by", "np")
+    shop.prove()
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    target = tmp_path / "package.zip"
+    bundle(shop.folder, target)
+    status, said = run(target)
+    assert (status, "0 faults" in said) == (0, True), said
+    assert "0 of 3 records and 0 of 1 tags are signed" in said
+    assert list(release(shop.folder, "refs/tags/release/4471/1")) == []
