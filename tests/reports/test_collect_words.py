@@ -50,3 +50,29 @@ def test_what_a_cut_off_export_left_is_deleted_and_a_half_program_is_read_out_ag
         f"{MAIN}: not whole: read it out of the control again, or delete it.",
         "MILL2/PO00A1B2.TMP: left by an export that was cut off: delete it and export again.",
     )
+
+
+def test_of_a_read_me_nobody_recorded_nothing_is_adopted():
+    shop = exported_shop()
+    shop.files["MILL2/READ-ME.TXT"] = b"WHAT MAY RUN\r\nanything\r\n"
+    shop.files["MILL2/SHEET 4471 OP10.HTM"] = b"<html>anything"
+    report = shop.collect(dry_run=True)
+    assert decisions(report) == (
+        (
+            "MILL2/READ-ME.TXT, MILL2/SHEET 4471 OP10.HTM: no paper as an export recorded here wrote it: read nothing off it, "
+            "take it off and export again."
+        ),
+    )
+    paper = next(one for one in report.files if one.file == "MILL2/READ-ME.TXT")
+    assert paper.message.startswith("named like a paper of an export, and none recorded here wrote it so")
+
+
+def test_a_list_nobody_recorded_may_be_another_pcs():
+    shop = exported_shop()
+    shop.files[MANIFEST] += b" "
+    assert asked(shop) == (
+        (
+            f"{MANIFEST}: a list no export recorded here wrote: proveout share, if another PC did; else find out who did, take "
+            "it off, and export again."
+        ),
+    )

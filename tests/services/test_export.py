@@ -304,7 +304,7 @@ def test_a_stranger_under_our_name_is_not_replaced_on_a_manifests_word(shop):
     fault = refused(shop)
     assert fault.reasons == (
         "MILL2/O1001.NC was changed since it was exported, or is not ours",
-        "MILL2/PROVEOUT.JSON is no list an export recorded here wrote; take it off the stick",
+        "MILL2/PROVEOUT.JSON is no list an export recorded here wrote: proveout share, if another PC did; else take it off",
     )
 
 

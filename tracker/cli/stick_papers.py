@@ -6,7 +6,7 @@ from tracker.errors import ProveoutError
 from tracker.policy.find import short_name
 from tracker.reports.read_me import read_me
 from tracker.services.desk import Desk
-from tracker.services.export_papers import SHEET_ENDING, MakePapers, Paper
+from tracker.services.export_papers import SHEET_ENDING, SHEET_OPENING, MakePapers, Paper
 from tracker.services.export_report import ExportedOperation, ExportReport
 from tracker.services.ports_stick import READ_ME_NAME
 from tracker.services.progress import Tell, told
@@ -36,7 +36,7 @@ def _sheet(desk: Desk, report: ExportReport, one: ExportedOperation) -> Paper:
         fault.reasons = (*fault.reasons, f"this was the sheet of {name}; without --with-sheets none is made")
         raise
     return Paper(
-        name=f"SHEET {one.job} {one.operation}{SHEET_ENDING}".upper(),
+        name=f"{SHEET_OPENING}{one.job} {one.operation}{SHEET_ENDING}".upper(),
         data=page(made, made.paper).encode("utf-8"),
         job=one.job,
         operation=one.operation,

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from tracker.policy.spelled import counted
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_report import CollectReport, FileVerdict
+from tracker.services.export_papers import named_as_paper
 from tracker.services.ports_stick import MANIFEST_NAME
 
 MOST_NAMED = 3
@@ -24,7 +25,8 @@ _SAID = {
 }
 _DECIDE = {
     verdicts.WITHDRAWN: "withdrawn: take it off the stick and the control; were parts made with it?",
-    verdicts.FORGED_MANIFEST: "a list no export recorded here wrote: find out who did, take it off, then export again",
+    verdicts.FORGED_MANIFEST: "a list no export recorded here wrote: proveout share, if another PC did; else find out who did, "
+    "take it off, and export again",
     verdicts.CHANGED_CODE: "changed at the control: who edited it, why, was it cut? Take it in, or take it off and export again",
     verdicts.DAMAGED: "cannot be read as a program: read it out of the control again, or delete it",
     verdicts.INCOMPLETE: "not whole: read it out of the control again, or delete it",
@@ -38,6 +40,7 @@ _LIST = {
     verdicts.STALE: "an older list: export again before the stick is used",
     verdicts.DAMAGED: "the list cannot be read: take it off and export again",
 }
+_PAPER = "no paper as an export recorded here wrote it: read nothing off it, take it off and export again"
 _LEFTOVER = "left by an export that was cut off: delete it and export again"
 _STOPPED = "may not run any more: take it off the stick and the control"
 
@@ -68,6 +71,8 @@ def _asked(one: FileVerdict) -> str:
         return _LIST[one.verdict]
     if one.verdict == verdicts.INCOMPLETE and one.sha256 is None:  # never read: it is no program
         return _LEFTOVER
+    if one.verdict == verdicts.UNKNOWN and named_as_paper(one.path or ""):
+        return _PAPER
     return _DECIDE.get(one.verdict, _STOPPED)
 
 

@@ -19,9 +19,9 @@ from tracker.services.collect_judge import Judge
 from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
 from tracker.services.collect_look import looks
-from tracker.services.collect_report import MISSING, CollectReport, FileVerdict
+from tracker.services.collect_report import MISSING, UNKNOWN, CollectReport, FileVerdict
 from tracker.services.desk import Desk, acting, opening
-from tracker.services.export_papers import is_paper
+from tracker.services.export_papers import is_paper, named_as_paper
 from tracker.services.hashed_beside import hashed_beside
 from tracker.services.known import KnownTexts
 from tracker.services.naming import Named
@@ -143,7 +143,14 @@ def _judged(judge: Judge, contents: Contents, places: Sequence[Home], tell: Tell
         if look.seen.path in leftovers:
             yield _leftover(written(look.seen.path), look.seen.path)
         else:
-            yield judge.judge(contents.medium, look, home_of(look.seen.path, places))
+            one = judge.judge(contents.medium, look, home_of(look.seen.path, places))
+            paper = one.verdict == UNKNOWN and one.sha256 is not None and named_as_paper(look.seen.path)
+            yield replace(one, message=_NO_PAPER) if paper else one
+
+
+_NO_PAPER = (
+    "named like a paper of an export, and none recorded here wrote it so: changed, or written on another PC"
+)
 
 
 def _leftover(shown: str, path: str) -> FileVerdict:

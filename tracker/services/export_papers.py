@@ -16,6 +16,7 @@ from tracker.services.ports_stick import READ_ME_NAME, Seen, ToWrite
 from tracker.services.stick_view import Contents, written
 
 SHEET_ENDING = ".HTM"
+SHEET_OPENING = "SHEET "
 ENDINGS = (READ_ME_NAME[-4:], SHEET_ENDING)
 
 
@@ -78,6 +79,12 @@ def _placed(
         if free and contents.shaper.folded(path) not in programs
         else None,
     )
+
+
+def named_as_paper(path: str) -> bool:
+    """Whether a file has the name exports give their papers, whoever wrote it."""
+    name = path.rpartition("/")[2].upper()
+    return name == READ_ME_NAME or (name.startswith(SHEET_OPENING) and name.endswith(SHEET_ENDING))
 
 
 def is_paper(contents: Contents, known: KnownTexts, seen: Seen) -> bool:

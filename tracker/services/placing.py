@@ -95,7 +95,7 @@ def manifest_place(
     sha256 = contents.digest(there.path)
     if sha256 in known.manifests:
         return there.path, sha256, None
-    words = f"{written(there.path)} is no list an export recorded here wrote; take it off the stick"
+    words = f"{written(there.path)} is no list an export recorded here wrote: proveout share, if another PC did; else take it off"
     return there.path, None, ("collect-first", words)
 
 
