@@ -79,6 +79,26 @@ class Operation:
         """``4471/op10``."""
         return f"{self.job}/{self.operation}"
 
+    def path_of(self, text: Known) -> str | None:
+        """Which of its programs a text is today: by its path, else its code, else its number (the office renamed it)."""
+        if text.file.path in self.programs:
+            return text.file.path
+        if (text.job, text.operation) != (self.job, self.operation):
+            return None
+        for same in (_of_one_code, _of_one_number):
+            found = [path for path, now in self.programs.items() if any(same(text, one) for one in now)]
+            if len(found) == 1:
+                return found[0]
+        return None
+
+
+def _of_one_code(text: Known, now: Known) -> bool:
+    return text.file.fingerprint == now.file.fingerprint
+
+
+def _of_one_number(text: Known, now: Known) -> bool:
+    return text.file.number is not None and text.file.number == now.file.number
+
 
 def take_in(
     desk: Desk, ledger: Ledger, medium: Medium, files: Sequence[FileVerdict], named: Named, said: Said
@@ -93,16 +113,9 @@ def take_in(
     """
     known = KnownTexts(desk.repo, ledger)
     operation = _operation(desk, ledger, known, named)
-    own = [one for one in files if one.known is not None and one.known.file.path in operation.programs]
-    broken = [one for one in own if one.verdict in _BROKEN]
-    if broken:
-        raise Refused(
-            "not-whole",
-            f"a program of {operation.spelled} did not come home whole; nothing is taken in",
-            where=broken[0].file,
-            fix="read it out of the control again",
-            reasons=tuple(f"{one.file}: {one.message}" for one in broken),
-        )
+    own = [one for one in files if one.known is not None and operation.path_of(one.known) is not None]
+    _refuse_broken(operation, own)
+    _refuse_gone(operation, files)
     _refuse_both_changed(known, operation, own)
     texts: dict[str, bytes] = {}
     notes: list[str] = []
@@ -131,6 +144,19 @@ def take_in(
     taken = {edit.sha256 for edit in edits.values()}
     seen = frozenset(one.file for one in own if one.sha256 in taken)
     return TakenIn(report=done, files=seen, notes=tuple(notes))
+
+
+def _refuse_broken(operation: Operation, own: Sequence[FileVerdict]) -> None:
+    """Rule 2."""
+    broken = [one for one in own if one.verdict in _BROKEN]
+    if broken:
+        raise Refused(
+            "not-whole",
+            f"a program of {operation.spelled} did not come home whole; nothing is taken in",
+            where=broken[0].file,
+            fix="read it out of the control again",
+            reasons=tuple(f"{one.file}: {one.message}" for one in broken),
+        )
 
 
 def _tidied(known: KnownTexts, operation: Operation, path: str, data: bytes, notes: list[str]) -> bytes:
@@ -170,7 +196,7 @@ def _edits(operation: Operation, own: Sequence[FileVerdict]) -> dict[str, FileVe
     for one in own:
         if one.known is None or one.verdict not in _TAKEN:
             continue
-        path = one.known.file.path
+        path = operation.path_of(one.known) or ""
         now = operation.programs[path]
         if any(text.file.raw_sha256 == one.sha256 for text in now):
             continue
@@ -191,13 +217,37 @@ def _same_code(text: Known, now: Sequence[Known]) -> bool:
     return any(one.file.fingerprint == text.file.fingerprint for one in now)
 
 
+def _refuse_gone(operation: Operation, files: Iterable[FileVerdict]) -> None:
+    """Raise Refused (``both-changed``) for an edit of a program that the newest revision has not, under any name."""
+    gone = [
+        one
+        for one in files
+        if one.known is not None
+        and one.verdict == verdicts.CHANGED_CODE
+        and (one.known.job, one.known.operation) == (operation.job, operation.operation)
+        and operation.path_of(one.known) is None
+    ]
+    if gone:
+        raise Refused(
+            "both-changed",
+            f"the office took a program out of {operation.spelled} that was edited at the control; nothing is taken in",
+            where=gone[0].file,
+            fix="bring both together by hand in the office, check that in, and prove it",
+            reasons=tuple(
+                f"{one.file} was {one.known.file.path} in {label(one.known.stored.name)}"
+                for one in gone
+                if one.known is not None
+            ),
+        )
+
+
 def _refuse_both_changed(known: KnownTexts, operation: Operation, own: Iterable[FileVerdict]) -> None:
     """Rule 3."""
     reasons: list[str] = []
     for one in own:
         if one.known is None or one.verdict != verdicts.CHANGED_CODE:
             continue
-        for now in operation.programs[one.known.file.path]:
+        for now in operation.programs[operation.path_of(one.known) or ""]:
             if now.file.fingerprint != one.known.file.fingerprint:
                 reasons += _both_lists(known, one, one.known, now)
     if reasons:
