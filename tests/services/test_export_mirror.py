@@ -2,7 +2,7 @@ import pytest
 
 from tests.fakes.disk import PowerCut
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
-from tracker.errors import CouldNot
+from tracker.errors import CouldNot, Refused
 from tracker.records.events import ExportRecord
 from tracker.services.export import export
 
@@ -115,6 +115,46 @@ def test_a_mirror_leaves_a_text_that_is_still_out_for_its_prove_out():
     shop = proving_shop()
     mirror(shop)
     assert "MILL2/FOR-PROVING/O1001.NC" in shop.files
+
+
+def test_what_stops_the_released_text_takes_no_later_one_off_that_is_out_for_its_prove_out():
+    shop = proving_shop()
+    shop.prove("4471/op10@r1", result="rejected", cause="machine")
+    assert shop.export().leaves == ()
+    assert mirror(shop).leaves != ()  # r1's own text goes
+    assert "MILL2/FOR-PROVING/O1001.NC" in shop.files
+    assert "MILL2/O1001.NC" not in shop.files
+
+
+def test_a_text_out_for_its_prove_out_leaves_when_it_is_held_itself():
+    shop = proving_shop()
+    shop.hold("4471/op10")
+    assert {(one.path, one.why.partition(" 2026")[0]) for one in shop.export().leaves} == {
+        ("MILL2/FOR-PROVING/O1001.NC", "held by dg 16 Feb"),
+        ("MILL2/FOR-PROVING/O1002.NC", "held by dg 16 Feb"),
+        ("MILL2/FOR-PROVING/PROVEOUT.JSON", "speaks of what has left"),
+    }
+
+
+def for_proving_alone() -> StickShop:
+    """MILL3, for which nothing is released: a text out for its prove-out, and no other."""
+    shop = exported_shop()
+    shop.for_proving("4471/op10-m3", machine="MILL3")
+    return shop
+
+
+def test_where_nothing_may_run_the_next_export_takes_it_off_all_the_same():
+    shop = for_proving_alone()
+    with pytest.raises(Refused) as fault:
+        shop.export(machine="MILL3")
+    assert fault.value.name == "nothing-to-export"
+    shop.day(24)
+    with pytest.raises(Refused):
+        shop.export("4471", machine="MILL3")
+    report = shop.export(machine="MILL3")
+    assert "MILL3/FOR-PROVING/O1001.NC" in {one.path for one in report.leaves}
+    assert not [path for path in shop.files if "FOR-PROVING" in path]
+    assert last_export(shop).files == ()
 
 
 def test_texts_of_a_prove_out_that_were_proved_and_released_leave():

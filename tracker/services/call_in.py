@@ -4,7 +4,7 @@ On the stick in hand the files themselves are looked at; of other sticks the rec
 or seen there. A text may stay while the operation it belongs to may run on the machine with this very code.
 """
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from tracker.policy.deviations import Deviation
@@ -31,16 +31,22 @@ class CallIn:
     why: str
 
 
+def not_stopped(_: OnStick) -> str | None:
+    """Nothing is."""
+    return None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Today:
     """What may run on the machine, and why the rest may not.
 
-    ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
+    ``stopped`` says why a revision is held or withdrawn there, so that it may not even be proved. ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
     """
 
     usable: Sequence[Usable]
     left_out: Sequence[LeftOut]
     deviations: Sequence[Deviation] = ()
+    stopped: Callable[[OnStick], str | None] = not_stopped
     seen: dict[str, set[str]] = field(default_factory=dict, repr=False, compare=False)
     running: dict[tuple[str, str], Usable] = field(default_factory=dict, repr=False, compare=False)
 
@@ -48,12 +54,18 @@ class Today:
         """Why a text of ours may not lie on a stick for this machine; None if it may."""
         if purpose == DEVIATION:
             return self._deviation_over(file)
+        if purpose == FOR_PROVING and (why := self.stopped(file)) is not None:
+            return why
         current = self._current(file)
         if current is None:
             out = next((one for one in self.left_out if _is(one.job, one.operation, file)), None)
             if out is None:
                 return "is in no release for this machine any more"
-            return None if purpose == FOR_PROVING and out.revision == label(file.revision) else out.why
+            # what stops the released text is nothing against the prove-out of that one or of a later one
+            proving = purpose == FOR_PROVING and number_of(file.revision or "") >= number_of(
+                out.revision or ""
+            )
+            return None if proving else out.why
         release = f"{label(current.released.stored.name)} (release {current.released.release})"
         if purpose == FOR_PROVING and number_of(file.revision or "") > number_of(
             current.released.stored.name

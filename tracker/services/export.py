@@ -13,11 +13,14 @@ from tracker.errors import Refused
 from tracker.policy.days import end_of_day, zone_of
 from tracker.policy.deviations import deviations
 from tracker.policy.find import label
+from tracker.policy.states import HELD, WITHDRAWN
+from tracker.records.events import OnStick, RevisionRecord
 from tracker.records.shop import Machine
+from tracker.records.stored import Stored
 from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
 from tracker.services.desk import Desk
 from tracker.services.export_ahead import Ahead
-from tracker.services.export_leaving import plan_of
+from tracker.services.export_leaving import has_apart, plan_of
 from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick
 from tracker.services.export_write import finish, prepare
 from tracker.services.locate import find_job
@@ -55,7 +58,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     gathered = gather(out.desk.repo, usable)
     behind = (*left_out, *gathered.left_out)
     going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
-    if not going and not mirror:
+    if not going and not mirror and (wanted or not has_apart(out)):
         raise _nothing(out.machine, wanted, behind)
     names = frozenset(each.released.name.casefold() for each in going)
     programs = [one for one in gathered.programs if any(user.casefold() in names for user in one.users)]
@@ -64,8 +67,10 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     until = _until(out, going)
     operations = tuple(_operation(one, board.newer(one.released)) for one in going)
     placing, report = prepare(out, programs, operations, until=until, ahead=ahead)
-    today = _today(out, usable, behind)
+    today = _today(out, board, usable, behind)
     plan = plan_of(out, placing, today, mirror=mirror)
+    if not (going or mirror or plan.leaves):
+        raise _nothing(out.machine, wanted, behind)
     goes = {one.path for one in plan.leaves}
     report = replace(
         report,
@@ -144,10 +149,26 @@ def _until(out: Outbound, going: Sequence[Usable]) -> datetime:
     return min([out.now + timedelta(days=ASK_AGAIN_DAYS), *last_days])
 
 
-def _today(out: Outbound, usable: Sequence[Usable], behind: Sequence[LeftOut]) -> Today:
+def _today(out: Outbound, board: Board, usable: Sequence[Usable], behind: Sequence[LeftOut]) -> Today:
     """What may lie on a stick for the machine."""
+
+    def stopped(file: OnStick) -> str | None:
+        stored = next((one for one in out.ledger.records if _is_of(one, file)), None)
+        place = None if stored is None else board.standing(stored, out.machine)
+        return place.reason if place is not None and place.state in (HELD, WITHDRAWN) else None
+
     own = [one for one in deviations(out.ledger, out.now) if one.record.machine == out.machine.id]
-    return Today(usable=usable, left_out=behind, deviations=own)
+    return Today(usable=usable, left_out=behind, deviations=own, stopped=stopped)
+
+
+def _is_of(stored: Stored, file: OnStick) -> bool:
+    """Whether a record is that of the revision a file of a stick is."""
+    record = stored.record
+    return (
+        isinstance(record, RevisionRecord)
+        and stored.name == file.revision
+        and (record.job, record.operation) == (file.job, file.operation)
+    )
 
 
 def _call_in(out: Outbound, placing: Placing, today: Today, goes: set[str]) -> tuple[CallIn, ...]:

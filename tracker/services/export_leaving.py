@@ -41,6 +41,11 @@ class Plan:
     unknown: tuple[str, ...] = ()
 
 
+def has_apart(out: Outbound) -> bool:
+    """Whether something lies in a folder of the machine whose texts have a day of their own."""
+    return any(out.contents.files(out.contents.folder_of(out.machine, purpose)) for purpose in SUBFOLDERS)
+
+
 def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> Plan:
     """What leaves with this export; raises CouldNot (``medium-gone``) when the stick went."""
     stays = {placed.path for placed in placing.placed} | {placing.manifest_path}
