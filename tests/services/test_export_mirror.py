@@ -206,3 +206,27 @@ def test_a_mirror_says_what_stopped_a_text_it_takes_off():
     assert path == "MILL2/O1003.NC"
     assert why.startswith("held by dg ")
     assert "gauge out of calibration" in why
+
+
+def test_a_control_edit_of_what_may_not_run_is_said_by_a_plain_export_too():
+    shop = exported_shop()
+    shop.files["MILL2/O1003.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+    shop.files["MILL2/NOTES.TXT"] = b"mine"
+    shop.hold("4471/op20")
+    for report in (shop.export(), mirror(shop)):
+        assert [(one.path, one.why) for one in report.changed] == [
+            ("MILL2/O1003.NC", "was changed since it was exported: collect it first")
+        ]
+        assert "MILL2/O1003.NC was changed since it was exported: collect it first" in report.decisions
+    assert report.unknown == ("MILL2/NOTES.TXT",)
+    assert b"F12.5" in shop.files["MILL2/O1003.NC"]
+
+
+def test_of_an_edit_that_was_taken_in_it_is_said_which_revision_it_is():
+    shop = exported_shop()
+    shop.files["MILL2/O1003.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+    shop.collect(checkin="4471/op20", reason="less burr")
+    shop.hold("4471/op20")
+    assert shop.export().decisions == (
+        "MILL2/O1003.NC is 4471/op20 r2, taken in and not for this stick: take it off by hand",
+    )

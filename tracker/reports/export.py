@@ -124,8 +124,13 @@ def _print_files(report: ExportReport, console: "Console") -> None:
         for one in report.files
     ]
     rows += [(one.path, "leaves", "", "", "", "") for one in report.leaves]
+    rows += [(one.path, "kept, changed", "", "", "", "") for one in report.changed]
     rows += [(path, "kept, unknown", "", "", "", "") for path in report.unknown]
-    why = [()] * len(report.files) + [(one.why,) for one in report.leaves] + [()] * len(report.unknown)
+    why = (
+        [()] * len(report.files)
+        + [(one.why,) for one in report.leaves]
+        + [()] * len(report.changed + report.unknown)
+    )
     print_table(console, ("file", "", "operation", "rev", "id", "release"), rows, below=why)
     if report.leaves:
         wrapped(console, "What leaves the stick may still be in the control: take it off there too.")

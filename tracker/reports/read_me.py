@@ -49,6 +49,8 @@ def _lines(report: ExportReport) -> Iterator[str]:
     yield from _listed("LEFT OUT, and why", (one.spelled for one in report.left_out))
     yield from _listed("TAKEN OFF THIS STICK (take it off the control too)", _leaves(report))
     yield from _listed("CALL IN: may not run any more, take it off", _call_in(report))
+    changed = (f"{one.path} {one.why}" for one in report.changed)
+    yield from _listed("CHANGED ON THIS STICK: not to be run as it is", changed)
     yield from _listed("NOTES", report.notes)
     for caution in (*proving_cautions(report), MOTION):
         yield from _folded(caution)

@@ -77,6 +77,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
         mirror=mirror,
         leaves=tuple(LeavesStick(path=written(one.path), why=one.why) for one in plan.leaves),
         unknown=plan.unknown if mirror else (),
+        changed=plan.changed,
         left_out=tuple(one for one in behind if not wanted or one.job in wanted),
         call_in=_call_in(out, placing, today, goes),
         wanted=wanted,

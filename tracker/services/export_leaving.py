@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from tracker.policy.find import label
-from tracker.records.events import OnStick
+from tracker.records.events import ExportRecord, OnStick
 from tracker.services.call_in import Today
 from tracker.services.export_proving import ASK_AGAIN_DAYS
+from tracker.services.export_report import LeavesStick
 from tracker.services.known import Exported
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing
@@ -35,10 +36,14 @@ class Leaving:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """What goes off the stick, and what lies in the machine's folder that nobody recorded."""
+    """What goes off the stick, and what lies in the machine's folder that no export wrote.
+
+    ``changed``: what of that lies where an export wrote a program.
+    """
 
     leaves: tuple[Leaving, ...] = ()
     unknown: tuple[str, ...] = ()
+    changed: tuple[LeavesStick, ...] = ()
 
 
 def has_apart(out: Outbound) -> bool:
@@ -50,7 +55,7 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
     """What leaves with this export; raises CouldNot (``medium-gone``) when the stick went."""
     stays = {placed.path for placed in placing.placed} | {placing.manifest_path}
     leaves: list[Leaving] = []
-    unknown: list[str] = []
+    others: list[tuple[Seen, str | None]] = []
     for seen in out.contents.files(out.contents.folder_of(out.machine, RELEASED)):
         sha256 = None if seen.path in stays else out.contents.digest_if_readable(seen.path)
         if seen.path in stays or out.contents.is_manifest(seen):
@@ -63,11 +68,40 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
         exported = out.known.exported(sha256 or "")
         why = _why(out, seen, exported, today, mirror=mirror) if exported else None
         if not exported:
-            unknown.append(written(seen.path))
+            others.append((seen, sha256))
         elif why is not None and sha256 is not None:
             file = replace(exported[-1].file, path=written(seen.path))
             leaves.append(Leaving(path=seen.path, sha256=sha256, file=file, why=why))
-    return Plan(leaves=(*leaves, *_lists(out, leaves)), unknown=tuple(unknown))
+    once = _once_written(out) if others else frozenset()
+    unknown = [one for one, _ in others if out.contents.shaper.folded(one.path) not in once]
+    return Plan(
+        leaves=(*leaves, *_lists(out, leaves)),
+        unknown=tuple(written(one.path) for one in unknown),
+        changed=tuple(_changed(out, *other) for other in others if other[0] not in unknown),
+    )
+
+
+def _once_written(out: Outbound) -> frozenset[str]:
+    """Paths, folded, at which exports wrote programs for the machine, on whatever stick."""
+    records = (stored.record for stored in out.known.exports)
+    return frozenset(
+        out.contents.shaper.folded(file.path)
+        for record in records
+        if isinstance(record, ExportRecord) and record.machine == out.machine.id
+        for file in record.files
+    )
+
+
+def _changed(out: Outbound, seen: Seen, sha256: str | None) -> LeavesStick:
+    """A file in the place of a program of ours that is not what an export wrote there."""
+    texts = out.known.by_bytes(sha256 or "")
+    if texts:
+        text = texts[-1]
+        name = f"{text.job}/{text.operation} {label(text.stored.name)}"
+        why = f"is {name}, taken in and not for this stick: take it off by hand"
+    else:
+        why = "was changed since it was exported: collect it first"
+    return LeavesStick(path=written(seen.path), why=why)
 
 
 def _why(

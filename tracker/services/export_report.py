@@ -42,7 +42,7 @@ class ExportedOperation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeavesStick:
-    """A file of ours that is taken off the stick, and why."""
+    """A file of ours that is taken off the stick, or of which a person has to decide, and why."""
 
     path: str
     why: str
@@ -53,6 +53,7 @@ class ExportReport:
     """What went out, what did not and why, what must come off; with ``dry_run`` nothing was written.
 
     ``leaves``: what of ours is taken off; ``unknown`` (of a mirror): files in the folder nobody recorded, kept.
+    ``changed``: files there that are no bytes an export wrote, in a place where one did, and why they stay.
     ``owner``: initials of whose stick it is by shop.toml; ``by``: who exports, ``ss (Sol Shim)``. ``papers``: read-me and
     sheets that are written, ``papers_in_the_way`` those that are not, since something else lies there. ``cut_off``:
     leftovers of exports that were cut off.
@@ -76,6 +77,7 @@ class ExportReport:
     mirror: bool = False
     leaves: tuple[LeavesStick, ...] = ()
     unknown: tuple[str, ...] = ()
+    changed: tuple[LeavesStick, ...] = ()
     owner: str | None = None
     by: str = ""
     papers: tuple[str, ...] = ()
@@ -92,6 +94,7 @@ class ExportReport:
                 f"{path} may not run any more and still lies there: take it off, or use --mirror"
                 for path in here
             ),
+            *(f"{one.path} {one.why}" for one in self.changed),
             *(f"{path} is in no record: collect it, or take it off by hand" for path in self.unknown),
             *(
                 f"{path} is left from an export that was cut off: no program, delete it"
