@@ -14,6 +14,7 @@ from tracker.policy.spelled import counted
 from tracker.records.events import CollectRecord, OnStick
 from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger
+from tracker.services.clock_behind import clock_behind
 from tracker.services.collect_base import BaseFinder
 from tracker.services.collect_judge import Judge
 from tracker.services.collect_known import KnownCode
@@ -115,7 +116,8 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     name = stick_name(shop, medium, asked.stick, lists.stick())
     listed = lists.read(name, judged)
     files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
-    notes = (*listed.notes, *_a_copy(name, shop, medium, asked.stick, files))
+    clock = clock_behind(ledger, desk.clock.now())
+    notes = (*listed.notes, *_a_copy(name, shop, medium, asked.stick, files), *clock)
     return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
 
 

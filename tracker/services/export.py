@@ -15,9 +15,9 @@ from tracker.policy.deviations import deviations
 from tracker.policy.find import label
 from tracker.policy.states import HELD, WITHDRAWN
 from tracker.records.events import OnStick, RevisionRecord
-from tracker.records.shop import Machine
 from tracker.records.stored import Stored
 from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
+from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import Desk
 from tracker.services.export_ahead import Ahead
 from tracker.services.export_leaving import has_apart, plan_of
@@ -59,7 +59,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     behind = (*left_out, *gathered.left_out)
     going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
     if not going and not mirror and (wanted or not has_apart(out)):
-        raise _nothing(out.machine, wanted, behind)
+        raise _nothing(out, wanted, behind)
     names = frozenset(each.released.name.casefold() for each in going)
     programs = [one for one in gathered.programs if any(user.casefold() in names for user in one.users)]
     _no_two_texts(programs, gathered.problems)
@@ -70,7 +70,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     today = _today(out, board, usable, behind)
     plan = plan_of(out, placing, today, mirror=mirror)
     if not (going or mirror or plan.leaves):
-        raise _nothing(out.machine, wanted, behind)
+        raise _nothing(out, wanted, behind)
     goes = {one.path for one in plan.leaves}
     report = replace(
         report,
@@ -114,14 +114,14 @@ def _goes(one: Usable, wanted: Sequence[str], lost: Sequence[LeftOut]) -> bool:
     return not wanted or released.job in wanted
 
 
-def _nothing(machine: Machine, wanted: Sequence[str], behind: Sequence[LeftOut]) -> Refused:
+def _nothing(out: Outbound, wanted: Sequence[str], behind: Sequence[LeftOut]) -> Refused:
     named = [one for one in behind if not wanted or one.job in wanted]
     of = f" of {', '.join(wanted)}" if wanted else ""
     return Refused(
         "nothing-to-export",
-        f"nothing{of} is released and may run on {machine.id} today; nothing was written",
+        f"nothing{of} is released and may run on {out.machine.id} today; nothing was written",
         fix=next((fix for one in named for fix in one.clears), "prove and release it first"),
-        reasons=tuple(one.spelled for one in named),
+        reasons=(*clock_behind(out.ledger, out.now), *(one.spelled for one in named)),
     )
 
 

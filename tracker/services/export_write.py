@@ -15,6 +15,7 @@ from tracker.errors import Refused
 from tracker.policy.find import label
 from tracker.policy.spelled import counted
 from tracker.records.events import AnyRecord, ExportRecord
+from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import opening
 from tracker.services.export_ahead import Ahead
 from tracker.services.export_manifest import manifest_of, on_stick
@@ -62,7 +63,7 @@ def prepare(
         purpose=out.purpose,
         operations=operations,
         files=tuple(_file(placed) for placed in placing.placed),
-        notes=tuple(filter(None, [owner_note(shop, out.stick)])),
+        notes=(*filter(None, [owner_note(shop, out.stick)]), *clock_behind(out.ledger, out.now)),
         cut_off=tuple(written(seen.path) for seen in out.contents.leftovers()),
         owner=owner_of(shop, out.stick, out.now),
         by=f"{out.person.initials} ({out.person.name})",
