@@ -303,3 +303,16 @@ def test_a_comment_the_office_wrote_is_no_hint():
     shop.files[MAIN] = program(1001, sub=1002, name="PROOFED KP 3-11-26")
     (found,) = shop.collect(dry_run=True).files
     assert found.hint is None
+
+
+def test_of_an_edit_of_a_stopped_text_the_stop_is_said():
+    shop = exported_shop()
+    shop.files["MILL2/O1003.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+
+    def words():
+        return next(one.message for one in shop.collect(dry_run=True).files if one.file == "MILL2/O1003.NC")
+
+    assert "may not run" not in words()
+    shop.withdraw("4471", 1)
+    assert "slower. r1 may not run: withdrawn by dg 16 Feb 2026 (release 1): too low" in words()
+    assert words().endswith("Who edited it, why, and was it cut?")

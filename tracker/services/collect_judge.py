@@ -17,6 +17,7 @@ from tracker.errors import CouldNot
 from tracker.nc.calls import program_numbers
 from tracker.policy.find import label
 from tracker.policy.spelled import counted
+from tracker.policy.states import HELD, REJECTED, WITHDRAWN
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, holds_several
@@ -175,7 +176,7 @@ class Judge:
             verdicts.CHANGED_CODE,
             base.known,
             f"the code was changed since {label(base.known.stored.name)}: {_stopped(what)} "
-            "Who edited it, why, and was it cut?",
+            f"{self._stop(base.known, machine)}Who edited it, why, and was it cut?",
         )
         done = None
         if self.with_effect:
@@ -186,6 +187,13 @@ class Judge:
             done = effect(base.known.file.name, base.data, data, setting, setting)
         verdict = replace(verdict, kinds=shown.kinds, changes=shown.changes, effect=done)
         return self._remarked(verdict, data, machine, base.data)
+
+    def _stop(self, text: Known, machine: Machine | None) -> str:
+        """That the text an edit was made of is stopped: whoever runs the edit runs most of it."""
+        place = self.texts.board.standing(text.stored, machine)
+        if place is None or place.state not in (HELD, REJECTED, WITHDRAWN):
+            return ""
+        return f"{label(text.stored.name)} may not run: {_stopped(place.reason)} "
 
     def _remarked(
         self, verdict: FileVerdict, data: bytes | None, machine: Machine | None, base: bytes | None = None
