@@ -166,4 +166,17 @@ MORE = (
         "founded-twice",
         "founds a shop beside",
     ),
+    # -- which branch's shop.toml counts
+    (
+        "old state where HEAD names nothing",
+        "pushes an old state, with his role of then, as a branch of a server whose HEAD names none",
+        "no-main-branch",
+        "which is not there",
+    ),
+    (
+        "old state as the branch HEAD names",
+        "pushes an old state as the very branch the server's HEAD names and nobody has",
+        "no-main-branch",
+        "which is not there",
+    ),
 )

@@ -378,3 +378,23 @@ def _(world):
         "update-ref", SECOND, world.git("hash-object", "-t", "tag", "-w", "--stdin", stdin=data.encode())
     )
     return world.push("--atomic", "main", SECOND)
+
+
+def quality_no_more(world):
+    """ss loses a role on main; the server's HEAD names a branch nobody has, as git sets it up."""
+    before = world.head
+    world.write("shop.toml", world.read("shop.toml").replace('roles = ["setup"]', 'roles = ["programmer"]'))
+    world.shop.run("checkin", "shop.toml", "-m", "roles", "--by", "dg")
+    assert world.push("main").returncode == 0
+    world.git("symbolic-ref", "HEAD", "refs/heads/master", folder=world.server)
+    return before
+
+
+@scene("old state where HEAD names nothing")
+def _(world):
+    return world.push(f"{quality_no_more(world)}:refs/heads/aaa")
+
+
+@scene("old state as the branch HEAD names")
+def _(world):
+    return world.push(f"{quality_no_more(world)}:refs/heads/master")

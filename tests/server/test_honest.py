@@ -247,5 +247,33 @@ def test_a_new_branch_is_no_first_push_where_head_names_none(world):
     world.shop.run("checkin", "shop.toml", "-m", "dg proves too", "--by", "dg")
     world.shop.run("hold", "4471/op10", "--by", "ss", "-m", "chatter")
     done = world.push("HEAD:refs/heads/other")
+    assert (done.returncode != 0, "no-main-branch" in done.stderr) == (True, True)
+    done = world.push("HEAD:refs/heads/main")
     assert (done.returncode != 0, "shop-with-other" in done.stderr) == (True, True)
     assert world.push("HEAD~1:refs/heads/main").returncode == 0
+
+
+def test_a_server_whose_head_names_nothing_takes_the_one_branch_there_is(world):
+    world.git("symbolic-ref", "HEAD", "refs/heads/master", folder=world.server)
+    world.write("notes.txt", "soft jaws")
+    world.commit()
+    must(world.push("main"))
+    world.git("tag", "v1")
+    must(world.push("v1"))
+    assert world.push("HEAD:refs/heads/trial").returncode != 0
+    said = json.loads(world.shop.call("doctor", "--server", str(world.server), "--json")[1])
+    (point,) = [one for one in said["points"] if one["point"] == "main"]
+    assert (point["state"], "HEAD names master" in point["says"]) == ("off", True)
+    world.shop.run("install", "--server", str(world.server))
+    assert world.git("symbolic-ref", "HEAD", folder=world.server) == "refs/heads/main"
+    must(world.push("HEAD:refs/heads/trial"))
+
+
+def test_an_empty_server_is_told_the_branch_of_the_shop_in_hand(world):
+    bare = world.place / "empty.git"
+    world.git("init", "-q", "--bare", "-b", "master", str(bare), folder=world.place)
+    world.shop.run("install", "--server", str(bare))
+    assert world.git("symbolic-ref", "HEAD", folder=bare) == "refs/heads/main"
+    world.git("remote", "set-url", "origin", str(bare))
+    world.git("branch", "trial")
+    must(world.push("main", "trial"))

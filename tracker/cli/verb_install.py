@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracker.cli.frame import By, Frame, Json
-from tracker.errors import BadCall
+from tracker.errors import BadCall, ProveoutError
 
 if TYPE_CHECKING:
     from tracker.services.desk import Desk
+    from tracker.services.install import InstallReport
     from tracker.services.install_signing import KeyGiven
 
 
@@ -39,7 +40,6 @@ def command(
     json: Json = False,
 ) -> None:
     """Put the hook and the diff driver of git in place; what was there before is kept."""
-    from tracker.cli.gate_push import begin_journal
     from tracker.reports.install import as_json, print_text
     from tracker.services import install as services
     from tracker.services.install_signing import undo_signing, with_signing
@@ -60,13 +60,7 @@ def command(
     if over is not None and (server is None or undo):
         raise BadCall("wrong-call", "--over goes with --server only", fix="leave one of them out")
     if server is not None:
-        setup = open_setup(str(Path(frame.folder) / server))
-        begin = partial(begin_journal, str(Path(frame.folder) / server))
-        report = (
-            services.undo_server(setup)
-            if undo
-            else services.install_server(setup, over=over, begin_journal=begin)
-        )
+        report = _of_server(frame.folder, server, over, undo=undo)
     elif undo:
         setup = open_setup(frame.folder)
         report = services.undo(setup, [*undo_signing(setup)])
@@ -79,6 +73,18 @@ def command(
             setup.key_line(given.path)
         report = with_signing(services.install(setup, shared=shared, machine=known), desk, setup, given)
     frame.answer("install", lambda: as_json(report), lambda console: print_text(report, console))
+
+
+def _of_server(folder: str, server: str, over: str | None, *, undo: bool) -> "InstallReport":
+    from tracker.cli.gate_push import begin_journal
+    from tracker.services import install as services
+    from tracker.wiring import open_setup
+
+    setup = open_setup(str(Path(folder) / server))
+    if undo:
+        return services.undo_server(setup)
+    begin = partial(begin_journal, str(Path(folder) / server))
+    return services.install_server(setup, over=over, main=_branch_in_hand(folder), begin_journal=begin)
 
 
 def _given(frame: Frame, desk: "Desk", by: str | None, key: str | None) -> "KeyGiven | None":
@@ -94,3 +100,14 @@ def _given(frame: Frame, desk: "Desk", by: str | None, key: str | None) -> "KeyG
         return None
     path = (Path(frame.folder) / Path(key).expanduser()).resolve()
     return KeyGiven(person=acting(desk, desk.repo.tree().shop(), by), path=str(path))
+
+
+def _branch_in_hand(folder: str) -> str | None:
+    """The branch of the clone this call is made in; None where it is made elsewhere."""
+    from tracker.wiring import open_setup
+
+    try:
+        setup = open_setup(folder)
+        return None if setup.bare else setup.branches()[0] or None
+    except ProveoutError:
+        return None

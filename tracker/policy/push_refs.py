@@ -17,7 +17,7 @@ Release tags are judged by `tracker.services.gate`.
 """
 
 import unicodedata
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 
 from tracker.policy.gate import RELEASES, Change, Tag
 from tracker.policy.push import Breach
@@ -51,6 +51,25 @@ def reference_breaches(
             yield from _branch(change, look, descends)
         elif not change.ref.startswith(RELEASES):
             yield from _tag(change, look)
+
+
+def main_breaches(changes: Sequence[Change], there: Iterable[str], main: str) -> Iterator[Breach]:
+    """Whether it is plain which branch is the main one, whose shop.toml says who may.
+
+    A server's HEAD may name a branch that is not there (git calls it otherwise than the shop does). The only branch stands
+    for it then; where there are two, whoever pushes could choose the older shop.toml, so nothing comes in.
+    """
+    before = {ref for ref in there if ref.startswith(HEADS)}
+    if main in before:
+        return
+    pushed = {change.ref for change in changes if change.ref.startswith(HEADS) and change.new is not None}
+    if len(before | pushed) > 1 and not (not before and main in pushed):
+        yield Breach(
+            rule="no-main-branch",
+            where=main,
+            words="the server's HEAD names this branch, which is not there; so nothing says whose shop.toml counts",
+            clears="on the server: git symbolic-ref HEAD refs/heads/NAME, the branch everybody shares",
+        )
 
 
 def is_odd(ref: str) -> bool:

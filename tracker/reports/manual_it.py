@@ -46,6 +46,7 @@ lines hold each other.
       written  receive.maxInputSize
       written  receive.denyNonFastForwards
       written  receive.denyDeletes
+      kept     the main branch is main
       written  pushes come by ssh
       written  every push is put down in the receive journal
     This server is: guarded

@@ -178,9 +178,10 @@ SERVER: tuple[Page, ...] = (
     ),
     _rule(
         "no-main-branch",
-        "The check in a hosted repository's CI is judged by people, keys and policy of the main branch, and its clone does "
-        "not say which one that is.",
-        "git remote set-head origin --auto, before the check; hooks/push-check.yml has it.",
+        "A push is judged by people, keys and policy of the main branch, and nothing says which one that is: HEAD of the "
+        "server, or of the CI's clone, names a branch that is not there.",
+        "On the server: git symbolic-ref HEAD refs/heads/NAME (proveout install --server does it where there is one branch "
+        "only). In a hosted repository's CI: git remote set-head origin --auto, before the check; hooks/push-check.yml has it.",
     ),
     _rule(
         "before-not-here",

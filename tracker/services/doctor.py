@@ -80,5 +80,6 @@ _CHECKS: tuple[tuple[str, Check], ...] = (
 _OF_SERVER = ("version", "git", "scanner", "history", "hook", "shop", "roles", "locks")
 _SERVER_CHECKS: tuple[tuple[str, Check], ...] = (
     *(pair for pair in _CHECKS if pair[0] in _OF_SERVER),
+    ("main", points.main_branch),
     ("journal", points.receive_journal),
 )

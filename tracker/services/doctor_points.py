@@ -267,3 +267,13 @@ def share(at: Place) -> Point:
 def _some(paths: Sequence[str]) -> str:
     more = f" and {len(paths) - _SHOWN} more" if len(paths) > _SHOWN else ""
     return ", ".join(paths[:_SHOWN]) + more
+
+
+def main_branch(at: Place) -> Point:
+    """Whether a server's HEAD names a branch that is there: whose shop.toml counts is told by it."""
+    named, there = at.setup.branches()
+    if named in there or not there:
+        return Point(name="main", state="on", says=f"the main branch is {named}")
+    says = f"HEAD names {named}, and no branch is called so: there is {', '.join(there[:_SHOWN])}"
+    fix = f"git -C {at.setup.root} symbolic-ref HEAD refs/heads/NAME, the branch everybody shares"
+    return Point(name="main", state="off", says=says, fix=fix)

@@ -5,7 +5,7 @@ attributes that keep bytes and merges as they are, also where the tracked file i
 judges a whole push. Whatever was there before is kept; only what is ours is ever taken away.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.errors import BadCall, Refused
@@ -128,11 +128,16 @@ _LEFT = "The attributes stay: they keep line ends and merges of programs as they
 
 
 def install_server(
-    setup: SetUp, *, over: str | None = None, begin_journal: Callable[[], bool] = lambda: False
+    setup: SetUp,
+    *,
+    over: str | None = None,
+    main: str | None = None,
+    begin_journal: Callable[[], bool] = lambda: False,
 ) -> InstallReport:
     """Set up a bare repository.
 
-    ``over``: how pushes come, one of `WAYS`; None leaves it as it was said before. ``begin_journal``: begins the receive
+    ``over``: how pushes come, one of `WAYS`; None leaves it as it was said before. ``main``: the branch of the shop in hand,
+    for a repository without any branch. ``begin_journal``: begins the receive
     journal with the references as they are, and says whether it had not begun yet.
 
     Raises BadCall (``not-bare``, ``wrong-call``), Refused (``hooks-elsewhere``, ``hook-in-the-way``).
@@ -148,6 +153,7 @@ def install_server(
             actions.append(Done(what=name, state="written"))
         else:
             actions.append(Done(what=f"{name} = {setup.setting(name)}", state="kept"))
+    actions += _main_branch(setup, main)
     if over is not None:
         actions.append(Done(what=f"pushes come by {over}", state=put_setting(setup, OVER, over)))
     state = "written" if begin_journal() else "kept"
@@ -161,6 +167,19 @@ def install_server(
         notes=(_GUARDS.get(said, _NOT_SAID),),
         guard=GUARDED if said in ("ssh", "https") else COURTESY,
     )
+
+
+def _main_branch(setup: SetUp, main: str | None) -> Iterator[Done]:
+    """Whose shop.toml counts is told by HEAD, and git may have it name a branch nobody has: it shall name the shop's."""
+    named, there = setup.branches()
+    wanted = there[0] if len(there) == 1 else main if not there else None
+    if wanted is not None and named not in there and named != wanted:
+        setup.put_main_branch(wanted)
+        yield Done(
+            what=f"the main branch is {wanted}: HEAD named {named}, which is not there", state="written"
+        )
+    elif named in there or not there:
+        yield Done(what=f"the main branch is {named}", state="kept")
 
 
 def undo(setup: SetUp, more: Sequence[Done] = ()) -> InstallReport:

@@ -122,6 +122,12 @@ class SetUp(SigningSetUp, Protocol):
     def last_share(self) -> tuple[bool, datetime | None]:
         """Whether another place holds this record (a remote), and when something was last fetched or pushed."""
 
+    def branches(self) -> tuple[str, Sequence[str]]:
+        """The branch HEAD names, empty where it names none; and those that are there."""
+
+    def put_main_branch(self, name: str) -> None:
+        """Let HEAD of a bare repository name this branch."""
+
     def receive_journal(self) -> tuple[int, Sequence[str]]:
         """How many pushes a server's journal holds, and where it does not agree with itself or with the references.
 

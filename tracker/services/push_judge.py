@@ -23,7 +23,7 @@ from tracker.policy.push_appended import (
     times,
 )
 from tracker.policy.push_records import NewRecord, authority_breaches, record_breaches, shop_breaches
-from tracker.policy.push_refs import HEADS, reference_breaches
+from tracker.policy.push_refs import HEADS, main_breaches, reference_breaches
 from tracker.records.events import ShopRecord
 from tracker.records.places import SHOP, is_record, job_folder
 from tracker.records.shop import Shop
@@ -150,6 +150,7 @@ class _Push:
         """Everything against the push, before releases are derived."""
         seen = self._seen
         refs = list(reference_breaches(self._changes, seen.references(), seen.look, seen.descends))
+        refs += main_breaches(self._changes, seen.references(), seen.main_branch())
         yield from refs
         if refs:  # what else they lead to is not looked at
             return

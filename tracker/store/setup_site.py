@@ -26,6 +26,7 @@ from tracker.store.whole import missing_history
 # every version of ours has this in its second line
 MARK = b"# proveout hook "
 KEPT = ".before-proveout"
+_HEADS = "refs/heads/"
 _WRAPPER = "nc-text"
 _TOOL = "nc-difftool"
 _CACHE_REF = "refs/notes/textconv/nc"
@@ -226,6 +227,15 @@ class Site(SigningSite):
     def last_backup(self) -> LastBackup | None:
         """The latest backup made from this clone, or None."""
         return last_backup(self._clone.common_dir)
+
+    def branches(self) -> tuple[str, Sequence[str]]:
+        """The branch HEAD names, and those that are there."""
+        there = [ref.name for ref in self._clone.refs() if ref.name.startswith(_HEADS)]
+        return self._clone.head().branch or "", [name.removeprefix(_HEADS) for name in there]
+
+    def put_main_branch(self, name: str) -> None:
+        """Let HEAD name it."""
+        self._clone.git.run("symbolic-ref", "HEAD", _HEADS + name)
 
     def receive_journal(self) -> tuple[int, Sequence[str]]:
         """What the receive journal holds, and what is wrong with it."""
