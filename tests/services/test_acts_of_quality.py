@@ -478,3 +478,11 @@ def test_the_clock_is_said_to_be_set():
     hold(floor.desk(), NAMED, by="dg", reason="x")
     assert floor.records("hold")[0].clock == "set"
     assert replace(floor.records("hold")[0], clock=None).clock is None
+
+
+def test_a_release_is_never_taken_for_a_revision_of_its_number():
+    with pytest.raises(BadCall) as caught:
+        parse_named("4471@1")
+    assert (caught.value.name, caught.value.fix) == ("bad-name", "a revision is written 4471@r1")
+    for text in ("4471@r1", "4471@R1", "4471/op10@1", "4471@1-7f3a"):
+        assert parse_named(text).revision == 1

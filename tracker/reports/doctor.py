@@ -26,7 +26,7 @@ def print_text(report: "DoctorReport", console: "Console") -> None:
     say(console, visible(report.root))
     wide = max(len(point.name) for point in report.points)
     for point in report.points:
-        lead = f"{point.state:14}{point.name:{wide}}  "
+        lead = f"{point.state:13} {point.name:{wide}}  "
         first, *more = folded(point.says, console.width - len(lead)) or [""]
         say(console, lead + first, *(" " * len(lead) + line for line in more))
         if point.state != "on" and point.fix:

@@ -1,6 +1,7 @@
 """How people name an operation or a revision: ``4471``, ``4471/op10``, ``4471/op10@r4``, ``4471/op10@r5-7f3a``.
 
-``op 10`` and ``OP10`` mean ``op10``; the job alone is enough where it has one operation.
+``op 10`` and ``OP10`` mean ``op10``; the job alone is enough where it has one operation. ``4471@4`` is a release
+(`tracker.services.lift`), never a revision.
 """
 
 import re
@@ -40,6 +41,13 @@ def parse_named(text: str) -> Named:
             fix="write it like 4471, 4471/op10 or 4471/op10@r4",
         )
     operation = found["op"]
+    if found["rev"] and found["rev"].isdigit() and not operation and not found["digits"]:
+        number = int(found["rev"])
+        raise BadCall(
+            "bad-name",
+            f"{text.strip()} is release {number} of {found['job']}, and a revision is asked here",
+            fix=f"a revision is written {found['job']}@r{number}",
+        )
     return Named(
         job=found["job"],
         operation=re.sub(r"\s+", "", operation).lower() if operation else None,
