@@ -193,6 +193,19 @@ def test_only_the_jobs_named_go_out():
     assert report.refused_jobs == ()
 
 
+def test_where_some_jobs_were_named_it_is_said_what_else_lies_there_and_may_run():
+    shop = common_shop()
+    shop.export()
+    assert shop.export("5002").notes == (
+        "not of this export, but there from earlier ones, and may run too: MILL2/O5001.NC (5001/op10 r1)",
+    )
+    assert shop.export().notes == ()
+    shop.hold("5001/op10")
+    report = shop.export("5002")
+    assert report.notes == ()
+    assert [one.path for one in report.call_in] == ["MILL2/O5001.NC"]
+
+
 def test_a_job_that_is_not_released_is_said_beside_one_that_is(shop):
     shop.add_job("5001", "O5001.nc", program(5001))
     shop.check_in("5001/op10")

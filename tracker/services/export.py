@@ -5,7 +5,7 @@ believed. What stays behind is said with its reason, and so is what lies on stic
 takes off only what had a day of its own and is past it; a mirror all of ours that is not in the set.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -27,7 +27,7 @@ from tracker.services.locate import find_job
 from tracker.services.outbound import Destination, Outbound, outbound
 from tracker.services.outgoing import gather
 from tracker.services.placing import Placing
-from tracker.services.ports_stick import Outgoing
+from tracker.services.ports_stick import RELEASED, Outgoing
 from tracker.services.stick_view import written
 from tracker.services.usable import Board, LeftOut, Usable
 
@@ -78,6 +78,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
         leaves=tuple(LeavesStick(path=written(one.path), why=one.why) for one in plan.leaves),
         unknown=plan.unknown if mirror else (),
         changed=plan.changed,
+        notes=(*report.notes, *(_also_there(out, placing, today) if wanted else ())),
         left_out=tuple(one for one in behind if not wanted or one.job in wanted),
         call_in=_call_in(out, placing, today, goes),
         wanted=wanted,
@@ -170,6 +171,22 @@ def _is_of(stored: Stored, file: OnStick) -> bool:
         and stored.name == file.revision
         and (record.job, record.operation) == (file.job, file.operation)
     )
+
+
+def _also_there(out: Outbound, placing: Placing, today: Today) -> Iterator[str]:
+    """What earlier exports wrote in the folder and may run too, where only some jobs were asked for."""
+    settled = {placed.path for placed in placing.placed}
+    lies: list[str] = []
+    for seen in out.contents.files(placing.folder):
+        sha256 = None if seen.path in settled else out.contents.digest_if_readable(seen.path)
+        exported = [one for one in out.known.exported(sha256 or "") if one.record.machine == out.machine.id]
+        if not exported or exported[-1].record.purpose != RELEASED:
+            continue
+        file = exported[-1].file
+        if today.why_not(file, RELEASED) is None:
+            lies.append(f"{written(seen.path)} ({file.job}/{file.operation} {label(file.revision)})")
+    if lies:
+        yield f"not of this export, but there from earlier ones, and may run too: {', '.join(lies)}"
 
 
 def _call_in(out: Outbound, placing: Placing, today: Today, goes: set[str]) -> tuple[CallIn, ...]:
