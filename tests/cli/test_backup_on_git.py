@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import shlex
 import shutil
 
 import pytest
@@ -185,3 +186,39 @@ def test_doctor_says_how_old_the_backup_is(shop, capsys, disk, monkeypatch):
     monkeypatch.setenv("PROVEOUT_NOW", "2026-05-12T08:00:00Z")
     assert told()["state"] == "off"
     assert "61 days ago" in told()["says"]
+
+
+def restored_by(words, disk, shell_words):
+    """Do the lines of git in the words beside a backup, as a person would type them."""
+    lines = [line.strip() for line in words.splitlines() if line.strip().startswith(shell_words)]
+    for line in lines:
+        git(disk, *shlex.split(line)[1:])
+    return lines
+
+
+def test_a_hold_on_a_branch_of_the_shared_repository_alone_is_restored_too(shop, capsys, disk, tmp_path):
+    git(tmp_path, "init", "-q", "--bare", "-b", "main", "shared.git")
+    git(shop, "remote", "add", "origin", str(tmp_path / "shared.git"))
+    git(shop, "push", "-q", "origin", "main")
+    assert "from-backup" not in restore_text(shop, capsys, disk)
+    git(shop, "switch", "-q", "-c", "trial")
+    assert call(shop, capsys, "hold", "4471/op10", "--by", "kp", "-m", "chatter", "--yes")[0] == 0
+    git(shop, "push", "-q", "origin", "trial")
+    git(shop, "switch", "-q", "main")
+    git(shop, "branch", "-q", "-D", "trial")
+    words = restore_text(shop, capsys, disk)
+    lines = restored_by(words, disk, ("git clone", "git -C restored fetch", "git -C restored.git fetch"))
+    assert len(lines) == 4
+    git(disk, "clone", "-q", "restored.git", "of the server")
+    for folder in (shop, disk / "restored", disk / "of the server"):
+        rows = json.loads(call(folder, capsys, "status", "--job", "4471", "--json")[1])["operations"]
+        assert {row["standing"] for row in rows if row["operation"] == "op10"} == {"held"}, folder
+
+
+def restore_text(shop, capsys, disk):
+    """The words beside a new backup, the only one there."""
+    for path in disk.iterdir():
+        path.unlink()
+    made(shop, capsys, disk)
+    (found,) = disk.glob("*.txt")
+    return found.read_text(encoding="utf-8")

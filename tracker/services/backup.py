@@ -10,6 +10,12 @@ from tracker.services.ports_backup import Bundle, LastBackup, Vault
 
 _NAME = re.compile(r"[^A-Za-z0-9]+")
 
+_FOLDER_TOO = """   Branches of the shared repository hold records that no branch here does, a hold perhaps; they count too:
+     git -C restored fetch origin "refs/remotes/*:refs/remotes/from-backup/*"
+"""
+_SERVER_TOO = """     git -C restored.git fetch . "refs/remotes/*:refs/heads/from-backup/*"
+"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackupReport:
@@ -40,6 +46,7 @@ def _shop(desk: Desk) -> str:
 
 def restore_words(shop: str, name: str, at: str, bundle: Bundle) -> str:
     """How to get everything back with plain git; ASCII where the shop's name is."""
+    folder, server = (_FOLDER_TOO, _SERVER_TOO) if bundle.beside else ("", "")
     return f"""Backup of the record of {shop}
 made {at}
 
@@ -57,9 +64,9 @@ To restore it, on any PC with git (git-scm.com), nothing else is needed:
      macOS:    shasum -a 256 "{name}.bundle"
 3. Get the folder of programs and records back, with every release tag:
      git clone "{name}.bundle" restored
-   For a server, everything exactly as it was:
+{folder}   For a server, everything exactly as it was:
      git clone --mirror "{name}.bundle" restored.git
-4. Look at the releases:
+{server}4. Look at the releases:
      git -C restored tag --list "release/*"
    With the program that made this backup, derive every one of them again:
      proveout -C restored audit

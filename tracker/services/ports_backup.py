@@ -8,12 +8,16 @@ from typing import Protocol
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bundle:
-    """A bundle of git that was written and read back: its path, SHA-256, bytes, and how many references it holds."""
+    """A bundle of git that was written and read back: its path, SHA-256, bytes, and how many references it holds.
+
+    ``beside``: whether it knows of commits by branches of a shared repository alone, which a plain clone of it leaves out.
+    """
 
     path: str
     sha256: str
     size: int
     references: int
+    beside: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
