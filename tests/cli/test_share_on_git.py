@@ -802,6 +802,21 @@ def test_a_hold_on_a_side_branch_is_told_to_who_keeps_it_and_to_who_gets_it(two)
     assert "hold the same" in floor.run("share")
 
 
+def test_a_branch_the_shared_repository_has_no_more_is_told(two, place):
+    office, floor = two
+    office.git("switch", "-q", "-c", "side")
+    hold(office, "chatter", "np")
+    office.run("share")
+    floor.run("share")
+    git(place / "server.git", "update-ref", "-d", "refs/heads/side")  # past every gate
+    said = floor.json("share", status=1)
+    assert (said["complete"], said["only_here"]) == (False, [{"branch": "side", "records": 1}])
+    floor.git("switch", "-q", "side")  # as the answer says; git makes it of what it fetched
+    floor.run("share")
+    floor.git("switch", "-q", "main")
+    assert floor.json("share")["complete"] is True
+
+
 def test_a_branch_merged_here_or_without_records_is_nothing_to_tell(two):
     office, _ = two
     office.git("switch", "-q", "-c", "side")

@@ -282,7 +282,7 @@ class _Sharing:
         report = replace(
             report,
             came_beside=came_in(self.shared, before, there, report.branch, head),
-            only_here=only_here(self.shared, there, report.branch, head),
+            only_here=only_here(self.shared, before, there, report.branch, head),
         )
         try:
             ledger = self.desk.repo.ledger()

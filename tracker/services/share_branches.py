@@ -32,12 +32,16 @@ def came_in(
 
 
 def only_here(
-    shared: SharedRepository, there: There, branch: str, head: str | None
+    shared: SharedRepository, before: Mapping[str, str], there: There, branch: str, head: str | None
 ) -> tuple[OtherBranch, ...]:
-    """Branches of this clone with records that neither the branch in hand nor any branch there holds."""
+    """Branches of this clone with records that neither the branch in hand nor any branch there holds.
+
+    Also those the shared repository had ``before`` and has no more: it was exchanged for another, or they were taken away.
+    """
     found: list[OtherBranch] = []
     known: set[str] | None = None
-    others = {name: tip for name, tip in shared.branches().items() if name != branch}
+    gone = {name: tip for name, tip in before.items() if name not in there.branches and name != "HEAD"}
+    others = gone | {name: tip for name, tip in shared.branches().items() if name != branch}
     for name, tip in sorted(others.items()):
         if head is not None and not shared.ahead(tip, head):
             continue
