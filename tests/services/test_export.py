@@ -10,6 +10,7 @@ from tests.fakes.stick_shop import StickShop, edited, program, released_shop, re
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.frozen import replace
 from tracker.nc import scan
+from tracker.policy.find import newest, short_name
 from tracker.records.events import ExportRecord
 from tracker.reports.read_me import read_me
 from tracker.services.outgoing import gather
@@ -626,3 +627,21 @@ def test_what_goes_out_says_that_something_newer_is_not_released(shop):
     shop.prove("4471/op20")
     shop.release("4471")
     assert not any("newer" in note for one in shop.export().operations for note in one.notes)
+
+
+def test_two_newer_revisions_of_one_number_are_told_apart(shop):
+    shop.repo.branch("other")
+    shop.repo.switch("other")
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, depth="-0.9"))
+    shop.check_in("4471/op20")
+    shop.repo.switch("main")
+    elsewhere = shop.repo.branches.pop("other")  # in another clone, of which nobody knows yet
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, depth="-0.95"))
+    shop.check_in("4471/op20")
+    shop.repo.branches["other"] = elsewhere
+    shop.repo.merge("other")
+    notes = [note for one in shop.export().operations for note in one.notes if "newer" in note]
+    names = sorted(short_name(one.name) for one in newest(shop.repo.ledger(), "4471", "op20"))
+    assert len(set(names)) == 2
+    assert all(name.startswith("r2-") for name in names)
+    assert [sorted(note.removeprefix("newer and not released: ").split(" and ")) for note in notes] == [names]

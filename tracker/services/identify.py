@@ -198,7 +198,7 @@ class _Teller:
 
     def _named(self, blank: Identified, text: Known) -> Identified:
         of = self._known.of(text.job, text.operation)
-        newer = sorted({one.stored.name for one in of if one.number > text.number}, key=number_of)
+        newer = {one.stored.name: one.stored for one in of if one.number > text.number}
         return replace(
             blank,
             job=text.job,
@@ -206,7 +206,10 @@ class _Teller:
             revision=label(text.stored.name),
             program=text.file.path,
             display_id=text.record.operation_fingerprint[:8].upper(),
-            newer=tuple(label(name) for name in newer),
+            newer=tuple(
+                self._board.shown(newer[name])
+                for name in sorted(newer, key=lambda one: (number_of(one), one))
+            ),
             programs=tuple(file.name for file in text.record.files),
         )
 

@@ -18,6 +18,7 @@ from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
 from tracker.services.released import Expected, Releases
+from tracker.services.revision_text import shown_name
 
 if TYPE_CHECKING:
     from tracker.services.known import Known
@@ -147,7 +148,7 @@ class Board:
         """The newest revisions of an operation that came after the one released, which no release that counts holds."""
         heads = self._newest(released.job, released.operation.id)
         names = [one.name for one in heads]
-        return () if released.stored.name in names else tuple(label(name) for name in names)
+        return () if released.stored.name in names else tuple(map(self.shown, heads))
 
     def superseding(self, text: "Known") -> str | None:
         """What counts instead of an older text, in words."""
@@ -155,8 +156,13 @@ class Board:
         if released is not None:
             return f"released is {label(released.stored.name)} (release {released.release})"
         heads = self._newest(text.job, text.operation)
-        names = " and ".join(label(one.name) for one in heads if one.name != text.stored.name)
+        names = " and ".join(self.shown(one) for one in heads if one.name != text.stored.name)
         return f"the newest is {names}, not released" if names else None
+
+    def shown(self, stored: Stored) -> str:
+        """A revision as it is named beside others of its operation: two of one number are told apart."""
+        record = stored.record
+        return shown_name(stored, self._of(record.job or "", record.operation or ""))
 
     def standing(self, stored: Stored, machine: Machine | None) -> Standing | None:
         """How a revision stands on the machine today; without a machine on the first one it is for."""
@@ -254,9 +260,12 @@ class Board:
     def _newest(self, job: str, operation: str) -> tuple[Stored, ...]:
         key = _key(job, operation)
         if key not in self._heads:
-            own = replace(self._ledger, records=tuple(self._revisions.get(key, ())))
-            self._heads[key] = newest(own, job, operation)
+            self._heads[key] = newest(self._of(job, operation), job, operation)
         return self._heads[key]
+
+    def _of(self, job: str, operation: str) -> Ledger:
+        """The revisions of one operation alone."""
+        return replace(self._ledger, records=tuple(self._revisions.get(_key(job, operation), ())))
 
     def _stands(self, found: Released, withdrawn: str | None, machine: Machine) -> Usable | LeftOut:
         place = self.standing(found.stored, machine)
