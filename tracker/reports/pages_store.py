@@ -212,8 +212,9 @@ PROBLEMS: tuple[Page, ...] = (
     Page(
         "ran-not-usable",
         "finding",
-        "A run was put down of a text that was not proven on that machine, or was held, withdrawn or lapsed that day. It "
-        "is kept and renews nothing.",
+        "A run was put down of a text that was not proven on that machine, or was held, withdrawn or lapsed when it ran. It "
+        "is kept and renews nothing. Of a run that was put down with its day alone (--date), or for another day, the "
+        "end of that day is asked about.",
         "Look at the parts of that run; the reason says what was missing.",
     ),
     Page(

@@ -26,7 +26,7 @@ moved-tag            a release tag on another state than the one its record was 
 release-not-derived  a release the gate would not open for: its own history does not bear it out
 missing-tag          a release record whose tag was deleted, or never made
 release-twice        two records of one release number
-ran-not-usable       a run of what was not proven on that machine, or held, withdrawn, lapsed, that day
+ran-not-usable       a run of what was not proven on that machine, or held, withdrawn, lapsed, when it ran
 replaced-objects     git was told to show other objects than were recorded
 ==================== =====================================================================================
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import TypeVar
 
+from tracker.policy.at_run import Entered
 from tracker.policy.find import newest_of
 from tracker.policy.gate import release_name
-from tracker.policy.standing import ByJob, records_by_job
 from tracker.records.stored import Ledger
 from tracker.services.audit_clean import CleanNames
 from tracker.services.audit_runs import Runs, audit_runs, runs_by_job
@@ -115,13 +115,13 @@ def _runs(subject: Subject) -> Iterator[Part]:
     jobs = list(runs_by_job(subject.ledger, subject.shop))
     known = {name for name, _ in jobs} & subject.before
     yield lambda: Looked(held=frozenset(known))
-    by_job = records_by_job(subject.ledger)
+    entered = Entered(subject.ledger)
     for lot in _lots([one for one in jobs if one[0] not in known]):
-        yield partial(_ran, subject.ledger, by_job, lot)
+        yield partial(_ran, subject.ledger, entered, lot)
 
 
-def _ran(ledger: Ledger, by_job: ByJob, jobs: Sequence[tuple[str, Runs]]) -> Looked:
-    found = {name: tuple(audit_runs(ledger, runs, by_job)) for name, runs in jobs}
+def _ran(ledger: Ledger, entered: Entered, jobs: Sequence[tuple[str, Runs]]) -> Looked:
+    found = {name: tuple(audit_runs(ledger, runs, entered)) for name, runs in jobs}
     return Looked(
         problems=tuple(problem for problems in found.values() for problem in problems),
         held=frozenset(name for name, problems in found.items() if not problems),

@@ -1,35 +1,34 @@
-"""Runs of what could not be used on that machine that day: they are kept, renew nothing, and are told here.
+"""Runs of what could not be used on that machine when it ran: they are kept, renew nothing, and are told here.
+
+When that was says `tracker.policy.at_run`; it is what `ran` itself says as it puts a run down.
 
 What is found of a job hangs on its own records and those of no job, on the states they came in with (whose ids stand for
 all they follow) and on shop.toml. The SHA-256 of all these names a job without such a run for the next audit.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import date
 
 from tracker.digest import sha256_of
-from tracker.policy.days import end_of_day, happened_on, local_date, zone_of
+from tracker.policy.at_run import Entered, RunJudges
 from tracker.policy.find import by_name, label
-from tracker.policy.standing import ByJob, Judge
+from tracker.policy.standing import Judge
 from tracker.records.events import RanRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.problem import WARN, Problem
 
 Runs = Sequence[tuple[Stored, RanRecord]]
+_RULE = "at the run"
+"""What was noted while the end of the day judged is asked about again."""
 
 
-def audit_runs(ledger: Ledger, runs: Runs, by_job: ByJob | None = None) -> Iterator[Problem]:
-    """Every one of these runs whose revision did not stand on its machine at the end of the day it happened on.
+def audit_runs(ledger: Ledger, runs: Runs, entered: Entered | None = None) -> Iterator[Problem]:
+    """Every one of these runs whose revision did not stand on its machine when it ran.
 
-    ``by_job``: `records_by_job` of the ledger, where runs of many jobs are asked about in turn.
+    ``entered``: of the ledger, where runs of many jobs are asked about in turn.
     """
-    zone = zone_of(ledger.shop)
-    judges: dict[date, Judge] = {}
+    judges = RunJudges(ledger, entered)
     for stored, run in runs:
-        day = min(_day(run) or happened_on(run, zone), local_date(run.entered, zone))
-        if day not in judges:
-            judges[day] = Judge(ledger, end_of_day(day, zone), by_job)
-        yield from _run(judges[day], stored, run)
+        yield from _run(judges.of(stored, run), stored, run)
 
 
 def _run(judge: Judge, stored: Stored, run: RanRecord) -> Iterator[Problem]:
@@ -60,6 +59,7 @@ def runs_by_job(ledger: Ledger, shop: bytes) -> Iterator[tuple[str, Runs]]:
         if isinstance(stored.record, RanRecord) and stored.in_hand:
             runs.setdefault(key, []).append((stored, stored.record))
     of_all = [
+        _RULE,
         sha256_of(shop),
         *(version.commit for version in ledger.shops),
         *(f"? {bad.path} {bad.why}" for bad in ledger.unreadable),
@@ -72,11 +72,3 @@ def runs_by_job(ledger: Ledger, shop: bytes) -> Iterator[tuple[str, Runs]]:
 
 def _digest(rows: Sequence[str]) -> str:
     return sha256_of("\n".join(rows).encode("utf-8", "surrogateescape"))
-
-
-def _day(run: RanRecord) -> date | None:
-    """The day as the record says it; None where it says none that can be read."""
-    try:
-        return date.fromisoformat(run.date[:10]) if run.date else None
-    except ValueError:
-        return None

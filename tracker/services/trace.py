@@ -1,6 +1,6 @@
 """``where --lot``, ``--serial``, ``--on DAY --machine M``: from a part back to the text it was made with, as far as runs were put down.
 
-Every run that answers is told with the revision, what stood and was released that day by that day's records, the proofs
+Every run that answers is told with the revision, how it stood when it ran and what was released that day, the proofs
 there were by then, how the text differs from the one before, and the sticks that took it to the machine. Where nobody put a
 run down nothing is filled in: the gap is said, with what went to the machine before that day and what came home after.
 """
@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from tracker.errors import BadCall
+from tracker.policy.at_run import RunJudges
 from tracker.policy.days import end_of_day, happened_on, zone_of
 from tracker.policy.find import by_name, label, same_name
-from tracker.policy.standing import Judge
 from tracker.policy.strikes import struck
 from tracker.records.events import (
     CollectRecord,
@@ -68,7 +68,7 @@ class Run:
     Attributes:
         stored, record: the run as put down; ``day`` it was made.
         revision: ``r5``.
-        standing, reason: of that revision on that machine at the end of that day.
+        standing, reason: of that revision on that machine when it ran, as an audit judges it.
         released: the release that held it by then, or None.
         origins: what it came from and how it differs, as its record says.
         proofs: proofs of it, or of its code, on the machine by then.
@@ -142,7 +142,7 @@ class _Look:
         self._zone = zone_of(ledger.shop)
         gone = struck(ledger)
         self._records = [stored for stored in ledger.records if stored.path not in gone]
-        self._judges: dict[date, Judge] = {}
+        self._judges = RunJudges(ledger)
 
     def runs(self, wanted: Wanted, day: date | None) -> Iterator[tuple[Stored, RanRecord]]:
         """The runs that answer, as they came in."""
@@ -173,7 +173,7 @@ class _Look:
         machine = self._ledger.shop.machine(record.machine)
         standing, reason = "unknown", "its revision is not in the record"
         if revision is not None and text is not None and machine is not None:
-            found = self._judge(day, end).standing(revision, machine)
+            found = self._judges.of(stored, record).standing(revision, machine)
             standing, reason = found.state, found.reason
         return Run(
             stored=stored,
@@ -212,11 +212,6 @@ class _Look:
             return date.fromisoformat((record.date or "")[:10])
         except ValueError:
             return happened_on(record, self._zone)
-
-    def _judge(self, day: date, end: datetime) -> Judge:
-        if day not in self._judges:
-            self._judges[day] = Judge(self._ledger, end)
-        return self._judges[day]
 
     def _released(self, job: str, operation: str, name: str, end: datetime) -> int | None:
         numbers = [
