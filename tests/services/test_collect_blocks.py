@@ -29,9 +29,9 @@ class ThroughAll(BaseFinder):
         super().__init__(known, board, shaper)
         self._renumbered = Renumbered(known, NEVER)
 
-    def _best(self, texts, blocks, name, there, machine):
+    def _best(self, texts, blocks, signs, machine):
         found = []
-        for known, exported, at_place in self._candidates(texts, name, there, machine):
+        for known, exported, at_place in self._candidates(texts, signs, machine):
             try:
                 text = self._known.bytes_of(known)
             except CouldNot:

@@ -1,6 +1,6 @@
 import pytest
 
-from tests.fakes.stick_shop import StickShop, exported_shop, program, released_shop
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
 from tracker.errors import BadCall, Refused
 from tracker.policy.deviations import OVERDUE, OWED, RUNNING, deviations
 from tracker.records.events import DeviationRecord, ExportRecord
@@ -179,3 +179,16 @@ def test_deviations_of_the_whole_ledger_are_at_hand_for_lists():
     shop = released_shop()
     deviate(shop)
     assert [one.record.job for one in deviations(shop.repo.ledger(), shop.now)] == ["4471"]
+
+
+def test_an_edit_of_it_is_to_be_collected_first_also_where_nothing_may_run():
+    shop = released_shop()
+    deviate(shop, hours=8)
+    shop.day(8)
+    path = "MILL3/DEVIATION/O1001.NC"
+    shop.files[path] = edited(shop.files[path], (b"F15.", b"F12."))
+    del shop.files["MILL3/DEVIATION/O1002.NC"]
+    report = shop.export(machine="MILL3")
+    assert [one.path for one in report.changed] == [path]
+    assert "collect it first" in report.changed[0].why
+    assert path in shop.files

@@ -1,13 +1,15 @@
 """What a text that is in no record was before somebody changed it.
 
-Looked for by its program numbers, by the digits of a stamp, by the place it lies in and by its name; of each program
-found like that the text that was exported to the machine, else the released, else the newest one is compared, and the
-one it shares most code with is the one it was.
+Looked for by its program numbers, by the digits of a stamp, by the place it lies in and by its name. Of each program
+found like that the revision its stamp names is compared, and any that was taken in with that stamp; where the stamp is
+lost, those that were exported to the machine and the newest, else the released one. The one it shares most code with is
+the one it was.
 """
 
 from array import array
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
@@ -25,6 +27,9 @@ from tracker.services.usable import Board
 MOST_COMPARED = 24
 """Programs compared with a changed text; more would be a shop with one number used for everything."""
 
+
+MOST_VERSIONS = 8
+"""Exported texts of one program compared with a changed one that has no stamp; the last ones."""
 
 LEAST_ALIKE = 0.4
 """Below this share of common code a text under a known number is another program (common practice, no source)."""
@@ -51,6 +56,20 @@ class Base:
         return self.text()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signs:
+    """What says of a changed text which one it was: its name, its stamps, and what an export wrote where it lies."""
+
+    name: str
+    marks: tuple[str, ...]
+    there: Exported | None
+
+    def stamped(self, text: Known) -> bool:
+        """Whether a stamp of the changed text names this one, by the operation's digits or the program's."""
+        prints = (text.record.operation_fingerprint, text.file.fingerprint)
+        return any(one.startswith(mark.lower()) for mark in self.marks for one in prints)
+
+
 class BaseFinder:
     """Finds bases for one stick."""
 
@@ -67,25 +86,23 @@ class BaseFinder:
         """What the text in ``place`` (path from the stick's folder) was; None if nothing speaks for anything."""
         code = scan.canonical(data)
         blocks = Counter(bare_blocks(code))
-        there = self._exported_to(place, machine)
-        name = place.rsplit("/", 1)[-1].casefold()
-        best = self._best(self._texts(data, name, there), blocks, name, there, machine)
+        signs = Signs(
+            name=place.rsplit("/", 1)[-1].casefold(),
+            marks=self._shaper.marks(data),
+            there=self._exported_to(place, machine),
+        )
+        best = self._best(self._texts(data, signs), blocks, signs, machine)
         if best is None or best.alike < LEAST_ALIKE:
-            other = self._best(self._renumbered.texts(code), blocks, name, there, machine)
+            other = self._best(self._renumbered.texts(code), blocks, signs, machine)
             best = other or best
         return best
 
     def _best(
-        self,
-        texts: Iterable[Known],
-        blocks: "Counter[bytes]",
-        name: str,
-        there: Exported | None,
-        machine: Machine | None,
+        self, texts: Iterable[Known], blocks: "Counter[bytes]", signs: Signs, machine: Machine | None
     ) -> Base | None:
-        """Of these texts, in the version that went out to the machine, the one most of the code is shared with."""
+        """Of these texts, in the versions that went out to the machine, the one most of the code is shared with."""
         found: list[Base] = []
-        for known, exported, at_place in self._candidates(texts, name, there, machine):
+        for known, exported, at_place in self._candidates(texts, signs, machine):
             try:
                 row = self._blocks.of(known.file.raw_sha256, partial(self._known.bytes_of, known))
             except CouldNot:
@@ -129,9 +146,10 @@ class BaseFinder:
         return text
 
     def _candidates(
-        self, texts: Iterable[Known], name: str, there: Exported | None, machine: Machine | None
+        self, texts: Iterable[Known], signs: Signs, machine: Machine | None
     ) -> Iterator[tuple[Known, Exported | None, bool]]:
         seen: set[tuple[str, str, str]] = set()
+        there = signs.there
         for text in texts:
             key = (text.job, text.operation, text.file.path)
             if key in seen or not self._board.is_for(text.job, text.operation, machine):
@@ -139,20 +157,21 @@ class BaseFinder:
             seen.add(key)
             if len(seen) > MOST_COMPARED:
                 return
-            exported = self._last_export(text, machine)
-            at_place = text.file.name.casefold() == name
+            at_place = text.file.name.casefold() == signs.name
             if there is not None:
                 at_place = (there.file.program, there.file.operation) == (text.file.path, text.operation)
-            yield self._version(text, exported), exported, at_place
+            for version in self._versions(text, signs, machine):
+                yield version, self._last_export(version, machine, there), at_place
 
-    def _texts(self, data: bytes, name: str, there: Exported | None) -> Iterator[Known]:
+    def _texts(self, data: bytes, signs: Signs) -> Iterator[Known]:
         """Texts it may have been, newest first of each way to find them; the same one more than once."""
         yield from reversed(self._known.by_number(program_numbers(data)))
-        for mark in self._shaper.marks(data):
+        for mark in signs.marks:
             yield from reversed(self._known.by_mark(mark))
+        there = signs.there
         if there is not None:
             yield from reversed(self._known.of(there.file.job, there.file.operation, there.file.program))
-        yield from reversed(self._known.by_name(name))
+        yield from reversed(self._known.by_name(signs.name))
 
     def _exported_to(self, place: str, machine: Machine | None) -> Exported | None:
         """The last file an export wrote to this place."""
@@ -163,24 +182,48 @@ class BaseFinder:
         found = [one for one in self._places.get(self._shaper.folded(place), ()) if _for(one, machine)]
         return max(found, key=lambda one: one.stored.order, default=None)
 
-    def _last_export(self, text: Known, machine: Machine | None) -> Exported | None:
-        found = [one for one in self._known.exports_of(text.job, text.file.path) if _for(one, machine)]
-        return found[-1] if found else None
+    def _last_export(
+        self, text: Known, machine: Machine | None, there: Exported | None = None
+    ) -> Exported | None:
+        """The last export of a text's code to the machine, one to the same place before others; else of its program."""
+        found = self._sent(text, machine)
+        same = [one for one in found if one.file.fingerprint == text.file.fingerprint]
+        here = [one for one in same if there is not None and one.file.path == there.file.path]
+        return next((each[-1] for each in (here, same, found) if each), None)
 
-    def _version(self, text: Known, exported: Exported | None) -> Known:
-        """Of a program, the revision that was exported, else the released one, else the newest."""
+    def _sent(self, text: Known, machine: Machine | None) -> list[Exported]:
+        return [one for one in self._known.exports_of(text.job, text.file.path) if _for(one, machine)]
+
+    def _versions(self, text: Known, signs: Signs, machine: Machine | None) -> Iterator[Known]:
+        """Of a program, the revision a stamp names, else those that went out and the newest, else the released."""
         versions = self._known.of(text.job, text.operation, text.file.path)
-        if exported is not None:
+        stamped = [at for at, one in enumerate(versions) if signs.stamped(one)]
+        if stamped:
+            yield versions[stamped[-1]]
+            yield from self._kept_stamp(versions[stamped[-1] + 1 :], signs)
+            return
+        codes: dict[str, Known] = {}
+        for exported in (*([signs.there] if signs.there else ()), *reversed(self._sent(text, machine))):
             sent = [one for one in versions if one.file.fingerprint == exported.file.fingerprint]
             named = [one for one in sent if one.stored.name == exported.file.revision]
-            if named or sent:
-                return (named or sent)[-1]
+            if sent and len(codes) < MOST_VERSIONS:
+                codes.setdefault(sent[0].file.fingerprint, (named or sent)[-1])
+        yield from codes.values() or (self._office(text, versions),)
+        if codes:
+            yield versions[-1]
+
+    def _kept_stamp(self, later: Sequence[Known], signs: Signs) -> Iterator[Known]:
+        """Later revisions that were taken in with the stamp of the one they were made of: the edit may be one of them."""
+        for one in later[-MOST_VERSIONS:]:
+            with suppress(CouldNot):
+                if set(self._shaper.marks(self._known.bytes_of(one))) & set(signs.marks):
+                    yield one
+
+    def _office(self, text: Known, versions: Sequence[Known]) -> Known:
+        """The released revision, else the newest."""
         released = self._board.released(text.job, text.operation)
-        if released is not None:
-            out = [one for one in versions if one.stored.name == released.stored.name]
-            if out:
-                return out[-1]
-        return versions[-1]
+        out = [one for one in versions if released is not None and one.stored.name == released.stored.name]
+        return (out or versions)[-1]
 
 
 def holds_several(base: Base) -> bool:

@@ -69,7 +69,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     placing, report = prepare(out, programs, operations, until=until, ahead=ahead)
     today = _today(out, board, usable, behind)
     plan = plan_of(out, placing, today, mirror=mirror)
-    if not (going or mirror or plan.leaves):
+    if not (going or mirror or plan.leaves or plan.changed):
         raise _nothing(out, wanted, behind)
     goes = {one.path for one in plan.leaves}
     report = replace(

@@ -1,0 +1,91 @@
+"""Which revision a control edit was made of, where more than one of the program went out to the machine."""
+
+import re
+
+import pytest
+
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program
+from tracker.errors import Refused
+from tracker.policy.find import label
+
+MAIN, APART = "MILL2/O1001.NC", "MILL2/FOR-PROVING/O1001.NC"
+OFFICE = "jobs/4471/op10/O1001.nc"
+EDIT = (b"Z0. F20.", b"Z0. F18.")
+
+
+def without_stamp(data: bytes) -> bytes:
+    found, count = re.subn(rb"\(ID[^)]*\)\r\n", b"", data)
+    assert count == 1
+    return found
+
+
+def two_out() -> StickShop:
+    """r1 was exported, and lies there still; the office's r2 with another depth lies beside it for its prove-out."""
+    shop = exported_shop()
+    shop.save(OFFICE, program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    return shop
+
+
+def verdict_on(shop: StickShop, path: str):
+    return next(one for one in shop.collect(dry_run=True).files if one.file == path)
+
+
+@pytest.mark.parametrize("as_saved", [bytes, without_stamp])
+def test_an_edit_of_the_text_that_stayed_is_no_edit_of_the_later_one(as_saved):
+    shop = two_out()
+    shop.files[MAIN] = as_saved(edited(shop.files[MAIN], EDIT))
+    found = verdict_on(shop, MAIN)
+    assert (found.verdict, found.revision) == ("changed-code", "r1")
+    assert "motion" not in found.kinds
+    assert "feed" in found.kinds
+    with pytest.raises(Refused) as fault:
+        shop.collect(checkin="4471/op10", reason="chips")
+    assert fault.value.name == "both-changed"
+    assert {line.split(":")[0] for line in fault.value.reasons} == {
+        "O1001.nc, office since r1 (r2)",
+        f"O1001.nc, control since r1 ({MAIN})",
+    }
+
+
+@pytest.mark.parametrize("as_saved", [bytes, without_stamp])
+def test_an_edit_of_the_later_one_is_taken_in_after_it(as_saved):
+    shop = two_out()
+    shop.files[APART] = as_saved(edited(shop.files[APART], EDIT))
+    assert verdict_on(shop, APART).revision == "r2"
+    (done,) = shop.collect(checkin="4471/op10", reason="chips").taken_in.checked_in
+    assert [label(origin.revision) for origin in done.record.origins] == ["r2"]
+
+
+@pytest.mark.parametrize("as_saved", [bytes, without_stamp])
+def test_of_one_line_changed_on_both_sides_the_place_says_which_it_was(as_saved):
+    shop = two_out()
+    shop.files[MAIN] = as_saved(edited(shop.files[MAIN], (b"Z-0.5 ", b"Z-0.6 ")))
+    assert verdict_on(shop, MAIN).revision == "r1"
+
+
+def test_an_older_stick_is_held_against_what_went_out_on_it():
+    shop = exported_shop()
+    first = dict(shop.files)
+    shop.save(OFFICE, program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.prove("4471/op10")
+    shop.release("4471")
+    shop.new_stick("RED-1")
+    shop.export()
+    shop.new_stick("BLUE-1")
+    shop.files.update(first)
+    shop.files[MAIN] = edited(shop.files[MAIN], EDIT)
+    assert verdict_on(shop, MAIN).revision == "r1"
+
+
+@pytest.mark.parametrize("as_saved", [bytes, without_stamp])
+def test_a_second_edit_on_the_same_stick_is_an_edit_of_what_was_taken_in(as_saved):
+    shop = exported_shop()
+    shop.files[MAIN] = as_saved(edited(shop.files[MAIN], EDIT))
+    shop.collect(checkin="4471/op10", reason="chips")
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12."))
+    assert verdict_on(shop, MAIN).revision == "r2"
+    (done,) = shop.collect(checkin="4471/op10", reason="less burr").taken_in.checked_in
+    assert [label(origin.revision) for origin in done.record.origins] == ["r2"]
