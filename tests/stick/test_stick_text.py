@@ -160,6 +160,11 @@ def test_a_line_longer_than_the_machine_reads_is_refused_and_named():
     assert made.problems == ("line 3 is 32 characters long, the machine reads 20",)
 
 
+def test_a_line_too_long_is_numbered_as_in_the_office_where_a_percent_line_is_put_in_front():
+    made = shaped(b"O1\nG1 X1.2345 Y1.2345 Z1.2345 F100.\nM30\n", replace(MILL, max_line=20, percent="both"))
+    assert made.problems == ("line 2 is 32 characters long, the machine reads 20",)
+
+
 def test_a_prove_out_mark_longer_than_a_line_is_refused():
     made = shaped(PROGRAM, replace(MILL, max_line=30), replace(STAMP, unproven=True))
     assert made.problems == (

@@ -16,6 +16,7 @@ from tracker.policy.states import HELD, REJECTED, WITHDRAWN, Standing
 from tracker.records.events import DeviationRecord
 from tracker.records.places import job_folder
 from tracker.services.desk import Desk, opening
+from tracker.services.export_beside import with_those_beside
 from tracker.services.export_proving import programs_of, revision_for
 from tracker.services.export_report import ExportedOperation, ExportReport
 from tracker.services.export_write import finish, prepare
@@ -73,6 +74,7 @@ def export_deviation(desk: Desk, to: Destination, named: Named, why: Emergency) 
     )
     until = out.now + timedelta(hours=hours)
     placing, report = prepare(out, programs_of(out, released), (operation,), until=until)
+    report = with_those_beside(out, placing, report)
     return finish(out, placing, report, (record,), job_folder=job_folder(released.stored.path))
 
 

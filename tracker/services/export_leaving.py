@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from tracker.policy.find import label
 from tracker.records.events import ExportRecord, OnStick
 from tracker.services.call_in import Today
-from tracker.services.export_proving import ASK_AGAIN_DAYS
+from tracker.services.export_beside import ASK_AGAIN_DAYS
 from tracker.services.export_report import LeavesStick
 from tracker.services.known import Exported
 from tracker.services.outbound import Outbound

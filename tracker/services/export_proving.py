@@ -12,6 +12,7 @@ from tracker.policy.find import label
 from tracker.policy.standing import standing
 from tracker.policy.states import HELD, PROVEN, WITHDRAWN
 from tracker.services.desk import Desk
+from tracker.services.export_beside import ASK_AGAIN_DAYS, with_those_beside
 from tracker.services.export_report import ExportedOperation, ExportReport
 from tracker.services.export_write import finish, prepare
 from tracker.services.naming import Named
@@ -21,9 +22,6 @@ from tracker.services.ports_stick import FOR_PROVING, Outgoing
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import job_path_of, revision_text
 from tracker.services.usable import Board, Released
-
-ASK_AGAIN_DAYS = 7
-"""A text out for its prove-out is to be proved or brought back within a week."""
 
 
 def export_for_proving(desk: Desk, to: Destination, named: Named) -> ExportReport:
@@ -63,7 +61,7 @@ def export_for_proving(desk: Desk, to: Destination, named: Named) -> ExportRepor
     )
     until = out.now + timedelta(days=ASK_AGAIN_DAYS)
     placing, report = prepare(out, programs, (operation,), until=until)
-    return finish(out, placing, report)
+    return finish(out, placing, with_those_beside(out, placing, report))
 
 
 def programs_of(out: Outbound, released: Released) -> list[Outgoing]:

@@ -74,7 +74,9 @@ def shape(
     stamped = _stamped(mapped, stamp, machine, same, read)
     if stamped is None:
         return Text(data=b"", problems=(_why_not(data, bare, mapped, machine, same),))
-    problems = too_long(mapped, machine.max_line) + _marks_too_long(stamp, machine.max_line)
+    # of the text without the % line it may get in front: lines are numbered as the office sees them
+    as_is = mapped if machine.percent is None else _mapped(bare, replace(machine, percent=None))
+    problems = too_long(as_is, machine.max_line) + _marks_too_long(stamp, machine.max_line)
     if problems:
         return Text(data=b"", notes=tuple(notes), problems=problems)
     return Text(data=stamped, sha256=same.sha256, notes=tuple(notes))

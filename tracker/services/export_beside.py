@@ -1,0 +1,81 @@
+"""What earlier exports left in a folder of texts that have a day of their own, beside what goes there now.
+
+The read-me and the list speak for all that lies in the folder: what another export wrote there is named with its own
+day, and the list asks to be looked at by the first of these days.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from tracker.policy.days import words, zone_of
+from tracker.policy.deviations import deviations
+from tracker.policy.find import label, same_name
+from tracker.services.export_report import ExportReport
+from tracker.services.known import Exported
+from tracker.services.outbound import Outbound
+from tracker.services.placing import Placing
+from tracker.services.ports_stick import DEVIATION
+from tracker.services.stick_view import written
+
+ASK_AGAIN_DAYS = 7
+"""A text out for its prove-out is to be proved or brought back within a week."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Beside:
+    """A program of ours that lies there and is not of this export, and when its day is over."""
+
+    path: str
+    exported: Exported
+    until: datetime
+
+
+def with_those_beside(out: Outbound, placing: Placing, report: ExportReport) -> ExportReport:
+    """The report with what else of ours lies in the folder; raises CouldNot (``medium-gone``) when the stick went."""
+    beside = tuple(_beside(out, placing))
+    return replace(
+        report,
+        notes=(*report.notes, *(_said(out, one) for one in beside)),
+        until=min([report.until, *(one.until for one in beside)]),
+    )
+
+
+def _beside(out: Outbound, placing: Placing) -> Iterator[_Beside]:
+    settled = {placed.path for placed in placing.placed}
+    for seen in out.contents.files(placing.folder):
+        sha256 = None if seen.path in settled else out.contents.digest_if_readable(seen.path)
+        mine = [
+            one
+            for one in out.known.exported(sha256 or "")
+            if same_name(one.record.machine, out.machine.id) and one.record.purpose == out.purpose
+        ]
+        if mine:
+            yield _Beside(path=seen.path, exported=mine[-1], until=_until(out, mine[-1]))
+
+
+def _until(out: Outbound, exported: Exported) -> datetime:
+    """When its week, or its hours, are over."""
+    if out.purpose != DEVIATION:
+        return exported.record.entered + timedelta(days=ASK_AGAIN_DAYS)
+    file = exported.file
+    ends = [
+        one.ends
+        for one in deviations(out.ledger, out.now)
+        if (one.record.job, one.record.operation, one.record.revision)
+        == (file.job, file.operation, file.revision)
+        and same_name(one.record.machine, out.machine.id)
+    ]
+    return max(ends, default=exported.record.entered)
+
+
+def _said(out: Outbound, one: _Beside) -> str:
+    file = one.exported.file
+    name = f"{written(one.path)} ({file.job}/{file.operation} {label(file.revision)})"
+    end = one.until.astimezone(zone_of(out.ledger.shop))
+    day = words(end.date())
+    if out.now >= one.until:
+        what = "hours were" if out.purpose == DEVIATION else "week was"
+        return f"not of this export, and its {what} over on {day}: {name}; not to be run, a plain export takes it off"
+    until = f"{end:%H:%M} on {day}" if out.purpose == DEVIATION else day
+    return f"not of this export, but there from an earlier one, until {until}: {name}"
