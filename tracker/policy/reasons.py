@@ -1,6 +1,6 @@
 """The words of a standing: one sentence a cause, and what a person should know besides."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from tracker.policy.book import Book, Entry
 from tracker.policy.carry import Chain, Reach
@@ -96,16 +96,25 @@ def unproven_causes(
     book: Book, entry: Entry[RevisionRecord], machine: Machine, reached: Reach
 ) -> list[Cause]:
     """Why nothing stands behind it here: proofs that do not count yet, steps that are not covered."""
-    owed = [*_owed_proofs(book, entry, machine), *reached.owes]
+    own = list(_owed_proofs(book, entry, machine))
+    owed = [*own, *reached.owes]
     # every step to it is covered, then, or there is none: it hangs on the proofs of what it came from
     unique = list(dict.fromkeys(owed)) or list(dict.fromkeys(_owed_before(book, entry, machine)))
     unique = unique or [Owed(words=f"never proved on {machine.id}")]
     said = [f"unproven: {unique[0].words}", *(other.words for other in unique[1:])]
-    full = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
+    this = f"proveout prove {target_words(book, entry)} "
+    full = f"{this}--machine {machine.id}"
+    at_once = not own and _proves_another(unique, this)
     return [
-        Cause(state=UNPROVEN, words=text, clears=other.clears or full)
+        Cause(state=UNPROVEN, words=text, clears=full if at_once else other.clears or full)
         for text, other in zip(said, unique, strict=True)
     ]
+
+
+def _proves_another(owed: Iterable[Owed], this: str) -> bool:
+    """Whether a text before this one would have to be proved: nobody mounts that, and this one proved in full does for all."""
+    proofs = (one.clears for one in owed if one.clears and one.clears.startswith("proveout prove "))
+    return not all(command.startswith(this) for command in proofs)
 
 
 def notes_about(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[str]:
