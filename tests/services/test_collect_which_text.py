@@ -89,3 +89,12 @@ def test_a_second_edit_on_the_same_stick_is_an_edit_of_what_was_taken_in(as_save
     assert verdict_on(shop, MAIN).revision == "r2"
     (done,) = shop.collect(checkin="4471/op10", reason="less burr").taken_in.checked_in
     assert [label(origin.revision) for origin in done.record.origins] == ["r2"]
+
+
+@pytest.mark.parametrize("end", [b"\r", b"\n\r\r"])
+def test_a_stamp_is_not_said_to_be_lost_where_the_control_ends_lines_otherwise(end):
+    shop = exported_shop()
+    shop.files[MAIN] = shop.files[MAIN].replace(b"\r\n", b"\n").replace(b"\n", end)
+    found = verdict_on(shop, MAIN)
+    assert found.verdict == "same-code"
+    assert "id line is lost" not in found.message

@@ -10,7 +10,7 @@ from tracker.nc import scan
 from tracker.records.shop import Machine
 from tracker.stick import form
 from tracker.stick.form import between_percents, in_characters, too_long, with_line_ends
-from tracker.stick.stamp import Stamp, insert, places, without_stamps
+from tracker.stick.stamp import Stamp, insert, marks, places, without_stamps
 from tracker.stick.text import shape
 
 MILL = Machine(id="MILL2", type="mill", units="inch", line_end="crlf", characters="any")
@@ -202,6 +202,8 @@ OLD = b"(ID 00000000 4471 OP10 R2 REL 1 MILL2)"
         b"(UNPROVEN - FOR PROVE-OUT ONLY)",
         b"(UNPROVEN-FOR PROVE-OUT ONLY)",
         b"(UNPROVEN - FOR PROVE-OUT ONLY)\n(ID 00000000 4471 OP10 R2 MILL2)",
+        b";ID 00000000 4471 OP10 R2 REL 1 MILL2",
+        b"; UNPROVEN - FOR PROVE-OUT ONLY\n;ID 00000000 COMMON MILL2 ",
     ],
 )
 def test_an_older_stamp_that_came_home_with_an_edit_is_replaced(old):
@@ -209,6 +211,20 @@ def test_an_older_stamp_that_came_home_with_an_edit_is_replaced(old):
     made = shaped(data)
     assert made.data == b"%\r\nO1001 (PLATE)\r\n" + LINE + b"\r\nG0 X1.\r\nM30\r\n%\r\n"
     assert made.notes == ("an older stamp in the text is replaced",)
+
+
+@pytest.mark.parametrize("end", [b"\r", b"\n\r\r", b"\n", b"\r\n"])
+@pytest.mark.parametrize("old", [OLD, b";" + OLD[1:-1]])
+def test_an_older_stamp_is_read_whatever_ends_the_lines(old, end):
+    data = PROGRAM.replace(b"(PLATE)\n", b"(PLATE)\n" + old + b"\n").replace(b"\n", end)
+    assert marks(data) == ("00000000",)
+    assert marks(without_stamps(data)) == ()
+
+
+@pytest.mark.parametrize("line", [b";ID 00000000 IS THE FIXTURE", b"G0 X1. ;ID 00000000 COMMON MILL2"])
+def test_other_remarks_after_a_semicolon_are_no_stamps(line):
+    assert marks(line + b"\nG0\n") == ()
+    assert without_stamps(line + b"\nG0\n") == line + b"\nG0\n"
 
 
 def test_a_line_number_the_control_put_before_a_stamp_stays():

@@ -16,18 +16,24 @@ from dataclasses import dataclass
 UNPROVEN = b"(UNPROVEN - FOR PROVE-OUT ONLY)"
 DEVIATION = b"(DEVIATION - NOT RELEASED)"
 
-# what controls do to comments on the way: blanks more or fewer, letters of one case, a line number in front
-_OURS = rb"\(\s*ID\s*[0-9A-F]{8}(?:\s*\)|\s+(?:[!-'*-~]+\s+(?:[!-'*-~]+\s+R\d+|SUB)(?:\s+REL\s+\d+)?|COMMON)\s+[!-'*-~]+\s*\))"
-_PROVE_OUT = rb"\(\s*(?:UNPROVEN\s*-\s*FOR\s*PROVE-OUT\s*ONLY|DEVIATION\s*-\s*NOT\s*RELEASED)\s*\)"
+# what controls do to comments on the way: blanks more or fewer, letters of one case, a line number in front, ";" for the
+# brackets, CR alone or LF CR CR for line ends
+_WORDS = rb"(?:[!-'*-~]+\s+(?:[!-'*-~]+\s+R\d+|SUB)(?:\s+REL\s+\d+)?|COMMON)\s+[!-'*-~]+"
+_OURS = rb"ID\s*[0-9A-F]{8}(?:\s+" + _WORDS + rb")?"
+_PROVE_OUT = rb"(?:UNPROVEN\s*-\s*FOR\s*PROVE-OUT\s*ONLY|DEVIATION\s*-\s*NOT\s*RELEASED)"
+_EITHER = rb"(?:" + _OURS + rb"|" + _PROVE_OUT + rb")"
+_OPEN_ENDED = _EITHER.replace(rb"\s", rb"[ \t]")
 _STAMP = re.compile(
-    rb"(?im)^(?P<front>[ \t]*(?:N\d+)?[ \t]*)(?:"
-    + _OURS
-    + rb"|"
-    + _PROVE_OUT
+    rb"(?i)(?<![^\r\n])(?P<front>[ \t]*(?:N\d+)?[ \t]*)(?:\(\s*"
+    + _EITHER
+    + rb"\s*\)|;[ \t]*"
+    + _OPEN_ENDED
     + rb")[ \t]*(?P<end>\r*\n|\r|\Z)"
 )
-_MARK = re.compile(rb"(?i)\(\s*ID\s*([0-9A-F]{8})")
-_HINT = re.compile(rb"(?i)\(\s*(?:ID\s*[0-9A-F]{8}|UNPROVEN|DEVIATION)")
+_MARK = re.compile(rb"(?i)[(;]\s*ID\s*([0-9A-F]{8})")
+_HINTS = tuple(
+    re.compile(rb"(?i)" + opens + rb"\s*(?:ID\s*[0-9A-F]{8}|UNPROVEN|DEVIATION)") for opens in (rb"\(", rb";")
+)
 _LEADER = re.compile(rb"(?:\xef\xbb\xbf|[\x00\x11-\x14\x1a\x7f])+")
 _LINE = re.compile(rb"([^\r\n]*)(\r*\n|\r|\Z)")
 _PROGRAM_NUMBER = re.compile(rb"[ \t]*[Oo:][ \t]*\d")
@@ -75,8 +81,13 @@ def without_stamps(data: bytes) -> bytes:
     def taken_out(line: re.Match[bytes]) -> bytes:
         return line["front"].rstrip() + line["end"] if line["front"].strip() else b""
 
-    opened = data.find(b"(")
-    return _STAMP.sub(taken_out, data) if opened >= 0 and _HINT.search(data, opened) else data
+    return _STAMP.sub(taken_out, data) if _hinted(data) else data
+
+
+def _hinted(data: bytes) -> bool:
+    """Whether there may be one: looking for the sign a comment opens with passes over most of a text at once."""
+    found = (data.find(opens) for opens in (b"(", b";"))
+    return any(at >= 0 and hint.search(data, at) is not None for at, hint in zip(found, _HINTS, strict=True))
 
 
 def marks(data: bytes) -> tuple[str, ...]:
