@@ -149,6 +149,10 @@ def test_two_programs_with_one_name_are_refused_with_both_named(shop):
     assert fault.reasons == (
         "jobs/4471/op10/O1001.nc (4471/op10) and jobs/5000/op10/O1001.nc (5000/op10) would both be O1001.NC on MILL2",
     )
+    assert fault.fix is not None
+    assert fault.fix.endswith(
+        "; the other jobs go without 5000 if they are named: proveout export --machine MILL2 --to DIR 4471"
+    )
     shop.export("4471")
     fault = refused(shop, "5000")
     assert fault.name == "name-taken"
@@ -472,6 +476,25 @@ def test_a_text_the_machine_cannot_hold_without_a_change_of_code_is_refused():
     fault = refused(shop)
     assert fault.name == "cannot-shape"
     assert "'N205 M0 (Turn over)' counts as code" in fault.reasons[0]
+    assert fault.fix == "change the name or the text in the office, or the machine's table in shop.toml"
+
+
+def test_one_text_that_cannot_be_shaped_says_how_the_other_jobs_go():
+    """Whoever stands at the machine cannot change a text in the office, and the stick is wanted for the others."""
+    shop = released('characters = "ascii-upper"', program(1001, sub=1002))
+    text = edited(program(1501), (b"N210 M30", b"N205 M0 (Turn over)\nN210 M30"))
+    shop.add_job("5000", "O1501.nc", text)
+    shop.check_in("5000/op10")
+    shop.prove("5000/op10")
+    shop.release("5000")
+    fault = refused(shop)
+    assert fault.name == "cannot-shape"
+    assert [reason.split(":")[0] for reason in fault.reasons] == ["jobs/5000/op10/O1501.nc"]
+    assert fault.fix is not None
+    before, _, command = fault.fix.partition("; the other jobs go without 5000 if they are named: ")
+    assert (before[:15], command) == ("change the name", "proveout export --machine MILL2 --to DIR 4471")
+    shop.export(*command.split()[6:])
+    assert refused(shop, "5000").fix == before
 
 
 # -- when the stick or the power fails -----------------------------------------------------------------------------

@@ -573,7 +573,8 @@ ERRORS: tuple[Page, ...] = (
         "cannot-shape",
         "error",
         "A program cannot stand on a stick for this machine as it is (name, characters, length); changing it would change code.",
-        "Change the name or the text in the office, or the machine's table in shop.toml.",
+        "Change the name or the text in the office, or the machine's table in shop.toml. The other jobs go all the same where "
+        "they are named: proveout export --machine M --to DIR JOB JOB.",
     ),
     Page(
         "collect-first",

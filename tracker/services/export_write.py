@@ -32,6 +32,9 @@ from tracker.services.ports_stick import (
 from tracker.services.recording import put_down
 from tracker.services.stick_view import owner_note, owner_of, written
 
+_NAMED = 12
+"""Of more jobs than these that go without one which cannot, the rest is left to whoever calls."""
+
 
 def prepare(
     out: Outbound,
@@ -51,7 +54,8 @@ def prepare(
         raise Refused(
             "cannot-shape",
             f"nothing was written: some programs cannot stand on a stick for {out.machine.id} as they are",
-            fix="change the name or the text in the office, or the machine's table in shop.toml",
+            fix="change the name or the text in the office, or the machine's table in shop.toml"
+            + _without(out, layout.stopped, operations),
             reasons=layout.problems,
         )
     placing = place(out.contents, out.known, out.folder, layout.files)
@@ -73,6 +77,18 @@ def prepare(
         zone=shop.timezone,
     )
     return placing, report
+
+
+def _without(out: Outbound, stopped: Sequence[Outgoing], operations: Sequence[ExportedOperation]) -> str:
+    """How the other jobs go all the same, if there are any: nobody at the machine can change a text in the office."""
+    stays = {user.partition("/")[0] for program in stopped for user in program.users}
+    jobs = dict.fromkeys(one.job for one in operations)
+    goes = [job for job in jobs if job not in stays]
+    if not goes:
+        return ""
+    named = " ".join(goes if len(goes) <= _NAMED else (*goes[:_NAMED], "..."))
+    left = ", ".join(job for job in jobs if job in stays)
+    return f"; the other jobs go without {left} if they are named: proveout export --machine {out.machine.id} --to DIR {named}"
 
 
 def finish(

@@ -136,10 +136,11 @@ class Made:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """Programs shaped for one machine; with any problem nothing may be written."""
+    """Programs shaped for one machine; with any problem nothing may be written. ``stopped``: without these there is none."""
 
     files: tuple[Shaped, ...] = ()
     problems: tuple[str, ...] = ()
+    stopped: tuple[Outgoing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

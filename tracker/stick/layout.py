@@ -54,22 +54,27 @@ class StickShaper:
 
         ``made``: what came of a program that was handed to `shape_one` before, None where it was not.
         """
-        problems: list[str] = []
+        wrong: list[tuple[Outgoing, str]] = []
         named: list[tuple[str, Outgoing]] = []
         for program in programs:
             try:
                 name = self.name(machine, number=program.number, name=program.name)
             except ValueError as fault:
-                problems.append(f"{program.source}: {fault}")
+                wrong.append((program, f"{program.source}: {fault}"))
             else:
                 named.append((name, program))
-        problems += _clashes(machine, named)
+        wrong += _clashes(machine, named)
         shaped = []
         for done, one in enumerate(_side_by_side(machine, named, purpose, made)):
             self._tell(f"shaping {one.shaped.name}", done, len(named))
-            problems += [f"{one.shaped.program.source}: {words}" for words in one.problems]
+            program = one.shaped.program
+            wrong += [(program, f"{program.source}: {words}") for words in one.problems]
             shaped.append(one.shaped)
-        return Layout(files=() if problems else tuple(shaped), problems=tuple(problems))
+        return Layout(
+            files=() if wrong else tuple(shaped),
+            problems=tuple(words for _, words in wrong),
+            stopped=tuple(program for program, _ in wrong),
+        )
 
     def shape_one(self, machine: Machine, program: Outgoing, purpose: Purpose, data: bytes) -> Made:
         """One program, whose bytes are ``data``; may be called from any thread. Raises ValueError as `name` does."""
@@ -178,12 +183,13 @@ def _name(machine: Machine, number: int | None, own: str) -> str:
     return name
 
 
-def _clashes(machine: Machine, named: Sequence[tuple[str, Outgoing]]) -> Iterator[str]:
+def _clashes(machine: Machine, named: Sequence[tuple[str, Outgoing]]) -> Iterator[tuple[Outgoing, str]]:
     first: dict[str, tuple[str, Outgoing]] = {}
     for name, program in named:
         earlier = first.setdefault(names.folded(name), (name, program))
         if earlier[1] is not program:
-            yield (
+            words = (
                 f"{earlier[1].source} ({earlier[1].job}/{earlier[1].operation}) and {program.source} "
                 f"({program.job}/{program.operation}) would both be {name} on {machine.id}"
             )
+            yield program, words
