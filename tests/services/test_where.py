@@ -106,6 +106,20 @@ def test_what_a_mirror_took_off_is_listed_too():
     assert report.sticks == ("BLUE-1",)
 
 
+def test_a_stick_that_came_home_without_it_says_so():
+    """Where a text is to be called in, a stick it is no longer on need not be looked for."""
+    shop = exported_shop()
+    del shop.files["MILL2/O1001.NC"]
+    shop.collect()
+    report = asked(shop, "4471/op10@r1")
+    assert [(one.what, one.files, one.words) for one in report.places[2:]] == [
+        ("seen", ("MILL2/O1002.NC",), "as-exported"),
+        ("missing", ("MILL2/O1001.NC",), ""),
+    ]
+    assert [one.stick for one in report.places[2:]] == ["BLUE-1", "BLUE-1"]
+    assert report.places[3].same_text
+
+
 def test_unknown_names_are_wrong_calls():
     with pytest.raises(BadCall, match="r9"):
         asked(released_shop(), "4471/op10@r9")

@@ -22,12 +22,14 @@ from tracker.records.events import (
     RevisionRecord,
 )
 from tracker.records.stored import Stored
+from tracker.services import collect_report as verdicts
 from tracker.services.desk import Desk
 from tracker.services.naming import Named
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import revision_record, shown_name
 
 EXPORTED, SEEN, REMOVED, PROVED, RAN = "exported", "seen", "taken off", "proved", "ran"
+MISSING = verdicts.MISSING
 LIMIT = (
     "This shows what was proved, exported, collected and put down as run. It cannot know what the spindle ran, nor "
     "copies that nobody recorded: in a control's memory, on another stick, on a PC."
@@ -39,8 +41,8 @@ class Place:
     """One thing the record knows of a revision's whereabouts.
 
     Attributes:
-        what: ``exported`` to a stick, ``taken off`` it by a later export, ``seen`` on one that came home, ``proved`` or
-            ``ran`` on a machine.
+        what: ``exported`` to a stick, ``taken off`` it by a later export, ``seen`` on one that came home, ``missing`` from one
+            that came home without it, ``proved`` or ``ran`` on a machine.
         at: when, as claimed.
         machine: the machine it was for, or was on; None where nobody knows.
         stick: the stick, None for a proof or a run.
@@ -109,7 +111,7 @@ def where(desk: Desk, named: Named) -> WhereReport:
 
 
 class _Look:
-    """What is looked for in every record."""
+    """What is looked for in every record; they are handed in as they came."""
 
     def __init__(self, stored: Stored, job: str, operation: str, gone: frozenset[str]) -> None:
         record: RevisionRecord = revision_record(stored)
@@ -119,21 +121,30 @@ class _Look:
         self._codes = {(file.path, file.fingerprint) for file in record.files}
         self._bytes = {file.raw_sha256 for file in record.files}
         self._gone = gone
+        self._wrote: dict[tuple[str, str], OnStick] = {}
 
     def places(self, stored: Stored) -> Iterator[Place]:
         """What one record knows."""
         record = stored.record
         if isinstance(record, ExportRecord):
+            self._wrote |= {_place_of(record.stick, file): file for file in record.files}
             yield from self._on_stick(stored, EXPORTED, record.machine, record.stick, record.files)
             yield from self._on_stick(stored, REMOVED, record.machine, record.stick, record.removed)
         elif isinstance(record, CollectRecord):
-            yield from self._on_stick(stored, SEEN, record.machine, record.stick, record.files)
+            there = tuple(file for file in record.files if file.verdict != MISSING)
+            yield from self._on_stick(stored, SEEN, record.machine, record.stick, there)
+            yield from self._on_stick(stored, MISSING, record.machine, record.stick, self._lost(record))
         elif isinstance(record, ProofRecord) and (self._here(stored) or self._files_alike(record.files)):
             yield self._place(stored, PROVED, machine=record.machine, words=_proof_words(record))
         elif isinstance(record, RanRecord) and self._is_run(stored, record):
             quantity = None if record.quantity is None else f"{record.quantity} pieces"
             said = (f"lot {record.lot}" if record.lot else None, quantity, ", ".join(record.serials))
             yield self._place(stored, RAN, machine=record.machine, words=", ".join(filter(None, said)))
+
+    def _lost(self, record: CollectRecord) -> tuple[OnStick, ...]:
+        """What an export wrote and a collect missed, as the export named it: a collect had nothing to know it by."""
+        lost = (_place_of(record.stick, file) for file in record.files if file.verdict == MISSING)
+        return tuple(self._wrote[place] for place in lost if place in self._wrote)
 
     def _is_run(self, stored: Stored, record: RanRecord) -> bool:
         return self._here(stored) or record.operation_fingerprint == self._fingerprint
@@ -156,7 +167,7 @@ class _Look:
         groups: dict[tuple[str | None, str, bool], list[str]] = {}
         for file in files:
             exact = file.revision == self._name and self._of_operation(file.job, file.operation)
-            if file.verdict == "missing" or not (exact or self._alike(file)):
+            if not (exact or self._alike(file)):
                 continue
             revision = label(file.revision) if file.revision else None
             groups.setdefault((revision, file.verdict or "", exact), []).append(file.path)
@@ -201,6 +212,10 @@ class _Look:
             record=stored.path,
             struck=stored.path in self._gone,
         )
+
+
+def _place_of(stick: str, file: OnStick) -> tuple[str, str]:
+    return stick.casefold(), file.path.casefold()
 
 
 def _proof_words(record: ProofRecord) -> str:
