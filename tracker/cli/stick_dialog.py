@@ -6,7 +6,7 @@ import typer
 
 from tracker.cli.frame import Frame
 from tracker.errors import BadCall
-from tracker.reports.table import say, visible
+from tracker.reports.table import visible, wrapped
 from tracker.services.desk import Desk, acting
 
 
@@ -29,7 +29,7 @@ def say_lot(frame: Frame, lot: str | None, serials: Sequence[str] | None) -> Non
         return
     else:
         words = "No lot is named. To name one: Ctrl-C, and again with --lot LOT."
-    say(frame.console(error=True), words)
+    wrapped(frame.console(error=True), words)
 
 
 def how_it_went(said: str | None) -> str | None:
@@ -37,7 +37,7 @@ def how_it_went(said: str | None) -> str | None:
     if said is not None:
         return said
     told = typer.prompt(
-        "Did it run as it should? (yes: Enter; else say what was different)",
+        "Ran as it should? (yes: Enter; else what was different)",
         default="",
         show_default=False,
         err=True,

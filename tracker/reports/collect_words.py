@@ -73,6 +73,8 @@ def _asked(one: FileVerdict) -> str:
         return _LEFTOVER
     if one.verdict == verdicts.UNKNOWN and named_as_paper(one.path or ""):
         return _PAPER
+    if one.stopped:
+        return _STOPPED
     return _DECIDE.get(one.verdict, _STOPPED)
 
 

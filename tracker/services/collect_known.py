@@ -4,7 +4,7 @@ Bytes that an export of the release that still is the latest wrote are ``as-expo
 it is not derived once more for each file. For everything else, first hit (``mine`` are the texts with this code whose operations are for the machine):
 
 1. Not for this machine, or its bytes were exported for another one only: ``other-machine``.
-2. Its bytes were exported for a prove-out only: ``for-proving``.
+2. Its bytes were exported for a prove-out only: ``withdrawn`` where its revision is, else ``for-proving``.
 3. Its bytes were exported for a deviation only: ``withdrawn`` where its revision is; ``as-exported`` while the hours of
    the deviation run; ``stale`` after that, whatever became of the text: its stamp says DEVIATION.
 4. It is code of the text that is released now: ``as-exported`` by its bytes, else ``same-code``.
@@ -59,12 +59,24 @@ class KnownCode:
             return self._current(blank, data, self._released_one(current, here, machine), here, machine)
         text = _sent(mine, here)
         place = self.board.standing(text.stored, machine)
+        if (
+            place is not None and place.state == HELD
+        ):  # of one operation: the same program may be another's too
+            text = next((one for one in reversed(mine) if self._may_be_proved(one, machine)), text)
+            place = self.board.standing(text.stored, machine)
         if place is not None and place.state == IS_WITHDRAWN:
             return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
-        if self.board.is_newest(text):
-            state = f": {place.reason}" if place is not None else ""
-            return said(blank, verdicts.FOR_PROVING, text, f"not released{state}. For a prove-out only.")
-        return self._stale(blank, text)
+        if not self.board.is_newest(text):
+            return self._stale(blank, text)
+        state = f": {place.reason}" if place is not None else ""
+        held = place is not None and place.state == HELD
+        use = "Not even to be proved till that is lifted." if held else "For a prove-out only."
+        return said(replace(blank, stopped=held), verdicts.FOR_PROVING, text, f"not released{state}. {use}")
+
+    def _may_be_proved(self, text: Known, machine: Machine | None) -> bool:
+        place = self.board.standing(text.stored, machine)
+        stopped = place is not None and place.state in (HELD, IS_WITHDRAWN)
+        return not stopped and self.board.is_newest(text)
 
     def written_on(self, out: Exported) -> str:
         """``r1, written 6 Feb 2026 by ss``."""
@@ -104,14 +116,18 @@ class KnownCode:
 
     def _for_proving(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:
         place = self.board.standing(text.stored, self.shop.machine(out.record.machine))
-        proven = "; proven by now: have it released" if place is not None and place.state == PROVEN else ""
+        state = place.state if place is not None else None
+        if place is not None and state == IS_WITHDRAWN:
+            return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
+        proven = "; proven by now: have it released" if state == PROVEN else ""
         since = "; it is released: export it plainly" if released else proven
         newer = "" if self.board.is_newest(text) else "; a newer revision is there"
+        stop = f"; stopped since: {place.reason}" if place and state in (HELD, REJECTED) else ""
         return said(
-            blank,
+            replace(blank, stopped=state == HELD),
             verdicts.FOR_PROVING,
             text,
-            f"{self.written_on(out)}, for its prove-out only{since}{newer}",
+            f"{self.written_on(out)}, for its prove-out only{stop}{since}{newer}",
         )
 
     def _deviation(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:
