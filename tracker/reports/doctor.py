@@ -34,10 +34,14 @@ def print_text(report: "DoctorReport", console: "Console") -> None:
                 console, f"      fix: {visible(point.fix)}"
             )  # commands are copied from the screen: not folded
     off = [point.name for point in report.points if point.state == "off" and not point.advice]
+    advised = [point.name for point in report.points if point.state == "off" and point.advice]
     unknown = [point.name for point in report.points if point.state == "could not tell"]
     if off:
         wrapped(console, f"To put right: {', '.join(off)}.")
     if unknown:
         wrapped(console, f"Could not be told: {', '.join(unknown)}.")
-    if not off and not unknown:
+    if advised:
+        need = "" if off or unknown else "Nothing has to be put right. "
+        wrapped(console, f"{need}Advice: {', '.join(advised)}.")
+    elif not off and not unknown:
         say(console, "Everything is set up.")

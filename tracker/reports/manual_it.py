@@ -29,7 +29,7 @@ the rest right. On a PC of several people: proveout install --shared.
     on            attributes  line ends and merges of 6 programs are left alone
     on            shop        shop.toml is right: 4 people, 3 machines
     off           person      git knows no e-mail address here
-    ... and 17 more lines
+    ... and 18 more lines
 
 A server
 A bare repository reached by ssh or https guards: what a push brings is judged
