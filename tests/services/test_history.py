@@ -183,3 +183,28 @@ def test_damaged_records_are_named(desk):
     report = as_json(history(desk, parse_named("77")))
     assert len(report["events"]) == 7
     assert "r0003-dddddddd" in report["unreadable"][0]
+
+
+def test_of_two_revisions_with_one_number_every_event_says_which(desk):
+    twin = f"{FOLDER}/op10/r0002-dddddddd"
+    desk.repo.record(f"{twin}.toml", revision(2, "op10", 2))
+    proof = ProofRecord(
+        **opened(3, revision="r0002-dddddddd", by="ss"),
+        machine="MILL2",
+        operation_fingerprint="e" * 64,
+        rule_version=1,
+        result="accepted",
+    )
+    desk.repo.record(f"{twin}-proof-MILL2-20260203T100000Z-ss.toml", proof)
+    release = ReleaseRecord(
+        **opened(8, operation=None),
+        number=2,
+        operations=(
+            ReleasedOperation(operation="OP10", revision="r0002-dddddddd", operation_fingerprint="e" * 64),
+        ),
+    )
+    desk.repo.record(f"{FOLDER}/release-0002.toml", release)
+    assert [one[2] for one in events(desk, event="proof")] == ["r2-bbbbbbbb", "r2-dddddddd"]
+    assert [one[2] for one in events(desk, event="review")] == ["r2-bbbbbbbb"]
+    (_, made) = history(desk, parse_named("77"), Filters(event="release")).events
+    assert made.words == "release 2: OP10 r2-dddddddd"

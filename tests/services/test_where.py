@@ -84,6 +84,16 @@ def test_other_code_is_not_listed_but_the_shared_program_is():
     assert (place.files, place.same_text) == (("MILL2/O1002.NC",), False)
 
 
+def test_of_two_revisions_with_one_number_every_place_says_which():
+    shop = exported_shop()
+    ran(shop, "4471/op10", lot="L7")
+    first = shop.revision("4471/op10@r1")
+    shop.repo.record("jobs/4471/records/op10/r0001-dddddddd.toml", first.record)
+    digits = first.name.partition("-")[2]
+    report = asked(shop, f"4471/op10@r1-{digits}")
+    assert {one.revision for one in report.places} == {report.revision} == {f"r1-{digits}"}
+
+
 def test_a_struck_export_stays_with_its_mark_since_the_stick_still_carries_it():
     shop = exported_shop()
     (export,) = [one for one in shop.repo.ledger().records if isinstance(one.record, ExportRecord)]

@@ -11,7 +11,7 @@ from datetime import datetime
 from tracker.errors import BadCall
 from tracker.nc.kinds import SENTENCES
 from tracker.policy.days import local_date, zone_of
-from tracker.policy.find import label, same_name, struck
+from tracker.policy.find import same_name, struck
 from tracker.policy.spelled import counted
 from tracker.records.events import (
     EVENTS,
@@ -34,7 +34,7 @@ from tracker.services.day_said import day_said
 from tracker.services.desk import Desk
 from tracker.services.locate import find_job, find_operation
 from tracker.services.naming import Named
-from tracker.services.revision_text import before_words, shown_name
+from tracker.services.revision_text import ShownNames, before_words
 from tracker.services.signed_views import SignedViews
 
 
@@ -100,9 +100,9 @@ def history(desk: Desk, named: Named | None, filters: Filters = Filters()) -> Hi
     zone = zone_of(ledger.shop)
     since = day_said(filters.since) if filters.since else None
     until = day_said(filters.until) if filters.until else None
-    gone, seals = struck(ledger), SignedViews(desk, ledger)
+    gone, seals, shown = struck(ledger), SignedViews(desk, ledger), ShownNames(ledger)
     happened = [
-        _happened(ledger, stored, seals, is_struck=stored.path in gone)
+        _happened(shown, stored, seals, is_struck=stored.path in gone)
         for stored in ledger.records
         if job is None or _belongs(stored.record, job, operation)
     ]
@@ -196,22 +196,22 @@ def _belongs(record: AnyRecord, job: str, operation: str | None) -> bool:
     return any(same_name(one.operation, operation) for one in _operations(record))
 
 
-def _happened(ledger: Ledger, stored: Stored, seals: SignedViews, *, is_struck: bool) -> Happened:
+def _happened(shown: ShownNames, stored: Stored, seals: SignedViews, *, is_struck: bool) -> Happened:
     record = stored.record
-    revision = shown_name(stored, ledger) if isinstance(record, RevisionRecord) else record.revision
+    revision = stored.name if isinstance(record, RevisionRecord) else record.revision
     return Happened(
         stored=stored,
         at=record.at,
         event=record.EVENT,
         job=record.job,
         operation=record.operation,
-        revision=label(revision) if revision and not isinstance(record, RevisionRecord) else revision,
+        revision=shown(record.job, record.operation, revision) if revision else revision,
         machine=getattr(record, "machine", None),
         by=record.by,
         entered_by=record.entered_by,
         kinds=_kinds(record),
         reason=record.reason,
-        words=_words(record),
+        words=_words(record, shown),
         struck=is_struck,
         signed=seals.words(stored),
         signs=seals.anybody,
@@ -224,7 +224,7 @@ def _kinds(record: AnyRecord) -> tuple[str, ...]:
     return tuple(record.kinds) if isinstance(record, ReviewRecord) else ()
 
 
-def _words(record: AnyRecord) -> str:
+def _words(record: AnyRecord, shown: ShownNames) -> str:
     """What the event came to, where its name alone does not say it."""
     if isinstance(record, RevisionRecord) and record.before is not None:
         return before_words(record.before)
@@ -233,8 +233,8 @@ def _words(record: AnyRecord) -> str:
     if isinstance(record, MeasuredRecord):
         return record.result
     if isinstance(record, ReleaseRecord | WithdrawRecord):
-        held = ", ".join(f"{one.operation} {label(one.revision)}" for one in record.operations)
-        return f"release {record.number}: {held}"
+        of = [f"{one.operation} {shown(record.job, one.operation, one.revision)}" for one in record.operations]
+        return f"release {record.number}: {', '.join(of)}"
     if isinstance(record, ExportRecord):
         return f"{counted(len(record.files), 'program')} to {record.stick}, {record.purpose}"
     if isinstance(record, CollectRecord):

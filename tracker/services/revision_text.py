@@ -4,10 +4,11 @@ Every program is held against the SHA-256 in the record; one that does not agree
 """
 
 import hashlib
+from collections import Counter
 
 from tracker.errors import BadCall, CouldNot
 from tracker.frozen import dataclass
-from tracker.policy.find import number_of, short_name
+from tracker.policy.find import label, number_of, short_name
 from tracker.records.events import Before, RevisionRecord
 from tracker.records.job import Job, Operation
 from tracker.records.stored import Ledger, Stored
@@ -91,18 +92,30 @@ def before_words(before: Before) -> str:
     return f"before the record, as claimed by {before.author} (commit {before.commit[:12]})"
 
 
+class ShownNames:
+    """How the revisions of a ledger are written: ``r5``, or ``r5-7f3a09c2`` where another one has the same number."""
+
+    __slots__ = ("_of_number",)
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._of_number = Counter(
+            _number(stored.record.job, stored.record.operation, stored.name)
+            for stored in ledger.records
+            if isinstance(stored.record, RevisionRecord)
+        )
+
+    def __call__(self, job: str | None, operation: str | None, name: str) -> str:
+        """Of the revision of an operation with this full name."""
+        return short_name(name) if self._of_number[_number(job, operation, name)] > 1 else label(name)
+
+
 def shown_name(stored: Stored, ledger: Ledger) -> str:
     """``r5``, or ``r5-7f3a09c2`` where another revision of the operation has the same number."""
-    number = number_of(stored.name)
-    twins = [
-        other
-        for other in ledger.records
-        if isinstance(other.record, RevisionRecord)
-        and other.record.job == stored.record.job
-        and other.record.operation == stored.record.operation
-        and number_of(other.name) == number
-    ]
-    return short_name(stored.name) if len(twins) > 1 else f"r{number}"
+    return ShownNames(ledger)(stored.record.job, stored.record.operation, stored.name)
+
+
+def _number(job: str | None, operation: str | None, name: str) -> tuple[str, str, int]:
+    return (job or "").casefold(), (operation or "").casefold(), number_of(name)
 
 
 def _job(tree: Tree, path: str) -> Job | None:

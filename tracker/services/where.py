@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from tracker.policy.find import label, same_name
+from tracker.policy.find import same_name
 from tracker.policy.steps import tools_words
 from tracker.policy.strikes import struck
 from tracker.records.events import (
@@ -26,7 +26,7 @@ from tracker.services import collect_report as verdicts
 from tracker.services.desk import Desk
 from tracker.services.naming import Named
 from tracker.services.recorded import recorded
-from tracker.services.revision_text import revision_record, shown_name
+from tracker.services.revision_text import ShownNames, revision_record
 
 EXPORTED, SEEN, REMOVED, PROVED, RAN = "exported", "seen", "taken off", "proved", "ran"
 MISSING = verdicts.MISSING
@@ -98,12 +98,13 @@ def where(desk: Desk, named: Named) -> WhereReport:
         CouldNot: what reading the repository raises.
     """
     found = recorded(desk, named)
-    look = _Look(found.stored, found.job, found.operation, struck(found.ledger))
+    shown = ShownNames(found.ledger)
+    look = _Look(found.stored, found.job, found.operation, struck(found.ledger), shown)
     places = [place for stored in found.ledger.records for place in look.places(stored)]
     return WhereReport(
         job=found.job,
         operation=found.operation,
-        revision=shown_name(found.stored, found.ledger),
+        revision=shown(found.job, found.operation, found.stored.name),
         places=tuple(sorted(places, key=lambda place: place.at)),
         timezone=found.ledger.shop.timezone,
         unreadable=tuple(f"{bad.path}: {bad.why}" for bad in found.ledger.unreadable),
@@ -113,9 +114,11 @@ def where(desk: Desk, named: Named) -> WhereReport:
 class _Look:
     """What is looked for in every record; they are handed in as they came."""
 
-    def __init__(self, stored: Stored, job: str, operation: str, gone: frozenset[str]) -> None:
+    def __init__(
+        self, stored: Stored, job: str, operation: str, gone: frozenset[str], shown: ShownNames
+    ) -> None:
         record: RevisionRecord = revision_record(stored)
-        self._name = stored.name
+        self._name, self._shown = stored.name, shown
         self._job, self._operation = job, operation
         self._fingerprint = record.operation_fingerprint
         self._codes = {(file.path, file.fingerprint) for file in record.files}
@@ -169,7 +172,7 @@ class _Look:
             exact = file.revision == self._name and self._of_operation(file.job, file.operation)
             if not (exact or self._alike(file)):
                 continue
-            revision = label(file.revision) if file.revision else None
+            revision = self._shown(file.job, file.operation, file.revision) if file.revision else None
             groups.setdefault((revision, file.verdict or "", exact), []).append(file.path)
         for (revision, verdict, exact), paths in groups.items():
             yield self._place(
@@ -199,13 +202,15 @@ class _Look:
         words: str = "",
     ) -> Place:
         record = stored.record
+        if revision is None and record.revision:
+            revision = self._shown(record.job, record.operation, record.revision)
         return Place(
             what=what,
             at=record.at,
             machine=machine,
             stick=stick,
             files=files,
-            revision=revision or (label(record.revision) if record.revision else None),
+            revision=revision,
             same_text=self._here(stored) if same_text is None else same_text,
             words=words,
             by=record.by,
