@@ -85,6 +85,17 @@ def test_the_old_key_signs_no_more_and_the_new_one_does(rotated):
     assert problems(rotated.floor) == set()
 
 
+def test_nobody_is_told_to_put_a_key_back_that_was_taken_out(rotated):
+    shop = rotated.floor.shop
+    shop.run("share", "--by", "kp")
+    old = shop.json("doctor", status=1)["points"]
+    (key,) = [one for one in old if one["point"] == "key"]
+    assert key["says"] == "This key was taken out of shop.toml for kp: it signs nothing any more."
+    assert "install --key FILE --by kp" in key["fix"]
+    assert "shop.toml" not in key["fix"]
+    assert "never one that was taken out" in " ".join(prove(rotated.floor, "kp", status=1).split())
+
+
 def old_key(shop: SignedShop) -> str:
     """A proof on the floor after the change, signed with the key that was replaced."""
     keep(shop)

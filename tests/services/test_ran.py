@@ -5,6 +5,7 @@ import pytest
 from tests.fakes.floor import FULL, Floor, done
 from tracker.errors import BadCall, Refused
 from tracker.records.events import FirstPiece, ReleasedOperation, ReleaseRecord
+from tracker.services.hold import hold
 from tracker.services.naming import parse_named
 from tracker.services.prove import Answers, begin, finish
 from tracker.services.ran import Run, ran
@@ -117,3 +118,39 @@ def test_what_ran_is_what_is_released_unless_said_otherwise():
     assert "not the newest" in done_.notes[0]
     put(floor, named=parse_named("4471@r2"))
     assert floor.records("ran")[1].revision.startswith("r0002-")
+
+
+def test_a_run_that_is_put_down_later_happened_on_the_day_it_was_at():
+    floor = Floor()
+    put(floor, Run(at=floor.now - timedelta(days=3)))
+    assert floor.records("ran")[0].date == "2026-01-30"
+    assert refusal(BadCall, lambda: put(floor, Run(at=floor.now, day="2026-02-01"))).name == "bad-date"
+
+
+def test_a_run_is_told_by_how_it_stood_on_its_own_day():
+    floor = Floor()
+    day = floor.now.date().isoformat()
+    prove(floor)
+    floor.now += timedelta(days=1)
+    hold(floor.desk(), NAMED, by="np", reason="chatter")
+    assert not any("it was" in note for note in put(floor, Run(day=day, lot="L7")).notes)
+    assert "it was held" in put(floor, Run(lot="L8")).notes[0]
+
+
+def test_what_is_claimed_has_happened():
+    floor = Floor()
+    soon = floor.now + timedelta(days=1)
+    assert refusal(BadCall, lambda: put(floor, Run(at=soon))).name == "future-time"
+    held = refusal(BadCall, lambda: hold(floor.desk(), NAMED, by="np", reason="chatter", at=soon))
+    assert held.name == "future-time"
+    assert not floor.records("ran")
+    assert not floor.records("hold")
+
+
+def test_a_run_put_down_after_a_hold_of_its_day_is_told_by_its_own_time():
+    floor = Floor()
+    prove(floor)
+    floor.now += timedelta(hours=2)
+    ran_at = floor.now - timedelta(hours=1)
+    hold(floor.desk(), NAMED, by="np", reason="chatter")
+    assert not any("it was" in note for note in put(floor, Run(at=ran_at, lot="L7")).notes)

@@ -9,7 +9,7 @@ from tracker.policy.find import label
 from tracker.policy.groups import GROUP, counts_on
 from tracker.policy.lapse import Use, lapses_on
 from tracker.policy.proofs import Owed, is_full, worth
-from tracker.policy.spelled import by_words, revision_words, target_words
+from tracker.policy.spelled import by_words, counted, revision_words, target_words
 from tracker.policy.states import LAPSED, UNPROVEN, Cause
 from tracker.policy.steps import tools_words
 from tracker.policy.texts import proofs_of_text
@@ -85,7 +85,7 @@ def lapsed_cause(
     again = " --again" if not chain.changes else ""
     return Cause(
         state=LAPSED,
-        words=f"lapsed {words(until)}: {book.policy.lapse_months} months since the {last} "
+        words=f"lapsed {words(until)}: {counted(book.policy.lapse_months, 'month')} since the {last} "
         f"{words(use.day)}{none}",
         clears=f"proveout prove {target_words(book, entry)}{again} --machine {machine.id}",
         records=(use.stored,),

@@ -194,16 +194,21 @@ def _review_of(pair: _Pair) -> Entry[ReviewRecord] | None:
 def _sections_proved(pair: _Pair) -> tuple[Worth, ...]:
     """Counting proofs on this machine that together cover the changed sections, or nothing."""
     wanted = {tool_key(tool) for tool in pair.origin.sections or ()}
-    used = [
+    used = _proofs_of(pair, wanted)
+    covered = {tool for found in used for tool in _tools_of(found)}
+    return used if wanted and wanted <= covered else ()
+
+
+def _proofs_of(pair: _Pair, wanted: set[str]) -> tuple[Worth, ...]:
+    """Counting proofs on this machine of some of these sections."""
+    return tuple(
         found
         for found in (worth(pair.book, proof) for proof in pair.book.proofs if proof.record.tools)
         if found.revision is not None
         and same_code(found.revision.record, pair.target.record)
         and wanted & _tools_of(found)
         and valid_on(pair.book, found, pair.machine) is not None
-    ]
-    covered = {tool for found in used for tool in _tools_of(found)}
-    return tuple(used) if wanted and wanted <= covered else ()
+    )
 
 
 def _tools_of(found: Worth) -> set[str]:
@@ -223,8 +228,15 @@ def _owed(pair: _Pair, kinds: set[str]) -> Owed:
             clears=f'proveout review {spelled} --by INITIALS -m "why"',
         )
     if kinds <= {*lighter, *policy.reprove} and pair.origin.sections:
-        tools = ",".join(tool_key(tool) for tool in pair.origin.sections)
-        return Owed(words=f"{said}: these tools are to be proved again", clears=f"{on} --tools {tools}")
+        wanted = [tool_key(tool) for tool in pair.origin.sections]
+        done = {tool for found in _proofs_of(pair, set(wanted)) for tool in _tools_of(found)}
+        left = [tool for tool in wanted if tool not in done]
+        which = (
+            "these tools are"
+            if left == wanted
+            else f"{tools_words(left)} {'is' if len(left) == 1 else 'are'} still"
+        )
+        return Owed(words=f"{said}: {which} to be proved again", clears=f"{on} --tools {','.join(left)}")
     return Owed(words=f"{said}: a full proof is owed", clears=on)
 
 

@@ -31,7 +31,9 @@ SIGNATURES: tuple[Page, ...] = (
         "error",
         "The key does not stand in shop.toml for the person who signs, so its signature would count for nothing. Nothing "
         "was written.",
-        "Somebody of quality adds the line the error shows to keys of that person and checks shop.toml in.",
+        "Keep the key that stands there: proveout install --key FILE --by INITIALS. A new key is added by somebody of quality to "
+        "keys of that person, in the line the error shows; a key that was taken out, because it is lost or others may have it, "
+        "is not put back.",
     ),
     Page(
         "key-locked",

@@ -82,14 +82,21 @@ def whose(desk: Desk, shop: Shop) -> Person | str:
     return here[0]
 
 
+def has_been(desk: Desk, at: datetime | None) -> None:
+    """Raise BadCall (``future-time``) for a time claimed that is still to come."""
+    if at is not None and at > desk.clock.now():
+        raise BadCall("future-time", "that time has not come yet", fix="leave --at out, or put it right")
+
+
 def opening(
     desk: Desk, by: Person, *, entered_by: Person | None = None, at: datetime | None = None
 ) -> Opening:
     """When and by whom: ``at`` as claimed (default: now), ``entered`` by the clock.
 
-    Raises Refused (``wrong-role``) for somebody who was not listed on the day claimed, or who enters it and is not
-    listed today.
+    Raises BadCall (``future-time``), and Refused (``wrong-role``) for somebody who was not listed on the day claimed,
+    or who enters it and is not listed today.
     """
+    has_been(desk, at)
     now = desk.clock.now()
     zone = zone_of(desk.repo.tree().shop()) if at is not None or entered_by is not None else None
     for person, moment in ((by, at), (entered_by, now)):

@@ -29,8 +29,8 @@ def key(at: Place) -> Point:
     for initials, path in kept.items():
         line, person = at.setup.key_line(path), shop.person(initials)
         if person is None or not any(same_key(line, listed) for listed in person.keys):
-            fix = f'put it into shop.toml by somebody of quality: keys = ["{line}"]'
-            return Point(name="key", state="off", says=not_listed(initials, line), fix=fix)
+            says, fix = not_listed(at.desk.repo.ledger(), initials, line)
+            return Point(name="key", state="off", says=says, fix=fix)
     required = shop.policy.signatures == REQUIRED
     unsigned = "only a hold, a withdrawal or a rejection is taken" if required else "records go unsigned"
     owner = whose(at.desk, shop)

@@ -233,7 +233,9 @@ def _words(record: AnyRecord, shown: ShownNames) -> str:
     if isinstance(record, MeasuredRecord):
         return record.result
     if isinstance(record, ReleaseRecord | WithdrawRecord):
-        of = [f"{one.operation} {shown(record.job, one.operation, one.revision)}" for one in record.operations]
+        of = [
+            f"{one.operation} {shown(record.job, one.operation, one.revision)}" for one in record.operations
+        ]
         return f"release {record.number}: {', '.join(of)}"
     if isinstance(record, ExportRecord):
         return f"{counted(len(record.files), 'program')} to {record.stick}, {record.purpose}"

@@ -11,6 +11,7 @@ from tracker.errors import ProveoutError
 from tracker.policy.allowed_signers import allowed_signers
 from tracker.records.public_keys import same_key
 from tracker.records.shop import Person
+from tracker.records.stored import Ledger
 from tracker.services.desk import Desk
 from tracker.services.install import Done, InstallReport
 from tracker.services.ports_setup import SetUp
@@ -44,20 +45,28 @@ def with_signing(report: InstallReport, desk: Desk, setup: SetUp, key: KeyGiven 
                 where=key.path,
             )
         )
-        if not any(same_key(line, listed) for listed in key.person.keys):
-            notes.append(not_listed(key.person.initials, line))
+        if not _has(key.person, line):
+            notes.append(not_listed(desk.repo.ledger(), key.person.initials, line)[0])
     done, said = _signers(desk, setup)
     actions += done
     notes += said
     return replace(report, actions=tuple(actions), notes=tuple(notes))
 
 
-def not_listed(initials: str, line: str) -> str:
-    """What is to be done where a key does not stand in shop.toml."""
-    return (
-        f"This key does not stand in shop.toml for {initials}: until somebody of quality adds "
-        f'keys = ["{line}"] to {initials} and checks shop.toml in, it signs nothing.'
-    )
+def not_listed(ledger: Ledger, initials: str, line: str) -> tuple[str, str]:
+    """What it means that a key does not stand in shop.toml, and what to do: one that was taken out is not put back."""
+    before = [person for version in ledger.shops for person in version.shop.people]
+    if any(one.initials.lower() == initials.lower() and _has(one, line) for one in before):
+        says = f"This key was taken out of shop.toml for {initials}: it signs nothing any more."
+        fix = f"proveout install --key FILE --by {initials}, with a key that stands there; who has none makes one "
+        return says, f"{fix}(ssh-keygen -t ed25519), and somebody of quality lists it"
+    says = f"This key does not stand in shop.toml for {initials}: until somebody of quality adds "
+    says += f'keys = ["{line}"] to {initials} and checks shop.toml in, it signs nothing.'
+    return says, f'put it into shop.toml by somebody of quality: keys = ["{line}"]'
+
+
+def _has(person: Person, line: str) -> bool:
+    return any(same_key(line, listed) for listed in person.keys)
 
 
 def undo_signing(setup: SetUp) -> Iterator[Done]:

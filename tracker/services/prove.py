@@ -24,7 +24,7 @@ from tracker.records.shop import Machine, Person
 from tracker.records.stored import Stored
 from tracker.services.checkin import CheckInReport, check_in
 from tracker.services.comparing import PlainFile
-from tracker.services.desk import Desk, acting, opening
+from tracker.services.desk import Desk, acting, has_been, opening
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
 from tracker.services.prove_form import BlankForm, form_text
@@ -270,8 +270,7 @@ def is_sensible(desk: Desk, answers: Answers) -> None:
             f"{answers.cause!r} is no cause of a rejection",
             fix=nearest_fix(answers.cause, CAUSES, "causes"),
         )
-    if answers.at is not None and answers.at > desk.clock.now():
-        raise BadCall("future-time", "that time has not come yet", fix="leave --at out, or put it right")
+    has_been(desk, answers.at)
 
 
 def _may_renew(found: Target, machine: Machine, seen: Standing) -> None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from tracker.errors import BadCall, Refused
+from tracker.policy.at_run import RunJudges
 from tracker.policy.book import Book, book_of
 from tracker.policy.days import local_date, words, zone_of
 from tracker.policy.find import number_of, same_name
@@ -19,7 +20,8 @@ from tracker.policy.standing import standing
 from tracker.policy.states import Standing
 from tracker.policy.stops import lift_of
 from tracker.records.events import FirstPiece, RanRecord
-from tracker.records.shop import Person
+from tracker.records.shop import Machine, Person
+from tracker.records.stored import Stored
 from tracker.services.acted import Acted, record_for
 from tracker.services.comparing import PlainFile
 from tracker.services.desk import Desk, acting, opening
@@ -66,12 +68,11 @@ def ran(
     person = acting(desk, found.shop, by)
     require(found.shop, person, "ran", desk.clock.now())
     _as_recorded(desk, found, files)
-    day = _day(desk, found, run.day)
+    day = _day(desk, found, run)
     if run.quantity is not None and run.quantity < 1:
         raise BadCall(
             "bad-quantity", f"{run.quantity} pieces is no run", fix="leave --quantity out, or put it right"
         )
-    seen = standing(found.ledger, found.stored, place, desk.clock.now())
     record = RanRecord(
         job=found.record.job,
         operation=found.record.operation,
@@ -86,6 +87,7 @@ def ran(
         first_piece=_first_piece(run.first_piece, person),
         **opening(desk, person, at=run.at),
     )
+    seen = _as_it_ran(found, place, record)
     return record_for(
         desk,
         found,
@@ -95,6 +97,15 @@ def ran(
         machines=(place,),
         notes=tuple(_notes(found, named, record, seen, asked=bool(files))),
     )
+
+
+def _as_it_ran(found: Target, place: Machine, record: RanRecord) -> Standing:
+    """The standing the run is judged by, as an audit will: now, where it is put down as it happened."""
+    now = record.entered
+    if record.at < now or record.date != local_date(now, zone_of(found.shop)).isoformat():
+        stored = Stored(record=record, path="", sha256="", commit="", order=0)
+        return RunJudges(found.ledger).of(stored, record).standing(found.stored, place)
+    return standing(found.ledger, found.stored, place, now)
 
 
 def _which(record: RanRecord) -> str:
@@ -155,16 +166,21 @@ def _withdrawn(book: Book, number: int, operation: str) -> bool:
     )
 
 
-def _day(desk: Desk, found: Target, said: str | None) -> date:
-    today = local_date(desk.clock.now(), zone_of(found.shop))
-    if said is None:
-        return today
+def _day(desk: Desk, found: Target, run: Run) -> date:
+    """As it was said, by ``day`` or by ``at``; today where neither was."""
+    zone = zone_of(found.shop)
+    today = local_date(desk.clock.now(), zone)
+    at = None if run.at is None else local_date(run.at, zone)
+    if run.day is None:
+        return at or today
     try:
-        day = date.fromisoformat(said)
+        day = date.fromisoformat(run.day)
     except ValueError as fault:
-        raise BadCall("bad-date", f"{said!r} is no date", fix="write it like 2026-03-20") from fault
+        raise BadCall("bad-date", f"{run.day!r} is no date", fix="write it like 2026-03-20") from fault
     if day > today:
-        raise BadCall("bad-date", f"{said} has not come yet", fix="a run is put down when it has happened")
+        raise BadCall("bad-date", f"{run.day} has not come yet", fix="a run is put down when it has happened")
+    if at not in (None, day):
+        raise BadCall("bad-date", f"--at is on {at}, --date on {day}", fix="say one of them")
     return day
 
 

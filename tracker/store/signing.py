@@ -162,5 +162,6 @@ def _not_listed(who: str, key: KeyFile) -> Refused:
         "key-not-listed",
         f"this key does not stand in shop.toml for {who}, so what it signs would count for nothing",
         where=key.path,
-        fix=f'somebody of quality adds it to {who} in shop.toml: keys = ["{key.line}"], and checks it in',
+        fix=f"keep the key that stands there: proveout install --key FILE --by {who}; a new key (never one that was taken out) "
+        f'somebody of quality adds to {who} in shop.toml: keys = ["{key.line}"], and checks that in',
     )
