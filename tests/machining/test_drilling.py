@@ -218,3 +218,28 @@ def test_a_turned_table_between_holes():
     log = ran(INCH + "G81 X0 Y0 Z-1 R0.1 A0\nA90", start=(0.0, 0.0, 1.0))
     assert holes(log) == 2
     assert log.control.position[3] == 90
+
+
+def test_a_row_under_g91_keeps_the_levels_stated_under_g90():
+    # macro-type controls, common practice, no source: the first block only remembers, G91 steps along the row
+    log = ran("G90 G99 G81 Z-5 R2 F100 K0\nG91 X10 K3\nG90 X50", start=(0.0, 0.0, 10.0))
+    feeds = log.of(FEED)
+    assert [(move.start[2], move.end[2]) for move in feeds] == [(2.0, -5.0)] * 4
+    assert [move.end[0] for move in feeds] == [10.0, 20.0, 30.0, 50.0]
+    assert [
+        guess for guess in log.told("guess") if "its R and depth are taken to stay where they are" in guess
+    ]
+
+
+def test_levels_stated_again_count_by_the_mode_of_their_block():
+    log = ran("G90 G99 G81 X0 Z-5 R2 F100\nG91 X10 Z-9 R-8\nX10 Z-3", start=(0.0, 0.0, 10.0))
+    assert [(move.start[2], move.end[2]) for move in log.of(FEED)] == [(2.0, -5.0), (2.0, -7.0), (2.0, -1.0)]
+    assert not [guess for guess in log.told("guess") if "R and depth" in guess]
+
+
+def test_k_of_pecks_that_grow_smaller_is_no_number_of_holes():
+    # macro-type controls, common practice, no source: I the first peck, J by how much less, K the least
+    log = ran("G90 G98 G91 G83 X5 Z-11 R-9 I4 J1 K2 F100\nG80", start=(0.0, 0.0, 10.0))
+    assert holes(log) == 1
+    assert log.control.position[0] == 5.0
+    assert log.not_followed == ["G83 at line 1: its Q is not known"]

@@ -66,6 +66,11 @@ DIFFERENCES: dict[str, Difference] = {
         why=_SIDEWAYS,
         first="move 6, line 6: rapid to X35.0000, ours 5.0000",
     ),
+    "drill_row_after_g90": Difference(
+        why="macro-type controls leave R and depth stated under G90 where they are when holes follow under G91 (common practice, from memory); the interpreter counts the figures anew from clear Z: ours states its reading",
+        first="move 6, line 6: rapid to X5.0000, ours 15.0000",
+        guessed=True,
+    ),
     "dwell_without_point": Difference(
         why="P without a point is milliseconds on macro-type controls and seconds here (NISTIR 6556 section 3.5.4): ours reads milliseconds and states it as a guess",
         first="move 2, line 4: dwell 2.0, ours 0.002",

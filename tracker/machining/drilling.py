@@ -17,6 +17,12 @@ CYCLES = frozenset(WAYS)
 DEPTH = "XYZ"
 MOST_REPEATS = 10_000
 """Holes of one block that are followed."""
+LEVELS = "RZ"
+PECKING = frozenset({"73", "83"})
+KEPT_LEVELS = (
+    "G90 or G91 was changed to within a cycle: its R and depth are taken to stay where they are, as long as they are "
+    "not stated again"
+)
 WITHOUT_DWELL = frozenset({"73", "81", "83", "85"})
 """Cycles a P of another cycle says nothing to (NISTIR 6556 section 3.5.16); one of their own makes them wait."""
 
@@ -75,15 +81,22 @@ def _remember(act: Acting, words: Words, code: str) -> None:
     cycle.code = code
     for letter in (DEPTH[third], *"RQIJK"):
         if letter in words:
-            cycle.words["Z" if letter == DEPTH[third] else letter] = act.length(letter)
+            name = "Z" if letter == DEPTH[third] else letter
+            cycle.words[name] = act.length(letter)
+            if name in LEVELS:
+                cycle.absolute[name] = act.is_absolute()
     item = words.word("P")
     if item is not None:
         cycle.dwell = item
 
 
 def _repeats(words: Words, code: str) -> int | None:
-    """How many holes: L, or K where K is no word of the cycle itself."""
-    for letter in "L" if code == "87" else "LK":
+    """How many holes: L, or K where K is no word of the cycle itself.
+
+    With I or J in a pecking cycle K is the least peck (macro-type controls; common practice, from memory).
+    """
+    own = code == "87" or (code in PECKING and ("I" in words or "J" in words))
+    for letter in "L" if own else "LK":
         if letter in words:
             number = whole(words.value(letter))
             return None if number is None else abs(number)
@@ -95,13 +108,19 @@ def _levels(act: Acting) -> tuple[float | None, float | None, float | None]:
 
     So R stays where it is from hole to hole under G99 too (LinuxCNC and macro-type controls; NISTIR 6556 section 3.5.16
     has R count from where the tool stands).
+    What was stated under G90 stays where it is when a row of holes follows under G91, as in ``G91 X10. K3`` (macro-type
+    controls; common practice, from memory); the interpreter of RS274/NGC counts its figures anew, so this is stated.
     G98 draws back to where the axis stood before the first of a row of cycles, or to R if that is higher (3.5.20).
     """
     control, words = act.control, act.cycle.words
     r, depth = words.get("R"), words.get("Z")
     initial = act.cycle.initial
-    if not act.is_absolute():
+    absolute = act.is_absolute()
+    if any(stated is not absolute for stated in act.cycle.absolute.values()):
+        act.guess(KEPT_LEVELS)
+    if not act.cycle.absolute.get("R", absolute):
         r = None if r is None or initial is None else initial + r
+    if not act.cycle.absolute.get("Z", absolute):
         depth = None if depth is None or r is None else r + depth
     if control.retract == "99":
         return r, r, depth
