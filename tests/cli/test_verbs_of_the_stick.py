@@ -71,6 +71,21 @@ def test_export_as_text(shop, call, stick):
     assert "MILL2, BLUE-1: 3 programs may run (3 new). Nothing to decide.\n" in text
 
 
+def test_what_is_told_of_a_stick_before_a_run_keeps_to_the_width(shop, call, stick, capsys, monkeypatch):
+    exported(call, stick)
+    (stick / "MILL2" / "O1003.NC").unlink()
+    manifest = stick / "MILL2" / "PROVEOUT.JSON"
+    manifest.write_bytes(manifest.read_bytes() + b" ")
+    monkeypatch.setenv("COLUMNS", "60")
+    words = ["ran", str(stick / "MILL2"), "--machine", "MILL2", "--by", "kp", "--yes"]
+    assert main(words) == 0
+    told = capsys.readouterr().err.splitlines()
+    assert told[0] == "4471/op10 r1 on MILL2: O1001.NC, O1002.NC"
+    assert told[1].startswith("note: PROVEOUT.JSON: ")
+    assert len(told) > 2
+    assert [line for line in told if len(line) > 60] == []
+
+
 def test_export_as_json(shop, as_json, stick):
     shop.hold("4471/op20")
     said = as_json("export", "--machine", "MILL2", "--to", stick, "--by", "ss")

@@ -4,8 +4,10 @@ import pytest
 from rich.console import Console
 
 from tracker.nc.compare_change import Side
+from tracker.reports.collect import print_text as print_collect
 from tracker.reports.compare import MOST_SHOWN, print_text
 from tracker.reports.table import folded, print_table, table_lines, visible, wrapped
+from tracker.services.collect_report import CollectReport, FileVerdict
 from tracker.services.comparing import CompareReport, PlainFile, ShownChange, compare_files
 
 
@@ -32,6 +34,30 @@ def test_columns_are_as_wide_as_needed_and_the_last_one_wraps():
         "              five six",
     ]
     assert all(len(line) <= 36 for line in lines)
+
+
+def test_a_long_path_stands_by_itself_and_pushes_nothing_past_the_width():
+    path = "MILL2/A-FOLDER-OF-SOMETHING/ANOTHER-ONE/O1001-COPY.NC"
+    rows = [(path, "as-exported", "written by kp, release 2"), ("MILL2/O1002.NC", "MISSING", "was exported")]
+    lines = table_lines(("file", "verdict", "what"), rows, 50, paths=True)
+    assert lines == [
+        "file            verdict      what",
+        path,
+        "                as-exported  written by kp,",
+        "                             release 2",
+        "MILL2/O1002.NC  MISSING      was exported",
+    ]
+    roomy = table_lines(("file", "verdict", "what"), rows, 120, paths=True)
+    assert roomy == table_lines(("file", "verdict", "what"), rows, 120)
+    assert roomy[1].startswith(f"{path}  as-exported  written by kp")
+
+
+def test_a_stick_that_came_home_is_told_within_the_width():
+    path = "MILL2/A-FOLDER-OF-SOMETHING/ANOTHER-ONE/O1001-COPY.NC"
+    file = FileVerdict(file=path, verdict="unknown", message="no program of this shop, as far as it tells")
+    text = shown(print_collect, CollectReport(stick="BLUE-1", files=(file,)), width=60)
+    assert path in text.splitlines()
+    assert [line for line in text.splitlines() if len(line) > 60] == []
 
 
 def test_what_a_user_wrote_is_no_markup_and_obeys_no_terminal():

@@ -16,7 +16,7 @@ from tracker.cli.frame import Frame
 from tracker.cli.sheet_file import write_through
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
-from tracker.reports.table import say, visible
+from tracker.reports.table import say, visible, wrapped
 
 if TYPE_CHECKING:
     from tracker.services.desk import Desk
@@ -156,9 +156,9 @@ def _on_stick(frame: Frame, desk: "Desk", folder: str, machine: str | None) -> "
     found = from_stick(desk, open_stick(frame.folder, folder), StickShaper(), choose, machine=machine)
     if not (frame.quiet or frame.json):
         console = frame.console(error=True)
-        say(console, visible(f"{found.spelled}: {', '.join(one.name for one in found.files)}"))
+        wrapped(console, f"{found.spelled}: {', '.join(one.name for one in found.files)}")
         for note in found.notes:
-            say(console, visible(f"note: {note}"))
+            wrapped(console, f"note: {note}")
     return found if found.machine else replace(found, machine=machine_here(frame, desk, machine))
 
 

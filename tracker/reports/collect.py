@@ -41,7 +41,7 @@ def print_text(report: CollectReport, console: "Console") -> None:
     """A table of all files, the changes of changed ones, then a summary, and what a person has to decide."""
     shown = [each for one in report.files for each in (one, *one.parts)]
     if shown:
-        print_table(console, ("file", "verdict", "is", "what"), [_row(one) for one in shown])
+        print_table(console, ("file", "verdict", "is", "what"), [_row(one) for one in shown], paths=True)
     else:
         say(console, "The stick is empty.")
     for one in report.programs:

@@ -45,7 +45,7 @@ def print_text(report: "StatusReport", console: "Screen", *, everything: bool = 
         wrapped(console, sentence(one, report.timezone), accent=True)
     if report.may_run:
         where = f"on {report.machine} " if report.machine else ""
-        say(console, f"What may run {where}- {moment(report.now, zone(report.timezone))}")
+        wrapped(console, f"What may run {where}- {moment(report.now, zone(report.timezone))}")
     _print_rows(report, console, everything=everything)
     if report.rows:
         _signatures(report, console)

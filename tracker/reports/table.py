@@ -28,27 +28,45 @@ def visible(text: str) -> str:
 
 
 def table_lines(
-    headers: Sequence[str], rows: Sequence[Sequence[str]], width: int, *, below: Sequence[Sequence[str]] = ()
+    headers: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    width: int,
+    *,
+    below: Sequence[Sequence[str]] = (),
+    paths: bool = False,
 ) -> list[str]:
     """The lines of a table, ``width`` columns wide where the first columns allow it.
 
-    ``below``: sentences to stand under each row, folded and set in.
+    ``below``: sentences to stand under each row, folded and set in. ``paths``: the first column holds paths, of which
+    long ones stand on a line of their own where they would push the others past the width.
     """
-    return [line for _, line in _numbered(headers, rows, width, below)]
+    return [line for _, line in _numbered(headers, rows, width, below, paths=paths)]
 
 
 def _numbered(
-    headers: Sequence[str], rows: Sequence[Sequence[str]], width: int, below: Sequence[Sequence[str]]
+    headers: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    width: int,
+    below: Sequence[Sequence[str]],
+    *,
+    paths: bool,
 ) -> Iterator[tuple[int | None, str]]:
     """The lines of a table; with the one a row begins on stands the number of the row, from 0."""
     cells = [[visible(cell) for cell in row] for row in rows]
     fixed = len(headers) - 1
     wide = [max(len(row[at]) for row in [list(headers), *cells]) for at in range(fixed)]
+    if paths:
+        room = width - sum(wide[1:]) - len(GAP) * fixed - _LEAST_LAST
+        wide[0] = max([len(headers[0]), *(len(row[0]) for row in cells if len(row[0]) <= room)])
     left = max(width - sum(wide) - len(GAP) * fixed, _LEAST_LAST)
     yield None, _line(headers, wide)
     for at, row in enumerate(cells):
         last = textwrap.wrap(row[-1], left, break_on_hyphens=False) or [""]
-        yield at, _line([*row[:-1], last[0]], wide)
+        if len(row[0]) > wide[0]:
+            yield at, row[0]
+            yield None, _line(["", *row[1:-1], last[0]], wide)
+        else:
+            yield at, _line([*row[:-1], last[0]], wide)
         for more in last[1:]:
             yield None, _line([""] * fixed + [more], wide)
         for sentence in below[at] if below else ():
@@ -62,9 +80,10 @@ def print_table(
     *,
     below: Sequence[Sequence[str]] = (),
     accents: Container[int] = (),
+    paths: bool = False,
 ) -> None:
     """Print a table as wide as the console; the rows ``accents`` numbers, from 0, stand out where there is colour."""
-    for at, line in _numbered(headers, rows, console.width, below):
+    for at, line in _numbered(headers, rows, console.width, below, paths=paths):
         say(console, line, accent=at in accents)
 
 
