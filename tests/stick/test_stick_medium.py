@@ -209,3 +209,14 @@ def test_folders_and_files_without_rights_are_said(stick):
     finally:
         (stick / "MILL2").chmod(0o755)
     assert (ran.returncode, ran.stdout) == (0, "['folder', 'closed']\n"), ran.stderr
+
+
+def test_the_folder_of_a_shops_record_is_no_stick(tmp_path):
+    (tmp_path / ".git").mkdir()
+    assert open_medium(tmp_path).label == tmp_path.name
+    (tmp_path / "shop.toml").write_text("format = 1\n")
+    with pytest.raises(BadCall) as fault:
+        open_medium(tmp_path)
+    assert (fault.value.name, fault.value.where) == ("no-stick", str(tmp_path))
+    (tmp_path / "sticks").mkdir()
+    assert open_medium(tmp_path / "sticks").label == "sticks"

@@ -3,7 +3,8 @@
 Bytes that an export of the release that still is the latest wrote are ``as-exported``: that export derived the release, and
 it is not derived once more for each file. For everything else, first hit (``mine`` are the texts with this code whose operations are for the machine):
 
-1. Not for this machine, or its bytes were exported for another one only: ``other-machine``.
+1. Not for this machine, or its bytes were exported for another one only, or for one shop.toml has no more:
+   ``other-machine``.
 2. Its bytes were exported for a prove-out only: ``withdrawn`` where its revision is, else ``for-proving``.
 3. Its bytes were exported for a deviation only: ``withdrawn`` where its revision is; ``as-exported`` while the hours of
    the deviation run; ``stale`` after that, whatever became of the text: its stamp says DEVIATION.
@@ -50,6 +51,8 @@ class KnownCode:
         here = [one for one in found.exported if machine is None or one.record.machine == machine.id]
         if not mine or (found.exported and not here):
             return self._elsewhere(blank, found, machine)
+        if here and all(self.shop.machine(one.record.machine) is None for one in here):
+            return self._elsewhere(blank, found, None)
         mine.sort(key=lambda one: one.stored.order)
         current = [one for one in mine if self.board.is_current(one)]
         if here and not any(one.record.purpose == RELEASED for one in here):
@@ -102,16 +105,18 @@ class KnownCode:
         return max(current, key=rank)
 
     def _elsewhere(self, blank: FileVerdict, found: Found, machine: Machine | None) -> FileVerdict:
-        text = found.known[-1]
+        text = _sent(found.known, found.exported)
         on = ", ".join(dict.fromkeys(one.record.machine for one in found.exported)) or ", ".join(
             self.board.machines(text.job, text.operation)
         )
+        gone = found.exported and not any(self.shop.machine(one.record.machine) for one in found.exported)
         place = machine.id if machine else "this machine"
+        why = "which is no machine of shop.toml any more" if gone else f"not for {place}"
         return said(
             blank,
             verdicts.OTHER_MACHINE,
             text,
-            f"for {on or 'another machine'}, not for {place}; take it off here",
+            f"for {on or 'another machine'}, {why}; take it off here",
         )
 
     def _for_proving(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:

@@ -154,12 +154,16 @@ class ListReader:
             return replace(
                 said,
                 verdict=verdicts.OTHER_MACHINE,
-                message=f"the list of {record.machine}, in another folder",
+                message=f"the list of {record.machine}, {self._not_its_place(record)}",
             )
         newest = self._newest(home, record.purpose, stick)
         if newest is not None and newest.manifest != record.manifest:
             return replace(said, verdict=verdicts.STALE, message=self._older(record, newest, stick))
         return None
+
+    def _not_its_place(self, record: ExportRecord) -> str:
+        gone = self.shop.machine(record.machine) is None
+        return "which is no machine of shop.toml any more" if gone else "in another folder"
 
     def _older(self, record: ExportRecord, newest: ExportRecord, stick: str) -> str:
         if record.stick.casefold() != stick.casefold():

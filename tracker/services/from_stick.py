@@ -182,9 +182,10 @@ def _exported_to(known: KnownTexts, files: _Texts) -> str | None:
 def _machine_of(chosen: Choice) -> str | None:
     for one in chosen.files:
         if one.verdict == verdicts.OTHER_MACHINE:
+            lies = f"lies in the folder of {one.machine} and is not for it:" if one.machine else "is"
             raise BadCall(
                 "which-machine",
-                f"{one.file} lies in the folder of {chosen.machine} and is not for it: {one.message}",
+                f"{one.file} {lies} {one.message}",
                 where=one.file,
                 fix="say on which machine it was run: --machine ID",
             )

@@ -100,18 +100,26 @@ def open_medium(folder: str | Path, tell: Tell = quiet) -> FolderMedium:
     """The stick at ``folder``, which must be there: it is never made, lest a stick that is not in be written to disk.
 
     Raises:
-        BadCall: ``no-stick``: nothing there, or no folder.
+        BadCall: ``no-stick``: nothing there, no folder, or the folder of the shop's record itself.
         CouldNot: ``medium-gone``: it cannot be looked at.
     """
     path = Path(folder)
     try:
         resolved = path.resolve()
         is_folder = resolved.is_dir()
+        is_shop = is_folder and (resolved / ".git").exists() and (resolved / "shop.toml").exists()
     except OSError as fault:
         raise medium_error(fault, _READING, str(folder), reading=True) from fault
     if not is_folder:
         words = "is no folder" if path.exists() else "is not there"
         raise BadCall(
             "no-stick", f"{folder} {words}", where=str(folder), fix="put the stick in, or name its folder"
+        )
+    if is_shop:
+        raise BadCall(
+            "no-stick",
+            f"{folder} is the folder of a shop's record, no stick",
+            where=str(folder),
+            fix="name the folder of the stick, as the PC shows it when it is put in",
         )
     return FolderMedium(FolderDisk(resolved), resolved.name, tell)
