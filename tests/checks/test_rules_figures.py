@@ -305,6 +305,22 @@ def test_an_offset_the_sheet_lists_is_right():
     assert found(TURNING, "turret-offset", listed, LATHE) == ["T2: offset 2, needed 12"]
 
 
+def test_a_lathe_tool_does_not_cut_with_its_offset_taken_away():
+    # common practice, no source: T0200 indexes, or takes the offset away on the way home; a cut wants T0202
+    indexed = TURNING.replace("T0202", "T0200")
+    assert found(indexed, "turret-offset", TURNING_SHEET, LATHE) == ["T2: cuts with offset 0, needed 2"]
+    taken_up = indexed.replace(
+        "G0 X46. Z5. M8\nG1 Z0. F0.5\nX-0.8", "G0 X46. Z5. M8 T0202\nG1 Z0. F0.5\nX-0.8"
+    )
+    assert taken_up != indexed
+    assert found(taken_up, "turret-offset", TURNING_SHEET, LATHE) == []
+    gone = TURNING.replace("M5\nM30", "M5\nT0200\nM30")
+    assert gone != TURNING
+    assert found(gone, "turret-offset", TURNING_SHEET, LATHE) == []
+    listed = replace(TURNING_SHEET, tools=(TURNING_SHEET.tools[0], replace(TURNING_SHEET.tools[1], offset=0)))
+    assert found(indexed, "turret-offset", listed, LATHE) == []
+
+
 @pytest.mark.parametrize(
     ("machine", "sheet", "limit"),
     [(4000, 2500, 2500), (2000, 2500, 2000), (4000, None, 3500)],

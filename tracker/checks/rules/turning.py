@@ -14,16 +14,38 @@ _PAST_MM = 0.2
 
 
 class TurretOffset(Watch):
-    """T0102 where the sheet says offset 1."""
+    """T0102 where the sheet says offset 1, or a cut after T0100; the latter told once a tool."""
+
+    def begin(self, control: Control) -> None:
+        """Nothing told so far."""
+        self._bare = False
 
     def tool(self, block: Block, control: Control) -> None:
-        """A tool with an offset; 00 takes the offset away."""
+        """A tool with an offset; 00 takes the offset away: to index so, or to go off so, is common."""
+        self._bare = False
         self._judge(block, control)
+
+    def move(self, block: Block, move: Move, control: Control) -> None:
+        """A feed move."""
+        if is_cut(move):
+            self._cuts(block, control)
+
+    def stretch(self, stretch: Stretch, control: Control) -> None:
+        """Cutting moves."""
+        self._cuts(stretch.first, control)
 
     def acted(self, block: Block, control: Control) -> None:
         """A T that only changes the offset."""
         if "T" in self.trail.words and self.trail.change is not None and self.trail.change is not block:
             self._judge(block, control)
+
+    def _cuts(self, block: Block, control: Control) -> None:
+        if control.tool_offset != 0 or self._bare:
+            return
+        tool = self.subject.tool(control.tool)
+        if tool is not None and tool.wear_offset != 0:
+            self._bare = True
+            self.found(block, f"cuts with offset 0, needed {tool.wear_offset}", tool=tool.number)
 
     def _judge(self, block: Block, control: Control) -> None:
         tool = self.subject.tool(control.tool)
@@ -120,7 +142,8 @@ RULES = (
     Rule(
         name="turret-offset",
         severity=REFUSE,
-        what="A lathe tool is called with the offset the sheet lists for it, its own number if it lists none.",
+        what="A lathe tool is called with the offset the sheet lists for it, its own number if it lists none, and cuts "
+        "with it.",
         reason="The tool is where another one's figures say: it runs into the chuck or cuts to another size.",
         remedy="write T with the tool's own offset, or list the other one as offset on the sheet",
         machines=LATHE,
