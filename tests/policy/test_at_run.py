@@ -54,6 +54,16 @@ RUNS = {
         f"{STOOD} | 02-05@08:00 hold r1 dg | {RUN} | 02-05@14:00 strike dg of=3",
         None,
     ),
+    # put down by mistake
+    "with a line through it": (f"{R1} | {RUN} | 02-06@14:00 strike kp", None),
+    "with a line through it that somebody else made": (
+        f"{R1} | {RUN} | 02-06@14:00 strike ss",
+        "never proved",
+    ),
+    "with a line through that line": (
+        f"{R1} | {RUN} | 02-06@14:00 strike kp | 02-07 strike kp",
+        "never proved",
+    ),
     # a day alone is known
     "of a day before, held that day": (
         f"{STOOD} | 02-05@14:00 hold r1 dg | 02-06@08:00 ran r1 MILL2 kp day=02-05",

@@ -213,9 +213,10 @@ PROBLEMS: tuple[Page, ...] = (
         "ran-not-usable",
         "finding",
         "A run was put down of a text that was not proven on that machine, or was held, withdrawn or lapsed when it ran. It "
-        "is kept and renews nothing. Of a run that was put down with its day alone (--date), or for another day, the "
-        "end of that day is asked about.",
-        "Look at the parts of that run; the reason says what was missing.",
+        "is kept and renews nothing. Of a run put down for another day (--date) the end of that day is "
+        "asked about.",
+        "Look at the parts of that run; the reason says what was missing. If it never took place, who put it down "
+        "strikes it: proveout strike RECORD.",
     ),
     Page(
         "replaced-objects",

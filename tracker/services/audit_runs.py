@@ -12,12 +12,13 @@ from tracker.digest import sha256_of
 from tracker.policy.at_run import Entered, RunJudges
 from tracker.policy.find import by_name, label
 from tracker.policy.standing import Judge
+from tracker.policy.strikes import struck
 from tracker.records.events import RanRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.problem import WARN, Problem
 
 Runs = Sequence[tuple[Stored, RanRecord]]
-_RULE = "at the run"
+_RULE = "at the run, none struck"
 """What was noted while the end of the day judged is asked about again."""
 
 
@@ -33,13 +34,15 @@ def audit_runs(ledger: Ledger, runs: Runs, entered: Entered | None = None) -> It
 
 def _run(judge: Judge, stored: Stored, run: RanRecord) -> Iterator[Problem]:
     # the book of the job, not the ledger of the shop: a run is looked up among its own job's records
-    known = judge.book(run.job).ledger
+    book = judge.book(run.job)
+    known = book.ledger
     machine = known.shop.machine(run.machine)
     revision = by_name(known, run.job or "", run.operation or "", run.revision or "")
     if machine is None or revision is None:
         return
     found = judge.standing(revision, machine)
-    if not found.usable:
+    # one that was put down by mistake has a line through it (`audit --list struck` shows both), whenever that was made
+    if not found.usable and stored.path not in book.once(("struck",), lambda: struck(known)):
         what = f"{run.job}/{run.operation} {label(run.revision)} ran on {machine.id}"
         yield Problem(
             problem="ran-not-usable", severity=WARN, where=stored.path, message=f"{what}: {found.reason}"
