@@ -103,10 +103,12 @@ def test_slips_of_the_finger_are_asked_again(floor, typed, capsys):
     assert "a number above 0, please" in err
 
 
-def test_going_away_in_the_middle_records_nothing(floor, typed):
+def test_going_away_in_the_middle_records_nothing(floor, typed, capsys):
     typed("y", "20")
     assert main(SIGN) == 1
     assert floor.records("proof") == []
+    err = capsys.readouterr().err
+    assert "the sheet was not gone through to its end: nothing was recorded" in err
 
 
 def test_named_by_the_id_on_the_sheet_a_yes_signs(floor, typed):

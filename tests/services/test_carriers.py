@@ -2,8 +2,10 @@
 
 import pytest
 
-from tests.fakes.stick_shop import edited, exported_shop, released_shop
+from tests.fakes.stick_shop import edited, exported_shop, program, released_shop
+from tracker.records.events import CollectRecord, ExportRecord
 from tracker.services.lift import ReleaseNamed
+from tracker.services.strike import strike
 from tracker.services.withdraw import withdraw
 
 ALL = ("MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC")
@@ -149,3 +151,40 @@ def test_the_next_export_names_the_copy_that_carries_what_may_not_run(shop):
 def test_what_never_went_out_calls_nothing_in():
     said = recall(released_shop())
     assert (said.carriers, said.sticks, said.were_on, said.machines) == ((), (), (), ())
+
+
+def struck(shop, kind: type, by: str = "ss"):
+    """A line through the last record of a kind."""
+    path = [one.path for one in shop.repo.ledger().records if isinstance(one.record, kind)][-1]
+    strike(shop.desk(), path, by=by, reason="the stick was only half in")
+
+
+def test_a_struck_collect_takes_nothing_off_a_stick(shop):
+    del shop.files["MILL2/O1002.NC"]
+    shop.collect()
+    struck(shop, CollectRecord)
+    said = recall(shop)
+    assert (said.sticks, said.were_on) == ((f"{OWNED}: {', '.join(ALL)}",), ())
+
+
+def test_what_a_struck_export_wrote_is_called_in_and_what_it_replaced_too(shop):
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, depth="-0.55"))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    struck(shop, ExportRecord)
+    assert recall(shop, 1, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
+    assert recall(shop, 2, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
+
+
+def test_the_next_export_that_counts_settles_both(shop):
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, depth="-0.55"))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    struck(shop, ExportRecord)
+    shop.export()
+    said = recall(shop, 1, operations=("op20",))
+    assert (said.sticks, said.were_on) == ((), (f"{OWNED}: MILL2/O1003.NC",))

@@ -137,9 +137,8 @@ def _ask_all(frame: Frame, begun: Begun, said: Answers, *, from_form: bool, pape
             wrapped(console, f"- {line}", indent="  ")
         said, shown = replace(said, result=None), replace(shown, result=None)
     if not shown.steps and said.result is None:
-        raise Refused(
-            "not-signed", "nothing was answered: nothing was recorded", fix="run it again when you are ready"
-        )
+        what = "nothing was answered" if paper is None else "the sheet was not gone through to its end"
+        raise Refused("not-signed", f"{what}: nothing was recorded", fix="run it again when you are ready")
     print_summary(begun, shown, console)
     return said if _is_signed(begun, said, paper) else replace(said, result=None, cause=None)
 

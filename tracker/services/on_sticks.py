@@ -2,12 +2,14 @@
 
 An export wrote it there, or a collect saw it there: a stick copied from another, a file renamed on the control. A copy is
 gone when an export took it off or wrote over it, when it came home missing or as another text of ours, and when what only
-a collect had seen is not there at the next one.
+a collect had seen is not there at the next one. A record with a line through it takes nothing off a stick: what it said
+was written or seen there is called in all the same, what it said was gone is not believed.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from tracker.policy.strikes import struck
 from tracker.records.events import CollectRecord, ExportRecord, OnStick
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
@@ -21,7 +23,8 @@ class Copy:
     """One text of ours on one stick.
 
     ``machine`` it went to, ``""`` where nobody can tell; ``purpose`` of the export that wrote these bytes, None where none
-    did; ``changed``: it came home as something else than was written; ``seen``: no export wrote it there.
+    did; ``changed``: it came home as something else than was written; ``seen``: no export wrote it there; ``under``: what
+    lay there before a record that was struck said this does.
     """
 
     stick: str
@@ -32,12 +35,14 @@ class Copy:
     there: bool = True
     changed: bool = False
     seen: bool = False
+    under: "Copy | None" = None
 
 
 def copies(ledger: Ledger) -> list[Copy]:
     """Every copy there ever was, in the order of the records."""
-    shelf = _Shelf()
+    shelf, gone = _Shelf(), struck(ledger)
     for stored in ledger.records:
+        shelf.believed = stored.path not in gone
         if isinstance(stored.record, ExportRecord):
             shelf.exported(stored.record)
         elif isinstance(stored.record, CollectRecord):
@@ -50,6 +55,7 @@ class _Shelf:
 
     def __init__(self) -> None:
         self.every: list[Copy] = []
+        self.believed = True
         self._now: dict[str, dict[str, Copy]] = {}
         self._wrote: dict[str, tuple[str, str]] = {}
 
@@ -66,21 +72,22 @@ class _Shelf:
                 )
             )
         here = self._on(record.stick)
-        for file in record.removed:
+        for file in record.removed if self.believed else ():
             _gone(here.get(file.path.casefold()))
 
     def collected(self, record: CollectRecord) -> None:
         here = self._on(record.stick)
-        self._no_longer_seen(here.values(), record)
+        if self.believed:
+            self._no_longer_seen(here.values(), record)
         for file in record.files:
             before = here.get(file.path.casefold())
             if file.verdict == verdicts.MISSING:
-                _gone(before)
+                _gone(before if self.believed else None)
             elif before is None or not before.there:
                 self._saw(record, file, here)
             elif file.sha256 != before.file.sha256:
                 if file.revision is None or file.verdict in _NOT_ITSELF:
-                    before.changed = True
+                    before.changed = before.changed or self.believed
                 else:
                     self._saw(record, file, {})
 
@@ -115,7 +122,11 @@ class _Shelf:
 
     def _put(self, copy: Copy) -> None:
         here = self._on(copy.stick)
-        _gone(here.get(copy.path.casefold()))
+        before = here.get(copy.path.casefold())
+        if self.believed:
+            _gone(before)
+        elif before is not None and before.there:
+            copy.under = before
         here[copy.path.casefold()] = copy
         self.every.append(copy)
 
@@ -124,8 +135,9 @@ class _Shelf:
 
 
 def _gone(copy: Copy | None) -> None:
-    if copy is not None:
+    while copy is not None:
         copy.there = False
+        copy = copy.under
 
 
 def _folder(path: str) -> str:
