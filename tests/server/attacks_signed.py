@@ -43,7 +43,12 @@ SIGNED = (
         "does so on a state of before, with the date of before, and merges",
         "signature-revoked",
     ),
-    ("signed by who has left", "signs with his key, still listed, after he left", "signature-left"),
+    (
+        "signed by who has left",
+        "signs with his key, still listed, after he left",
+        "signature-left",
+        "somebody who is here makes it again",
+    ),
     ("signature of another record", "lays the signature of an older record beside", "signature-broken"),
     ("signatures swapped", "swaps the signatures of two new records", "signature-broken"),
     (

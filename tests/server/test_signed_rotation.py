@@ -149,8 +149,10 @@ def test_an_honest_record_that_comes_too_late_is_made_again_as_the_page_says(rot
     text = floor.read(CALLED)
     floor.write(CALLED, text + "(EDIT)\n")
     assert f"signature-revoked: {path}" in floor.shop.run("share", "--by", "kp", status=1)
+    floor.shop.run("hold", "4471/op10", "--by", "ss", "-m", "again")
+    floor.shop.run("share", "--by", "kp", status=1)
     page = " ".join(floor.shop.run("explain", "push-refused").split())
-    for command in ("git branch aside", "git reset --keep origin/main", "git branch -D aside"):
+    for command in ("git branch aside", "git status", "git reset --keep origin/main", "git branch -D aside"):
         assert command in page
         floor.git(*command.split()[1:])
     assert floor.read(CALLED) == text + "(EDIT)\n"

@@ -36,6 +36,7 @@ from tracker.records.shop import Shop
 from tracker.records.signatures import SUFFIX, signed_path
 
 _KEEP = "proveout install --key FILE --by INITIALS, and make it again from the state before"
+_LEFT = "somebody who is here makes it again and signs it; proveout explain push-refused says how this one goes off the branch"
 _LISTED = "quality puts the key into shop.toml, in a push of its own, before anything it signs"
 
 
@@ -50,7 +51,7 @@ def worth_breach(where: str, worth: Worth, shop: Shop | None, *, stop: bool = Fa
         return Breach(rule="unsigned-record", where=where, words=words, clears=_KEEP) if needed else None
     if worth.verdict == GOOD or (stop and worth.verdict == REVOKED):
         return None
-    clears = _LISTED if worth.verdict == UNKNOWN else _KEEP
+    clears = {UNKNOWN: _LISTED, LEFT: _LEFT}.get(worth.verdict, _KEEP)
     return Breach(
         rule={
             BROKEN: "signature-broken",

@@ -146,7 +146,7 @@ SERVER: tuple[Page, ...] = (
     _rule(
         "after-leaving",
         "A record by somebody who has left follows a state made after that day.",
-        "Ask who entered it.",
+        "Ask who entered it. Somebody who is here makes it again; proveout explain push-refused says how it goes off the branch.",
     ),
     _rule(
         "bad-name",

@@ -74,7 +74,7 @@ SHARING: tuple[Page, ...] = (
             "Everything stays here as it is."
         ),
         "Clear its reasons, then proveout share. Where a record or a text is refused, the branch here holds it, and it is made "
-        "again on what is shared: git branch aside; git reset --keep origin/main (your own branch's name, if it is another; edits "
+        "again on what is shared: git branch aside; git status; git reset --keep origin/main (your own branch's name, if it is another; edits "
         "that are not checked in stay); programs come back by git checkout aside -- FILE; check in, prove, record again what was "
         "not shared; proveout share; at last git branch -D aside.",
     ),
