@@ -66,6 +66,15 @@ def test_it_is_stale_too_where_the_text_was_released_since(shop):
     assert "it is released: export it plainly" in verdict(shop).message
 
 
+def test_nobody_is_sent_to_an_export_that_would_refuse_it(shop):
+    shop.prove("4471/op10")
+    shop.release("4471")
+    shop.day(17, year=2029)
+    assert "; it is released, and may not run here: lapsed 16 Feb 2028" in verdict(shop).message
+    shop.hold("4471/op10")
+    assert "released" not in verdict(shop).message
+
+
 def test_what_was_stopped_meanwhile_is_said(shop):
     shop.hold("4471/op10")
     assert "; stopped since: held by dg" in verdict(shop).message

@@ -403,6 +403,9 @@ def test_the_short_form_wants_the_same_machine():
     fault = refusal(Refused, lambda: prove(floor, again=True))
     assert fault.name == "nothing-to-renew"
     assert "pockets" in fault.what
+    floor.now += timedelta(days=800)
+    found = begin(floor.desk(), parse_named("4471"), machine="MILL2", by="ss").standing
+    assert (found.state, found.clears) == ("lapsed", ("proveout prove 4471 --machine MILL2",))
 
 
 def test_the_short_form_wants_the_same_text():

@@ -7,12 +7,13 @@ from tracker.policy.carry import Chain, Reach
 from tracker.policy.days import happened_on, words
 from tracker.policy.find import label
 from tracker.policy.groups import GROUP, counts_on
-from tracker.policy.lapse import Use, lapses_on
+from tracker.policy.lapse import Use, lapses_on, profile
 from tracker.policy.proofs import Owed, is_full, worth
 from tracker.policy.spelled import by_words, counted, revision_words, target_words
 from tracker.policy.states import LAPSED, UNPROVEN, Cause
 from tracker.policy.steps import tools_words
 from tracker.policy.texts import proofs_of_text
+from tracker.records.encode import machine_profile
 from tracker.records.events import ProofRecord, RanRecord, RevisionRecord
 from tracker.records.shop import Machine
 
@@ -82,7 +83,8 @@ def lapsed_cause(
         return None
     last = "last run" if isinstance(use.stored.record, RanRecord) else "last proof"
     none = "" if last == "last run" else ", no run recorded since"
-    again = " --again" if not chain.changes else ""
+    then, now = chain.root.proof.record.machine_profile, machine_profile(machine)
+    again = " --again" if not chain.changes and profile(then) == profile(now) else ""
     return Cause(
         state=LAPSED,
         words=f"lapsed {words(until)}: {counted(book.policy.lapse_months, 'month')} since the {last} "

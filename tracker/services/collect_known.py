@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from tracker.policy.days import words, zone_of
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label
-from tracker.policy.states import HELD, PROVEN, REJECTED
+from tracker.policy.states import HELD, PROVEN, REJECTED, Standing
 from tracker.policy.states import WITHDRAWN as IS_WITHDRAWN
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
@@ -125,7 +125,7 @@ class KnownCode:
         if place is not None and state == IS_WITHDRAWN:
             return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
         proven = "; proven by now: have it released" if state == PROVEN else ""
-        since = "; it is released: export it plainly" if released else proven
+        since = _plainly(place) if released else proven
         newer = "" if self.board.is_newest(text) else "; a newer revision is there"
         stop = f"; stopped since: {place.reason}" if place and state in (HELD, REJECTED) else ""
         return said(
@@ -143,7 +143,7 @@ class KnownCode:
             return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
         under = under_deviation(self.shop, self.deviations, text, out)
         went = f"{self.written_on(out)} {under.when}"
-        since = "; it is released: export it plainly" if released else ""
+        since = _plainly(place) if released else ""
         if not under.runs:
             message = f"{went}{since}. How many parts were made? {_TAKE_OFF}"
             return said(blank, verdicts.STALE, text, message)
@@ -237,6 +237,14 @@ class KnownCode:
 
 
 _TAKE_OFF = "Take it off the stick and the control."
+
+
+def _plainly(place: Standing | None) -> str:
+    """Of a text that is released: that it goes out plainly now, where an export would let it."""
+    if place is None or place.usable:
+        return "; it is released: export it plainly"
+    stopped = place.state in (HELD, REJECTED)  # which is said already
+    return "" if stopped else f"; it is released, and may not run here: {place.reason}"
 
 
 def said(blank: FileVerdict, verdict: str, text: Known, message: str) -> FileVerdict:
