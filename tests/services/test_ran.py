@@ -115,9 +115,19 @@ def test_what_ran_is_what_is_released_unless_said_otherwise():
     floor.edit("Z-0.81", "Z-0.85")
     done_ = put(floor)
     assert floor.records("ran")[0].revision.startswith("r0001-")
-    assert "not the newest" in done_.notes[0]
+    assert done_.notes[0] == "r1 is what was released last; it is not the newest revision"
     put(floor, named=parse_named("4471@r2"))
     assert floor.records("ran")[1].revision.startswith("r0002-")
+
+
+def test_of_an_operation_the_newest_release_left_out_nothing_is_said_to_be_released_now():
+    floor = Floor()
+    prove(floor)
+    release(floor, 1)
+    floor.edit("Z-0.81", "Z-0.85")
+    alone = ReleaseRecord(job="4471", at=floor.now, entered=floor.now, by="dg", number=2)
+    floor.repo.record("jobs/4471/records/release-0002.toml", alone)
+    assert "r1 is what was released last; it is not the newest revision" in put(floor).notes
 
 
 def test_a_run_that_is_put_down_later_happened_on_the_day_it_was_at():

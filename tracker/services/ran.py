@@ -193,7 +193,7 @@ def _notes(found: Target, named: Named, record: RanRecord, seen: Standing, *, as
     """``asked``: of a stick, where a lot that is missing is said before anything is put down."""
     notes = []
     if named.revision is None and not found.is_newest:
-        notes.append(f"{found.label} is what is released; it is not the newest revision")
+        notes.append(f"{found.label} is what was released last; it is not the newest revision")
     if not seen.usable:
         notes.append(f"it was {seen.state}: {seen.reason}. The run is kept, and renews nothing")
     if seen.first_piece and record.first_piece is None:
