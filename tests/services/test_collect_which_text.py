@@ -98,3 +98,17 @@ def test_a_stamp_is_not_said_to_be_lost_where_the_control_ends_lines_otherwise(e
     found = verdict_on(shop, MAIN)
     assert found.verdict == "same-code"
     assert "id line is lost" not in found.message
+
+
+def test_an_edit_whose_stamp_names_a_text_of_another_pc_says_so():
+    there = two_out()
+    here = exported_shop()
+    here.files[MAIN] = there.files[APART]
+    found = verdict_on(here, MAIN)
+    mark = there.revision("4471/op10").record.operation_fingerprint[:8].upper()
+    assert (
+        f"Its id {mark} is in no record here: where another PC wrote it, proveout share first."
+        in found.message
+    )
+    here.files[MAIN] = edited(exported_shop().files[MAIN], EDIT)
+    assert "in no record here" not in verdict_on(here, MAIN).message

@@ -131,6 +131,7 @@ def test_two_operations_or_two_machines():
     with pytest.raises(BadCall) as caught:
         seen(floor, {"MILL2/O1001.NC": HOME, "MILL2/O1003.NC": second})
     assert caught.value.name == "which-operation"
+    assert caught.value.fix.endswith("or the operation: 4471/op10@r1 --machine MILL2")
     picked = seen(
         floor,
         {"MILL2/O1001.NC": HOME, "MILL2/O1003.NC": second},

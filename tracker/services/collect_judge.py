@@ -209,6 +209,11 @@ class Judge:
             sent = base if base is not None else self.bases.as_sent(text, machine)
             if sent is not None and self.shaper.marks(sent) and not self.shaper.marks(data):
                 notes.append("Its id line is lost.")
+            strange = [mark for mark in self.shaper.marks(data) if not self.known.by_mark(mark)]
+            if strange:
+                notes.append(
+                    f"Its id {strange[0]} is in no record here: where another PC wrote it, proveout share first."
+                )
             hint = proof_comment(data, sent)
         message = " ".join([_stopped(verdict.message), *notes]) if notes else verdict.message
         return replace(verdict, message=message, hint=hint)

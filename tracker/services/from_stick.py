@@ -55,6 +55,11 @@ class Choice:
     files: tuple[FileVerdict, ...]
 
     @property
+    def called(self) -> str:
+        """``4471/op10@r3 --machine MILL2``: how a command names it without the stick."""
+        return f"{self.job}/{self.operation}@{label(self.stored.name)} --machine {self.machine or 'ID'}"
+
+    @property
     def spelled(self) -> str:
         """``4471/op10 r3 in MILL2/FOR-PROVING (changed-code)``."""
         where = f" in {self.folder}" if self.folder else ""
@@ -96,7 +101,7 @@ def from_stick(
         raise BadCall(
             "which-operation",
             f"this folder holds programs of {listed}",
-            fix=f"name the folder of one alone, or the operation: {choices[0].job}/{choices[0].operation} --machine ID",
+            fix=f"name the folder of one alone, or the operation: {choices[0].called}",
         )
     chosen = choices[0] if len(choices) == 1 or choose is None else choose(choices)
     return OnStickNow(
