@@ -340,6 +340,12 @@ def test_an_extended_offset_of_the_sheet():
         ("(T4 M6)", True),
         ("(M98 P1002)", True),
         ("; G0 X1.", True),
+        # common practice, no source: a block in a row of a cycle or a contour, commented out with its number
+        ("(N150 X2.5)", True),
+        ("; n150 z-0.1", True),
+        ("(N150 X2.5 CORNER)", False),
+        ("(N1 T1 D0.5 Z-0.5)", False),
+        ("(N10 G54)", False),
         ("(X0 Y0 LOWER LEFT)", False),
         ("(X0 Y0)", False),
         ("(G54)", False),

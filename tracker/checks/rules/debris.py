@@ -17,6 +17,7 @@ _KEEP = frozenset(("G43", "G44", "M6"))
 _COMMENT = re.compile(r"\(([^()]*)\)|;(.*)")
 _NUMBER = re.compile(r"[-+]?[0-9]*\.?[0-9]+\.?")
 _AXES = frozenset("XYZUVWABC")
+_TOOL_LIST = frozenset("TDH")
 _MOVES = frozenset(("0", "1", "2", "3", "28", "30", "43", "73", "74", "76", *map(str, range(81, 90))))
 
 
@@ -67,15 +68,24 @@ class CodeInComment(Watch):
 def is_block(line: str) -> bool:
     """Whether a comment of the line holds nothing but words, a move or a tool change among them.
 
-    ``(T3 D0.5)``, ``(G54)`` and ``(X0 Y0 CORNER)`` are wording; ``(G1 X2. F10.)``, ``(T4 M6)``, ``(M98 P1002)`` are not.
+    ``(T3 D0.5)``, ``(G54)`` and ``(X0 Y0 CORNER)`` are wording; ``(G1 X2. F10.)``, ``(T4 M6)``, ``(M98 P1002)`` are not,
+    nor is ``(N150 X2.5)``: a block with its number.
     """
     for inside, behind in _COMMENT.findall(line):
-        held = [word for word in words(inside or behind) if word.letter != "N"]
-        if len(held) < 2 or not all(len(w.letter) == 1 and _NUMBER.fullmatch(w.number) for w in held):
+        read = words(inside or behind)
+        held = [word for word in read if word.letter != "N"]
+        numbered = len(read) > len(held) and read[0].letter == "N" and bool(read[0].number)
+        if len(held) < (1 if numbered else 2) or not all(
+            len(w.letter) == 1 and _NUMBER.fullmatch(w.number) for w in held
+        ):
             continue
         letters = {word.letter for word in held}
         codes = {word.letter + code_of(word.number) for word in held if word.letter in "GM"}
-        moves = bool(letters & _AXES) and (any(f"G{code}" in codes for code in _MOVES) or "F" in letters)
+        moves = bool(letters & _AXES) and (
+            (numbered and not letters & _TOOL_LIST)
+            or any(f"G{code}" in codes for code in _MOVES)
+            or "F" in letters
+        )
         if moves or {"M6", "T"} <= codes | letters or {"M98", "P"} <= codes | letters:
             return True
     return False
