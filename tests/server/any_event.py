@@ -146,6 +146,11 @@ def measured(year: "Year", name: str) -> None:
 def ran(year: "Year", name: str) -> None:
     job, op = year.any_op()
     more = ["--first-piece", "FP 9"] if year.lot.random() < 0.3 else []
+    before, late = year.now - timedelta(hours=year.lot.randrange(1, 60)), year.lot.random()
+    if late < 0.2:
+        more += ["--at", before.strftime("%Y-%m-%dT%H:%M:%SZ")]
+    elif late < 0.4:
+        more += ["--date", f"{before:%Y-%m-%d}"]
     year.call(
         name,
         "ran",
