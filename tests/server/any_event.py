@@ -1,5 +1,6 @@
 """What may happen in a year of `tests.server.any_year`: each takes the year and the clone it happens in."""
 
+import shlex
 from collections.abc import Callable
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -26,6 +27,20 @@ EDITS: dict[str, Callable[["Year"], dict[str, object]]] = {
 """What the programmer may change in the values of an operation; a drawing is of a job, a common program of many."""
 
 
+def does(year: "Year", name: str, role: str, line: str, *more: str) -> None:
+    """A call as somebody types it who mostly has that role."""
+    year.call(name, *shlex.split(line), *more, "--by", year.someone(name, role), "--yes")
+
+
+def text(year: "Year", name: str) -> str:
+    """A revision of some operation."""
+    return year.some_revision(name, *year.any_op())
+
+
+def machine(year: "Year") -> str:
+    return f"--machine {year.lot.choice(MACHINES)}"
+
+
 def edit(year: "Year", name: str) -> None:
     """The programmer changes something, nearly always in a job of this clone's own, and checks it in."""
     job, op = year.any_op()
@@ -40,10 +55,7 @@ def edit(year: "Year", name: str) -> None:
         year.clones[name].put("common/O8001.nc", COMMON.format(words=year.lot.randrange(999), more=more))
     year.write(year.clones[name], job)
     alone = kind not in ("common", "drawing") and year.lot.random() < 0.4
-    by = year.someone(name, "programmer")
-    year.call(
-        name, "checkin", f"{job}/{op}" if alone else "--all", "-m", f"changed {kind}", "--by", by, "--yes"
-    )
+    does(year, name, "programmer", f"checkin {f'{job}/{op}' if alone else '--all'} -m 'changed {kind}'")
 
 
 def back(year: "Year", name: str) -> None:
@@ -51,267 +63,120 @@ def back(year: "Year", name: str) -> None:
     rows = sorted((year.clones[name].folder / f"jobs/{job}/records/{op}").glob("r????-????????.toml"))
     if len(rows) > 1:
         number = int(year.lot.choice(rows[:-1]).name[1:5])
-        year.call(
-            name,
-            "checkin",
-            f"{job}/{op}",
-            "--from",
-            f"r{number}",
-            "-m",
-            "back again",
-            "--by",
-            year.someone(name, "programmer"),
-            "--yes",
-        )
+        does(year, name, "programmer", f"checkin {job}/{op} --from r{number} -m 'back again'")
 
 
 def prove(year: "Year", name: str) -> None:
-    job, op = year.any_op()
-    words = [
-        "prove",
-        year.some_revision(name, job, op),
-        "--machine",
-        year.lot.choice(MACHINES),
-        "--by",
-        year.someone(name, "setup"),
-        "--yes",
-    ]
-    way = year.lot.random()
+    way, more = year.lot.random(), ["--answers", year.answers()]
     if way < 0.12:
-        words += [
-            "--reject",
-            "--cause",
-            year.lot.choice(("program", "setup", "machine", "tool", "material")),
-            "--note",
-            "bad",
-        ]
-        words += ["--answers", year.answers()]
+        cause = year.lot.choice(("program", "setup", "machine", "tool", "material"))
+        more += ["--reject", "--cause", cause, "--note", "bad"]
     else:
-        words += ["--accept", "--answers", year.answers()]
-        words += ["--first-piece", year.lot.choice(("report 1", "report 2", "waiting"))]
+        more += ["--accept", "--first-piece", year.lot.choice(("report 1", "report 2", "waiting"))]
     if 0.12 < way < 0.3:
-        words += ["--tools", year.lot.choice(("4", "7", "4,7"))]
+        more += ["--tools", year.lot.choice(("4", "7", "4,7"))]
     elif way > 0.95:
-        words += ["--again"]
+        more += ["--again"]
     elif way > 0.9:
-        words += ["--limit", "80 % feed"]
+        more += ["--limit", "80 % feed"]
     elif way > 0.86:
-        words += [
-            "--at",
-            (year.now - timedelta(hours=year.lot.randrange(1, 90))).strftime("%Y-%m-%dT%H:%M:%SZ"),
-        ]
-    year.call(name, *words)
+        more += ["--at", year.earlier(90)]
+    does(year, name, "setup", f"prove {text(year, name)} {machine(year)}", *more)
 
 
 def prior(year: "Year", name: str) -> None:
-    job, op = year.any_op()
-    year.call(
-        name,
-        "prove",
-        year.some_revision(name, job, op),
-        "--machine",
-        year.lot.choice(MACHINES),
-        "--by",
-        year.someone(name, "setup"),
-        "--yes",
-        "--prior",
-        "--evidence",
-        "binder 3",
-        "--last-run",
-        f"{year.now - timedelta(days=year.lot.randrange(1, 300)):%Y-%m-%d}",
-        "--accept",
-    )
+    last = f"{year.now - timedelta(days=year.lot.randrange(1, 300)):%Y-%m-%d}"
+    paper = f"--prior --evidence 'binder 3' --last-run {last} --accept"
+    does(year, name, "setup", f"prove {text(year, name)} {machine(year)} {paper}")
 
 
 def measured(year: "Year", name: str) -> None:
-    job, op = year.any_op()
     way = "--accept" if year.lot.random() < 0.7 else "--reject"
-    year.call(
-        name,
-        "measured",
-        year.some_revision(name, job, op),
-        "--machine",
-        year.lot.choice(MACHINES),
-        "--report",
-        "77",
-        way,
-        "--by",
-        year.someone(name, "setup"),
-        "-m",
-        "measured",
-        "--yes",
-    )
+    does(year, name, "setup", f"measured {text(year, name)} {machine(year)} --report 77 {way} -m measured")
 
 
 def ran(year: "Year", name: str) -> None:
-    job, op = year.any_op()
     more = ["--first-piece", "FP 9"] if year.lot.random() < 0.3 else []
-    before, late = year.now - timedelta(hours=year.lot.randrange(1, 60)), year.lot.random()
+    late = year.lot.random()
     if late < 0.2:
-        more += ["--at", before.strftime("%Y-%m-%dT%H:%M:%SZ")]
+        more += ["--at", year.earlier(60)]
     elif late < 0.4:
-        more += ["--date", f"{before:%Y-%m-%d}"]
-    year.call(
-        name,
-        "ran",
-        year.some_revision(name, job, op),
-        "--machine",
-        year.lot.choice(MACHINES),
-        "--by",
-        year.someone(name, "setup"),
-        "--lot",
-        f"L{year.lot.randrange(99)}",
-        *more,
-        "--yes",
+        more += ["--date", year.earlier(60)[:10]]
+    does(
+        year, name, "setup", f"ran {text(year, name)} {machine(year)} --lot L{year.lot.randrange(99)}", *more
     )
 
 
 def review(year: "Year", name: str) -> None:
-    job, op = year.any_op()
-    year.call(
-        name,
-        "review",
-        year.some_revision(name, job, op),
-        "--by",
-        year.someone(name, "programmer"),
-        "-m",
-        "looked at",
-        "--yes",
-    )
+    does(year, name, "programmer", f"review {text(year, name)} -m 'looked at'")
 
 
 def countersign(year: "Year", name: str) -> None:
-    job, op = year.any_op()
-    year.call(
-        name,
-        "countersign",
-        year.some_revision(name, job, op),
-        "--machine",
-        year.lot.choice(MACHINES),
-        "--by",
-        year.someone(name, "setup"),
-        "-m",
-        "watched",
-        "--yes",
-    )
+    does(year, name, "setup", f"countersign {text(year, name)} {machine(year)} -m watched")
 
 
 def hold(year: "Year", name: str) -> None:
     job, op = year.any_op()
-    scope = year.lot.choice(
-        ([year.some_revision(name, job, op)], [job], ["--machine", "MILL2", "--because", "crash"])
-    )
-    year.call(name, "hold", *scope, "--by", year.someone(name, "setup"), "-m", "chatter", "--yes")
+    scope = year.lot.choice((year.some_revision(name, job, op), job, "--machine MILL2 --because crash"))
+    does(year, name, "setup", f"hold {scope} -m chatter")
 
 
 def lift(year: "Year", name: str) -> None:
     job, op = year.any_op()
-    scope = year.lot.choice(
-        (
-            [f"{job}/{op}"],
-            [job],
-            ["--machine", "MILL2", "--check", "laser"],
-            [year.some_release(name, job)],
-        )
-    )
-    year.call(name, "lift", *scope, "--by", year.someone(name, "quality"), "-m", "put right", "--yes")
+    machine_too = "--machine MILL2 --check laser"
+    scope = year.lot.choice((f"{job}/{op}", job, machine_too, year.some_release(name, job)))
+    does(year, name, "quality", f"lift {scope} -m 'put right'")
 
 
 def release(year: "Year", name: str) -> None:
-    year.call(name, "release", year.any_op()[0], "--by", year.someone(name, "quality"), "-m", "go", "--yes")
+    does(year, name, "quality", f"release {year.any_op()[0]} -m go")
 
 
 def withdraw(year: "Year", name: str) -> None:
     job, op = year.any_op()
-    more = ["--op", op] if year.lot.random() < 0.3 else []
-    year.call(
-        name,
-        "withdraw",
-        year.some_release(name, job),
-        *more,
-        "--by",
-        year.someone(name, "quality"),
-        "-m",
-        "grip too low",
-        "--yes",
-    )
+    more = f"--op {op}" if year.lot.random() < 0.3 else ""
+    does(year, name, "quality", f"withdraw {year.some_release(name, job)} {more} -m 'grip too low'")
 
 
 def strike(year: "Year", name: str) -> None:
     folder = year.clones[name].folder
-    rows = sorted(
-        [
-            *folder.glob("jobs/*/records/*/r*-*-*-*.toml"),
-            *folder.glob("jobs/*/records/*/*Z-*.toml"),
-            *folder.glob("records/*.toml"),
-        ]
-    )
+    places = ("jobs/*/records/*/r*-*-*-*.toml", "jobs/*/records/*/*Z-*.toml", "records/*.toml")
+    rows = sorted(path.name for place in places for path in folder.glob(place))
     if rows:
-        year.call(
-            name,
-            "strike",
-            year.lot.choice(rows).name,
-            "--by",
-            year.lot.choice(AT[name]),
-            "-m",
-            "wrong",
-            "--yes",
-        )
+        by = year.lot.choice(AT[name])
+        year.call(name, "strike", year.lot.choice(rows), "--by", by, "-m", "wrong", "--yes")
 
 
 def export(year: "Year", name: str) -> None:
-    job, op = year.any_op()
-    words = [
-        "export",
-        "--machine",
-        year.lot.choice(MACHINES),
-        "--to",
-        str(year.place / "BLUE-1"),
-        "--by",
-        year.someone(name, "setup"),
-        "--yes",
-    ]
-    way = year.lot.random()
+    way, role, more = year.lot.random(), "setup", ""
     if way < 0.2:
-        words += ["--for-proving", year.some_revision(name, job, op)]
+        more = f"--for-proving {text(year, name)}"
     elif way < 0.35:
-        words += [
-            "--deviation",
-            year.some_revision(name, job, op),
-            "-m",
-            "the customer's line stands still",
-            "--lot",
-            "L1",
-        ]
-        words[words.index("--by") + 1] = year.someone(name, "quality")
+        role, more = (
+            "quality",
+            f"--deviation {text(year, name)} -m 'the customers line stands still' --lot L1",
+        )
     elif way < 0.5:
-        words += ["--mirror"]
+        more = "--mirror"
     elif way < 0.6:
-        words += [job]
-    year.call(name, *words)
+        more = year.any_op()[0]
+    does(year, name, role, f"export {machine(year)} {more}", "--to", str(year.place / "BLUE-1"))
 
 
 def collect(year: "Year", name: str) -> None:
     stick = year.place / "BLUE-1"
-    texts = sorted(path for path in stick.rglob("*.NC"))
-    edited = None
+    texts, more = sorted(path for path in stick.rglob("*.NC")), ""
     if texts and year.lot.random() < 0.5:
         edited = year.lot.choice(texts)
         edited.write_bytes(edited.read_bytes().replace(b"X1. Y1. Z", b"X1.1 Y1. Z"))
-    words = ["collect", str(stick), "--by", year.someone(name, "setup"), "--yes"]
-    if edited is not None and year.lot.random() < 0.7:
-        number = edited.stem[1:]
-        for (job, op), values in year.values.items():
-            if values["number"] == number and year.is_own(name, job):
-                words += [
-                    "--checkin",
-                    f"{job}/{op}",
-                    "-m",
-                    "moved the hole",
-                    year.lot.choice(("--cut", "--not-cut")),
-                ]
-                break
-    year.call(name, *words)
+        own = [
+            f"{job}/{op}"
+            for (job, op), values in year.values.items()
+            if values["number"] == edited.stem[1:] and year.is_own(name, job)
+        ]
+        if own and year.lot.random() < 0.7:
+            more = f"--checkin {own[0]} -m 'moved the hole' {year.lot.choice(('--cut', '--not-cut'))}"
+    does(year, name, "setup", f"collect {more}", str(stick))
 
 
 def rule(year: "Year", name: str) -> None:

@@ -88,6 +88,11 @@ class Year:
     def said_now(self) -> str:
         return self.now.strftime("%Y-%m-%dT%H:%M:%SZ")
 
+    def earlier(self, hours: int) -> str:
+        """Some time in so many hours before now."""
+        before = self.now - timedelta(hours=self.lot.randrange(1, hours))
+        return before.strftime("%Y-%m-%dT%H:%M:%SZ")
+
     def shop(self) -> str:
         people = ""
         for initials, roles in PEOPLE.items():
