@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered
+from tracker.errors import Refused
 from tracker.nc.scan import identity
 from tracker.services.collect_tidy import tidy
 
@@ -131,3 +132,22 @@ def test_never_another_code(office, control, strict):
     made = tidy(office, control, strict=strict)
     if made is not None:
         assert code(made.data, strict=strict) == code(control, strict=strict)
+
+
+def test_what_was_taken_in_that_way_is_not_sent_to_a_collect_for_ever(shop):
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+    with pytest.raises(Refused) as fault:
+        shop.export()
+    assert fault.value.reasons == (f"{MAIN} was changed since it was exported, or is not ours",)
+    shop.collect(checkin="4471/op10", reason="less burr", tidy=True)
+    lies = shop.files[MAIN]
+    with pytest.raises(Refused) as fault:
+        shop.export()
+    assert fault.value.name == "collect-first"
+    (why,) = fault.value.reasons
+    assert why.startswith(f"{MAIN} has the code of 4471/op10 r2 in a writing that is in no record: ")
+    assert why.endswith("then take it off by hand")
+    assert shop.files[MAIN] == lies
+    del shop.files[MAIN]
+    shop.export()
+    assert b"F15." in shop.files[MAIN]

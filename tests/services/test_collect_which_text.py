@@ -112,3 +112,14 @@ def test_an_edit_whose_stamp_names_a_text_of_another_pc_says_so():
     )
     here.files[MAIN] = edited(exported_shop().files[MAIN], EDIT)
     assert "in no record here" not in verdict_on(here, MAIN).message
+
+
+def test_a_second_edit_of_the_line_that_was_taken_in_is_not_laid_to_the_office():
+    shop = exported_shop()
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12."))
+    shop.collect(checkin="4471/op10", reason="chips")
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F12.", b"F11."))
+    with pytest.raises(Refused) as fault:
+        shop.collect(checkin="4471/op10", reason="less burr")
+    assert fault.value.name == "both-changed"
+    assert "by the office or by an edit taken in before" in fault.value.what

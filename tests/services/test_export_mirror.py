@@ -222,6 +222,17 @@ def test_a_control_edit_of_what_may_not_run_is_said_by_a_plain_export_too():
     assert b"F12.5" in shop.files["MILL2/O1003.NC"]
 
 
+def test_of_an_edit_that_was_taken_in_tidied_it_is_said_that_it_is_to_be_taken_off():
+    shop = exported_shop()
+    shop.files["MILL2/O1003.NC"] = lies = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+    shop.collect(checkin="4471/op20", reason="less burr", tidy=True)
+    shop.hold("4471/op20")
+    (changed,) = shop.export().changed
+    assert changed.why.startswith("has the code of 4471/op20 r2 in a writing that is in no record: ")
+    assert changed.why.endswith("take it off by hand")
+    assert shop.files["MILL2/O1003.NC"] == lies
+
+
 def test_of_an_edit_that_was_taken_in_it_is_said_which_revision_it_is():
     shop = exported_shop()
     shop.files["MILL2/O1003.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))

@@ -580,7 +580,7 @@ ERRORS: tuple[Page, ...] = (
         "collect-first",
         "error",
         "A file on the stick changed since it was written: somebody edited it at the control. It is never written over.",
-        "proveout collect DIR, then export again.",
+        "proveout collect DIR, then export again. What was taken in with --tidy stays as it came: take it off by hand.",
     ),
     Page(
         "name-taken",
@@ -696,7 +696,8 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "both-changed",
         "error",
-        "The office changed the operation too since this text was exported. Nothing is merged: two edits of a program are never put together by a machine.",
+        "The operation was changed too since this text was exported: by the office, or by an edit that was taken in before. "
+        "Nothing is merged: two edits of a program are never put together by a machine.",
         "Bring both together by hand, check that in, and prove it.",
     ),
     Page("changed-meanwhile", "error", "The file changed while it was read.", "Collect again."),

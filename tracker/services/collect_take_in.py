@@ -253,7 +253,8 @@ def _refuse_both_changed(known: KnownTexts, operation: Operation, own: Iterable[
     if reasons:
         raise Refused(
             "both-changed",
-            f"the office changed {operation.spelled} too since this text was exported; nothing is merged",
+            f"{operation.spelled} was changed too since this text was exported, by the office or by an edit taken in before; "
+            "nothing is merged",
             fix="bring both together by hand in the office, check that in, and prove it",
             reasons=tuple(reasons),
         )

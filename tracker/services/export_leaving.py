@@ -17,7 +17,7 @@ from tracker.services.export_beside import ASK_AGAIN_DAYS
 from tracker.services.export_report import LeavesStick
 from tracker.services.known import Exported
 from tracker.services.outbound import Outbound
-from tracker.services.placing import Placing
+from tracker.services.placing import Placing, code_known, other_writing
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFOLDERS, Seen
 from tracker.services.stick_view import written
 
@@ -100,7 +100,8 @@ def _changed(out: Outbound, seen: Seen, sha256: str | None) -> LeavesStick:
         name = f"{text.job}/{text.operation} {label(text.stored.name)}"
         why = f"is {name}, taken in and not for this stick: take it off by hand"
     else:
-        why = "was changed since it was exported: collect it first"
+        same = code_known(out.contents, out.known, seen)
+        why = "was changed since it was exported: collect it first" if same is None else other_writing(same)
     return LeavesStick(path=written(seen.path), why=why)
 
 

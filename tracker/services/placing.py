@@ -2,20 +2,24 @@
 
 A file is replaced only when nothing is lost by it: its SHA-256 stands in an export record, or it is to the byte a
 program of a revision record (an edit that was taken in). Anything else was changed since, or is somebody's own:
-collect first. A file of ours that is another program is not replaced either: two programs with one name.
+collect first. Where it holds the code of a revision in another writing (taken in with ``--tidy``, a comment of the
+control's) its bytes are in no record: it is not replaced either, and the words say that nothing is left to take in. A file of ours that is another program is not replaced either: two programs with one name.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tracker.errors import Refused
-from tracker.services.known import KnownTexts
+from tracker.errors import CouldNot, Refused
+from tracker.policy.find import label
+from tracker.services.known import Known, KnownTexts
 from tracker.services.ports_stick import MANIFEST_NAME, Seen, Shaped, ToWrite
 from tracker.services.stick_view import Contents, written
 
 WRITTEN = "written"
 REPLACED = "replaced"
 UNCHANGED = "unchanged"
+READ_WHOLE = 8 << 20
+"""Bytes; a longer file in the way is not looked into for its code."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +76,7 @@ def place(contents: Contents, known: KnownTexts, folder: str, files: Sequence[Sh
             continue
         fault = fault or _may_not_replace(known, sha256, shaped, there)
         if fault:
-            in_the_way.append(fault)
+            in_the_way.append(_said_of_code(contents, known, there, fault))
         placed.append(Placed(shaped=shaped, path=there.path, action=REPLACED, replaces=sha256))
     path, replaces, fault = manifest_place(contents, known, folder)
     if fault:
@@ -119,6 +123,35 @@ def _may_not_replace(known: KnownTexts, sha256: str, shaped: Shaped, there: Seen
     path, job, operation = owners[-1]
     words = f"{where} is {path} ({job}/{operation}), and {wanted.source} ({wanted.job}/{wanted.operation})"
     return "name-taken", f"{words} would have the same name"
+
+
+def _said_of_code(
+    contents: Contents, known: KnownTexts, there: Seen, fault: tuple[str, str]
+) -> tuple[str, str]:
+    """The fault; of a program whose code a revision has, how to go on: collecting it again would change nothing."""
+    text = code_known(contents, known, there) if fault[0] == "collect-first" else None
+    return fault if text is None else (fault[0], f"{written(there.path)} {other_writing(text)}")
+
+
+def other_writing(text: Known) -> str:
+    """What is said of a file that holds a revision's code and is neither what an export wrote nor what was checked in."""
+    return (
+        f"has the code of {text.job}/{text.operation} {label(text.stored.name)} in a writing that is in no record: "
+        f"collect tells comments from the control; then take it off by hand"
+    )
+
+
+def code_known(contents: Contents, known: KnownTexts, there: Seen) -> Known | None:
+    """The last revision with the code of a program on the stick; None for none, and for what is too long or unreadable."""
+    if there.kind != "file" or there.size > READ_WHOLE:
+        return None
+    try:
+        texts = known.content(contents.medium.read(there.path)).known
+    except CouldNot as fault:
+        if fault.name != "unreadable-file":
+            raise
+        return None
+    return texts[-1] if texts else None
 
 
 def _refused(in_the_way: Sequence[tuple[str, str]]) -> Refused:
