@@ -13,7 +13,9 @@ from tests.benchmarks import big_shop
 from tests.server.scenes import SCENES
 from tests.server.world import build, copied
 from tests.store.shop_repo import git
+from tracker import __version__
 from tracker.cli.entry import main
+from tracker.nc.identity import RULE_VERSION
 from tracker.store.clone import Clone
 from tracker.store.history import walk
 from tracker.store.kept import Kept, _seal
@@ -206,6 +208,19 @@ def other_version(path, _dice):
     reworded(path, _dice)
 
 
+def of_format_4(path, _dice):
+    """Whole and sealed, as answered before what clears a step of an old text was a proof of the text asked about."""
+    with sqlite3.connect(path) as base:
+        base.execute("update about set version = ?", (f"{__version__} index-4 code-{RULE_VERSION}",))
+        for kind, key, value in base.execute("select kind, key, value from kept").fetchall():
+            value = value.replace(b"proven by ", b"proven of old by ")
+            base.execute(
+                "update kept set value = ?, seal = ? where kind = ? and key = ?",
+                (value, _seal(kind, key, value), kind, key),
+            )
+    base.close()
+
+
 def no_seals(path, _dice):
     with sqlite3.connect(path) as base:
         base.execute("update kept set seal = null")
@@ -234,6 +249,7 @@ DAMAGES = (
     reworded,
     nonsense_in_sealed_rows,
     other_version,
+    of_format_4,
     no_seals,
     half_gone,
     a_folder,
