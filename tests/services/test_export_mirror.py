@@ -222,6 +222,30 @@ def test_a_control_edit_of_what_may_not_run_is_said_by_a_plain_export_too():
     assert b"F12.5" in shop.files["MILL2/O1003.NC"]
 
 
+def test_what_lies_in_the_folder_a_machine_had_before_is_called_in():
+    shop = exported_shop()
+    shop_toml = (shop.repo.tree().read("shop.toml") or b"").decode()
+    renamed = shop_toml.replace('id = "MILL2"', 'id = "MILL2"\nfolder = "VMC2"')
+    shop.repo.save({"shop.toml": renamed}, at=shop.now)
+    shop.files["MILL2/NOTES.TXT"] = b"mine"
+    assert [(one.stick, one.path) for one in shop.export().call_in] == []  # they may run there
+    shop.hold("4471/op20")
+    lay = dict(shop.files)
+    for report in (shop.export(), mirror(shop)):
+        (before,) = [one for one in report.call_in if one.path.startswith("MILL2/")]
+        assert (before.stick, before.path) == ("BLUE-1", "MILL2/O1003.NC")
+        assert before.why.startswith("held by dg ")
+        told = [line for line in report.decisions if line.startswith("MILL2/O1003.NC ")]
+        assert told == ["MILL2/O1003.NC may not run any more and still lies there: take it off"]
+    assert {path for path in lay if path.startswith("MILL2/") and shop.files[path] == lay[path]} == {
+        "MILL2/O1001.NC",
+        "MILL2/O1002.NC",
+        "MILL2/O1003.NC",
+        "MILL2/NOTES.TXT",
+        "MILL2/PROVEOUT.JSON",
+    }
+
+
 def test_of_an_edit_that_was_taken_in_tidied_it_is_said_that_it_is_to_be_taken_off():
     shop = exported_shop()
     shop.files["MILL2/O1003.NC"] = lies = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))

@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label, number_of
-from tracker.records.events import OnStick
-from tracker.records.shop import Machine
+from tracker.records.events import ExportRecord, OnStick
+from tracker.records.shop import Machine, Shop
 from tracker.records.stored import Ledger
 from tracker.services.known import KnownTexts
 from tracker.services.on_sticks import copies
-from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED
+from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, Seen
 from tracker.services.stick_view import Contents, written
 from tracker.services.usable import LeftOut, Usable
 
@@ -104,19 +104,24 @@ class Today:
 def on_this_stick(
     contents: Contents,
     known: KnownTexts,
+    shop: Shop,
     machine: Machine,
     stick: str,
     today: Today,
     stays: Container[str],
 ) -> Iterator[CallIn]:
-    """Files of ours in a machine's folder that may not be there; ``stays``: paths this export has just settled."""
-    for seen in contents.files(contents.folder_of(machine, RELEASED)):
+    """Files of ours in a machine's folder that may not be there; ``stays``: paths this export has just settled.
+
+    Also those in a folder the machine had before, which is no machine's any more.
+    """
+    before = _in_former_folders(contents, known, shop, machine)
+    for seen in (*contents.files(contents.folder_of(machine, RELEASED)), *before):
         sha256 = None if seen.path in stays else contents.digest_if_readable(seen.path)
         if sha256 is None:
             continue
         every = known.exported(sha256)
         exported = [one for one in every if _same(one.record.machine, machine.id)]
-        if every and not exported:
+        if every and not exported and seen not in before:
             other = every[-1]
             yield _called_in(stick, written(seen.path), other.file, f"was written for {other.record.machine}")
         if not exported:
@@ -124,6 +129,26 @@ def on_this_stick(
         reasons = [today.why_not(one.file, one.record.purpose) for one in exported]
         if None not in reasons:
             yield _called_in(stick, written(seen.path), exported[-1].file, reasons[-1])
+
+
+def _in_former_folders(contents: Contents, known: KnownTexts, shop: Shop, machine: Machine) -> Sequence[Seen]:
+    """Files in no machine's folder, in places where exports for this machine wrote before its folder was renamed."""
+    folded = contents.shaper.folded
+    homes = tuple(folded(one.folder_name) + "/" for one in shop.machines)
+    apart = [one for one in contents.files() if not folded(one.path).startswith(homes)]
+    wrote = once_written(contents, known, machine) if apart else frozenset()
+    return [one for one in apart if folded(one.path) in wrote]
+
+
+def once_written(contents: Contents, known: KnownTexts, machine: Machine) -> frozenset[str]:
+    """Paths, folded, at which exports wrote programs for the machine, on whatever stick."""
+    records = (stored.record for stored in known.exports)
+    return frozenset(
+        contents.shaper.folded(file.path)
+        for record in records
+        if isinstance(record, ExportRecord) and _same(record.machine, machine.id)
+        for file in record.files
+    )
 
 
 def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) -> Iterator[CallIn]:

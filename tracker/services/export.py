@@ -192,6 +192,6 @@ def _also_there(out: Outbound, placing: Placing, today: Today) -> Iterator[str]:
 def _call_in(out: Outbound, placing: Placing, today: Today, goes: set[str]) -> tuple[CallIn, ...]:
     settled = {placed.path for placed in placing.placed} | goes
     return (
-        *on_this_stick(out.contents, out.known, out.machine, out.stick, today, settled),
+        *on_this_stick(out.contents, out.known, out.ledger.shop, out.machine, out.stick, today, settled),
         *on_other_sticks(out.ledger, out.machine, out.stick, today),
     )

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from tracker.policy.find import label
-from tracker.records.events import ExportRecord, OnStick
-from tracker.services.call_in import Today
+from tracker.records.events import OnStick
+from tracker.services.call_in import Today, once_written
 from tracker.services.export_beside import ASK_AGAIN_DAYS
 from tracker.services.export_report import LeavesStick
 from tracker.services.known import Exported
@@ -72,23 +72,12 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
         elif why is not None and sha256 is not None:
             file = replace(exported[-1].file, path=written(seen.path))
             leaves.append(Leaving(path=seen.path, sha256=sha256, file=file, why=why))
-    once = _once_written(out) if others else frozenset()
+    once = once_written(out.contents, out.known, out.machine) if others else frozenset()
     unknown = [one for one, _ in others if out.contents.shaper.folded(one.path) not in once]
     return Plan(
         leaves=(*leaves, *_lists(out, leaves)),
         unknown=tuple(written(one.path) for one in unknown),
         changed=tuple(_changed(out, *other) for other in others if other[0] not in unknown),
-    )
-
-
-def _once_written(out: Outbound) -> frozenset[str]:
-    """Paths, folded, at which exports wrote programs for the machine, on whatever stick."""
-    records = (stored.record for stored in out.known.exports)
-    return frozenset(
-        out.contents.shaper.folded(file.path)
-        for record in records
-        if isinstance(record, ExportRecord) and record.machine == out.machine.id
-        for file in record.files
     )
 
 

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from tracker.services.call_in import CallIn
 from tracker.services.ports_stick import Purpose
+from tracker.services.stick_view import written
 from tracker.services.usable import LeftOut
 
 
@@ -91,7 +92,7 @@ class ExportReport:
         return (
             *(f"nothing of {job} went out: it was asked for" for job in self.refused_jobs),
             *(
-                f"{path} may not run any more and still lies there: take it off, or use --mirror"
+                f"{path} may not run any more and still lies there: take it off{self._or_mirror(path)}"
                 for path in here
             ),
             *(f"{one.path} {one.why}" for one in self.changed),
@@ -102,6 +103,10 @@ class ExportReport:
             ),
             *(f"{path} is not ours, or was changed, and was not replaced" for path in self.papers_in_the_way),
         )
+
+    def _or_mirror(self, path: str) -> str:
+        """A mirror takes nothing off in a folder the machine had before."""
+        return ", or use --mirror" if written(path).startswith(written(self.folder) + "/") else ""
 
     @property
     def refused_jobs(self) -> tuple[str, ...]:
