@@ -141,6 +141,17 @@ def test_by_a_column_of_the_plan(shop):
             {"prior_by": "ss", "prior_evidence": "card 77", "machine": "MILL2", "last_run": "x"},
             "'x' is no date",
         ),
+        (
+            {
+                "prior_by": "ss",
+                "prior_evidence": "card 77",
+                "machine": "MILL2",
+                "last_run": "2099-01-01",
+            },
+            "2099-01-01 has not come yet",
+        ),
+        ({"prior_by": "ss", "prior_evidence": "yes", "machine": "MILL2"}, "does not say where the paper"),
+        ({"prior_by": "np", "prior_evidence": "card 77", "machine": "MILL2"}, "np has not the role setup"),
     ],
 )
 def test_what_is_wrong_in_the_plan(shop, change, words):

@@ -1,6 +1,10 @@
 """A shop that asks for signatures, from an empty folder to the programs on a stick, through a server that guards."""
 
+import csv
+
+from tests.fakes.shop_folder import PROGRAM
 from tests.server.signed_shop import (
+    REQUIRED,
     ROLES,
     SignedShop,
     checkin,
@@ -62,3 +66,23 @@ def assert_others_verify_it_all(shop: SignedShop) -> None:
     for number in (1, 2, 3):
         words = ("-c", f"gpg.ssh.allowedSignersFile={signers}", "verify-tag", f"release/4471/{number}")
         git(*words, folder=shop.server)
+
+
+def test_a_plan_with_paper_of_somebody_whose_key_is_not_here_takes_nothing_in(signed):
+    office = signed.office
+    signed.change_shop(f"{REQUIRED}\nprior_until = 2099-01-01", "paper is taken in")
+    office.shop.put("old/O7001.NC", office.read(PROGRAM).replace("O1001", "O7001"))
+    office.shop.run("adopt", "old", "--plan", "plan.csv", "--by", "np")
+    path = office.folder / "plan.csv"
+    (plan,) = csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines())
+    plan |= {"take": "yes", "job": "7001", "machine": "MILL2", "prior_by": "kp", "prior_evidence": "card 77"}
+    path.write_text(f"{','.join(plan)}\n{','.join(plan.values())}\n", encoding="utf-8")
+    before, words = office.head, ("adopt", "--apply", "plan.csv", "-m", "taken over", "--by", "np")
+    error = office.shop.json(*words, status=1)["error"]
+    assert (error["name"], office.head) == ("no-signing-key", before)
+    assert not (office.folder / "jobs/7001").exists()
+    assert "kp enters the paper" in " ".join(error["reasons"])
+    office.shop.run("install", "--shared", "--key", str(signed.keys["kp"]), "--by", "kp")
+    assert office.shop.json(*words)["on_paper"] == ["7001/op10"]
+    office.shop.run("share", "--by", "np")
+    assert problems(office) == set()

@@ -15,7 +15,8 @@ from tracker.digest import sha256_of
 from tracker.errors import BadCall, ProveoutError
 from tracker.frozen import dataclass, replace
 from tracker.policy.days import local_date, zone_of
-from tracker.policy.may import require
+from tracker.policy.may import may, require
+from tracker.policy.paper import says_where
 from tracker.records.draft import DraftOperation
 from tracker.records.events import ProofRecord
 from tracker.records.ids import is_id
@@ -122,6 +123,7 @@ def apply_plan(
             problems += _not_in(tree, path, jobs[job])
     if problems:
         raise _wrong(plan, problems)
+    _may_sign(desk, shop, rows)
     written = [file for file in new if tree.read(file.path) is None]
     drawer.put(new)
     named = [Named(job=one.row.job, operation=one.row.operation) for mains in jobs.values() for one in mains]
@@ -148,6 +150,26 @@ def _may(desk: Desk, shop: Shop, by: str | None, reason: str | None) -> None:
     attached_head(desk)
     require(shop, acting(desk, shop, by), "checkin", desk.clock.now())
     reason_text(reason, "why are they taken in?")
+
+
+def _may_sign(desk: Desk, shop: Shop, rows: Sequence[PlanRow]) -> None:
+    """Raise what signing a proof kept on paper would be refused for, before a file is written."""
+    if desk.signer is None:
+        return
+    signer = desk.signer()
+    there = {
+        (stored.record.job or "").lower() + "/" + (stored.record.operation or "").lower()
+        for stored in desk.repo.ledger().records
+        if isinstance(stored.record, ProofRecord)
+    }
+    new = [row for row in rows if f"{row.job}/{row.operation}".lower() not in there]
+    for who in dict.fromkeys(row.prior_by for row in new if row.take == YES and row.prior_by):
+        try:
+            signer.ready(who, shop)
+        except ProveoutError as fault:
+            left = f"with prior_by, prior_evidence and last_run of {who} left empty the programs come in"
+            fault.reasons += (f"nothing was written; {left}, and {who} enters the paper: prove --prior",)
+            raise
 
 
 def _files(
@@ -200,16 +222,22 @@ def _paper_problems(desk: Desk, shop: Shop, row: PlanRow) -> Iterable[str]:
         yield "a proof kept on paper goes with a main program"
     if not row.prior_by or not row.prior_evidence:
         yield "a proof kept on paper needs prior_by and prior_evidence: who vouches for it, and where the paper lies"
-    if row.prior_by and shop.person(row.prior_by) is None:
+    if row.prior_evidence and not says_where(row.prior_evidence):
+        yield f"{row.prior_evidence!r} does not say where the paper lies"
+    vouches = shop.person(row.prior_by) if row.prior_by else None
+    if row.prior_by and vouches is None:
         yield f"nobody in shop.toml has the initials {row.prior_by!r}"
+    elif vouches is not None and (why_not := may(shop, vouches, "prove", desk.clock.now())):
+        yield f"prior_by: {why_not}"
     if not row.machine:
         yield "a proof kept on paper needs the machine it was made on"
-    until = shop.policy.prior_until
-    if until is None or local_date(desk.clock.now(), zone_of(shop)) > until:
+    until, today = shop.policy.prior_until, local_date(desk.clock.now(), zone_of(shop))
+    if until is None or today > until:
         yield "this shop takes no proofs kept on paper in now: prior_until in [policy] of shop.toml"
     if row.last_run:
         try:
-            day_said(row.last_run)
+            if day_said(row.last_run) > today:
+                yield f"last_run: {row.last_run} has not come yet"
         except BadCall as fault:
             yield fault.what
 
