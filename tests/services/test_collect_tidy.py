@@ -151,3 +151,19 @@ def test_what_was_taken_in_that_way_is_not_sent_to_a_collect_for_ever(shop):
     del shop.files[MAIN]
     shop.export()
     assert b"F15." in shop.files[MAIN]
+
+
+@pytest.mark.parametrize("swap", [(), (b"F15.", b"F12.5")])
+def test_a_comment_of_the_office_since_the_export_does_not_go_unsaid(shop, swap):
+    shop.save(OFFICE, edited(program(1001, sub=1002), (b"N30 T3 M6", b"N30 T3 M6 (CLAMP AT LEFT)")))
+    shop.check_in("4471/op10")
+    shop.files[MAIN] = edited(renumbered(shop.files[MAIN]), *([swap] if swap else []))
+    once_more = shop.copy()
+    report = shop.collect(checkin="4471/op10", reason="less burr")
+    assert b"CLAMP AT LEFT" not in shop.repo.tree().read(OFFICE)
+    assert report.notes == (
+        "comments of O1001.nc in r2 did not come home: (PART) (OFFICE TEXT) (CLAMP AT LEFT); --tidy keeps the office's",
+    )
+    report = once_more.collect(checkin="4471/op10", reason="less burr", tidy=True)
+    assert b"CLAMP AT LEFT" in once_more.repo.tree().read(OFFICE)
+    assert not any("did not come home" in note for note in report.notes)

@@ -24,7 +24,7 @@ from tracker.services import collect_report as verdicts
 from tracker.services.checkin import CheckInReport, check_in
 from tracker.services.collect_remarks import change_words
 from tracker.services.collect_report import FileVerdict
-from tracker.services.collect_tidy import tidy
+from tracker.services.collect_tidy import comments_lost, tidy
 from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
@@ -33,6 +33,8 @@ from tracker.services.recorded import names
 
 MOST_LINES = 12
 """Changes shown of each side where both changed."""
+MOST_COMMENTS = 5
+"""Comments of the office named that the text taken in has not."""
 _BROKEN = {verdicts.INCOMPLETE, verdicts.DAMAGED}
 _TAKEN = {verdicts.CHANGED_CODE, verdicts.SAME_CODE}
 
@@ -124,6 +126,7 @@ def take_in(
         texts[path] = _bytes(medium, edit)
         if said.tidy:
             texts[path] = _tidied(known, operation, path, texts[path], notes)
+        notes += _office_comments(known, operation.programs[path][-1], texts[path], tidied=said.tidy)
     if not texts:
         raise Refused(
             "nothing-to-take-in",
@@ -172,6 +175,17 @@ def _tidied(known: KnownTexts, operation: Operation, path: str, data: bytes, not
             f"comments written at the control are left out of {now.file.name}: {' '.join(found.dropped)}"
         )
     return found.data
+
+
+def _office_comments(known: KnownTexts, now: Known, data: bytes, *, tidied: bool) -> Sequence[str]:
+    """That comments of the newest revision are not in the text that takes its place; the office may have added them since."""
+    lost = comments_lost(known.bytes_of(now), data)
+    if not lost:
+        return ()
+    more = f" and {len(lost) - MOST_COMMENTS} more" if len(lost) > MOST_COMMENTS else ""
+    fix = "" if tidied else "; --tidy keeps the office's"
+    shown = " ".join(lost[:MOST_COMMENTS])
+    return (f"comments of {now.file.name} in {label(now.stored.name)} did not come home: {shown}{more}{fix}",)
 
 
 def _operation(desk: Desk, ledger: Ledger, known: KnownTexts, named: Named) -> Operation:

@@ -40,7 +40,7 @@ def tidy(office: bytes, control: bytes, *, strict: bool) -> Tidied | None:
     for own_numbers in (False, True):
         made = _woven(_lines(office), _lines(control), old, new, own_numbers=own_numbers)
         if scan.identity(made, strict=strict).fingerprint == wanted:
-            return Tidied(data=made, dropped=_comments_lost(control, made))
+            return Tidied(data=made, dropped=comments_lost(control, made))
     return None
 
 
@@ -96,10 +96,10 @@ def _one_a_line(reading: Reading) -> bool:
     return all(lines[at] < lines[at + 1] for at in range(len(lines) - 1))
 
 
-def _comments_lost(control: bytes, made: bytes) -> tuple[str, ...]:
-    """Comments of the control's text the office's has not; the stamp of an export is none."""
+def comments_lost(text: bytes, made: bytes) -> tuple[str, ...]:
+    """Comments of a text the other one has not, in whatever letters; the stamp of an export is none."""
     kept = set(_COMMENT.findall(made.upper()))
-    lost = [one for one in _COMMENT.findall(control) if one.upper() not in kept]
+    lost = [one for one in _COMMENT.findall(text) if one.upper() not in kept]
     return tuple(dict.fromkeys(one.decode("latin-1") for one in lost if not _STAMP.match(one)))
 
 
