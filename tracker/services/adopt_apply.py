@@ -133,11 +133,10 @@ def apply_plan(
     taken = [f"{one.record.job}/{one.record.operation}" for one in done.checked_in] if done else []
     new_ones = {one.lower() for one in taken}
     every = [f"{one.job}/{one.operation}" for one in named]
-    papers = _on_paper(desk, rows, tell)
     return AppliedReport(
         taken=tuple(taken),
         already=tuple(one for one in every if one.lower() not in new_ones),
-        on_paper=papers,
+        on_paper=_on_paper(desk, rows, tell),
         open=sum(1 for row in rows if row.take == OPEN),
         written=tuple(file.path for file in written),
         checked_in=done,
