@@ -4,7 +4,7 @@ import pytest
 
 from tests.fakes.floor import FULL, Floor, done
 from tracker.errors import BadCall, Refused
-from tracker.records.events import FirstPiece, ReleasedOperation, ReleaseRecord
+from tracker.records.events import DeviationRecord, FirstPiece, ReleasedOperation, ReleaseRecord
 from tracker.services.hold import hold
 from tracker.services.naming import parse_named
 from tracker.services.prove import Answers, begin, finish
@@ -118,6 +118,35 @@ def test_what_ran_is_what_is_released_unless_said_otherwise():
     assert done_.notes[0] == "r1 is what was released last; it is not the newest revision"
     put(floor, named=parse_named("4471@r2"))
     assert floor.records("ran")[1].revision.startswith("r0002-")
+
+
+@pytest.mark.parametrize(
+    ("days", "machine", "said"), [(0, "MILL2", True), (2, "MILL2", False), (0, "MILL3", False)]
+)
+def test_a_text_out_under_a_deviation_that_may_be_what_ran_is_named(days, machine, said):
+    floor = Floor()
+    prove(floor)
+    release(floor, 1)
+    floor.edit("Z-0.81", "Z-0.85")
+    newest = next(one for one in reversed(floor.repo.ledger().records) if one.record.EVENT == "revision")
+    went = floor.now - timedelta(days=days)
+    deviation = DeviationRecord(
+        job="4471",
+        operation="op10",
+        revision=newest.name,
+        at=went,
+        entered=went,
+        by="ss",
+        machine=machine,
+        operation_fingerprint=newest.record.operation_fingerprint,
+        hours=2,
+    )
+    floor.repo.record("jobs/4471/records/op10/r0002-deviation.toml", deviation)
+    words = (
+        "r2 was out on MILL2 under a deviation: if that is what ran, strike this run and name 4471/op10@r2"
+    )
+    assert (words in put(floor).notes) is said
+    assert words not in put(floor, named=parse_named("4471@r2")).notes
 
 
 def test_of_an_operation_the_newest_release_left_out_nothing_is_said_to_be_released_now():

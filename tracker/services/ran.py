@@ -13,9 +13,10 @@ from tracker.errors import BadCall, Refused
 from tracker.policy.at_run import RunJudges
 from tracker.policy.book import Book, book_of
 from tracker.policy.days import local_date, words, zone_of
+from tracker.policy.deviations import deviations
 from tracker.policy.find import number_of, same_name
 from tracker.policy.may import require
-from tracker.policy.spelled import counted
+from tracker.policy.spelled import counted, revision_words
 from tracker.policy.standing import standing
 from tracker.policy.states import Standing
 from tracker.policy.stops import lift_of
@@ -189,11 +190,32 @@ def _first_piece(said: str | None, person: Person) -> FirstPiece | None:
     return FirstPiece(report=report, by=person.initials, result=ACCEPTED) if report else None
 
 
+def _out_beside(found: Target, record: RanRecord) -> list[str]:
+    """Other texts of the operation that were out on that machine under a deviation that day."""
+    zone = zone_of(found.shop)
+    others = [
+        revision_words(book_of(found.ledger, found.job, record.entered), one.record.revision or "")
+        for one in deviations(found.ledger, record.entered)
+        if same_name(one.record.job, found.job)
+        and same_name(one.record.operation, found.operation)
+        and same_name(one.record.machine, record.machine)
+        and one.record.revision != record.revision
+        and local_date(one.record.entered, zone).isoformat() <= (record.date or "")
+        and (record.date or "") <= local_date(one.ends, zone).isoformat()
+    ]
+    return [
+        f"{name} was out on {record.machine} under a deviation: if that is what ran, strike this run and name "
+        f"{found.job}/{found.operation}@{name}"
+        for name in dict.fromkeys(others)
+    ]
+
+
 def _notes(found: Target, named: Named, record: RanRecord, seen: Standing, *, asked: bool) -> list[str]:
     """``asked``: of a stick, where a lot that is missing is said before anything is put down."""
     notes = []
     if named.revision is None and not found.is_newest:
         notes.append(f"{found.label} is what was released last; it is not the newest revision")
+    notes += _out_beside(found, record) if named.revision is None else []
     if not seen.usable:
         notes.append(f"it was {seen.state}: {seen.reason}. The run is kept, and renews nothing")
     if seen.first_piece and record.first_piece is None:
