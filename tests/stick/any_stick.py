@@ -2,17 +2,19 @@
 
 Whatever is exported, changed at a control, copied, collected, held and withdrawn: no file that is not ours, or not as we
 wrote it, is touched by any call; a collect writes nothing on a stick and a dry run nothing at all; and no text is called
-what was released, or the same code, whose code is that of no revision.
+what was released, or the same code, whose code is that of no revision. Two clones share when they like, and records are
+struck: a withdraw still calls in what its clone wrote, and an edit is taken in only over a text it was made of.
 """
 
 import hashlib
 import json
 import random
 import tomllib
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from tests.fakes.shop_folder import ShopFolder
+from tests.fakes.shop_folder import ShopFolder, git
 from tracker.nc.scan import identity
 
 BEGIN = datetime(2026, 2, 2, 9, 0, tzinfo=UTC)
@@ -88,13 +90,19 @@ class Broken(AssertionError):  # noqa: N818 - what the test says
 
 
 class Sticks:
-    """One shop, two sticks."""
+    """One shop in two clones that share late, two sticks."""
 
     def __init__(self, place: Path, seed: int, capsys, monkeypatch) -> None:
         self.lot = random.Random(seed)
         self.place, self.seed, self.now = place, seed, BEGIN
         self.shop = ShopFolder(place / "shop", capsys, monkeypatch)
         self.wrote: set[bytes] = set()
+        # where the bytes were last written by a call, and at which clone; codes of what a text was made of at a control
+        self.wrote_at: dict[bytes, list[ShopFolder]] = {}
+        self.lay: dict[Path, tuple[bytes, ShopFolder]] = {}
+        self.was: dict[bytes, set[str]] = {}
+        self.shops = [self.shop]
+        self.made_with = capsys, monkeypatch
         self.log: list[str] = []
         self.counts: dict[str, list[int]] = {}
         self.drawn = 0
@@ -114,6 +122,11 @@ class Sticks:
         for job in JOBS[:2]:
             self.proved(job)
             self.released(job)
+        git(self.place, "init", "-q", "--bare", "-b", "main", "hub.git")
+        self.shop.git("remote", "add", "origin", "../hub.git")
+        self.shop.run("share", "--by", "np")
+        git(self.place, "clone", "-q", "hub.git", "second")
+        self.shops.append(ShopFolder(self.place / "second", *self.made_with))
 
     def said_now(self) -> str:
         return self.now.strftime("%Y-%m-%dT%H:%M:%SZ")
@@ -140,18 +153,19 @@ class Sticks:
         """The codes of all programs of all revisions."""
         return {file["fingerprint"] for file in self.files()}
 
-    def files(self) -> list[dict]:
+    def files(self, shops: Sequence[ShopFolder] = ()) -> list[dict]:
         """The programs of all revisions, as recorded."""
         return [
             file
-            for path in self.shop.folder.glob("jobs/*/records/*/r????-????????.toml")
+            for shop in shops or [self.shop]
+            for path in shop.folder.glob("jobs/*/records/*/r????-????????.toml")
             for file in tomllib.loads(path.read_text("utf-8"))["files"]
         ]
 
     def is_ours(self, data: bytes) -> bool:
         """Whether we wrote it, or hold it as a revision: then nothing is lost with it."""
         return data in self.wrote or hashlib.sha256(data).hexdigest() in {
-            file["raw_sha256"] for file in self.files()
+            file["raw_sha256"] for file in self.files(self.shops)
         }
 
     def code(self, data: bytes) -> str:
@@ -183,6 +197,10 @@ class Sticks:
         if "--dry-run" in words and self.shop.git("rev-parse", "HEAD") != head:
             raise self.broken("a dry run recorded something")
         self.wrote |= {data for path, data in after.items() if before.get(path) != data}
+        for path in after:
+            if before.get(path) != after[path]:
+                self.lay[path] = after[path], self.shop
+                self.wrote_at.setdefault(after[path], []).append(self.shop)
         return status, said
 
     def broken(self, why: str) -> Broken:

@@ -31,9 +31,61 @@ def stop(year: Sticks) -> None:
     job = year.lot.choice(JOBS)
     rows = sorted((year.shop.folder / f"jobs/{job}/records").glob("release-*.toml"))
     if rows and year.lot.random() < 0.5:
-        year.call("withdraw", f"{job}@{len(rows)}", "--by", "dg", "-m", "grip too low", "--yes")
+        number = year.lot.choice((len(rows), year.lot.randrange(1, len(rows) + 1)))
+        op = ("--op", "op10") if year.lot.random() < 0.4 else ()
+        _, said = year.call("withdraw", f"{job}@{number}", *op, "--by", "dg", "-m", "grip too low", "--yes")
+        called_in(year, job, number, said)
     else:
         year.call("hold", f"{job}/op10", "--by", "ss", "-m", "chatter", "--yes")
+
+
+def called_in(year: Sticks, job: str, number: int, said: dict) -> None:
+    """Whatever this clone wrote of the release, and lies where it wrote it, is called in."""
+    if "error" in said:
+        return
+    row = tomllib.loads((year.shop.folder / f"jobs/{job}/records/release-{number:04}.toml").read_text())
+    marks = {one["operation_fingerprint"][:8].upper() for one in row["operations"]}
+    codes = codes_of(year, marks)
+    text = json.dumps(said)
+    for path, (data, shop) in year.lay.items():
+        here = path.suffix == ".NC" and path.exists() and path.read_bytes() == data and shop is year.shop
+        code = year.code(data)
+        name = path.relative_to(year.place).as_posix().split("/", 1)
+        if (
+            here
+            and code in codes
+            and path.name != "O8001.NC"
+            and (name[0] not in text or name[1] not in text)
+        ):
+            raise year.broken(f"{name} is not called in\n{json.dumps(said, indent=1)[:5000]}")
+
+
+def strike(year: Sticks) -> None:
+    """A line through any record, a release or a revision too: those are refused."""
+    rows = [path for path in sorted(year.shop.folder.rglob("*.toml")) if "records" in path.parts]
+    path = year.lot.choice([one for one in rows if "-" in one.stem[11:]] or rows)
+    words = (
+        path.relative_to(year.shop.folder).as_posix(),
+        "--by",
+        tomllib.loads(path.read_text("utf-8"))["by"],
+    )
+    year.call("strike", *words, "-m", "put down by mistake", "--yes")
+
+
+def other(year: Sticks) -> None:
+    year.shop = year.lot.choice(year.shops)
+    year.log.append(f"at {year.shop.folder.name}")
+
+
+def share(year: Sticks) -> None:
+    """Until it went through; of what both sides changed one is taken."""
+    for _ in range(3):
+        _, said = year.call("share", "--by", "np")
+        if "error" in said or not said["both_changed"]:
+            return
+        files = [one["file"] for one in said["both_changed"]]
+        side = year.lot.choice(("ours", "theirs"))
+        year.call("share", "--by", "np", "--take", side, *files)
 
 
 def lift(year: Sticks) -> None:
@@ -89,7 +141,11 @@ def nothing_unnamed(year: Sticks, machine: str, stick: Path, said: dict) -> None
     told = {one["file"] for one in said["call_in"]}
     for path, data in year.lies().items():
         name = path.relative_to(stick).as_posix() if path.is_relative_to(stick) else ""
-        ours = path.suffix == ".NC" and name.startswith(f"{machine}/O") and data in year.wrote
+        ours = (
+            path.suffix == ".NC"
+            and name.startswith(f"{machine}/O")
+            and year.shop in year.wrote_at.get(data, ())
+        )
         if ours and name not in told and year.code(data) not in may:
             raise year.broken(
                 f"{name} lies on {stick.name}, may not run, and nobody is told\n{json.dumps(said, indent=1)[:4000]}"
@@ -126,13 +182,20 @@ def collect(year: Sticks) -> None:
     elif year.lot.random() < 0.3:
         words += ["--dry-run"]
     recorded = year.recorded()
+    heads = {job: head_code(year, job) for job in JOBS}
     _, said = year.call(*words)
+    if "--checkin" in words and "error" not in said:
+        made_of_the_newest(year, stick, words[words.index("--checkin") + 1][:4], heads)
     for one in said.get("files", ()):
         path = stick / one["file"]
         if path.suffix != ".NC" or one["verdict"] == "missing" or not path.exists():
             continue
         known = year.code(path.read_bytes()) in recorded
-        if (not known and one["verdict"] in IS_OF_RECORD) or (known and one["verdict"] in IS_OTHER):
+        everywhere = {file["fingerprint"] for file in year.files(year.shops)}
+        anywhere = (
+            known or year.code(path.read_bytes()) in everywhere
+        )  # fetched, and not brought together yet
+        if (not anywhere and one["verdict"] in IS_OF_RECORD) or (known and one["verdict"] in IS_OTHER):
             raise year.broken(f"{'known' if known else 'unknown'} code, and it says {one}")
 
 
@@ -182,7 +245,9 @@ def control(year: Sticks) -> None:
     if path is None:
         return
     way = year.lot.choice(WAYS)
-    path.write_bytes(way(path.read_bytes(), year))
+    old = path.read_bytes()
+    path.write_bytes(way(old, year))
+    year.was.setdefault(path.read_bytes(), set()).update(year.was.get(old, set()) | {year.code(old)})
     year.log.append(f"the control changed {path.relative_to(year.place)}: {getattr(way, '__name__', way)}")
 
 
@@ -214,6 +279,21 @@ def shuffle(year: Sticks) -> None:
     year.log.append(f"{way} {path and path.relative_to(year.place)} {stick.name}")
 
 
+def made_of_the_newest(year: Sticks, stick: Path, job: str, heads: dict[str, str]) -> None:
+    """What was taken in is an edit of what was the newest text before: no change of the office is undone by it."""
+    for path, data in year.lies().items():
+        taken = path.is_relative_to(stick) and data in year.was and year.code(data) == head_code(year, job)
+        if taken and heads[job] not in year.was[data] | {year.code(data)}:
+            raise year.broken(f"{path} was taken in over {heads[job]}, from which it was not made")
+
+
+def head_code(year: Sticks, job: str) -> str:
+    rows = sorted(year.shop.folder.glob(f"jobs/{job}/records/op10/r????-????????.toml"))
+    return next(
+        one["fingerprint"] for one in tomllib.loads(rows[-1].read_text())["files"] if job in one["path"]
+    )
+
+
 def clean(year: Sticks) -> None:
     """Somebody empties a stick."""
     stick = year.stick()
@@ -236,6 +316,9 @@ WHAT = (
     (shuffle, 6),
     (clean, 2),
     (pause, 2),
+    (strike, 4),
+    (other, 6),
+    (share, 5),
 )
 
 
