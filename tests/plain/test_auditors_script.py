@@ -21,12 +21,18 @@ from tests.store.keys import line_of, make_key
 from tracker.cli.entry import main
 
 NOW = "2026-03-20T13:00:00Z"
-PROGRAM = "programs/4502/op10/r0001-6973065c/jobs/4502/op10/O1201.nc"
-PROOF = "records/jobs/4502/records/op10/r0001-6973065c-proof-MILL3-20260304T152000Z-kp.toml"
-REVISION = "records/jobs/4502/records/op10/r0001-6973065c.toml"
+PROGRAM = "programs/4502/op10/r0001-DIGITS/jobs/4502/op10/O1201.nc"
+PROOF = "records/jobs/4502/records/op10/r0001-DIGITS-proof-MILL3-20260304T152000Z-kp.toml"
+REVISION = "records/jobs/4502/records/op10/r0001-DIGITS.toml"
 RELEASE = "records/jobs/4502/records/release-0001.toml"
 TAG = "tags/release/4502/1.tag"
 HOLD = "records/jobs/4471/records/op20/20260205T082000Z-hold-dg.toml"
+
+
+def spelled(files, text):
+    """A path, or words, with the digits of the revision's name, which change with the version of the checks."""
+    found = (re.search(r"/4502/records/op10/r0001-([0-9a-f]{8})\.toml$", path) for path in files)
+    return text.replace("DIGITS", next(one[1] for one in found if one))
 
 
 def bundle(shop, target, *words, status=0):
@@ -61,14 +67,15 @@ def redone(files):
 
 def swap(name, old, new):
     def change(files):
-        assert old in files[name]
-        files[name] = files[name].replace(old, new)
+        path = spelled(files, name)
+        assert old in files[path]
+        files[path] = files[path].replace(old, new)
 
     return change
 
 
 def lose(name):
-    return lambda files: files.pop(name)
+    return lambda files: files.pop(spelled(files, name))
 
 
 def plant(files):
@@ -77,16 +84,18 @@ def plant(files):
 
 def spell_twice(files):
     """A proof under two spellings of one path."""
-    files[PROOF.replace("-kp", "-%6Bp")] = files[PROOF]
+    proof = spelled(files, PROOF)
+    files[proof.replace("-kp", "-%6Bp")] = files[proof]
 
 
 def rename_revision(files):
     """A revision record altered and named after its new bytes, its programs with it: all that refers to it is left."""
-    data = files.pop(REVISION).replace(b"\nreason = ", b"\nreason = 'x' # ", 1)
+    path, before = spelled(files, REVISION), spelled(files, "r0001-DIGITS")
+    data = files.pop(path).replace(b"\nreason = ", b"\nreason = 'x' # ", 1)
     name = f"r0001-{hashlib.sha256(data).hexdigest()[:8]}"
-    files[REVISION.replace("r0001-6973065c", name)] = data
-    for path in [path for path in files if "/r0001-6973065c/" in path and "/4502/" in path]:
-        files[path.replace("r0001-6973065c", name)] = files.pop(path)
+    files[path.replace(before, name)] = data
+    for path in [path for path in files if f"/{before}/" in path and "/4502/" in path]:
+        files[path.replace(before, name)] = files.pop(path)
 
 
 def other_record(files):
@@ -162,7 +171,7 @@ def test_it_holds_unpacked_and_is_checked_from_inside(package, tmp_path):
 @pytest.mark.parametrize("what", TAMPERED)
 def test_what_was_altered_is_told(files, tmp_path, what):
     change, again, words = TAMPERED[what]
-    before = dict(files)
+    before, words = dict(files), spelled(files, words)
     change(files)
     assert files != before
     if again:
@@ -184,12 +193,12 @@ def test_who_alters_everything_cannot_alter_the_figure_that_was_told(package, fi
 
 
 def test_a_file_that_is_in_it_twice(files, tmp_path):
-    place = packed(files, tmp_path / "altered.zip")
+    place, proof = packed(files, tmp_path / "altered.zip"), spelled(files, PROOF)
     with warnings.catch_warnings(), zipfile.ZipFile(place, "a") as target:
         warnings.simplefilter("ignore")
-        target.writestr(PROOF, files[PROOF])
+        target.writestr(proof, files[proof])
     status, said = run(place)
-    assert (status, f"{PROOF}: is in the file twice" in said) == (1, True)
+    assert (status, f"{proof}: is in the file twice" in said) == (1, True)
 
 
 @pytest.mark.parametrize("data", [b"", b"PK no zip", None])
