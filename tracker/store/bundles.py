@@ -112,16 +112,13 @@ class BundleFolder:
             )
         if lost:
             raise CouldNot("lost-race", "somebody recorded at the same moment", fix="run it again")
+        alone = ("rev-list", "-n1", "--remotes", "--not", "--branches", "--tags", "HEAD")
         return Bundle(
             path=str(target),
             sha256=_sha256(half),
             size=half.stat().st_size,
             references=len(after),
-            beside=bool(
-                git.run("rev-list", "-n1", "--remotes", "--not", "--branches", "--tags", "HEAD").strip()
-            )
-            if head
-            else False,
+            beside=bool(head and git.run(*alone).strip()),
         )
 
 
