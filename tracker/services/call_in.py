@@ -40,7 +40,8 @@ def not_stopped(_: OnStick) -> str | None:
 class Today:
     """What may run on the machine, and why the rest may not.
 
-    ``stopped`` says why a revision is held or withdrawn there, so that it may not even be proved. ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
+    ``stopped`` says why a revision is held or withdrawn there, so that it may not even be proved. ``seen`` and ``running``
+    are kept by itself: codes by program, and operations by job and id in lower case.
     """
 
     usable: Sequence[Usable]

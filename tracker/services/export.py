@@ -20,6 +20,7 @@ from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_sti
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import Desk
 from tracker.services.export_ahead import Ahead
+from tracker.services.export_beside import ours_beside
 from tracker.services.export_leaving import has_apart, plan_of
 from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick
 from tracker.services.export_write import finish, prepare
@@ -175,16 +176,11 @@ def _is_of(stored: Stored, file: OnStick) -> bool:
 
 def _also_there(out: Outbound, placing: Placing, today: Today) -> Iterator[str]:
     """What earlier exports wrote in the folder and may run too, where only some jobs were asked for."""
-    settled = {placed.path for placed in placing.placed}
-    lies: list[str] = []
-    for seen in out.contents.files(placing.folder):
-        sha256 = None if seen.path in settled else out.contents.digest_if_readable(seen.path)
-        exported = [one for one in out.known.exported(sha256 or "") if one.record.machine == out.machine.id]
-        if not exported or exported[-1].record.purpose != RELEASED:
-            continue
-        file = exported[-1].file
-        if today.why_not(file, RELEASED) is None:
-            lies.append(f"{written(seen.path)} ({file.job}/{file.operation} {label(file.revision)})")
+    lies = [
+        f"{written(path)} ({one.file.job}/{one.file.operation} {label(one.file.revision)})"
+        for path, one in ours_beside(out, placing)
+        if today.why_not(one.file, RELEASED) is None
+    ]
     if lies:
         yield f"not of this export, but there from earlier ones, and may run too: {', '.join(lies)}"
 

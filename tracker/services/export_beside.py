@@ -41,7 +41,11 @@ def with_those_beside(out: Outbound, placing: Placing, report: ExportReport) -> 
     )
 
 
-def _beside(out: Outbound, placing: Placing) -> Iterator[_Beside]:
+def ours_beside(out: Outbound, placing: Placing) -> Iterator[tuple[str, Exported]]:
+    """What exports of the same purpose for the machine wrote in the folder, to the byte, and this one does not settle.
+
+    The path of each, and the last export that wrote it. Raises CouldNot (``medium-gone``).
+    """
     settled = {placed.path for placed in placing.placed}
     for seen in out.contents.files(placing.folder):
         sha256 = None if seen.path in settled else out.contents.digest_if_readable(seen.path)
@@ -51,7 +55,12 @@ def _beside(out: Outbound, placing: Placing) -> Iterator[_Beside]:
             if same_name(one.record.machine, out.machine.id) and one.record.purpose == out.purpose
         ]
         if mine:
-            yield _Beside(path=seen.path, exported=mine[-1], until=_until(out, mine[-1]))
+            yield seen.path, mine[-1]
+
+
+def _beside(out: Outbound, placing: Placing) -> Iterator[_Beside]:
+    for path, exported in ours_beside(out, placing):
+        yield _Beside(path=path, exported=exported, until=_until(out, exported))
 
 
 def _until(out: Outbound, exported: Exported) -> datetime:

@@ -3,7 +3,8 @@
 A file is replaced only when nothing is lost by it: its SHA-256 stands in an export record, or it is to the byte a
 program of a revision record (an edit that was taken in). Anything else was changed since, or is somebody's own:
 collect first. Where it holds the code of a revision in another writing (taken in with ``--tidy``, a comment of the
-control's) its bytes are in no record: it is not replaced either, and the words say that nothing is left to take in. A file of ours that is another program is not replaced either: two programs with one name.
+control's) its bytes are in no record: it is not replaced either, and the words say that nothing is left to take in. Nor
+is a file of ours that is another program: two programs with one name.
 """
 
 from collections.abc import Sequence
