@@ -167,24 +167,24 @@ def test_a_struck_collect_takes_nothing_off_a_stick(shop):
     assert (said.sticks, said.were_on) == ((f"{OWNED}: {', '.join(ALL)}",), ())
 
 
-def test_what_a_struck_export_wrote_is_called_in_and_what_it_replaced_too(shop):
+def next_release_struck(shop):
+    """A second release of op20, whose export was put down by mistake."""
     shop.save("jobs/4471/op20/O1003.nc", program(1003, depth="-0.55"))
     shop.check_in("4471/op20")
     shop.prove("4471/op20")
     shop.release("4471")
     shop.export()
     struck(shop, ExportRecord)
+
+
+def test_what_a_struck_export_wrote_is_called_in_and_what_it_replaced_too(shop):
+    next_release_struck(shop)
     assert recall(shop, 1, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
     assert recall(shop, 2, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
 
 
 def test_the_next_export_that_counts_settles_both(shop):
-    shop.save("jobs/4471/op20/O1003.nc", program(1003, depth="-0.55"))
-    shop.check_in("4471/op20")
-    shop.prove("4471/op20")
-    shop.release("4471")
-    shop.export()
-    struck(shop, ExportRecord)
+    next_release_struck(shop)
     shop.export()
     said = recall(shop, 1, operations=("op20",))
     assert (said.sticks, said.were_on) == ((), (f"{OWNED}: MILL2/O1003.NC",))

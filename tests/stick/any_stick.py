@@ -14,33 +14,20 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
+from tests.fakes.shop_folder import SHOP as ONE_MILL
 from tests.fakes.shop_folder import ShopFolder, git
 from tracker.nc.scan import identity
 
 BEGIN = datetime(2026, 2, 2, 9, 0, tzinfo=UTC)
-SHOP = """format = 1
-[shop]
-name = "Any shop"
-timezone = "Europe/London"
-[policy]
+POLICY = """[policy]
 two_person = false
 group_first_piece = false
 prior_until = 2026-12-31
-[[people]]
-initials = "np"
-name = "Nora Pencil"
-email = "np@shop.example"
-roles = ["programmer"]
-[[people]]
-initials = "ss"
-name = "Sol Shim"
-email = "ss@shop.example"
-roles = ["setup"]
-[[people]]
-initials = "dg"
-name = "Dell Gauge"
-email = "dg@shop.example"
-roles = ["quality"]
+"""
+MILL1 = """group = "MILLS"
+line_end = "lf"
+characters = "ascii-upper"
+names_8_3 = true
 [[machines]]
 id = "MILL1"
 type = "mill"
@@ -48,16 +35,9 @@ units = "inch"
 group = "MILLS"
 file_name = "O{number:04}.NC"
 line_end = "crlf"
-[[machines]]
-id = "MILL2"
-type = "mill"
-units = "inch"
-group = "MILLS"
-file_name = "O{number:04}.NC"
-line_end = "lf"
-characters = "ascii-upper"
-names_8_3 = true
 """
+SHOP = ONE_MILL.replace("[[people]]", f"{POLICY}[[people]]", 1) + MILL1
+"""MILL2 takes short names and large letters only; a proof on one counts on the other."""
 JOB = """format = 1
 [job]
 number = "{job}"
