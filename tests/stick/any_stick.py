@@ -91,7 +91,7 @@ class Sticks:
         self.shop.folder.mkdir(parents=True)
         self.shop.at(self.said_now())
         self.shop.put("shop.toml", SHOP)
-        self.shop.run("init", ".", "--name", "Any shop")
+        self.shop.run("init", ".", "--name", "Test shop")
         self.shop.put("common/O8001.nc", COMMON)
         for job in JOBS:
             self.shop.put(f"jobs/{job}/job.toml", JOB.format(job=job))
