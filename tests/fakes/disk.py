@@ -13,12 +13,15 @@ class PowerCut(BaseException):
 class MemoryDisk:
     """Files by path; `kept` is what would be there after a power cut, worked out from what was synced."""
 
-    def __init__(self, files: dict[str, bytes] | None = None, *, room: int | None = None) -> None:
+    def __init__(
+        self, files: dict[str, bytes] | None = None, *, room: int | None = None, cluster: int | None = None
+    ) -> None:
         self.files: dict[str, bytes] = dict(files or {})
         self.folders: set[str] = set()
         self.links: set[str] = set()
         self.fails: dict[str, OSError] = {}
         self.free = room
+        self.unit = cluster
         self.steps = 0
         self.cut_after: int | None = None
         self.dead = False
@@ -65,6 +68,9 @@ class MemoryDisk:
 
     def room(self) -> int | None:
         return self.free
+
+    def cluster(self) -> int | None:
+        return self.unit
 
     def make_folder(self, path: str) -> None:
         self._may("make_folder", path)

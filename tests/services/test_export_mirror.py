@@ -222,21 +222,26 @@ def test_a_control_edit_of_what_may_not_run_is_said_by_a_plain_export_too():
     assert b"F12.5" in shop.files["MILL2/O1003.NC"]
 
 
-def test_what_lies_in_the_folder_a_machine_had_before_is_called_in():
-    shop = exported_shop()
+def folder_renamed(shop: StickShop) -> None:
     shop_toml = (shop.repo.tree().read("shop.toml") or b"").decode()
     renamed = shop_toml.replace('id = "MILL2"', 'id = "MILL2"\nfolder = "VMC2"')
     shop.repo.save({"shop.toml": renamed}, at=shop.now)
+
+
+def test_what_lies_in_the_folder_a_machine_had_before_is_called_in():
+    shop = exported_shop()
+    folder_renamed(shop)
     shop.files["MILL2/NOTES.TXT"] = b"mine"
     assert [(one.stick, one.path) for one in shop.export().call_in] == []  # they may run there
     shop.hold("4471/op20")
     lay = dict(shop.files)
-    for report in (shop.export(), mirror(shop)):
-        (before,) = [one for one in report.call_in if one.path.startswith("MILL2/")]
-        assert (before.stick, before.path) == ("BLUE-1", "MILL2/O1003.NC")
-        assert before.why.startswith("held by dg ")
-        told = [line for line in report.decisions if line.startswith("MILL2/O1003.NC ")]
-        assert told == ["MILL2/O1003.NC may not run any more and still lies there: take it off"]
+    report = shop.export()
+    (before,) = [one for one in report.call_in if one.path.startswith("MILL2/")]
+    assert (before.stick, before.path) == ("BLUE-1", "MILL2/O1003.NC")
+    assert before.why.startswith("held by dg ")
+    told = [line for line in report.decisions if line.startswith("MILL2/O1003.NC ")]
+    assert told == ["MILL2/O1003.NC may not run any more and still lies there: take it off"]
+    assert report.leaves == ()
     assert {path for path in lay if path.startswith("MILL2/") and shop.files[path] == lay[path]} == {
         "MILL2/O1001.NC",
         "MILL2/O1002.NC",
@@ -244,6 +249,51 @@ def test_what_lies_in_the_folder_a_machine_had_before_is_called_in():
         "MILL2/NOTES.TXT",
         "MILL2/PROVEOUT.JSON",
     }
+
+
+def test_a_mirror_takes_what_is_ours_off_the_folder_its_machine_had_before():
+    shop = proving_shop()
+    folder_renamed(shop)
+    shop.files["MILL2/O1002.NC"] = changed = edited(shop.files["MILL2/O1002.NC"], (b"F60.", b"F40."))
+    shop.files["MILL2/FOR-PROVING/NOTES.TXT"] = b"mine"
+    report = mirror(shop)
+    why = "lies where MILL2 had its folder before"
+    assert [(one.path, one.why) for one in report.leaves] == [
+        ("MILL2/FOR-PROVING/O1001.NC", why),
+        ("MILL2/FOR-PROVING/O1002.NC", why),
+        ("MILL2/O1001.NC", why),
+        ("MILL2/O1003.NC", why),
+    ]
+    assert [one.path for one in report.changed] == ["MILL2/O1002.NC"]
+    left = {path for path in shop.files if path.startswith("MILL2/")}
+    assert left == {
+        "MILL2/O1002.NC",
+        "MILL2/PROVEOUT.JSON",
+        "MILL2/FOR-PROVING/NOTES.TXT",
+        "MILL2/FOR-PROVING/PROVEOUT.JSON",
+    }
+    assert shop.files["MILL2/O1002.NC"] == changed
+
+
+def test_what_was_for_proving_in_the_folder_a_machine_had_before_goes_after_its_week_too():
+    shop = proving_shop()
+    folder_renamed(shop)
+    assert shop.export().leaves == ()
+    leaves = shop.day(30, 3).export().leaves
+    assert [(one.path, one.why) for one in leaves] == [
+        ("MILL2/FOR-PROVING/O1001.NC", "was out for its prove-out for a week"),
+        ("MILL2/FOR-PROVING/O1002.NC", "was out for its prove-out for a week"),
+        ("MILL2/FOR-PROVING/PROVEOUT.JSON", "speaks of what has left"),
+    ]
+    assert "MILL2/O1001.NC" in shop.files
+
+
+def test_a_list_in_the_folder_a_machine_had_before_goes_with_the_last_program():
+    shop = exported_shop()
+    folder_renamed(shop)
+    mirror(shop)
+    assert {path.partition("/")[0] for path in shop.files} == {"VMC2"}
+    assert mirror(shop).leaves == ()
 
 
 def test_of_an_edit_that_was_taken_in_tidied_it_is_said_that_it_is_to_be_taken_off():

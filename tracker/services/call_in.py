@@ -115,7 +115,7 @@ def on_this_stick(
 
     Also those in a folder the machine had before, which is no machine's any more.
     """
-    before = _in_former_folders(contents, known, shop, machine)
+    before = in_former_folders(contents, known, shop, machine)
     for seen in (*contents.files(contents.folder_of(machine, RELEASED)), *before):
         sha256 = None if seen.path in stays else contents.digest_if_readable(seen.path)
         if sha256 is None:
@@ -132,7 +132,7 @@ def on_this_stick(
             yield _called_in(stick, written(seen.path), exported[-1].file, reasons[-1])
 
 
-def _in_former_folders(contents: Contents, known: KnownTexts, shop: Shop, machine: Machine) -> Sequence[Seen]:
+def in_former_folders(contents: Contents, known: KnownTexts, shop: Shop, machine: Machine) -> Sequence[Seen]:
     """Files in no machine's folder, in places where exports for this machine wrote before its folder was renamed."""
     folded = contents.shaper.folded
     homes = tuple(folded(one.folder_name) + "/" for one in shop.machines)

@@ -2,23 +2,23 @@
 
 A plain export takes away only what had a day of its own and is past it: texts for a prove-out after a week or once
 something newer is released, texts of a deviation whose hours are over. A mirror takes away everything of ours that is
-not in the set, in this machine's folder. Ours is what stands in an export record by SHA-256, whatever a manifest
-says; anything else is named and kept.
+not in the set, in this machine's folder and in one it had before. Ours is what stands in an export record by SHA-256,
+whatever a manifest says; anything else is named and kept.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from tracker.policy.find import label
+from tracker.policy.find import label, same_name
 from tracker.records.events import OnStick
-from tracker.services.call_in import Today, once_written
+from tracker.services.call_in import Today, in_former_folders, once_written
 from tracker.services.export_beside import ASK_AGAIN_DAYS
 from tracker.services.export_report import LeavesStick
 from tracker.services.known import Exported
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing, code_known, other_writing
-from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFOLDERS, Seen
+from tracker.services.ports_stick import FOR_PROVING, RELEASED, SUBFOLDERS, Seen
 from tracker.services.stick_view import written
 
 _OVER = "was out for its prove-out for a week"
@@ -56,7 +56,8 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
     stays = {placed.path for placed in placing.placed} | {placing.manifest_path}
     leaves: list[Leaving] = []
     others: list[tuple[Seen, str | None]] = []
-    for seen in out.contents.files(out.contents.folder_of(out.machine, RELEASED)):
+    former = in_former_folders(out.contents, out.known, out.ledger.shop, out.machine)
+    for seen in (*out.contents.files(out.contents.folder_of(out.machine, RELEASED)), *former):
         sha256 = None if seen.path in stays else out.contents.digest_if_readable(seen.path)
         if seen.path in stays or out.contents.is_manifest(seen):
             continue
@@ -66,7 +67,7 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
                 leaves.append(Leaving(path=seen.path, sha256=sha256, file=None, why=why))
             continue
         exported = out.known.exported(sha256 or "")
-        why = _why(out, seen, exported, today, mirror=mirror) if exported else None
+        why = _why(out, seen, exported, today, mirror=mirror, former=seen in former) if exported else None
         if not exported:
             others.append((seen, sha256))
         elif why is not None and sha256 is not None:
@@ -74,8 +75,9 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
             leaves.append(Leaving(path=seen.path, sha256=sha256, file=file, why=why))
     once = once_written(out.contents, out.known, out.machine) if others else frozenset()
     unknown = [one for one, _ in others if out.contents.shaper.folded(one.path) not in once]
+    gone = {one.path for one in leaves}
     return Plan(
-        leaves=(*leaves, *_lists(out, leaves)),
+        leaves=(*leaves, *_lists(out, leaves, {one.folder for one in former if one.path in gone})),
         unknown=tuple(written(one.path) for one in unknown),
         changed=tuple(_changed(out, *other) for other in others if other[0] not in unknown),
     )
@@ -95,10 +97,16 @@ def _changed(out: Outbound, seen: Seen, sha256: str | None) -> LeavesStick:
 
 
 def _why(
-    out: Outbound, seen: Seen, exported: Sequence[Exported], today: Today, *, mirror: bool
+    out: Outbound, seen: Seen, exported: Sequence[Exported], today: Today, *, mirror: bool, former: bool
 ) -> str | None:
     """Why a file of ours goes; None if it stays."""
-    apart = _purpose_of(out, seen)
+    if former:
+        exported = [one for one in exported if same_name(one.record.machine, out.machine.id)]
+        if not exported:
+            return None
+        if mirror:
+            return f"lies where {out.machine.id} had its folder before"
+    apart = exported[-1].record.purpose if former else _purpose_of(out, seen)
     own = [one for one in exported if one.record.purpose == apart]
     if apart == RELEASED or not own:
         return _not_in_the_set(out, exported, today) if mirror else None
@@ -137,11 +145,11 @@ def _week_over(exported: Exported, now: datetime) -> bool:
     return now >= exported.record.entered + timedelta(days=ASK_AGAIN_DAYS)
 
 
-def _lists(out: Outbound, leaves: Sequence[Leaving]) -> Iterator[Leaving]:
-    """Our own list and papers in a folder apart, once no program of ours is left there."""
+def _lists(out: Outbound, leaves: Sequence[Leaving], former: set[str]) -> Iterator[Leaving]:
+    """Our own list and papers in a folder apart or a former one, once no program of ours is left there."""
     going = {one.path for one in leaves}
-    for purpose in (FOR_PROVING, DEVIATION):
-        folder = out.contents.folder_of(out.machine, purpose)
+    apart = [out.contents.folder_of(out.machine, purpose) for purpose in SUBFOLDERS]
+    for folder in (*apart, *sorted(former.difference(apart))):
         here = [one for one in out.contents.files(folder) if one.folder == folder and one.path not in going]
         if not any(path.startswith(folder + "/") for path in going):
             continue

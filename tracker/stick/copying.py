@@ -30,9 +30,9 @@ from tracker.services.ports_stick import ToWrite
 from tracker.services.progress import Tell, quiet
 from tracker.stick.disk import Disk
 from tracker.stick.read_behind import ReadBehind
+from tracker.stick.room import needed
 
 LEFTOVER = re.compile(r"(?i)PO[0-9A-F]{6}\.TMP")
-_SLACK = 64 * 1024  # the largest cluster of FAT32 and exFAT in common use, per file
 _SPACE = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
 _CLOSED = {errno.EROFS, errno.EACCES, errno.EPERM}
 _ONCE_MORE = "run the export again; what is already on the stick is known and is looked at again"
@@ -44,11 +44,9 @@ def begin(disk: Disk, files: int, size: int, tell: Tell = quiet) -> "StagedFiles
     What is written may grow: two line ends for one, and a stamp.
     """
     room = disk.room()
-    return (
-        None
-        if room is not None and room < size + size // 4 + (files + 1) * _SLACK
-        else StagedFiles(disk, tell)
-    )
+    each = -(-(size + size // 4) // max(files, 1))
+    least = needed([each] * files + [0], disk.cluster())
+    return None if room is not None and room < least else StagedFiles(disk, tell)
 
 
 def stage(
@@ -272,7 +270,7 @@ def medium_error(
 
 def _need_room(disk: Disk, files: Sequence[ToWrite]) -> None:
     room = disk.room()
-    need = sum(file.size + _SLACK for file in files)
+    need = needed([file.size for file in files], disk.cluster())
     if room is not None and room < need:
         raise CouldNot(
             "no-room",

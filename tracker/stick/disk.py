@@ -55,6 +55,9 @@ class Disk(Protocol):
     def room(self) -> int | None:
         """Free bytes, None where nobody knows."""
 
+    def cluster(self) -> int | None:
+        """Bytes the medium gives out at a time, None where nobody knows."""
+
     def make_folder(self, path: str) -> None:
         """A folder, and the ones above it."""
 
@@ -134,6 +137,13 @@ class FolderDisk:
         except OSError:
             return None
         return usage.free if usage.total else None
+
+    def cluster(self) -> int | None:
+        """Bytes the medium gives out at a time, as POSIX's statvfs has it; Windows has no such call."""
+        try:
+            return os.statvfs(self._folder).f_frsize or None
+        except (AttributeError, OSError):
+            return None
 
     def make_folder(self, path: str) -> None:
         """A folder, and the ones above it; the folder of the medium itself is never made."""
