@@ -60,6 +60,7 @@ def test_an_edit_that_came_home_is_open_until_its_text_is_checked_in(shop):
                     revision=proof.revision, verdict="changed-code"),
             OnStick(path="MILL2/O9.NC", sha256=file.raw_sha256, verdict="unknown"),
             OnStick(path="MILL2/O8.NC", sha256="cd" * 32, verdict="as-exported"),
+            OnStick(path="MILL2/O7.NC", sha256="ef" * 32, verdict="changed-code", taken_as="r0002-0123abcd"),
         ),
     )  # fmt: skip
     plant(shop, found, "records/20290101T000000Z-collect-MILL2-ss.toml")

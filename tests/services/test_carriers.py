@@ -4,8 +4,11 @@ import pytest
 
 from tests.fakes.stick_shop import edited, exported_shop, program, released_shop
 from tracker.records.events import CollectRecord, ExportRecord
+from tracker.services.carriers import carriers
 from tracker.services.lift import ReleaseNamed
+from tracker.services.naming import parse_named
 from tracker.services.strike import strike
+from tracker.services.where import where
 from tracker.services.withdraw import withdraw
 
 ALL = ("MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC")
@@ -60,6 +63,29 @@ def test_what_was_replaced_taken_off_or_not_there_any_more_is_told_apart(shop):
     assert said.sticks == ()
     assert said.were_on == (f"{OWNED}: MILL2/O1001.NC, MILL2/O1002.NC",)
     assert said.machines == ("MILL2",)
+
+
+@pytest.mark.parametrize("tidy", [False, True])
+def test_an_edit_that_was_taken_in_lies_there_under_both_its_names(shop, tidy):
+    """The stick holds r2 by now, and what r1 is recalled for may be in it all the same."""
+    shop.files["MILL2/O1003.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+    shop.collect(checkin="4471/op20", reason="less burr", tidy=tidy)
+    places = where(shop.desk(), parse_named("4471/op20@r2")).places
+    assert [(one.what, one.stick, one.words) for one in places] == [("seen", "BLUE-1", "taken-in")]
+    of_r2 = {shop.revision("4471/op20").record.operation_fingerprint}
+    (carrier,) = carriers(shop.repo.ledger(), "4471", of_r2, shop.now)
+    assert carrier.files == ("MILL2/O1003.NC",)
+    assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
+    shop.files["MILL2/O1003.NC"] = b"%\nO1003\nM30\n%\n"
+    shop.collect()
+    (carrier,) = carriers(shop.repo.ledger(), "4471", of_r2, shop.now)
+    assert carrier.files == (
+        "MILL2/O1003.NC",
+    )  # it came home as something else, and nobody looked what it was
+    del shop.files["MILL2/O1003.NC"]
+    shop.collect()
+    (carrier,) = carriers(shop.repo.ledger(), "4471", of_r2, shop.now)
+    assert (carrier.files, carrier.gone) == ((), ("MILL2/O1003.NC",))
 
 
 def test_an_edit_that_came_home_leaves_the_stick_on_the_list(shop):

@@ -4,6 +4,7 @@ import pytest
 
 from tests.fakes.stick_shop import JOB, StickShop, edited, exported_shop, program, sub_program
 from tracker.errors import Refused
+from tracker.policy.find import label
 
 MAIN, SUB = "MILL2/O1001.NC", "MILL2/O1002.NC"
 OLD, NEW = "jobs/4471/op10/O1001.nc", "jobs/4471/op10/PLATE.nc"
@@ -27,7 +28,7 @@ def take_in(shop: StickShop):
 def test_the_edit_is_taken_in_under_the_new_name():
     shop = renamed_shop(program(1001, sub=1002))
     report = take_in(shop)
-    assert report.settled == {MAIN}
+    assert {file: label(name) for file, name in report.settled.items()} == {MAIN: "r3"}
     assert shop.repo.tree().read(NEW) == shop.files[MAIN]
     assert OLD not in shop.repo.tree().files
 

@@ -91,6 +91,66 @@ def test_a_second_edit_on_the_same_stick_is_an_edit_of_what_was_taken_in(as_save
     assert [label(origin.revision) for origin in done.record.origins] == ["r2"]
 
 
+def taken_in_once(change: tuple[bytes, bytes], **how) -> StickShop:
+    """r1 went out, was edited at the control, and the edit is r2; the stick still carries it."""
+    shop = exported_shop()
+    shop.files[MAIN] = edited(shop.files[MAIN], change)
+    shop.collect(checkin="4471/op10", reason="chips", **how)
+    return shop
+
+
+@pytest.mark.parametrize("tidy", [False, True])
+@pytest.mark.parametrize("as_saved", [bytes, without_stamp])
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        (EDIT, (b"Z0. F18.", b"Z0. F16.")),  # the very line once more
+        (EDIT, (b"F15.", b"F12.")),
+        ((b"X1001.", b"X1001. F12.\nX1000. F11."), (b"F11.", b"F10.")),  # a line that the first edit added
+    ],
+)
+def test_a_second_edit_on_one_stick_follows_the_first_whatever_line_it_is(tidy, as_saved, first, second):
+    shop = taken_in_once(first, tidy=tidy)
+    shop.files[MAIN] = as_saved(edited(shop.files[MAIN], second))
+    found = verdict_on(shop, MAIN)
+    assert (found.verdict, found.revision) == ("changed-code", "r2")
+    (done,) = shop.collect(checkin="4471/op10", reason="less burr", tidy=tidy).taken_in.checked_in
+    assert [label(origin.revision) for origin in done.record.origins] == ["r2"]
+    assert len([change for change in found.changes if change.old is not None]) == 1
+
+
+def test_an_edit_that_has_a_line_of_the_first_text_again_is_held_against_the_first():
+    """It came from a control that still had r1: taken in after r2 it would undo what r2 changed."""
+    shop = taken_in_once(EDIT)
+    shop.files[MAIN] = edited(shop.files[MAIN], (EDIT[1], EDIT[0]), (b"F15.", b"F12."))
+    assert verdict_on(shop, MAIN).revision == "r1"
+    with pytest.raises(Refused) as fault:
+        shop.collect(checkin="4471/op10", reason="less burr")
+    assert fault.value.name == "both-changed"
+    assert "by the office or by an edit taken in before" in fault.value.what
+
+
+def test_what_was_taken_in_on_one_stick_says_nothing_of_another():
+    shop = taken_in_once(EDIT)
+    lay = dict(shop.files)
+    shop.new_stick("RED-1")
+    shop.files.update(lay)
+    shop.files[MAIN] = edited(shop.files[MAIN], (EDIT[1], b"Z0. F16."))
+    found = {one.file: one for one in shop.collect(dry_run=True, stick="RED-1").files}
+    assert found[MAIN].revision == "r1"
+
+
+def test_what_was_taken_in_and_exported_over_is_held_against_the_export():
+    shop = taken_in_once(EDIT)
+    shop.save(OFFICE, program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.prove("4471/op10")
+    shop.release("4471")
+    shop.export()
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"Z0. F20.", b"Z0. F16."))
+    assert verdict_on(shop, MAIN).revision == "r3"
+
+
 @pytest.mark.parametrize("end", [b"\r", b"\n\r\r"])
 def test_a_stamp_is_not_said_to_be_lost_where_the_control_ends_lines_otherwise(end):
     shop = exported_shop()
@@ -112,14 +172,3 @@ def test_an_edit_whose_stamp_names_a_text_of_another_pc_says_so():
     )
     here.files[MAIN] = edited(exported_shop().files[MAIN], EDIT)
     assert "in no record here" not in verdict_on(here, MAIN).message
-
-
-def test_a_second_edit_of_the_line_that_was_taken_in_is_not_laid_to_the_office():
-    shop = exported_shop()
-    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12."))
-    shop.collect(checkin="4471/op10", reason="chips")
-    shop.files[MAIN] = edited(shop.files[MAIN], (b"F12.", b"F11."))
-    with pytest.raises(Refused) as fault:
-        shop.collect(checkin="4471/op10", reason="less burr")
-    assert fault.value.name == "both-changed"
-    assert "by the office or by an edit taken in before" in fault.value.what

@@ -228,7 +228,10 @@ class RanRecord(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnStick:
-    """A file as it was written to, or found on, a stick. ``path`` from the stick's folder, forward slashes."""
+    """A file as it was written to, or found on, a stick. ``path`` from the stick's folder, forward slashes.
+
+    ``taken_as``: the revision that came of it, where it was an edit that was taken in; ``revision`` is what it was before.
+    """
 
     path: str
     sha256: str
@@ -239,6 +242,7 @@ class OnStick:
     program: str | None = None
     release: int | None = None
     verdict: str | None = None
+    taken_as: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -56,7 +56,7 @@ def _withdrawals(asked: Asked) -> Rows:
 
 
 def _open_edits(asked: Asked) -> Rows:
-    """A file is settled by a revision that holds its bytes, or by what was found in its place later."""
+    """A file is settled by being taken in, by a revision that holds its bytes, or by what was found in its place later."""
     known = {
         file.raw_sha256
         for stored in asked.ledger.records
@@ -69,7 +69,7 @@ def _open_edits(asked: Asked) -> Rows:
             for file in stored.record.files:
                 last[stored.record.stick.casefold(), file.path.casefold()] = stored, stored.record, file
     for stored, record, file in last.values():
-        if file.verdict in _TO_SETTLE and file.sha256 not in known:
+        if file.verdict in _TO_SETTLE and file.taken_as is None and file.sha256 not in known:
             was = (
                 f"{file.job}/{file.operation}@{label(file.revision)}" if file.job and file.revision else None
             )

@@ -26,6 +26,7 @@ from tracker.services.export_papers import is_paper, named_as_paper
 from tracker.services.hashed_beside import hashed_beside
 from tracker.services.known import KnownTexts
 from tracker.services.naming import Named
+from tracker.services.on_sticks import lies_there
 from tracker.services.ports_stick import Medium, Shaper
 from tracker.services.progress import Tell, quiet
 from tracker.services.recording import attached_head, one_line, put_down
@@ -101,7 +102,9 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     known = KnownTexts(desk.repo, ledger)
     board = Board(desk, ledger)
     places = homes(shop, contents)
-    bases = BaseFinder(known, board, shaper)
+    lists = ListReader(shop=shop, known=known, contents=contents, homes=places, now=desk.clock.now())
+    name = stick_name(shop, medium, asked.stick, lists.stick())
+    bases = BaseFinder(known, board, shaper, lambda: lies_there(ledger, name))
     over = deviations(ledger, desk.clock.now())
     judge = Judge(
         shop=shop,
@@ -111,9 +114,7 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
         shaper=shaper,
         with_effect=asked.effect,
     )
-    lists = ListReader(shop=shop, known=known, contents=contents, homes=places, now=desk.clock.now())
     judged = tuple(_judged(judge, contents, places, asked.tell))
-    name = stick_name(shop, medium, asked.stick, lists.stick())
     listed = lists.read(name, judged)
     files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
     clock = clock_behind(ledger, desk.clock.now())
@@ -177,7 +178,10 @@ def _record(desk: Desk, report: CollectReport, person: Person, brought: Brought)
         machine=machines.pop() if len(machines) == 1 else None,
         stick=report.stick,
         files=tuple(
-            _on_stick(one) for file in report.files for one in (file, *file.parts) if one.sha256 is not None
+            _on_stick(one, report.settled.get(one.file))
+            for file in report.files
+            for one in (file, *file.parts)
+            if one.sha256 is not None
         ),
         reason=_reason(brought),
         **opening(desk, person),
@@ -196,7 +200,7 @@ def _reason(brought: Brought) -> str | None:
     return f"{said}; {cut}" if said else cut
 
 
-def _on_stick(one: FileVerdict) -> OnStick:
+def _on_stick(one: FileVerdict, taken_as: str | None) -> OnStick:
     known = one.known
     return OnStick(
         path=one.file,
@@ -208,4 +212,5 @@ def _on_stick(one: FileVerdict) -> OnStick:
         program=known.file.path if known else None,
         release=one.release,
         verdict=one.verdict,
+        taken_as=taken_as,
     )

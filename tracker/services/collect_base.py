@@ -8,7 +8,7 @@ the one it was.
 
 from array import array
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cache, partial
@@ -16,12 +16,15 @@ from functools import cache, partial
 from tracker.errors import CouldNot
 from tracker.nc import scan
 from tracker.nc.calls import program_numbers
+from tracker.records.events import OnStick
 from tracker.records.shop import Machine
 from tracker.services.collect_blocks import BlocksKept, shared
 from tracker.services.collect_renumbered import Renumbered
+from tracker.services.collect_signs import Signs
 from tracker.services.cut_off import bare_blocks
 from tracker.services.known import Exported, Known, KnownTexts
 from tracker.services.ports_stick import PURPOSES, RELEASED, Outgoing, Shaper
+from tracker.services.stick_view import written
 from tracker.services.usable import Board
 
 MOST_COMPARED = 24
@@ -56,28 +59,24 @@ class Base:
         return self.text()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Signs:
-    """What says of a changed text which one it was: its name, its stamps, and what an export wrote where it lies."""
-
-    name: str
-    marks: tuple[str, ...]
-    there: Exported | None
-
-    def stamped(self, text: Known) -> bool:
-        """Whether a stamp of the changed text names this one, by the operation's digits or the program's."""
-        prints = (text.record.operation_fingerprint, text.file.fingerprint)
-        return any(one.startswith(mark.lower()) for mark in self.marks for one in prints)
-
-
 class BaseFinder:
     """Finds bases for one stick."""
 
-    def __init__(self, known: KnownTexts, board: Board, shaper: Shaper) -> None:
-        """Args: known: all texts. board: what is released. shaper: makes exported texts again."""
+    def __init__(
+        self,
+        known: KnownTexts,
+        board: Board,
+        shaper: Shaper,
+        lies: Callable[[], Mapping[str, OnStick]] = dict,
+    ) -> None:
+        """Args: known: all texts. board: what is released. shaper: makes exported texts again.
+
+        ``lies``: what lies on the stick by the records, by path in lower case; asked for once, if a file is changed.
+        """
         self._known = known
         self._board = board
         self._shaper = shaper
+        self._lies = cache(lies)
         self._places: dict[str, list[Exported]] | None = None
         self._blocks = BlocksKept()
         self._renumbered = Renumbered(known)
@@ -90,12 +89,20 @@ class BaseFinder:
             name=place.rsplit("/", 1)[-1].casefold(),
             marks=self._shaper.marks(data),
             there=self._exported_to(place, machine),
+            lay=self._lay(place),
         )
         best = self._best(self._texts(data, signs), blocks, signs, machine)
         if best is None or best.alike < LEAST_ALIKE:
             other = self._best(self._renumbered.texts(code), blocks, signs, machine)
             best = other or best
         return best
+
+    def _lay(self, place: str) -> OnStick | None:
+        """What lay in a place; of a folder that is collected by itself the recorded paths are short."""
+        path, lies = written(place).casefold(), self._lies() if place else {}
+        while path and path not in lies:
+            path = path.partition("/")[2]
+        return lies.get(path)
 
     def _best(
         self, texts: Iterable[Known], blocks: "Counter[bytes]", signs: Signs, machine: Machine | None
@@ -109,7 +116,10 @@ class BaseFinder:
                 continue
             text = cache(partial(self._made, known, exported, machine))
             found.append(_measured(known, text, blocks, row, at_place=at_place))
-        return max(found, key=lambda base: (base.alike + base.within, base.at_place), default=None)
+        best = max(found, key=lambda base: (base.alike + base.within, base.at_place), default=None)
+        # what lay there is meant, unless the file shows blocks of the other that it has not: then it came from elsewhere
+        lay = [one for one in found if signs.lay_there(one.known)]
+        return lay[-1] if lay and best is not None and lay[-1].within >= best.within else best
 
     def _made(self, known: Known, exported: Exported | None, machine: Machine | None) -> bytes:
         """A text as it went out to the machine; whatever an export did to it, its blocks are those of the record's."""
@@ -213,8 +223,14 @@ class BaseFinder:
             yield versions[-1]
 
     def _kept_stamp(self, later: Sequence[Known], signs: Signs) -> Iterator[Known]:
-        """Later revisions that were taken in with the stamp of the one they were made of: the edit may be one of them."""
+        """Later revisions that were taken in with the stamp of the one they were made of: the edit may be one of them.
+
+        And the one that lay there, whatever became of its stamp when it was taken in.
+        """
         for one in later[-MOST_VERSIONS:]:
+            if signs.lay_there(one):
+                yield one
+                continue
             with suppress(CouldNot):
                 if set(self._shaper.marks(self._known.bytes_of(one))) & set(signs.marks):
                     yield one

@@ -1,7 +1,8 @@
 """What a collect has to say: one verdict for every file, and what became of it."""
 
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tracker.services.known import Known
@@ -125,7 +126,8 @@ class FileVerdict:
 class CollectReport:
     """All of it; ``record`` None where nothing was recorded, ``not_recorded`` then says why.
 
-    ``settled``: the ``file`` of everything that was taken in; nobody has to decide about it any more.
+    ``settled``: the ``file`` of everything that was taken in, and the name of the revision it became; nobody has to decide
+    about it any more.
     """
 
     stick: str
@@ -134,7 +136,7 @@ class CollectReport:
     record: str | None = None
     not_recorded: str | None = None
     taken_in: "CheckInReport | None" = None
-    settled: frozenset[str] = frozenset()
+    settled: Mapping[str, str] = field(default_factory=dict)
     zone: str = "UTC"
 
     @property

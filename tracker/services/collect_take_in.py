@@ -13,7 +13,7 @@ Rules:
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from tracker.errors import BadCall, Refused
@@ -61,10 +61,10 @@ class Said(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenIn:
-    """What was checked in, of which files of the stick, and what a person should know of it."""
+    """What was checked in, which files of the stick became which revision of it, and what a person should know."""
 
     report: CheckInReport
-    files: frozenset[str] = frozenset()
+    files: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
 
@@ -145,7 +145,8 @@ def take_in(
         texts=texts,
     )
     taken = {edit.sha256 for edit in edits.values()}
-    seen = frozenset(one.file for one in own if one.sha256 in taken)
+    names_now = [one.name for one in done.checked_in if one.record.operation == operation.operation]
+    seen = {one.file: name for one in own if one.sha256 in taken for name in names_now}
     return TakenIn(report=done, files=seen, notes=tuple(notes))
 
 

@@ -7,12 +7,15 @@ was written or seen there is called in all the same, what it said was gone is no
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracker.policy.strikes import struck
 from tracker.records.events import CollectRecord, ExportRecord, OnStick
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
+
+TAKEN_IN = "taken-in"
+"""Said in place of a verdict where a file is named as the revision it became."""
 
 _NOT_ITSELF = frozenset({verdicts.CHANGED_CODE, verdicts.INCOMPLETE, verdicts.DAMAGED})
 """Verdicts that name the text a file was, which it is not any more."""
@@ -50,6 +53,25 @@ def copies(ledger: Ledger) -> list[Copy]:
     return shelf.every
 
 
+def lies_there(ledger: Ledger, stick: str) -> dict[str, OnStick]:
+    """What the records say lies on a stick now, by path in lower case."""
+    return {
+        one.path.casefold(): one.file
+        for one in copies(ledger)
+        if one.there and not one.changed and one.stick.casefold() == stick.casefold()
+    }
+
+
+def files_of(record: ExportRecord | CollectRecord) -> tuple[OnStick, ...]:
+    """What was written or seen: every file as it was judged, and an edit once more as the revision it became."""
+    return (*record.files, *(as_taken(file) for file in record.files if file.taken_as is not None))
+
+
+def as_taken(file: OnStick) -> OnStick:
+    """An edit as the revision it became."""
+    return replace(file, revision=file.taken_as, release=None, verdict=TAKEN_IN, taken_as=None)
+
+
 class _Shelf:
     """The sticks while the records are read."""
 
@@ -81,6 +103,9 @@ class _Shelf:
             self._no_longer_seen(here.values(), record)
         for file in record.files:
             before = here.get(file.path.casefold())
+            if file.taken_as is not None:
+                self._taken(record, file, before)
+                continue
             if file.verdict == verdicts.MISSING:
                 _gone(before if self.believed else None)
             elif before is None or not before.there:
@@ -120,10 +145,31 @@ class _Shelf:
             )
         )
 
+    def _taken(self, record: CollectRecord, file: OnStick, before: Copy | None) -> None:
+        """An edit that is a revision by now; it was made of what lay there, which is recalled with it."""
+        if before is not None and before.there:
+            before.changed = True
+        else:
+            self._saw(record, file, {})
+            before = self._on(record.stick).get(file.path.casefold())
+        self._put(
+            Copy(
+                stick=record.stick,
+                path=file.path,
+                file=as_taken(file),
+                machine=before.machine if before is not None else record.machine or "",
+                purpose=None,
+                seen=True,
+                under=before,
+            )
+        )
+
     def _put(self, copy: Copy) -> None:
         here = self._on(copy.stick)
         before = here.get(copy.path.casefold())
-        if self.believed:
+        if copy.under is not None:
+            pass  # both are there: one is what the other was made of
+        elif self.believed:
             _gone(before)
         elif before is not None and before.there:
             copy.under = before

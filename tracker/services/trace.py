@@ -28,6 +28,7 @@ from tracker.records.stored import Ledger, Stored
 from tracker.services.day_said import day_been
 from tracker.services.desk import Desk
 from tracker.services.machine_named import machine_named
+from tracker.services.on_sticks import files_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -256,7 +257,7 @@ class _Look:
                 continue
             if not same_name(carried.machine, record.machine):
                 continue
-            file = next((one for one in carried.files if self._is_text(one, record, prints)), None)
+            file = next((one for one in files_of(carried) if self._is_text(one, record, prints)), None)
             if file is None:
                 continue
             if isinstance(carried, ExportRecord) and carried.at <= end:

@@ -25,6 +25,7 @@ from tracker.records.stored import Stored
 from tracker.services import collect_report as verdicts
 from tracker.services.desk import Desk
 from tracker.services.naming import Named
+from tracker.services.on_sticks import files_of
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import ShownNames, revision_record
 
@@ -134,7 +135,7 @@ class _Look:
             yield from self._on_stick(stored, EXPORTED, record.machine, record.stick, record.files)
             yield from self._on_stick(stored, REMOVED, record.machine, record.stick, record.removed)
         elif isinstance(record, CollectRecord):
-            there = tuple(file for file in record.files if file.verdict != MISSING)
+            there = tuple(file for file in files_of(record) if file.verdict != MISSING)
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, there)
             yield from self._on_stick(stored, MISSING, record.machine, record.stick, self._lost(record))
         elif isinstance(record, ProofRecord) and (self._here(stored) or self._files_alike(record.files)):
@@ -170,7 +171,9 @@ class _Look:
         groups: dict[tuple[str | None, str, bool], list[str]] = {}
         for file in files:
             exact = file.revision == self._name and self._of_operation(file.job, file.operation)
-            if not (exact or self._alike(file)):
+            if (
+                not (exact or self._alike(file)) or file.taken_as == self._name
+            ):  # an edit is named as what it became
                 continue
             revision = self._shown(file.job, file.operation, file.revision) if file.revision else None
             groups.setdefault((revision, file.verdict or "", exact), []).append(file.path)
