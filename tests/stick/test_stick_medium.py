@@ -218,5 +218,19 @@ def test_the_folder_of_a_shops_record_is_no_stick(tmp_path):
     with pytest.raises(BadCall) as fault:
         open_medium(tmp_path)
     assert (fault.value.name, fault.value.where) == ("no-stick", str(tmp_path))
-    (tmp_path / "sticks").mkdir()
+    (tmp_path / "sticks" / "jobs").mkdir(parents=True)
     assert open_medium(tmp_path / "sticks").label == "sticks"
+    assert open_medium(tmp_path / "sticks" / "jobs").label == "jobs"
+
+
+@pytest.mark.parametrize("below", ["jobs", "jobs/4471/op10", "Records", ".git"])
+def test_a_folder_in_which_the_office_keeps_its_own_is_no_stick(tmp_path, below):
+    (tmp_path / below).mkdir(parents=True)
+    (tmp_path / ".git").mkdir(exist_ok=True)
+    assert open_medium(
+        tmp_path / below
+    ).label  # a folder of this name in somebody's git folder is none of ours
+    (tmp_path / "shop.toml").write_text("format = 1\n")
+    with pytest.raises(BadCall) as fault:
+        open_medium(tmp_path / below)
+    assert fault.value.name == "no-stick"

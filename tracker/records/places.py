@@ -33,6 +33,11 @@ def job_folder(path: str) -> str | None:
     return "/".join(parts[:2]) if len(parts) >= 3 and parts[0] == "jobs" else None
 
 
+def is_of_the_office(folder: str) -> bool:
+    """Whether a folder, seen from the root, holds what the office keeps: programs, records, git's own; ``""`` is the root."""
+    return folder.partition("/")[0].lower() in {"", ".git", "jobs", "records"}
+
+
 def is_job_file(path: str) -> bool:
     """Whether ``path`` is a job.toml where one belongs: ``jobs/<folder>/job.toml``."""
     parts = path.split("/")

@@ -664,7 +664,7 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "no-stick",
         "error",
-        "There is no such folder, it is that of a shop's record, or no medium of this PC carries the label of the stick named.",
+        "There is no such folder, it is one of a shop's record, or no medium of this PC carries the label of the stick named.",
         "Put the stick in, or name its folder with --to.",
     ),
     Page(

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from tracker.errors import BadCall, CouldNot, ProveoutError, Refused
+from tracker.records.places import SHOP, is_of_the_office
 from tracker.services.ports_stick import Begun, Seen, ToWrite
 from tracker.services.progress import Tell, quiet
 from tracker.stick.copying import StagedFiles, begin, medium_error, stage
@@ -100,14 +101,14 @@ def open_medium(folder: str | Path, tell: Tell = quiet) -> FolderMedium:
     """The stick at ``folder``, which must be there: it is never made, lest a stick that is not in be written to disk.
 
     Raises:
-        BadCall: ``no-stick``: nothing there, no folder, or the folder of the shop's record itself.
+        BadCall: ``no-stick``: nothing there, no folder, or one of the shop's record, where the office keeps programs.
         CouldNot: ``medium-gone``: it cannot be looked at.
     """
     path = Path(folder)
     try:
         resolved = path.resolve()
         is_folder = resolved.is_dir()
-        is_shop = is_folder and (resolved / ".git").exists() and (resolved / "shop.toml").exists()
+        is_shop = is_folder and _of_the_office(resolved)
     except OSError as fault:
         raise medium_error(fault, _READING, str(folder), reading=True) from fault
     if not is_folder:
@@ -118,8 +119,17 @@ def open_medium(folder: str | Path, tell: Tell = quiet) -> FolderMedium:
     if is_shop:
         raise BadCall(
             "no-stick",
-            f"{folder} is the folder of a shop's record, no stick",
+            f"{folder} is a folder of a shop's record, no stick",
             where=str(folder),
             fix="name the folder of the stick, as the PC shows it when it is put in",
         )
     return FolderMedium(FolderDisk(resolved), resolved.name, tell)
+
+
+def _of_the_office(path: Path) -> bool:
+    """Whether it is the root of a shop's record, or one of the folders there that hold programs and records."""
+    for root in (path, *path.parents):
+        if (root / ".git").exists() and (root / SHOP).exists():
+            below = path.relative_to(root).as_posix()
+            return is_of_the_office("" if below == "." else below)
+    return False
