@@ -234,7 +234,7 @@ def _barred(
         words = f"it came from {name}, which is {gone}: nothing is carried over"
         if away:
             words = f"{name}, which it came from, is not in the record here"
-        return Owed(words=words, clears=f"proveout prove {target_words(book, entry)} --machine {machine.id}")
+        return Owed.proof(words, book, entry, machine)
     return None
 
 
@@ -246,10 +246,8 @@ def _gone(book: Book, source: Entry[RevisionRecord], machine: Machine) -> str | 
 
 
 def _too_many(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Owed:
-    return Owed(
-        words=f"more than {book.policy.max_carries} changes of code since the last full proof",
-        clears=f"proveout prove {target_words(book, entry)} --machine {machine.id}",
-    )
+    words = f"more than {book.policy.max_carries} changes of code since the last full proof"
+    return Owed.proof(words, book, entry, machine)
 
 
 def _best(chains: list[Chain]) -> tuple[Chain, ...]:

@@ -20,18 +20,32 @@ from tracker.policy.days import entered_late, local_date
 from tracker.policy.days import words as day_words
 from tracker.policy.paper import paper_lacks
 from tracker.policy.shops import had_role, hands_had_role, shop_at
-from tracker.policy.spelled import by_words, revision_words, target_words
+from tracker.policy.spelled import by_words, prove_command, revision_words, target_words
 from tracker.policy.writers import people_of, writers
 from tracker.records.events import ProofRecord, RevisionRecord
+from tracker.records.shop import Machine
 from tracker.records.stored import Stored
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Owed:
-    """What keeps a proof from counting, and the command that would clear it, if there is one."""
+    """What keeps a proof from counting, and the command that would clear it, if there is one.
+
+    ``proves``: the name of the revision that command proves on the machine, None where it does something else.
+    """
 
     words: str
     clears: str | None = None
+    proves: str | None = None
+
+    @classmethod
+    def proof(
+        cls, words: str, book: Book, entry: Entry[RevisionRecord], machine: Machine, tools: str = ""
+    ) -> "Owed":
+        """A proof of a revision is owed; ``tools``: of these alone, ``3,4``."""
+        command = prove_command(book, entry, machine)
+        clears = f"{command} --tools {tools}" if tools else command
+        return cls(words=words, clears=clears, proves=entry.stored.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """The words of a standing: one sentence a cause, and what a person should know besides."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from dataclasses import replace
 
 from tracker.policy.book import Book, Entry
 from tracker.policy.carry import Chain, Reach
@@ -9,7 +10,7 @@ from tracker.policy.find import label
 from tracker.policy.groups import GROUP, counts_on
 from tracker.policy.lapse import Use, lapses_on, profile
 from tracker.policy.proofs import Owed, is_full, worth
-from tracker.policy.spelled import by_words, counted, revision_words, target_words
+from tracker.policy.spelled import by_words, counted, prove_command, revision_words
 from tracker.policy.states import LAPSED, UNPROVEN, Cause
 from tracker.policy.steps import tools_words
 from tracker.policy.texts import proofs_of_text
@@ -89,7 +90,7 @@ def lapsed_cause(
         state=LAPSED,
         words=f"lapsed {words(until)}: {counted(book.policy.lapse_months, 'month')} since the {last} "
         f"{words(use.day)}{none}",
-        clears=f"proveout prove {target_words(book, entry)}{again} --machine {machine.id}",
+        clears=prove_command(book, entry, machine, again),
         records=(use.stored,),
     )
 
@@ -104,19 +105,13 @@ def unproven_causes(
     unique = list(dict.fromkeys(owed)) or list(dict.fromkeys(_owed_before(book, entry, machine)))
     unique = unique or [Owed(words=f"never proved on {machine.id}")]
     said = [f"unproven: {unique[0].words}", *(other.words for other in unique[1:])]
-    this = f"proveout prove {target_words(book, entry)} "
-    full = f"{this}--machine {machine.id}"
-    at_once = not own and _proves_another(unique, this)
+    full = prove_command(book, entry, machine)
+    # a text before this one nobody mounts to prove it, and this one proved in full does for all
+    at_once = not own and any(other.proves not in (None, entry.stored.name) for other in unique)
     return [
         Cause(state=UNPROVEN, words=text, clears=full if at_once else other.clears or full)
         for text, other in zip(said, unique, strict=True)
     ]
-
-
-def _proves_another(owed: Iterable[Owed], this: str) -> bool:
-    """Whether a text before this one would have to be proved: nobody mounts that, and this one proved in full does for all."""
-    proofs = (one.clears for one in owed if one.clears and one.clears.startswith("proveout prove "))
-    return not all(command.startswith(this) for command in proofs)
 
 
 def notes_about(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[str]:
@@ -136,10 +131,8 @@ def _owed_proofs(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> 
         if proof.record.result == "accepted":
             yield from worth(book, proof).owes
         elif proof.record.result != "rejected":
-            clears = f"proveout prove {target_words(book, entry)} --machine {machine.id}"
-            yield Owed(
-                words=f"prove-out begun by {by_words(book, proof.record)}, not finished", clears=clears
-            )
+            said = f"prove-out begun by {by_words(book, proof.record)}, not finished"
+            yield Owed.proof(said, book, entry, machine)
     yield from _incomparable(book, entry, machine)
 
 
@@ -156,7 +149,7 @@ def _owed_before(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> 
             waiting.append(source)
             name = revision_words(book, source.stored.name)
             for owed in _owed_proofs(book, source, machine):
-                yield Owed(words=f"{name}, which it came from: {owed.words}", clears=owed.clears)
+                yield replace(owed, words=f"{name}, which it came from: {owed.words}")
 
 
 def _incomparable(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:
@@ -164,8 +157,8 @@ def _incomparable(book: Book, entry: Entry[RevisionRecord], machine: Machine) ->
     for proof in book.proofs:
         other = proof.record.rule_version != entry.record.rule_version
         if proof.record.revision == entry.stored.name and other and is_full(proof.record):
-            yield Owed(
-                words=f"the proof by {by_words(book, proof.record)} has a fingerprint by other rules "
-                f"({proof.record.rule_version}, not {entry.record.rule_version}): they cannot be compared",
-                clears=f"proveout prove {target_words(book, entry)} --machine {machine.id}",
+            said = (
+                f"the proof by {by_words(book, proof.record)} has a fingerprint by other rules "
+                f"({proof.record.rule_version}, not {entry.record.rule_version}): they cannot be compared"
             )
+            yield Owed.proof(said, book, entry, machine)

@@ -4,6 +4,7 @@ from tracker.policy.book import Book, Entry
 from tracker.policy.days import happened_on, words
 from tracker.policy.find import heads, label, number_of, same_name, short_name
 from tracker.records.events import Record, RevisionRecord
+from tracker.records.shop import Machine
 
 
 def revision_words(book: Book, name: str | None) -> str:
@@ -33,6 +34,11 @@ def operation_words(book: Book, record: Record) -> str:
 def target_words(book: Book, entry: Entry[RevisionRecord]) -> str:
     """What to type for a revision: without its number where it is the one newest."""
     return book.once(("spelled", entry.stored.name), lambda: _spell(book, entry))
+
+
+def prove_command(book: Book, entry: Entry[RevisionRecord], machine: Machine, more: str = "") -> str:
+    """``proveout prove 4471/op10 --machine MILL2``: what to type to prove a revision."""
+    return f"proveout prove {target_words(book, entry)}{more} --machine {machine.id}"
 
 
 def _spell(book: Book, entry: Entry[RevisionRecord]) -> str:

@@ -141,15 +141,15 @@ def tools_words(tools: Iterable[str]) -> str:
 def _doubt(pair: _Pair) -> Owed | None:
     """Why the step cannot be judged at all."""
     a, b = pair.source.record, pair.target.record
-    full = f"proveout prove {target_words(pair.book, pair.target)} --machine {pair.machine.id}"
     if a.rule_version != b.rule_version and pair.changes:
-        return Owed(
-            words=f"the rules of same code changed from {pair.words} ({a.rule_version} to {b.rule_version}): "
-            "their fingerprints cannot be compared",
-            clears=full,
+        said = (
+            f"the rules of same code changed from {pair.words} ({a.rule_version} to {b.rule_version}): "
+            "their fingerprints cannot be compared"
         )
+        return Owed.proof(said, pair.book, pair.target, pair.machine)
     if pair.changes and set(pair.origin.kinds) <= {*CARRY, "post"}:
-        return Owed(words=f"{pair.words} differ in code, and the record does not say how", clears=full)
+        said = f"{pair.words} differ in code, and the record does not say how"
+        return Owed.proof(said, pair.book, pair.target, pair.machine)
     return None
 
 
@@ -218,14 +218,12 @@ def _tools_of(found: Worth) -> set[str]:
 def _owed(pair: _Pair, kinds: set[str]) -> Owed:
     """What the step still needs: the lightest of review, sections, or a full proof."""
     policy = pair.book.policy
-    spelled = target_words(pair.book, pair.target)
     said = f"{pair.words} changed {_kinds_words(kinds, pair.origin)}"
-    on = f"proveout prove {spelled} --machine {pair.machine.id}"
     lighter = {*policy.carry, *policy.review}
     if kinds <= lighter:
         return Owed(
             words=f"{said}: a desk review is owed",
-            clears=f'proveout review {spelled} --by INITIALS -m "why"',
+            clears=f'proveout review {target_words(pair.book, pair.target)} --by INITIALS -m "why"',
         )
     if kinds <= {*lighter, *policy.reprove} and pair.origin.sections:
         wanted = [tool_key(tool) for tool in pair.origin.sections]
@@ -236,8 +234,9 @@ def _owed(pair: _Pair, kinds: set[str]) -> Owed:
             if left == wanted
             else f"{tools_words(left)} {'is' if len(left) == 1 else 'are'} still"
         )
-        return Owed(words=f"{said}: {which} to be proved again", clears=f"{on} --tools {','.join(left)}")
-    return Owed(words=f"{said}: a full proof is owed", clears=on)
+        said = f"{said}: {which} to be proved again"
+        return Owed.proof(said, pair.book, pair.target, pair.machine, ",".join(left))
+    return Owed.proof(f"{said}: a full proof is owed", pair.book, pair.target, pair.machine)
 
 
 def _kinds_words(kinds: set[str], origin: Origin) -> str:

@@ -21,7 +21,7 @@ from tracker.policy.book import Book, Entry
 from tracker.policy.groups import GROUP, counts_on, same_machine
 from tracker.policy.proofs import Worth, is_full, worth
 from tracker.policy.shops import hands_had_role
-from tracker.policy.spelled import by_words, operation_words, revision_words, target_words
+from tracker.policy.spelled import by_words, operation_words, prove_command, revision_words
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN, Cause
 from tracker.policy.texts import alike_for_stops, same_bytes
 from tracker.records.events import (
@@ -149,7 +149,7 @@ def rejections(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> It
             state=REJECTED,
             words=_rejection_words(book, found),
             clears="check a mended text in, or prove this one in full: "
-            f"proveout prove {target_words(book, entry)} --machine {machine.id}",
+            + prove_command(book, entry, machine),
             records=(found.stored,),
         )
 
