@@ -149,7 +149,8 @@ def test_comments_that_some_controls_act_on_are_named() -> None:
         "(ABORT, no tool) at line 1: a comment that some controls act on"
     ]
     assert watch("(IF P1 EQ 1 GOTO 5)\nM30\n").named != []
-    assert watch("(MSG, LOAD PART)\n(TOOL 5)\nM30\n").named == []
+    assert watch("(UAO,2)\nM30\n").named == ["(UAO,2) at line 1: a comment that some controls act on"]
+    assert watch("(MSG, LOAD PART)\n(TOOL 5)\n(TAP, M8)\nM30\n").named == []
 
 
 def test_what_is_known_at_the_start() -> None:

@@ -6,6 +6,7 @@ from tests.fakes.programs import around, blocks_of, print_of, reading_of
 from tracker.nc.canonical import canonical, read
 
 WORDING = [
+    ("three letters and a comma after a semicolon", "G1 X5. ; top, then side", "G1 X5. ; end, then side"),
     ("changed", "G1 X5. (FINE)", "G1 X5. (COARSE)"),
     ("taken out", "G1 X5. (FINE)", "G1 X5."),
     ("a line of its own", "(FINE)\nG1 X5.", "G1 X5."),
@@ -93,6 +94,15 @@ CODE = [
     ("IF in words", "(IF NEEDED)", "(IF NOT NEEDED)"),
     ("IF without blanks", "(IFP1EQ2GOTON10)", "(IFP1EQ3GOTON10)"),
     ("RPT without blanks", "(RPTN10,N20)", "(RPTN10,N30)"),
+    # codes of three letters in parentheses, from memory
+    ("origin by three letters", "(UAO,1)", "(UAO,2)"),
+    ("turned by three letters", "(ROT,45)", "(ROT,30)"),
+    ("turning taken back", "(ROT)", ""),
+    ("mirrored by three letters", "( m i r , X)", "( m i r , Y)"),
+    ("mirror taken back", "(MIR)", ""),
+    ("jump by three letters", "(GTO,START)", "(GTO,END)"),
+    ("end of what is repeated", "(ERP)", ""),
+    ("three letters and a line number", "(BNC,N10)\nN10 X1.\nN20 X2.", "(BNC,N10)\nN20 X1.\nN10 X2."),
     ("EXEC and ERROR", "(EXEC P10)", "(ERROR 10)"),
     ("log in words", "(LOG A)", "(LOG B)"),
     ("print without a comma", "(print a)", "(print b)"),
@@ -121,6 +131,7 @@ ORDINARY = [
     "M98 P1000 (DRILL SUB)", "M98 P1000 L3 (DRILL SUB)", "G65 P9810 Z1. (PROBE)", "M99 (END OF SUB)", "G67 (END)",
     "(SUB PLATE)", "(PROBE TOOL)", "(OPEN VISE)", "(TOOL=5)", "(TOOL 1 = D10)", "(TOLERANCE H7)", "(KEYWAY)",
     "M51 (AIR ON)", "M68 (CLAMP/UNCLAMP)", "M31 (CONV. ON)", "L920 R1. (A)", "(ORIGIN = LEFT EDGE)", "(FROM OP10)",
+    "(END)", "(TAP M8)", "(DRILL, REAM)", "(ROTATE)", "(ROT TABLE)",
 ]  # fmt: skip
 
 

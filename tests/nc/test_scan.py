@@ -195,6 +195,7 @@ def test_every_opening_of_a_comment_is_read_alike():
         ),
         "P10=",
         "P1",
+        *("UAO,1", "ROT", "END", "TAP, M8", "MIR,X", "GTO,N10"),
     ]
     for word in words:
         for text in (

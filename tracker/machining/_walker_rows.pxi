@@ -12,7 +12,7 @@ cdef void fill_openings() except *:
         one, two = chr(at >> 8).upper(), chr(at & 255).upper()
         OPENS[at] = at >> 8 < 128 and at & 255 < 128 and one in letters and two in letters and one + two not in acting
     for at in range(256):
-        WORDING[at] = at < 128 and (chr(at).isalnum() or chr(at) in " .,+/:*_-")
+        WORDING[at] = at < 128 and (chr(at).isalnum() or chr(at) in " .+/:*_-")
 
 
 fill_openings()

@@ -240,9 +240,9 @@ def _remarks(text: str) -> list[str]:
 
 
 def _acts(comment: str) -> bool:
-    """Whether a comment may end the run or send it elsewhere."""
+    """Whether a comment may end the run, send it elsewhere or move the zero it is read from."""
     bare = comment[1:].strip(" \t").upper()
-    return comments.is_statement(comment) or bare.startswith("ABORT")
+    return comments.is_statement(comment) or comments.turns_or_jumps(comment) or bare.startswith("ABORT")
 
 
 def _program_number(words: tuple[Word, ...], text: str) -> int | None:

@@ -11,10 +11,13 @@ SHORTEST = 64
 """Lines of a row; fewer are not worth putting aside."""
 
 OPENINGS = (
-    "AB AX BP CA DE DF DG DO DP DS ED EF EL EN ER ES EX FC FO FR GO GU IF KE LO LU MC MD MS OP OR PC PL PO PR PY RE RP "
-    "SE SS SU TH TL TM TO WB WH WR"
+    "AB AX BE BG BL BN BP CA CL DE DF DG DO DP DS ED EF EL EN EP ER ES EX FC FO FR GO GT GU IF KE LO LU MC MD MI MS OP OR "
+    "PC PL PO PR PY RE RO RP RQ SC SE SS SU TH TL TM TO UA UI UT WB WH WR"
 )
-"""First two letters of all comments that a control may act on or read as a statement (`tracker.nc.wording`)."""
+"""First two letters of all comments that a control may act on or read as a statement (`tracker.nc.wording`).
+
+One with a comma may be such a comment whatever its letters.
+"""
 
 _NUMBER = rb"[-+]?+(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)"
 _WORD = rb"[XYZIJKRFxyzijkrf][ \t]*+" + _NUMBER
@@ -25,7 +28,7 @@ _BARE = _OPENS + rb"(?:" + _WORD + rb"[ \t]*+)++\r?+\n"
 _WORDING = (
     rb"[ \t]*+\((?!(?i:"
     + OPENINGS.replace(" ", "|").encode()
-    + rb"))[A-Za-z]{2}[A-Za-z0-9 .,+/:*_-]*+\)[ \t]*+\r?+\n"
+    + rb"))[A-Za-z]{2}[A-Za-z0-9 .+/:*_-]*+\)[ \t]*+\r?+\n"
 )
 
 

@@ -22,7 +22,7 @@ cdef bint is_wording(const u8* p, const u8* end) noexcept nogil:
             head[size] = c
             size += 1
         p += 1
-    if not letter:
+    if not letter or size == 3 or size > 3 and head[3] == 44:  # three letters alone or with a comma: looked at more closely
         return False
     c = head[0]
     if c == 80:  # P

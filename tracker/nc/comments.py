@@ -15,7 +15,9 @@ A comment is code when
 4. it opens like a statement in parentheses of another control: with GOTO, IF, CALL, PCALL, MCALL, RPT, RET, EXEC,
    ERROR, WRITE and the like as a word of its own or with a parameter glued to it (``IFP1…``), with SUB, PROBE or
    OPEN P and a number, or with an assignment to ``P<digits>`` or an offset of it (what such controls know: from
-   memory). So (RETRACT) and (SUB PLATE) are wording;
+   memory). So (RETRACT) and (SUB PLATE) are wording. In ``( )`` also with three letters and a comma, or with one of a
+   few such words alone: some controls choose the origin, mirror, turn, repeat and jump by three letters in
+   parentheses: (UAO,2), (ROT,45), (MIR) (from memory);
 5. it opens with ``;`` and holds nothing but words from one ``;`` to the next, or opens so with ``$ ! @ &``: some
    controls show the end of a block so;
 6. an unclosed ``(``, or a call of the engraving cycle that takes its text from a comment (L9201, from memory), stands
@@ -38,6 +40,10 @@ _STATEMENT = lazy_pattern(
     r"|(?:GOTO|IF|[PM]?CALL|RPT|EXEC)[A-Z]{1,2}[0-9]|P[0-9]+=|(?:SUB|PROBE|OPENP|OPEN +P)[ \t]*[0-9]"
     r"|(?:TO[DFIKLRSXZ]|TLF[DFNR]|TMZT|ORG[A-Z]|PLC[A-Z]|[GL]UP|FRO|SSO|KEY)[0-9]*[ \t]*="
 )
+_OF_THREE = "(?:BEQ|BGE|BGT|BLE|BLT|BNC|BNE|CLS|EPP|ERP|GTO|MIR|ROT|RQO|SCF|UAO|UIO|UTO)"
+_THREE_LETTERS = lazy_pattern(r"[A-Z]{3}[ \t]*,|" + _OF_THREE + r"[ \t]*\)?\Z")
+_KNOWN_LETTERS = lazy_pattern(_OF_THREE + r"[ \t]*(?:,|\)?\Z)")
+_LABEL = lazy_pattern("[Nn][ \t]*[0-9]")
 _LAST_NUMBER = lazy_pattern("(?i)BLKN")
 _SEES_LINES = lazy_pattern("#" + LINE_NAME)
 _SEES_NUMBERS = lazy_pattern(r"#(?:0*4[135]14|[\[#_]|<[^<>]*line)")
@@ -106,7 +112,7 @@ def is_code(comment: str) -> bool:
     text = comment[1:-1] if comment[0] == "(" else comment[1:]
     if not _LETTER.search(text) or _ODD.search(text) or is_active(comment):
         return True
-    if _opens_with(_STATEMENT, text):
+    if _opens_with(_STATEMENT, text) or (comment[0] == "(" and _opens_with(_THREE_LETTERS, text)):
         return True
     return comment[0] == ";" and any(
         part.strip(" \t")[:1] in ("$", "!", "@", "&") or _words_in(part) for part in text.split(";")
@@ -116,11 +122,19 @@ def is_code(comment: str) -> bool:
 def is_statement(comment: str) -> bool:
     """Whether a comment that is code opens like a statement (rule 4) and names or reads a number.
 
-    The last line number is a variable by name on such controls (BLKN; from memory).
+    The last line number is a variable by name on such controls (BLKN; from memory). Codes of three letters jump to names;
+    one that shows a line number all the same may mean it.
     """
+    if comment[0] == "(" and _opens_with(_THREE_LETTERS, comment[1:]) and _LABEL.search(comment):
+        return True
     return _opens_with(_STATEMENT, comment[1:]) and bool(
         _DIGIT.search(comment) or _LAST_NUMBER.search(comment)
     )
+
+
+def turns_or_jumps(comment: str) -> bool:
+    """Whether it is a code of three letters in parentheses that moves the zero or changes the order of blocks."""
+    return comment[0] == "(" and _opens_with(_KNOWN_LETTERS, comment[1:])
 
 
 def names_a_file(comment: str, *, may_be_folders: bool) -> bool:

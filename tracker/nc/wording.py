@@ -38,9 +38,10 @@ def _spread(words: str) -> bytes:
 
 
 _INSIDE = rb"[^()%\x00-\x08\x0a-\x1f\x7f]*"
+_THREE_LETTERS = rb"[A-Z][ \t]*[A-Z][ \t]*[A-Z][ \t]*[,)]"
 _FOLLOWED = rb"\)(?=[ \t]*[A-Z\n(;\x01])"
 _SURE = lazy_pattern(
-    rb"\([ \t]*(?:(?!P[ \t]*[0-9]|" + _spread(_CODE) + rb")[A-Z]|[0-9][^A-Z()%\x00-\x08\x0a-\x1f\x7f]*[A-Z])" + _INSIDE
+    rb"\([ \t]*(?:(?!P[ \t]*[0-9]|" + _THREE_LETTERS + rb"|" + _spread(_CODE) + rb")[A-Z]|[0-9][^A-Z()%\x00-\x08\x0a-\x1f\x7f]*[A-Z])" + _INSIDE
     + _FOLLOWED
     + rb"|;[ \t]*(?!P[ \t]*[0-9]|" + _spread(_CODE + " " + _WORDS) + rb")[A-Z][ \t]*[A-Z][^;()\[%\x00-\x08\x0a-\x1f\x7f]*(?=\n)"
 )  # fmt: skip
