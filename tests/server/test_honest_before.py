@@ -73,3 +73,52 @@ def test_taken_over_later_it_comes_in_too_and_is_there_in_another_clone(server):
     other = server.second()
     assert other.shop.json("show", "plate@r3")["before"]["author"] == "Jürgen Jung"
     assert other.shop.json("audit")["problems"] == []
+
+
+@pytest.mark.parametrize("at_once", [True, False])
+@pytest.mark.parametrize("who", ["np", "dg"])
+def test_the_first_people_write_themselves_in_as_init_says(server, at_once, who):
+    """``init`` makes a shop without people, and says: put people in, then check shop.toml in. Anyone may, and it comes in."""
+    server.shop.run("init", ".", "--name", "Test shop")
+    if not at_once:
+        must(server.push("main"))
+    server.write("shop.toml", SHOP)
+    server.shop.run("checkin", "shop.toml", "-m", "people and machines", "--by", who)
+    must(server.push("main"))
+    assert server.shop.json("audit")["problems"] == []
+
+
+def test_once_somebody_of_quality_is_listed_nobody_writes_himself_in(server):
+    server.write("shop.toml", SHOP)
+    server.shop.run("init", ".", "--name", "Test shop")
+    must(server.push("main"))
+    mine = '[[people]]\ninitials = "zz"\nname = "Zoe Zinc"\nemail = "zz@shop.example"\nroles = ["quality"]\n'
+    server.write("shop.toml", SHOP + mine)
+    server.shop.run("checkin", "shop.toml", "-m", "me too", "--by", "dg")
+    (path,) = server.folder.glob("records/*-shop-dg.toml")
+    path.rename(forged := path.with_name(path.name.replace("-dg.", "-zz.")))
+    forged.write_text(forged.read_text().replace('by = "dg"', 'by = "zz"'))
+    server.git("add", "-A")
+    server.git("commit", "-q", "--amend", "-m", "me too", "--author=zz <zz@shop.example>")
+    refused = server.push("main")
+    assert refused.returncode != 0
+    assert "no-authority" in refused.stderr
+    assert "zz is not in the shop.toml of before this push" in refused.stderr
+
+
+def test_rules_for_bytes_of_before_the_shop_are_told_until_they_are_taken_out(server):
+    """What git was told in the years before is no doubt about the record for ever: only what stands of it now is told."""
+    server.write(".gitattributes", "*.NC text eol=crlf\n*.txt text\n")
+    server.commit("line ends")
+    server.write("shop.toml", SHOP)
+    server.shop.run("init", ".", "--name", "Test shop")
+    found = server.shop.json("audit", status=1)["problems"]
+    assert [(one["problem"], one["where"], one["message"].split("`")[1]) for one in found] == [
+        ("bytes-altered", ".gitattributes", "*.NC text eol=crlf"),
+        ("bytes-altered", ".gitattributes", "*.txt text"),
+    ]
+    must(server.push("main"))
+    server.write(".gitattributes", "* -text\n")
+    server.commit("no line ends")
+    must(server.push("main"))
+    assert server.shop.json("audit")["problems"] == []

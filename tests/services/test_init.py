@@ -85,7 +85,9 @@ def test_what_is_there_is_kept():
     assert report.kept == (EXAMPLE, ATTRIBUTES)
     assert ground.repo.work[ATTRIBUTES] == b"*.nc text\n"
     assert set(ground.repo.log()[0].files) == {"shop.toml"}
-    assert any("* -text" in note for note in report.notes)
+    altering, keeping = report.notes
+    assert altering.endswith("take out `*.nc text`")
+    assert keeping.endswith("add the line: * -text")
 
 
 def test_no_note_where_gitattributes_holds_the_rule():

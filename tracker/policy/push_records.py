@@ -9,7 +9,8 @@ date-forged         a record was entered when its commit was written
 wrong-digits        a revision's name opens the hash of its own bytes, and its number
 record-copied       a record lies in the folder of its own job, operation and revision, by its own name
 not-its-author      the commit is by who the record says, by the e-mail address in shop.toml
-no-authority        that person is listed for the day and has the role, by the shop.toml before the push
+no-authority        that person is listed for the day and has the role, by the shop.toml before the push (while nobody
+                    holds quality, by the one he writes himself into)
 after-leaving       nobody who has left enters what follows a state made after that day
 shop-no-authority   shop.toml is changed by quality (by anyone while nobody holds that role)
 =================== ==================================================================================================
@@ -20,10 +21,10 @@ from datetime import datetime
 
 from tracker.frozen import dataclass
 from tracker.policy.days import local_date, zone_of
-from tracker.policy.may import QUALITY, ROLES, may
+from tracker.policy.may import QUALITY, ROLES, holders, may
 from tracker.policy.push import Breach, NewCommit
 from tracker.policy.push_appended import CLOCKS
-from tracker.records.events import AnyRecord, ReleaseRecord, RevisionRecord
+from tracker.records.events import AnyRecord, ReleaseRecord, RevisionRecord, ShopRecord
 from tracker.records.names import release_file, revision_name, revision_number
 from tracker.records.places import SHOP, job_folder, operation_of_record
 from tracker.records.shop import Person, Shop
@@ -104,7 +105,7 @@ def _elsewhere(new: NewRecord) -> str | None:
 
 
 def authority_breaches(
-    new: NewRecord, shop: Shop, now: datetime, before: datetime | None
+    new: NewRecord, shop: Shop, now: datetime, before: datetime | None, left: Shop | None = None
 ) -> Iterator[Breach]:
     """Whether the person may.
 
@@ -113,9 +114,10 @@ def authority_breaches(
         shop: shop.toml as it was before the push.
         now: by the server's clock.
         before: the date of the newest state the record's commit follows.
+        left: shop.toml as the record's commit leaves it.
     """
     record = new.record
-    person = shop.person(record.by)
+    person = shop.person(record.by) or _writes_himself_in(new, shop, left)
     if person is None:
         yield _breach(new, "no-authority", f"{record.by} is not in the shop.toml of before this push")
         return
@@ -135,6 +137,15 @@ def authority_breaches(
     if record.entered_by and entered_by is None:
         words = f"{record.entered_by}, who entered it, is not in the shop.toml of before this push"
         yield _breach(new, "no-authority", words)
+
+
+def _writes_himself_in(new: NewRecord, shop: Shop, left: Shop | None) -> Person | None:
+    """Who changes shop.toml while nobody holds quality may be listed by that very change: the first people are."""
+    record = new.record
+    if left is None or not isinstance(record, ShopRecord):
+        return None
+    guarded = holders(shop, QUALITY, local_date(record.entered, zone_of(shop)))
+    return None if guarded else left.person(record.by)
 
 
 def _left(

@@ -47,7 +47,7 @@ from tracker.policy.standing import Judge
 from tracker.records.events import ReleaseRecord
 from tracker.records.places import SHOP
 from tracker.records.stored import Ledger
-from tracker.services.audit_commits import audit_commits, audit_names
+from tracker.services.audit_commits import audit_attributes, audit_commits, audit_names
 from tracker.services.audit_parts import Subject, parts
 from tracker.services.audit_records import audit_records
 from tracker.services.audit_report import AuditReport, commits_of, commits_values, report_of, values_of
@@ -60,7 +60,7 @@ from tracker.services.problem import REFUSE, Looked, Problem
 from tracker.services.progress import Tell, quiet
 from tracker.services.released import Releases
 
-_AUDIT_VERSION = 4
+_AUDIT_VERSION = 5
 """Goes up when the same state may be found otherwise by a changed audit."""
 _RULES = f"{__version__} audit-{_AUDIT_VERSION} code-{RULE_VERSION} checks-{CHECKS_VERSION}"
 
@@ -187,8 +187,9 @@ class _States:
         return Looked(problems=tuple(audit_commits(self._seen, commits, self._now)))
 
     def names(self) -> Looked:
-        """What is to be told of names in the states of now."""
-        return Looked(problems=tuple(audit_names(self._seen, self._evidence.ends())))
+        """What is to be told of names, and of rules for bytes, in the states of now."""
+        ends = self._evidence.ends()
+        return Looked(problems=(*audit_names(self._seen, ends), *audit_attributes(self._seen, ends)))
 
     def found(self, new: Looked) -> Sequence[Problem]:
         """All that is to be told of commits, noted for the next audit."""

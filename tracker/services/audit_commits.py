@@ -15,7 +15,7 @@ from datetime import datetime
 from tracker.policy.push import Breach, NewCommit
 from tracker.services.ports_push import PushSeen
 from tracker.services.problem import REFUSE, WARN, Problem
-from tracker.services.push_files import names_breaches
+from tracker.services.push_files import attributes_in_force, is_attributes, names_breaches
 from tracker.services.push_judge import commit_breaches
 
 PUSH_ONLY = frozenset({"clock-set", "date-ahead"})
@@ -45,6 +45,13 @@ def audit_names(seen: PushSeen, ends: Sequence[str]) -> Iterator[Problem]:
     for end in ends:
         listing = seen.listing(end)
         yield from map(_problem, names_breaches(listing, listing.keys()))
+
+
+def audit_attributes(seen: PushSeen, ends: Sequence[str]) -> Iterator[Problem]:
+    """Rules by which git may change bytes, in the states branches stand on now: also those of before there was a shop."""
+    for end in ends:
+        for path in filter(is_attributes, seen.listing(end)):
+            yield from map(_problem, attributes_in_force(path, seen.recorded.tree(end).read(path)))
 
 
 def _merged_program(breach: Breach) -> bool:

@@ -10,7 +10,7 @@ committed already is a shop, and the answer is no.
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -22,6 +22,7 @@ from tracker.records.places import SHOP, is_below_records
 from tracker.records.shop import Person, Shop
 from tracker.records.template import job_text, shop_text
 from tracker.services.ports import NewFile, Repository
+from tracker.services.push_files import alters, attribute_rows
 
 ATTRIBUTES = ".gitattributes"
 EXAMPLE = "jobs/job-example.toml"
@@ -238,12 +239,19 @@ def _fits(shop: Shop, name: str, *, alone: bool) -> None:
 def _notes(repo: Repository, before: Sequence[str]) -> tuple[str, ...]:
     notes = []
     if ATTRIBUTES in before:
-        held = repo.work_tree().read(ATTRIBUTES) or b""
-        lines = [line.split() for line in held.decode("utf-8", "replace").splitlines()]
-        if ["*", "-text"] not in lines:
-            notes.append(
-                ".gitattributes was kept; its rules may change line ends on other PCs. Add the line: * -text"
-            )
+        notes += _of_attributes(repo.work_tree().read(ATTRIBUTES) or b"")
     if any(is_below_records(path) for path in before):
         notes.append("there are files below records/ already; proveout audit says what they are")
     return tuple(notes)
+
+
+def _of_attributes(held: bytes) -> Iterator[str]:
+    """What a .gitattributes that was there before us still has to say, or to leave."""
+    rows = attribute_rows(held)
+    altering = [f"`{' '.join(row)}`" for row in rows if alters(row)]
+    if altering:
+        yield (
+            f".gitattributes was kept; by its rules git changes bytes of programs on other PCs: take out {', '.join(altering)}"
+        )
+    if ["*", "-text"] not in rows:
+        yield ".gitattributes was kept; so that git leaves bytes alone on every PC, add the line: * -text"

@@ -62,22 +62,29 @@ def size_breaches(
 
 def attributes_breach(path: str, before: bytes | None, after: bytes | None) -> Breach | None:
     """Whether a changed .gitattributes lets git alter programs."""
-    old, new = _rows(before), _rows(after)
+    old, new = attribute_rows(before), attribute_rows(after)
     if path == _ATTRIBUTES and ["*", "-text"] in old and ["*", "-text"] not in new:
         return Breach(
             rule="bytes-altered",
             where=path,
             words="takes away the line `* -text`, which keeps programs as they are",
         )
-    for row in new:
-        bad = [word for word in row[1:] if word in _ALTERING or word.startswith(_ALTERING_BY)]
-        if bad and row not in old:
-            return Breach(
-                rule="bytes-altered",
-                where=path,
-                words=f"`{' '.join(row)}` would let git change bytes of programs",
-            )
-    return None
+    return next((_altering(path, row) for row in new if row not in old and alters(row)), None)
+
+
+def attributes_in_force(path: str, data: bytes | None) -> Iterator[Breach]:
+    """Every rule of a .gitattributes by which git may alter programs."""
+    yield from (_altering(path, row) for row in attribute_rows(data) if alters(row))
+
+
+def alters(row: Sequence[str]) -> bool:
+    """Whether a rule, in words, lets git change bytes of what it is about."""
+    return any(word in _ALTERING or word.startswith(_ALTERING_BY) for word in row[1:])
+
+
+def _altering(path: str, row: Sequence[str]) -> Breach:
+    words = f"`{' '.join(row)}` would let git change bytes of programs"
+    return Breach(rule="bytes-altered", where=path, words=words)
 
 
 def is_attributes(path: str) -> bool:
@@ -85,6 +92,7 @@ def is_attributes(path: str) -> bool:
     return path.rpartition("/")[2].lower() == _ATTRIBUTES
 
 
-def _rows(data: bytes | None) -> list[list[str]]:
+def attribute_rows(data: bytes | None) -> list[list[str]]:
+    """The rules of a .gitattributes, each in words."""
     lines = (data or b"").decode("utf-8", "replace").splitlines()
     return [line.split() for line in lines if line.strip() and not line.startswith("#")]

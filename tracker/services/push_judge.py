@@ -99,14 +99,17 @@ def commit_breaches(
     """
     push = _Push(seen, (), now, file_limit)
     yield from push.of_commits(commits)
-    founded = False
+    founded, unfounded = False, push.before_any_shop(commits)
     for commit in commits:
         if changes_shop(commit):
             # the first shop.toml of all comes with what a shop begins with, into a history that was there
             if founded or any(touch.path == SHOP and touch.status != "A" for touch in commit.made_here):
                 yield from shop_alone(commit)
             founded = True
-        yield from push.attributes(commit)
+        if (
+            commit.commit not in unfounded
+        ):  # what stands of their rules now is told of the states branches are in
+            yield from push.attributes(commit)
 
 
 class _Push:
@@ -181,7 +184,7 @@ class _Push:
     def _history(self, commits: Sequence[NewCommit]) -> Iterator[Breach]:
         known = {commit.commit: commit.committed for commit in commits}
         known.update(self._seen.committed({p for c in commits for p in c.parents if p not in known}))
-        unfounded = self._before_any_shop(commits)
+        unfounded = self.before_any_shop(commits)
         for commit in commits:
             yield from appended(commit)
             if commit.commit in unfounded:
@@ -194,7 +197,7 @@ class _Push:
                 words = f"says {max(commit.committed, commit.authored):%Y-%m-%d %H:%M} UTC, and it is not that late yet"
                 yield Breach(rule="date-ahead", where=f"commit {commit.short}", words=words)
 
-    def _before_any_shop(self, commits: Sequence[NewCommit]) -> set[str]:
+    def before_any_shop(self, commits: Sequence[NewCommit]) -> set[str]:
         """Commits of years before the shop was founded: nothing rests on their dates, or on how they were merged."""
         found: set[str] = set()
         there = {commit.commit for commit in commits}
@@ -250,8 +253,9 @@ class _Push:
             for tip in dict.fromkeys(filter(None, map(self._commit_of, self._changes))):
                 yield from names_breaches(self._seen.listing(tip), added)
         if self._tip is not None:
+            unfounded = self.before_any_shop(commits)
             for commit in commits:
-                yield from self.attributes(commit)
+                yield from self.attributes(commit) if commit.commit not in unfounded else ()
 
     def attributes(self, commit: NewCommit) -> Iterator[Breach]:
         """What a commit changes in the rules by which git may alter bytes."""
@@ -297,7 +301,8 @@ class _Push:
                 yield from evidence_breaches(self._seen, new)
                 yield from signatures.of_record(new, bytes_of[touch.blob], touch.blob, shop, before)
                 if shop is not None:
-                    yield from authority_breaches(new, shop, self._now, before)
+                    left = self._shop_left_by(commit.commit)
+                    yield from authority_breaches(new, shop, self._now, before, left)
                     about = record_it_is_about(self._seen, new)
                     yield from about_breaches(new, about, shop) if about is not None else ()
             if shop is not None and len(commit.parents) < 2 and changes_shop(commit):
