@@ -299,6 +299,29 @@ def test_doctor_names_what_is_off_and_how_to_put_it_right(shop, capsys, fault):
     assert fix in seen[point]["fix"]
 
 
+def test_doctor_looks_at_programs_that_were_taken_in_where_they_lay(shop, capsys):
+    """A shop that adopts keeps its programs where they are, outside jobs/ and common/."""
+    write(
+        shop,
+        "jobs/4471/job.toml",
+        'format = 1\n[job]\nnumber = "4471"\n[[operations]]\nprogram = "../../old/O1.MPG"\n',
+    )
+    write(shop, "old/O1.MPG", "O1\nG1 X1. F5.\nM30\n")
+    write(shop, "shop.toml", SHOP.replace('["setup"]', '["setup", "programmer"]'))
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "where it lay")
+    call(capsys, shop, "install")
+    assert call(capsys, shop, "checkin", "4471", "-m", "first", "--by", "kp")[0] == 0
+    _, seen = points(capsys, shop)
+    assert seen["attributes"]["state"] == "off"
+    assert "old/O1.MPG" in seen["attributes"]["says"]
+    git(shop, "config", "core.autocrlf", "true")
+    write(shop, ".git/info/attributes", "*.MPG text\n")
+    _, seen = points(capsys, shop)
+    assert "git may change line ends of old/O1.MPG" in seen["attributes"]["says"]
+    assert "proveout install" in seen["attributes"]["fix"]
+
+
 def test_doctor_tells_what_it_could_not_tell_and_goes_on(shop, capsys):
     call(capsys, shop, "install")
     write(shop, "shop.toml", "broken [")
@@ -308,8 +331,9 @@ def test_doctor_tells_what_it_could_not_tell_and_goes_on(shop, capsys):
     assert "shop.toml" in seen["shop"]["says"]
     assert seen["hook"]["state"] == "on"
     _, out, _ = call(capsys, shop, "doctor")
-    assert "Could not be told: shop, person, ssh-keygen, key, signatures, signers, roles." in " ".join(
-        out.split()
+    assert (
+        "Could not be told: attributes, shop, person, ssh-keygen, key, signatures, signers, roles."
+        in " ".join(out.split())
     )
 
 

@@ -12,8 +12,10 @@ from tracker import __version__
 from tracker.nc import scan
 from tracker.nc.identity import RULE_VERSION
 from tracker.policy.days import local_date, zone_of
+from tracker.policy.find import newest_of
 from tracker.policy.may import holders
 from tracker.policy.spelled import counted
+from tracker.records.events import RevisionRecord
 from tracker.records.places import is_below_records
 from tracker.services.desk import Desk, whose
 from tracker.services.install import DRIVER, MACHINE, SHARED
@@ -142,7 +144,8 @@ def attributes(at: Place) -> Point:
     if loose:
         setting = f"core.autocrlf is {crlf}" if crlf else "core.autocrlf is not set here, other PCs differ"
         says = f"git may change line ends of {_some(loose)} ({setting})"
-        return Point(name="attributes", state="off", says=says, fix="write `* -text` first in .gitattributes")
+        fix = "proveout install; for other PCs leave `* -text` in .gitattributes, and no rule with text, eol or filter"
+        return Point(name="attributes", state="off", says=says, fix=fix)
     merged = [path for path, (_, diff, merge) in found if merge != "unset" or diff != "nc"]
     if merged:
         says = f"git would bring two edits together by itself, or shows plain text, for {_some(merged)}"
@@ -155,12 +158,15 @@ def attributes(at: Place) -> Point:
 
 
 def _programs(desk: Desk) -> list[str]:
-    """What lies in the places for programs and is none of our files."""
-    return [
-        path
-        for path in desk.repo.tree().paths()
-        if path.startswith(("jobs/", "common/")) and not path.endswith(".toml") and not is_below_records(path)
-    ]
+    """What lies in the places for programs and is none of our files, and what was taken in where it lay."""
+    newest = (stored.record for stored in newest_of(desk.repo.ledger()))
+    held = {file.path for record in newest if isinstance(record, RevisionRecord) for file in record.files}
+    return [path for path in desk.repo.tree().paths() if path in held or _is_in_place(path)]
+
+
+def _is_in_place(path: str) -> bool:
+    in_place = path.startswith(("jobs/", "common/"))
+    return in_place and not path.endswith(".toml") and not is_below_records(path)
 
 
 def shop(at: Place) -> Point:
