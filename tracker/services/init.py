@@ -237,7 +237,7 @@ def _fits(shop: Shop, name: str, *, alone: bool) -> None:
 
 
 def _notes(repo: Repository, before: Sequence[str]) -> tuple[str, ...]:
-    notes = []
+    notes: list[str] = []
     if ATTRIBUTES in before:
         notes += _of_attributes(repo.work_tree().read(ATTRIBUTES) or b"")
     if any(is_below_records(path) for path in before):
