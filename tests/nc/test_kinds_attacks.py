@@ -54,6 +54,10 @@ STRONG = [
     ("T5\nM99", "T6\nM99"),
     # data between G10. and G11. are no tool words
     ("G10. L3\nP1\nT5\nG11.", "G10. L3\nP1\nT6\nG11."),
+    # many a control reads no further than a % (common practice, no source), whatever else was changed
+    ("M8\nG4 P500", "%\nM8\nG4 P600"),
+    ("G1 X5. F100", "G1 X5. F90\n%"),
+    ("%\nM8 X5.", "X5."),
     # S is an angle beside M19, S and F are arguments beside a custom code
     ("M19 S90", "M19 S85"),
     ("G100 F100", "G100 F90"),

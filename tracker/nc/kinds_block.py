@@ -12,6 +12,9 @@ from tracker.nc.word import Word
 Stages = Callable[[int], bool]
 """Whether the T words of block i only get a tool ready."""
 
+PER_CENT = Word("%", "", "%")
+"""What a block is that is a ``%`` alone: it ends what many controls read, so it counts beside other changes too."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class At:
@@ -33,7 +36,8 @@ class Words:
 
 def at(text: str, index: int, stages: Stages, *, lathe: bool, in_data: bool = False) -> At:
     """The block ``text`` as block ``index``; ``in_data``: a line of data for the control, between G10 and G11."""
-    return At(index=index, block=block_of(words_of(text), lathe=lathe), stages=stages, in_data=in_data)
+    words = (PER_CENT,) if text == PER_CENT.text else words_of(text)
+    return At(index=index, block=block_of(words, lathe=lathe), stages=stages, in_data=in_data)
 
 
 def changed_words(old: Sequence[Word], new: Sequence[Word]) -> Words:
