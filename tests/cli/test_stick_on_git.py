@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.fakes.shop_folder import CALLED, MAIN, PROGRAM, SHOP, SUB, ShopFolder, git
+from tests.fakes.shop_folder import CALLED, JOB, MAIN, PROGRAM, SHOP, SUB, ShopFolder, git
 
 
 @pytest.fixture
@@ -195,3 +195,54 @@ def test_a_deviation_opens_every_status_until_it_is_over_and_countersigned(shop,
 def test_options_that_do_not_go_together(shop, stick, words):
     assert export(shop, stick, *words, status=2)["error"]["name"] == "wrong-call"
     assert list(stick.iterdir()) == []
+
+
+def moved(shop: ShopFolder, new: str) -> None:
+    """The main program of 4471/op10 lies elsewhere from now on, and is released there."""
+    (shop.folder / "jobs/4471" / new).parent.mkdir(exist_ok=True)
+    git(shop.folder, "mv", PROGRAM, f"jobs/4471/{new}")
+    shop.put("jobs/4471/job.toml", JOB.replace("op10/O1001.nc", new))
+    shop.run("checkin", "4471", "--by", "np", "-m", "moved")
+
+
+def test_a_program_the_office_moved_goes_out_over_its_own_copy(shop, stick, tmp_path):
+    export(shop, stick)
+    moved(shop, "first side/O1001.nc")
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    actions = {one["file"]: one["action"] for one in export(shop, stick)["files"]}
+    assert actions == {"MILL2/O1001.NC": "replaced", "MILL2/O1002.NC": "replaced"}
+    assert b"REL 2 MILL2)" in (stick / "MILL2/O1001.NC").read_bytes()
+    edit = (stick / "MILL2/O1001.NC").read_bytes().replace(b"F15.", b"F12.5")
+    (stick / "MILL2/O1001.NC").write_bytes(edit)
+    shop.run("collect", str(stick), "--checkin", "4471", "--by", "ss", "-m", "less burr")
+    assert {one["action"] for one in export(shop, stick)["files"]} == {"replaced", "unchanged"}
+
+
+def test_a_copy_of_a_program_the_office_only_moved_is_not_called_in(shop, stick, tmp_path):
+    export(shop, stick)
+    moved(shop, "first side/O1001.nc")
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    (tmp_path / "RED-2").mkdir()
+    assert export(shop, tmp_path / "RED-2")["call_in"] == []
+
+
+def test_an_edit_of_a_program_the_office_moved_since_is_gone_over_once_it_is_taken_in(shop, stick):
+    export(shop, stick)
+    moved(shop, "first side/O1001.nc")
+    at_control = stick / "MILL2/O1001.NC"
+    at_control.write_bytes(at_control.read_bytes().replace(b"F15.", b"F12.5"))
+    shop.run("collect", str(stick), "--checkin", "4471", "--by", "ss", "-m", "less burr")
+    export(shop, stick)  # release 1, which knows the program where it lay then
+    assert b"F15." in at_control.read_bytes()
+
+
+def test_a_called_program_another_job_has_too_is_not_gone_over_by_a_jobs_own(shop, stick):
+    job = JOB.replace("4471", "4502").replace("O1001", "O2001")
+    shop.put("jobs/4502/job.toml", job)
+    shop.put("jobs/4502/op10/O2001.nc", MAIN.replace("O1001", "O2001"))
+    shop.run("checkin", "4502", "--by", "np", "-m", "first issue")
+    export(shop, stick)
+    git(shop.folder, "mv", CALLED, "jobs/4471/O1002.nc")
+    shop.run("checkin", "4471", "--by", "np", "-m", "its own now")
+    shop.run("release", "4471", "--by", "dg", "--yes")
+    assert export(shop, stick, "4471", status=1)["error"]["name"] == "name-taken"

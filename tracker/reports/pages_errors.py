@@ -585,8 +585,8 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "name-taken",
         "error",
-        "A file on the stick carries this name, and proveout did not write it. It is never written over.",
-        "Take it off the stick, or use another stick.",
+        "What lies there under this name is another program of this shop. It is not written over.",
+        "Take the other program off the stick, or use another stick.",
     ),
     Page(
         "link-on-stick",

@@ -4,16 +4,18 @@ A file is replaced only when nothing is lost by it: its SHA-256 stands in an exp
 program of a revision record (an edit that was taken in). Anything else was changed since, or is somebody's own:
 collect first. Where it holds the code of a revision in another writing (taken in with ``--tidy``, a comment of the
 control's) its bytes are in no record: it is not replaced either, and the words say that nothing is left to take in. Nor
-is a file of ours that is another program: two programs with one name.
+is a file of ours that is another program: two programs with one name. The program of an operation that lies elsewhere in
+the repository by now is no other one.
 """
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from tracker.errors import CouldNot, Refused
 from tracker.policy.find import label
 from tracker.services.known import Known, KnownTexts
-from tracker.services.ports_stick import MANIFEST_NAME, Seen, Shaped, ToWrite
+from tracker.services.ports_stick import MANIFEST_NAME, Outgoing, Seen, Shaped, ToWrite
 from tracker.services.stick_view import Contents, written
 
 WRITTEN = "written"
@@ -119,11 +121,18 @@ def _may_not_replace(known: KnownTexts, sha256: str, shaped: Shaped, there: Seen
     owners = exported + recorded
     if not owners:
         return "collect-first", f"{where} was changed since it was exported, or is not ours"
-    if any(path in (None, wanted.source) for path, _, _ in owners):
+    paths = {path for path, _, _ in owners}
+    if not paths.isdisjoint((None, wanted.source)) or _moved(known, paths, wanted):
         return None
     path, job, operation = owners[-1]
     words = f"{where} is {path} ({job}/{operation}), and {wanted.source} ({wanted.job}/{wanted.operation})"
     return "name-taken", f"{words} would have the same name"
+
+
+def _moved(known: KnownTexts, paths: AbstractSet[str | None], wanted: Outgoing) -> bool:
+    """Whether programs of these paths were this one before the office moved it: no operation had them but those it goes out for."""
+    had = {f"{one.job}/{one.operation}".casefold() for one in known.texts if one.file.path in paths}
+    return bool(had) and had <= {user.casefold() for user in wanted.users}
 
 
 def _said_of_code(
