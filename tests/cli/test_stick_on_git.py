@@ -246,3 +246,19 @@ def test_a_called_program_another_job_has_too_is_not_gone_over_by_a_jobs_own(sho
     shop.run("checkin", "4471", "--by", "np", "-m", "its own now")
     shop.run("release", "4471", "--by", "dg", "--yes")
     assert export(shop, stick, "4471", status=1)["error"]["name"] == "name-taken"
+
+
+def test_a_text_taken_in_on_another_branch_is_not_called_an_older_one(shop, stick):
+    export(shop, stick)
+    at_control = stick / "MILL2/O1001.NC"
+    at_control.write_bytes(at_control.read_bytes().replace(b"F15.", b"F12.5"))
+    git(shop.folder, "checkout", "-q", "-b", "aside")
+    shop.run("collect", str(stick), "--checkin", "4471", "--by", "ss", "-m", "less burr")
+    git(shop.folder, "checkout", "-q", "-")
+    said = {one["file"]: one for one in shop.json("collect", str(stick), "--by", "ss", status=1)["files"]}
+    one = said["MILL2/O1001.NC"]
+    assert (one["verdict"], one["revision"]) == ("stale", "r2")
+    assert one["message"] == (
+        "a revision of another branch, which is not brought together with this one; released is r1 (release 1). "
+        "Not to be run."
+    )

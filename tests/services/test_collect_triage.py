@@ -251,6 +251,32 @@ def test_a_program_of_a_dump_can_be_taken_in(shop):
     assert [one.file for one in report.undecided] == ["MILL2/ALL-PROG.TXT#O1003"]
 
 
+@pytest.mark.parametrize(
+    "written",
+    [
+        lambda data: data.replace(b"\r\n", b"\n\r\r"),
+        lambda data: data.replace(b"\r\n", b"\r"),
+        lambda data: b"\xef\xbb\xbf" + data,
+        lambda data: bytes(60) + data + bytes(60),
+        lambda data: b"\x11" + data + b"\x13",
+    ],
+    ids=["LF CR CR", "CR alone", "byte-order mark", "leader of a tape", "DC1 and DC3"],
+)
+def test_no_per_cent_is_said_to_be_lost_that_is_there(shop, written):
+    shop.files[MAIN] = written(edited(shop.files[MAIN], (b"Z-0.5 R0.1", b"Z-0.52 R0.1")))
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert (found.verdict, found.kinds) == ("changed-code", ("format", "motion"))
+    assert "%" not in found.message
+
+
+def test_one_lost_per_cent_is_said_beside_another_edit(shop):
+    text = edited(shop.files[MAIN], (b"Z-0.5 R0.1", b"Z-0.52 R0.1"))
+    shop.files[MAIN] = text.removeprefix(b"%\r\n").replace(b"\r\n", b"\r")
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert "other" in found.kinds
+    assert "One of its two % lines is lost." in found.message
+
+
 def test_a_dump_of_one_program_alone_is_that_program(shop):
     shop.files[MAIN] = without_per_cent(shop.files[MAIN])
     (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]

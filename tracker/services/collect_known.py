@@ -221,6 +221,9 @@ class KnownCode:
     def _stale(self, blank: FileVerdict, text: Known) -> FileVerdict:
         newer = self.board.superseding(text)
         by = f"; {newer}" if newer else ""
+        if not text.stored.in_hand:
+            away = f"a revision of another branch, which is not brought together with this one{by}"
+            return said(blank, verdicts.STALE, text, f"{away}. Not to be run.")
         return said(
             blank,
             verdicts.STALE,

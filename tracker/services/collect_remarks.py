@@ -13,7 +13,9 @@ from tracker.records.shop import Machine
 if TYPE_CHECKING:
     from tracker.nc.compare import Change
 
-_PER_CENT = re.compile(rb"(?m)^[ \t]*%[ \t]*\r?$")
+_ENDS = re.compile(rb"[\r\n]+")
+_BESIDE = b" \t\x00\x11\x12\x13\x14\x1a\x7f\xef\xbb\xbf"
+"""What may stand beside a ``%`` on its line: blanks, and the leader a tape, a transfer or an editor puts there."""
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(r"\([^()]*\)?")
 _FIGURES = {k.FEED: "F", k.SPEED: "S", k.SLOWER: "FS"}
@@ -30,8 +32,12 @@ def remarks(
 
 def per_cent_lost(base: bytes, data: bytes) -> str | None:
     """That only one of two ``%`` came home, which makes the text another one."""
-    counts = [len(_PER_CENT.findall(text)) for text in (base, data)]
+    counts = [_per_cents(text) for text in (base, data)]
     return "One of its two % lines is lost." if counts == [2, 1] else None
+
+
+def _per_cents(text: bytes) -> int:
+    return sum(line.strip(_BESIDE) == b"%" for line in _ENDS.split(text) if b"%" in line)
 
 
 def renumbered_program(kinds: Sequence[str], changes: "Sequence[Change]") -> str | None:
