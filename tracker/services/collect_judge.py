@@ -20,14 +20,14 @@ from tracker.policy.spelled import counted
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
-from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, holds_several
-from tracker.services.collect_dump import Part, parts_of
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder
+from tracker.services.collect_dump import Part, programs_in
 from tracker.services.collect_hints import proof_comment, settings_only
 from tracker.services.collect_known import KnownCode, is_lathe, said
 from tracker.services.collect_look import Look, whole
 from tracker.services.collect_remarks import remarks
 from tracker.services.collect_report import FileVerdict
-from tracker.services.cut_off import cut_off, half_block, to_find, without_half_end
+from tracker.services.cut_off import cut_off, half_block, parted, to_find, without_half_end
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.ports_stick import Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
@@ -78,7 +78,7 @@ class Judge:
         if data is None:
             return blank
         base = self.bases.base_of(to_find(data), place, machine)
-        parts = () if base is not None and holds_several(base) else parts_of(data)
+        parts = programs_in(data, base, self.known)
         if parts:
             return self._several(blank, data, parts, machine)
         verdict = self._unknown_code(blank, data, found, machine, place, base)
@@ -151,14 +151,9 @@ class Judge:
             )
         # of a text that shares a little the end says nothing, and it need not be read
         of_it = base.within >= LEAST_ALIKE or base.within == 0
-        cut = cut_off(data, base.data) if of_it else None
-        if cut is not None:
-            return said(
-                blank,
-                verdicts.INCOMPLETE,
-                base.known,
-                f"{cut}: the transfer was cut; read it out of the control again",
-            )
+        why = _not_whole(data, base) if of_it else None
+        if why is not None:
+            return said(blank, verdicts.INCOMPLETE, base.known, why)
         if base.alike < LEAST_ALIKE:
             return replace(blank, message=_another(data, place, base))
         return self._changed(blank, data, base, machine)
@@ -224,6 +219,13 @@ class Judge:
         sent = self.bases.name_sent(text, machine)
         same = self.shaper.folded(name) in {self.shaper.folded(one) for one in (text.file.name, sent)}
         return None if same else sent
+
+
+def _not_whole(data: bytes, base: Base) -> str | None:
+    """Why a text that was ``base`` is not whole, and what to do; None where nothing speaks for it."""
+    cut = cut_off(data, base.data)
+    again = None if cut is None else f"{cut}: the transfer was cut; read it out of the control again"
+    return parted(data, base.data) or again
 
 
 def _stopped(words: str) -> str:

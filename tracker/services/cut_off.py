@@ -9,6 +9,7 @@ such a text only the others can be told, and many a text file has no end of prog
 import re
 
 from tracker.nc import scan
+from tracker.nc.calls import program_numbers
 
 VERBATIM = "verbatim"
 _END = re.compile(rb"M(?:2|30|99)(?![0-9.])")
@@ -71,6 +72,16 @@ def cut_off(data: bytes, like: bytes | None = None) -> str | None:
     return (
         None if like is None else _against(blocks[1:] if opens else blocks, bare_blocks(scan.canonical(like)))
     )
+
+
+def parted(data: bytes, like: bytes) -> str | None:
+    """Of a whole text that is some of the programs of ``like`` only: which are not in it, and what to do; else None."""
+    here, every = set(program_numbers(data)), program_numbers(like)
+    blocks = bare_blocks(scan.canonical(data)) if here and here < set(every) else []
+    if not blocks or not _ends(blocks[-1]):
+        return None
+    lost = ", ".join(f"O{number:04}" for number in dict.fromkeys(every) if number not in here)
+    return f"{lost} of the same file is not in it: a control keeps programs apart; put them into one file again and collect that"
 
 
 def _against(blocks: list[bytes], whole: list[bytes]) -> str | None:

@@ -11,10 +11,10 @@ from tracker.nc.compare import compare, with_slower
 from tracker.policy.deviations import Deviation, deviations
 from tracker.policy.find import label, number_of
 from tracker.records.shop import Machine, Shop
-from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, holds_several
-from tracker.services.collect_dump import parts_of
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder
+from tracker.services.collect_dump import programs_in
 from tracker.services.collect_hints import proof_comment
-from tracker.services.cut_off import cut_off, to_find
+from tracker.services.cut_off import cut_off, parted, to_find
 from tracker.services.desk import Desk
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.machine_named import machine_named
@@ -136,7 +136,7 @@ class _Teller:
             yield self._told_known(self._blank(file, found), file, found)
             return
         base = self._bases.base_of(to_find(file.data), file.name.replace("\\", "/"), self._machine)
-        parts = () if base is not None and holds_several(base) else parts_of(file.data)
+        parts = programs_in(file.data, base, self._known)
         for part in parts:
             name, text = f"{file.name}#O{part.number:04}", file.data[part.start : part.end]
             yield self._told_alone(NamedFile(name=name, data=text))
@@ -158,9 +158,8 @@ class _Teller:
     def _told_changed(self, file: NamedFile, found: Found, base: Base | None) -> Identified:
         blank = self._blank(file, found)
         hint = proof_comment(file.data, base.data if base else None)
-        cut = cut_off(file.data, base.data) if base is not None else None
-        if base is not None and cut is not None and base.within >= LEAST_ALIKE:
-            why = f"{cut}: it is not whole; read it out of the control again"
+        why = _not_whole(file.data, base) if base is not None else None
+        if base is not None and why is not None and base.within >= LEAST_ALIKE:
             return replace(self._named(blank, base.known), identity=CHANGED, why=why, hint=hint)
         if base is None or base.alike < LEAST_ALIKE or found.dialect != base.known.file.dialect:
             return replace(blank, why="nothing in the record has this code", hint=hint)
@@ -261,3 +260,10 @@ class _Teller:
 
     def _lathe(self) -> bool | None:
         return None if self._machine is None else self._machine.type == "lathe"
+
+
+def _not_whole(data: bytes, base: Base) -> str | None:
+    """Why a text that was ``base`` is not whole, and what to do; None where nothing speaks for it."""
+    cut = cut_off(data, base.data)
+    again = None if cut is None else f"{cut}: it is not whole; read it out of the control again"
+    return parted(data, base.data) or again
