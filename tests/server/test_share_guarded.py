@@ -161,11 +161,11 @@ def test_a_change_of_people_is_no_way_round_who_may(world):
     world.write("shop.toml", text.replace('roles = ["programmer"]', 'roles = ["programmer", "quality"]', 1))
     world.commit("np takes quality")
     hold(world, "chatter")
-    before = there(world)
     assert "shop-no-authority" in " ".join(
         world.shop.json("share", "--by", "np", status=1)["error"]["reasons"]
     )
-    assert there(world) == before
+    assert world.git("show", "main:shop.toml", folder=world.server) == text.rstrip("\n")
+    assert len(stops_there(world)) == 1
 
 
 def test_a_release_goes_out_behind_a_change_of_people(world):
@@ -207,3 +207,76 @@ def test_a_first_push_goes_at_once(world):
     world.git("remote", "set-url", "origin", str(bare))
     assert world.shop.json("share", "--by", "np")["pushes"] == 1
     assert world.git("rev-parse", "main", folder=bare) == world.head
+
+
+def refused_record(world):
+    """A note in a folder for records, which the server turns away, and everything after it with it."""
+    world.write("jobs/4471/records/op10/notes.txt", "no record")
+    world.commit("what is no record")
+
+
+def stops_there(world):
+    names = world.git("ls-tree", "-r", "--name-only", "main", folder=world.server).splitlines()
+    return [name for name in names if "-hold-" in name]
+
+
+def test_a_hold_goes_out_although_the_server_turns_the_rest_away(world):
+    refused_record(world)
+    edit(world, "np")
+    hold(world, "chatter")
+    error = world.shop.json("share", "--by", "ss", status=1)["error"]
+    assert error["name"] == "push-refused"
+    (path,) = stops_there(world)
+    assert f"sent all the same, since it only stops use: {path}" in error["reasons"]
+    assert world.git("show", f"main:{path}", folder=world.server) == world.git("show", f"HEAD:{path}")
+    other = world.second()
+    held = other.shop.json("status")
+    assert "chatter" in str(held)
+
+
+def test_what_went_out_alone_is_brought_together_once_the_rest_may_go(world):
+    refused_record(world)
+    hold(world, "chatter")
+    edit(world, "np")
+    world.shop.json("share", "--by", "ss", status=1)
+    hold(world, "again")
+    world.shop.json("share", "--by", "ss", status=1)
+    assert len(stops_there(world)) == 2
+    world.git("branch", "aside")
+    world.git("reset", "-q", "--keep", "origin/main")
+    world.git("checkout", "-q", "aside", "--", PROGRAM)
+    world.shop.run("checkin", "4471", "-m", "note", "--by", "np")
+    world.git("branch", "-D", "aside")
+    assert world.shop.json("share", "--by", "np")["complete"]
+    assert there(world) == world.head
+    assert world.shop.json("audit")["problems"] == []
+    assert len(stops_there(world)) == 2
+
+
+def test_a_line_that_holds_a_stop_which_went_out_alone_goes_out_whole(world):
+    """Nothing has to be made again where what was refused is let in later."""
+    world.git("config", "proveout.maxfile", "1", folder=world.server)
+    world.write("jobs/4471/scan.bin", "x" * (2 << 20))
+    world.commit("a large scan")
+    hold(world, "chatter")
+    world.shop.json("share", "--by", "ss", status=1)
+    (path,) = stops_there(world)
+    world.git("config", "proveout.maxfile", "50", folder=world.server)
+    said = world.shop.json("share", "--by", "ss")
+    assert (said["complete"], said["received"]) == (True, 1)
+    assert there(world) == world.head
+    assert stops_there(world) == [path]
+    assert world.shop.json("audit")["problems"] == []
+
+
+def test_a_stop_that_is_refused_itself_keeps_no_other_back(world):
+    refused_record(world)
+    new = '[[people]]\ninitials = "zz"\nname = "Z Z"\nemail = "zz@shop.example"\nroles = ["setup"]\n'
+    world.write("shop.toml", world.read("shop.toml") + new)
+    world.shop.run("checkin", "shop.toml", "-m", "zz is new", "--by", "dg")
+    hold(world, "nobody there knows zz", by="zz")
+    hold(world, "chatter")
+    error = world.shop.json("share", "--by", "np", status=1)["error"]
+    (path,) = stops_there(world)
+    assert path.endswith("-ss.toml")
+    assert error["reasons"][-1] == f"sent all the same, since it only stops use: {path}"

@@ -71,7 +71,8 @@ SHARING: tuple[Page, ...] = (
         "error",
         (
             "The server looked at what was sent and turned it away; its reasons are shown as it gave them. "
-            "Everything stays here as it is."
+            "Everything stays here as it is. A hold, a withdrawal, a rejection goes out all the same, by itself: each that was "
+            "taken in is named."
         ),
         "Clear its reasons, then proveout share. Where a record or a text is refused, the branch here holds it, and it is made "
         "again on what is shared: git branch aside; git status; git reset --keep origin/main (your own branch's name, if it is another; edits "

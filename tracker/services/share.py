@@ -23,6 +23,7 @@ from tracker.services.share_both import Sides, action_for, chosen_now, describe,
 from tracker.services.share_branches import came_in, only_here
 from tracker.services.share_join import between, clashes, join, records_changed
 from tracker.services.share_send import Sent, parted, send
+from tracker.services.share_stops import send_stops
 from tracker.services.share_tags import not_believed, sort_tags
 
 _TRIES = 6
@@ -273,8 +274,20 @@ class _Sharing:
         if done.answer == "race":
             return None
         if done.answer == "refused":
-            raise push_refused(self.place, done.lines, self.went.commits)
+            alone = self._stops_alone(report.branch, commit)
+            raise push_refused(self.place, done.lines, self.went.commits, alone)
         return replace(report, pushes=self.went.pushes)
+
+    def _stops_alone(self, branch: str, tip: str) -> tuple[str, ...]:
+        """Stops that went out although the rest was refused; that they cannot is no further fault of this share."""
+        try:
+            theirs = self.shared.fetch(self.place, self.desk.clock.now()).branches.get(branch)
+            if theirs is None:
+                return ()
+            sent = send_stops(self.shared, self.place, branch, self.desk.repo.ledger(), tip, theirs)
+        except CouldNot:
+            return ()
+        return tuple(stored.path for stored in sent)
 
     def _told(self, report: ShareReport, before: Mapping[str, str], there: There) -> ShareReport:
         """The report with what the tree in hand says now; what cannot be read there is no reason not to share."""

@@ -72,14 +72,17 @@ def no_shared_repository() -> Refused:
     )
 
 
-def push_refused(place: Remote, lines: Sequence[str], went: int = 0) -> Refused:
-    """The error for a server that turned a push away, its reasons as it gave them; ``went``: commits it took before."""
+def push_refused(place: Remote, lines: Sequence[str], went: int = 0, alone: Sequence[str] = ()) -> Refused:
+    """The error for a server that turned a push away, its reasons as it gave them; ``went``: commits it took before.
+
+    ``alone``: paths of stops that it took by themselves all the same.
+    """
     took = f"the shared repository took {counted(went, 'change')} in and turned the next away"
     what = took if went else "the shared repository turned this away"
     return Refused(
         "push-refused",
         f"{what}; everything stays here as it is",
         where=place.address,
-        reasons=tuple(lines),
+        reasons=(*lines, *(f"sent all the same, since it only stops use: {path}" for path in alone)),
         fix="clear its reasons, then share again",
     )

@@ -174,6 +174,11 @@ class Sharing:
         }
         return self._built(made, (ours, theirs), message, person, at)
 
+    def add(self, parent: str, entries: Entries, message: str, person: Person, at: datetime) -> str:
+        """A commit on ``parent`` with files more whose bytes this clone has; no reference leads to it."""
+        made = {path: Entry(*text.split(" ")) for path, text in entries.items()}
+        return self._built(made, (parent,), message, person, at)
+
     def propose(self, parent: str, file: NewFile, message: str, person: Person, at: datetime) -> str:
         """A commit on ``parent`` with one file more, and its signature; no reference leads to it."""
         made: dict[str, Entry | None] = {}
