@@ -115,13 +115,14 @@ def on(shop: ShopFolder, day: str) -> list[tuple]:
 
 
 def test_what_stood_on_each_day(shop):
+    """The released text machines ran is told beside a newer one: that one stood nowhere, and was all there was to read."""
     days = {day: on(shop, f"2026-02-0{day}") for day in range(1, 6)}
     assert days == {
         1: [],
         2: [("r1", "MILL2", "unproven", None)],
         3: [("r1", "MILL2", "proven", 1)],
-        4: [("r2", "MILL2", "unproven", None)],
-        5: [("r3", "MILL2", "proven", None)],
+        4: [("r2", "MILL2", "unproven", None), ("r1", "MILL2", "proven", 1)],
+        5: [("r3", "MILL2", "proven", None), ("r1", "MILL2", "proven", 1)],
     }
 
 

@@ -210,6 +210,7 @@ class StickShop:
     ) -> None:
         stored = self.revision(name)
         desk = self.desk()
+        good = FirstPiece(report="2231", by=by, result="accepted") if result == "accepted" else None
         record = ProofRecord(
             job=stored.record.job,
             operation=stored.record.operation,
@@ -219,7 +220,7 @@ class StickShop:
             rule_version=stored.record.rule_version,
             files=stored.record.files,
             result=result,
-            first_piece=FirstPiece(report="2231", by=by, result="accepted") if result == "accepted" else None,
+            first_piece=other.pop("first_piece", good),
             at=desk.clock.now(),
             entered=desk.clock.now(),
             by=by,

@@ -6,9 +6,10 @@ import pytest
 from rich.console import Console
 
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, sub_program
+from tests.services.test_export import common_shop
 from tests.services.test_where import ran
 from tracker.errors import BadCall
-from tracker.records.events import StrikeRecord
+from tracker.records.events import FirstPiece, RanRecord, StrikeRecord
 from tracker.reports.where_from import print_trace, print_uses, trace_json, uses_json
 from tracker.services.trace import Wanted, trace
 from tracker.services.uses import program_uses, tool_uses
@@ -92,13 +93,68 @@ def test_a_run_of_a_text_that_was_not_released_says_so_and_how_it_differs(shop):
     ran(shop, "4471/op10", lot="9")
     (run,) = asked(shop, lot="9").runs
     assert (run.revision, run.standing, run.released) == ("r2", "unproven", None)
-    assert [(one.kinds, one.sections) for one in run.origins] == [(("feed",), ("4",))]
+    assert [(shown, one.kinds, one.sections) for shown, one in run.origins] == [("r1", ("feed",), ("4",))]
     text = shown(asked(shop, lot="9"), print_trace)
     assert "NOT RELEASED that day" in text
     assert "differs from r1 in feed (T4)" in text
     assert "proveout compare 4471/op10@r1 4471/op10@r2" in text
     assert "no proof of it on MILL2 was recorded by then" in text
-    assert "no export of it for MILL2 was recorded by then" not in text  # r1's called program is in r2 too
+    # r1 went there, with the same called program: no export of r2, and not passed for one
+    assert run.sticks == ()
+    assert (
+        "no export of it for MILL2 was recorded by then another text of the operation went there last: "
+        in text
+    )
+    assert "4471/op10 r1 exported to BLUE-1 for MILL2, by " in text
+
+
+def test_a_stick_another_operation_went_out_on_took_nothing_of_this_one():
+    """5001 and 5002 call one common program: the export of 5002 is none of 5001."""
+    shop = common_shop()
+    shop.export("5002")
+    stored = shop.revision("5001/op10@r1")
+    at = shop.desk().clock.now()
+    of = {"job": "5001", "operation": "op10", "revision": stored.name, "machine": "MILL2", "lot": "7"}
+    code = stored.record.operation_fingerprint
+    shop._put(RanRecord(operation_fingerprint=code, at=at, entered=at, by="kp", **of), machine="MILL2")
+    (run,) = asked(shop, lot="7").runs
+    assert (run.sticks, run.other) == ((), None)
+    shop.export("5001", "5002")
+    (run,) = asked(shop, lot="7").runs
+    assert [one.words for one in run.sticks] == ["5001/op10 r1 exported to BLUE-1 for MILL2"]
+
+
+def test_a_text_that_was_stopped_after_it_ran_says_so(shop):
+    ran(shop, "4471/op10", lot="2207")
+    assert asked(shop, lot="2207").runs[0].since is None
+    shop.day(18)
+    shop.withdraw("4471", 1)
+    report = asked(shop, lot="2207")
+    (run,) = report.runs
+    assert (run.standing, run.since.state) == ("proven", "withdrawn")
+    assert "TODAY WITHDRAWN by dg 18 Feb 2026 (release 1): too low" in shown(report, print_trace)
+    assert trace_json(report)["runs"][0]["since"]["standing"] == "withdrawn"
+
+
+def test_a_proof_is_taken_for_no_more_than_it_is(shop):
+    shop.prove("4471/op10", prior={"evidence": "card 7"})
+    piece = FirstPiece(report="", by="ss", result="waiting")
+    shop.prove("4471/op10", first_piece=piece)
+    ran(shop, "4471/op10", lot="2207")
+    assert [one.words for one in asked(shop, lot="2207").runs[0].proofs] == [
+        "r1 accepted on MILL2",
+        "r1 accepted on MILL2, on paper, before the record",
+        "r1 accepted on MILL2, first piece waiting",
+    ]
+
+
+def test_of_two_revisions_with_one_number_a_run_says_which(shop):
+    ran(shop, "4471/op10", lot="2207")
+    first = shop.revision("4471/op10@r1")
+    shop.repo.record("jobs/4471/records/op10/r0001-dddddddd.toml", first.record)
+    (run,) = asked(shop, lot="2207").runs
+    assert run.revision == f"r1-{first.name.partition('-')[2]}"
+    assert [one.words.split()[0] for one in run.proofs] == [run.revision]
 
 
 def test_what_was_proved_or_exported_later_is_not_of_that_day(shop):
@@ -169,6 +225,14 @@ def test_with_which_text_of_it_an_operation_was_proven(shop):
     shop.prove("4471/op10")
     (again,) = {one.operation: one for one in program_uses(shop.desk(), "O1002").programs}["op10"].proven
     assert (again.revision, again.same) == ("r2", True)
+
+
+def test_a_proof_that_waits_for_its_first_piece_proves_no_program(shop):
+    shop.save(SUB, sub_program(1002, depth="0.3"))
+    shop.check_in("4471/op10", reason="a wider corner")
+    shop.prove("4471/op10", first_piece=FirstPiece(report="", by="ss", result="waiting"))
+    (proven,) = {one.operation: one for one in program_uses(shop.desk(), "O1002").programs}["op10"].proven
+    assert (proven.revision, proven.same) == ("r1", False)
 
 
 def test_the_rows_of_programs_for_scripts(shop):

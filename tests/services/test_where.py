@@ -1,9 +1,13 @@
+import io
+
 import pytest
+from rich.console import Console
 
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
+from tests.services.test_export import common_shop
 from tracker.errors import BadCall
 from tracker.records.events import ExportRecord, RanRecord, StrikeRecord
-from tracker.reports.where import as_json
+from tracker.reports.where import as_json, print_text
 from tracker.services.export import export
 from tracker.services.naming import parse_named
 from tracker.services.where import LIMIT, WhereReport, where
@@ -81,7 +85,21 @@ def test_other_code_is_not_listed_but_the_shared_program_is():
     shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.7"))
     shop.check_in("4471/op10", reason="deeper")
     (place,) = asked(shop, "4471/op10@r2").places
-    assert (place.files, place.same_text) == (("MILL2/O1002.NC",), False)
+    assert (place.files, place.same_text, place.part) == (("MILL2/O1002.NC",), False, True)
+
+
+def test_a_called_program_that_went_out_with_another_operation_took_the_text_nowhere():
+    shop = common_shop()
+    shop.export("5002")
+    report = asked(shop, "5001/op10@r1")
+    (place,) = [one for one in report.places if one.what == "exported"]
+    assert (place.files, place.job, place.revision, place.part) == (("MILL2/O8001.NC",), "5002", "r1", True)
+    assert (report.machines, report.sticks, report.parts) == (("MILL2",), (), ("BLUE-1",))
+    out = io.StringIO()
+    print_text(report, Console(file=out, width=96))
+    text = " ".join(out.getvalue().split())
+    assert "exported MILL2 BLUE-1 5002/op10 r1" in text
+    assert "0 sticks (none). Programs it calls, beside another text: BLUE-1." in text
 
 
 def test_of_two_revisions_with_one_number_every_place_says_which():

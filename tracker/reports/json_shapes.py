@@ -83,8 +83,8 @@ SHAPES: Mapping[str, str] = {
     "summary": "SUMMARY",
     "verify": "findings?[rule severity operation machine file line tool message remedy waived] not_computed?[UNCOMPUTED] "
     "rules?[rule family severity machines what source]",
-    "where": "job? operation? revision? machines? sticks? places?[what at machine stick files revision same_text words by record "
-    "struck] limit asked? runs?[*] gaps? nearest?[*] uses?[job operation revision path? main? fingerprint? machine? proven? "
+    "where": "job? operation? revision? machines? sticks? places?[what at machine stick files job operation revision "
+    "same_text part words by record struck] limit asked? runs?[*] gaps? nearest?[*] uses?[job operation revision path? main? fingerprint? machine? proven? "
     "proven_at? proven_by? proven_fingerprint? same_code? machines? tool? description?]",
     "withdraw": "job number commit record format event at entered by reason clock? operations[operation revision "
     "operation_fingerprint machines] sticks were_on machines signed",

@@ -40,13 +40,13 @@ From a text to every machine and stick it was on
 From a part: proveout where --lot LOT, or --serial, or --on DAY --machine M.
 
     $ proveout where 4471/op10@r2
-    at                        what      machine  stick   rev  by
-    4 Feb 2026 11:30 +00:00   proved    MILL2    -       r2   ss  accepted
-    6 Feb 2026 09:45 +00:00   exported  MILL2    BLUE-1  r2   ss
+    at                        what      machine  stick   of  by
+    4 Feb 2026 11:30 +00:00   proved    MILL2    -       r2  ss  accepted
+    6 Feb 2026 09:45 +00:00   exported  MILL2    BLUE-1  r2  ss
         MILL2/O1001.NC, MILL2/O1002.NC
-    16 Feb 2026 14:10 +00:00  seen      MILL2    BLUE-1  r2   np  changed-code
+    16 Feb 2026 14:10 +00:00  seen      MILL2    BLUE-1  r2  np  changed-code
         MILL2/O1001.NC
-    16 Feb 2026 14:10 +00:00  seen      MILL2    BLUE-1  r2   np  as-exported
+    16 Feb 2026 14:10 +00:00  seen      MILL2    BLUE-1  r2  np  as-exported
         MILL2/O1002.NC
     4471/op10 r2: 1 machine (MILL2), 1 stick (BLUE-1).
     This shows what was proved, exported, collected and put down as run. It cannot

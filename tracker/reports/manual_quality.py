@@ -31,6 +31,8 @@ README.md lists 25 of them under "What quality asks", with one command each.
         carried over from r2, proved 4 Feb 2026 on MILL2; r4 itself was not run in
         full. Treat T4 as a first run. Covered by: slower (T4): desk review dg 17
         Feb 2026
+    4471/op10  r2   MILL2    1        proven
+        proven by ss 4 Feb 2026 on MILL2
     4471/op20  r1   MILL2    1        proven
         proven by ss 4 Feb 2026 on MILL2
     $ proveout audit --list carries
@@ -112,15 +114,15 @@ listed, with their owners.
       take it off the control of MILL2, which may hold it still
       then the stick: proveout export --machine MILL2 --to DIR --mirror
     $ proveout where 4471/op10@r5
-    at                        what      machine  stick   rev  by
-    6 Feb 2026 09:45 +00:00   exported  MILL2    BLUE-1  r2   ss  same code
+    at                        what      machine  stick   of  by
+    6 Feb 2026 09:45 +00:00   exported  MILL2    BLUE-1  r2  ss  a called program
         MILL2/O1002.NC
-    16 Feb 2026 14:10 +00:00  seen      MILL2    BLUE-1  r2   np  same code,
-                                                                  as-exported
+    16 Feb 2026 14:10 +00:00  seen      MILL2    BLUE-1  r2  np  a called program,
+                                                                 as-exported
         MILL2/O1002.NC
-    24 Feb 2026 11:10 +00:00  proved    MILL2    -       r5   kp  accepted, of T5,
-                                                                  T6
-    4471/op10 r5: 1 machine (MILL2), 1 stick (BLUE-1).
+    24 Feb 2026 11:10 +00:00  proved    MILL2    -       r5  kp  accepted, of T5, T6
+    4471/op10 r5: 1 machine (MILL2), 0 sticks (none).
+    Programs it calls, beside another text: BLUE-1.
     This shows what was proved, exported, collected and put down as run. It cannot
     know what the spindle ran, nor copies that nobody recorded: in a control's
     memory, on another stick, on a PC.

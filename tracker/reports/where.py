@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
+from tracker.policy.find import same_name
 from tracker.policy.spelled import counted
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.reports.times import moment, zone
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     from tracker.reports.screen import Screen
     from tracker.services.where import Place, WhereReport
 
-HEADERS = ("at", "what", "machine", "stick", "rev", "by", "")
+HEADERS = ("at", "what", "machine", "stick", "of", "by", "")
 
 
 def as_json(report: "WhereReport") -> dict[str, object]:
@@ -41,7 +42,7 @@ def print_text(report: "WhereReport", console: "Screen") -> None:
                 one.what,
                 one.machine or "-",
                 one.stick or "-",
-                one.revision or "-",
+                _of(one, report),
                 one.by,
                 _said(one),
             )
@@ -50,6 +51,8 @@ def print_text(report: "WhereReport", console: "Screen") -> None:
         print_table(console, HEADERS, rows, below=[_files(one) for one in report.places])
         machines, sticks = counted(len(report.machines), "machine"), counted(len(report.sticks), "stick")
         wrapped(console, f"{name}: {machines} ({_list(report.machines)}), {sticks} ({_list(report.sticks)}).")
+        if report.parts:
+            wrapped(console, f"Programs it calls, beside another text: {_list(report.parts)}.")
     else:
         say(console, visible(f"Nothing is recorded of {name} on a stick or a machine."))
     for bad in report.unreadable:
@@ -61,8 +64,16 @@ def _list(names: tuple[str, ...]) -> str:
     return ", ".join(names) or "none"
 
 
+def _of(one: "Place", report: "WhereReport") -> str:
+    """The revision a record names; of another operation with its name, since r4 there is another text than r4 here."""
+    own = same_name(one.job, report.job) and same_name(one.operation, report.operation)
+    revision = one.revision or "-"
+    return revision if own or one.job is None else visible(f"{one.job}/{one.operation} {revision}")
+
+
 def _said(one: "Place") -> str:
-    marks = ("STRUCK" if one.struck else "", "" if one.same_text else "same code", one.words)
+    alike = "" if one.same_text else "a called program" if one.part else "same code"
+    marks = ("STRUCK" if one.struck else "", alike, one.words)
     return ", ".join(filter(None, marks))
 
 
@@ -77,8 +88,11 @@ def _place(one: "Place") -> dict[str, object]:
         "machine": one.machine,
         "stick": one.stick,
         "files": list(one.files),
+        "job": one.job,
+        "operation": one.operation,
         "revision": one.revision,
         "same_text": one.same_text,
+        "part": one.part,
         "words": one.words,
         "by": one.by,
         "record": one.record,

@@ -11,6 +11,8 @@ from tracker.reports.times import day, moment, zone
 from tracker.services.where import LIMIT
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from tracker.records.events import Origin
     from tracker.reports.screen import Screen
     from tracker.services.trace import Run, Seen, TraceReport
@@ -43,16 +45,18 @@ def _run_json(run: "Run") -> dict[str, object]:
         "standing": run.standing,
         "reason": run.reason,
         "released": run.released,
-        "origins": [_origin_json(one) for one in run.origins],
+        "since": {"standing": run.since.state, "reason": run.since.reason} if run.since else None,
+        "origins": [_origin_json(*one) for one in run.origins],
         "proofs": [_seen_json(one) for one in run.proofs],
         "sticks": [_seen_json(one) for one in run.sticks],
+        "other_text": _seen_json(run.other) if run.other else None,
         "record": run.stored.path,
     }
 
 
-def _origin_json(origin: "Origin") -> dict[str, object]:
+def _origin_json(shown: str, origin: "Origin") -> dict[str, object]:
     tools = "all" if origin.sections is None else list(origin.sections)
-    return {"revision": origin.revision, "kinds": list(origin.kinds), "tools": tools}
+    return {"revision": origin.revision, "shown": shown, "kinds": list(origin.kinds), "tools": tools}
 
 
 def _seen_json(seen: "Seen") -> dict[str, object]:
@@ -63,55 +67,53 @@ def print_trace(report: "TraceReport", console: "Screen") -> None:
     """A run after the other, each with what it rests on; then what the record does not hold."""
     tz = zone(report.timezone)
     for run in report.runs:
-        record = run.record
-        pieces = None if record.quantity is None else counted(record.quantity, "piece")
-        serials = f"serials {', '.join(record.serials)}" if record.serials else None
-        said = ", ".join(filter(None, (record.lot and f"lot {record.lot}", pieces, serials)))
-        name = f"{record.job}/{record.operation} {run.revision}"
-        wrapped(
-            console,
-            visible(
-                f"{name} on {record.machine}, {day_words(run.day)}, by {record.by}"
-                + (f": {said}" if said else "")
-            ),
-        )
-        release = f"in release {run.released} that day" if run.released else "NOT RELEASED that day"
-        wrapped(console, f"{standing_words(run.standing, run.reason)}; {release}", indent="  ")
-        for origin in run.origins:
-            wrapped(console, f"differs from {_origin_words(origin)}", indent="  ")
-            wrapped(
-                console,
-                f"how: proveout compare {_before(run, origin)} {record.job}/{record.operation}@{run.revision}",
-                indent="  ",
-            )
-        if not run.origins:
-            say(console, "  the first revision in the record")
+        _print_run(run, console)
         for seen in (*run.proofs, *run.sticks):
-            wrapped(console, f"{moment(seen.at, tz)}  {visible(seen.words)}, by {seen.by}", indent="  ")
+            _print_seen(seen, console, tz)
         if not run.proofs:
-            wrapped(console, f"no proof of it on {record.machine} was recorded by then", indent="  ")
+            wrapped(console, f"no proof of it on {run.record.machine} was recorded by then", indent="  ")
         if not run.sticks:
-            wrapped(console, f"no export of it for {record.machine} was recorded by then", indent="  ")
+            wrapped(console, f"no export of it for {run.record.machine} was recorded by then", indent="  ")
+        if run.other is not None:
+            wrapped(console, "another text of the operation went there last:", indent="  ")
+            _print_seen(run.other, console, tz)
     for gap in report.gaps:
         wrapped(console, visible(gap[:1].upper() + gap[1:] + "."))
     for seen in report.nearest:
-        wrapped(console, f"{moment(seen.at, tz)}  {visible(seen.words)}, by {seen.by}", indent="  ")
+        _print_seen(seen, console, tz)
     wrapped(console, LIMIT)
 
 
-def _origin_words(origin: "Origin") -> str:
-    from tracker.policy.find import label
+def _print_run(run: "Run", console: "Screen") -> None:
+    """What was run, how it stood then and stands now, and how its text differs from the one before."""
+    record = run.record
+    pieces = None if record.quantity is None else counted(record.quantity, "piece")
+    serials = f"serials {', '.join(record.serials)}" if record.serials else None
+    said = ", ".join(filter(None, (record.lot and f"lot {record.lot}", pieces, serials)))
+    place = f"{record.job}/{record.operation}"
+    head = f"{place} {run.revision} on {record.machine}, {day_words(run.day)}, by {record.by}"
+    wrapped(console, visible(head + (f": {said}" if said else "")))
+    release = f"in release {run.released} that day" if run.released else "NOT RELEASED that day"
+    wrapped(console, f"{standing_words(run.standing, run.reason)}; {release}", indent="  ")
+    if run.since is not None:
+        wrapped(console, f"TODAY {standing_words(run.since.state, run.since.reason)}", indent="  ")
+    for shown, origin in run.origins:
+        wrapped(console, f"differs from {shown} in {_difference(origin)}", indent="  ")
+        wrapped(console, f"how: proveout compare {place}@{shown} {place}@{run.revision}", indent="  ")
+    if not run.origins:
+        say(console, "  the first revision in the record")
+
+
+def _print_seen(seen: "Seen", console: "Screen", tz: "tzinfo") -> None:
+    wrapped(console, f"{moment(seen.at, tz)}  {visible(seen.words)}, by {seen.by}", indent="  ")
+
+
+def _difference(origin: "Origin") -> str:
     from tracker.policy.steps import tools_words
 
     kinds = ", ".join(origin.kinds) or "nothing in its code"
     tools = "all tools" if origin.sections is None else tools_words(origin.sections)
-    return f"{label(origin.revision)} in {kinds}" + (f" ({tools})" if origin.kinds and tools else "")
-
-
-def _before(run: "Run", origin: "Origin") -> str:
-    from tracker.policy.find import label
-
-    return f"{run.record.job}/{run.record.operation}@{label(origin.revision)}"
+    return kinds + (f" ({tools})" if origin.kinds and tools else "")
 
 
 # -- who uses a program, or a tool -----------------------------------------------------------------------------------

@@ -1,10 +1,11 @@
 """``history --on DAY``: what stood and what was released at the end of a day, by that day's records and policy.
 
-Nothing entered later counts, so the answer does not change when more is recorded; a record that says it happened that
-day but was entered later is not in it.
+The rows are of the newest revisions, and of the released one where a newer was checked in by then: that is the text machines
+may have run. Nothing entered later counts, so the answer does not change when more is recorded; a record that says it
+happened that day but was entered later is not in it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -99,7 +100,7 @@ def _rows(
     then = {stored.path for stored in known}
     found = tuple(one for one in revisions(ledger, job, operation) if one.path in then)
     shop = shop_on(ledger, end)
-    for stored in heads(found):
+    for stored in (*heads(found), *_released_before(known, heads(found), found, job, operation)):
         text = revision_text(desk.repo, stored)
         machines = text.operation.machines if text.operation else ()
         for name in machines or (None,):
@@ -113,6 +114,21 @@ def _rows(
                 standing=standing,
                 released=_released(known, job, operation, stored.name),
             )
+
+
+def _released_before(
+    known: list[Stored], newest: Sequence[Stored], found: Sequence[Stored], job: str, operation: str
+) -> Iterable[Stored]:
+    """The revision the job's latest release holds, where it is none of the newest and was not withdrawn."""
+    releases = [
+        one.record
+        for one in known
+        if isinstance(one.record, ReleaseRecord) and same_name(one.record.job, job)
+    ]
+    latest = max(releases, key=lambda one: one.number, default=None)
+    for held in latest.operations if latest else ():
+        if same_name(held.operation, operation) and _released(known, job, operation, held.revision):
+            yield from (one for one in found if one.name == held.revision and one not in newest)
 
 
 def _released(known: list[Stored], job: str, operation: str, revision: str) -> int | None:

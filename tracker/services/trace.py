@@ -1,22 +1,29 @@
 """``where --lot``, ``--serial``, ``--on DAY --machine M``: from a part back to the text it was made with, as far as runs were put down.
 
-Every run that answers is told with the revision, how it stood when it ran and what was released that day, the proofs
-there were by then, how the text differs from the one before, and the sticks that took it to the machine. Where nobody put a
-run down nothing is filled in: the gap is said, with what went to the machine before that day and what came home after.
+Every run that answers is told with the revision, how it stood when it ran and what was released that day, whether its text
+was stopped since, the proofs there were by then, how the text differs from the one before, and the sticks that took it to the
+machine. A stick that holds a program of it beside others took it nowhere: where none took all of it that is said, with the text
+of the operation that went there last. Where nobody put a run down nothing is filled in: the gap is said, with what went to the
+machine before that day and what came home after.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from tracker.errors import BadCall
 from tracker.policy.at_run import RunJudges
 from tracker.policy.days import end_of_day, happened_on, zone_of
-from tracker.policy.find import by_name, label, same_name
+from tracker.policy.find import by_name, same_name
+from tracker.policy.shops import shop_on
+from tracker.policy.standing import Judge
+from tracker.policy.states import HELD, REJECTED, WITHDRAWN, Standing
 from tracker.policy.strikes import struck
 from tracker.records.events import (
     CollectRecord,
     ExportRecord,
+    MeasuredRecord,
     OnStick,
     Origin,
     ProofRecord,
@@ -29,6 +36,9 @@ from tracker.services.day_said import day_been
 from tracker.services.desk import Desk
 from tracker.services.machine_named import machine_named
 from tracker.services.on_sticks import files_of
+from tracker.services.revision_text import ShownNames
+
+_STOPPED = frozenset({WITHDRAWN, HELD, REJECTED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,9 +81,11 @@ class Run:
         revision: ``r5``.
         standing, reason: of that revision on that machine when it ran, as an audit judges it.
         released: the release that held it by then, or None.
-        origins: what it came from and how it differs, as its record says.
+        since: how it stands there today where it was stopped since: withdrawn, held, rejected; None else.
+        origins: what it came from, as its name is shown, and how it differs, as its record says.
         proofs: proofs of it, or of its code, on the machine by then.
         sticks: exports of it for the machine by then, and collections that saw it there, the nearest on either side.
+        other: where no export took it there, the last one that took another text of the operation there.
     """
 
     stored: Stored
@@ -83,9 +95,11 @@ class Run:
     standing: str
     reason: str
     released: int | None
-    origins: tuple[Origin, ...]
+    since: Standing | None
+    origins: tuple[tuple[str, Origin], ...]
     proofs: tuple[Seen, ...]
     sticks: tuple[Seen, ...]
+    other: Seen | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +130,7 @@ def trace(desk: Desk, wanted: Wanted) -> TraceReport:
     if wanted.machine:
         machine_named(ledger.shop, wanted.machine)
     day = day_been(wanted.day, desk, ledger) if wanted.day else None
-    look = _Look(ledger)
+    look = _Look(ledger, desk.clock.now())
     runs = tuple(look.run(*found) for found in look.runs(wanted, day))
     gaps: list[str] = []
     nearest: tuple[Seen, ...] = ()
@@ -138,8 +152,10 @@ _Place = tuple[str, str | None]
 class _Look:
     """Looks through one ledger."""
 
-    def __init__(self, ledger: Ledger) -> None:
+    def __init__(self, ledger: Ledger, now: datetime) -> None:
         self._ledger = ledger
+        self._today = Judge(ledger, now)
+        self._shown = ShownNames(ledger)
         self._zone = zone_of(ledger.shop)
         gone = struck(ledger)
         self._records = [stored for stored in ledger.records if stored.path not in gone]
@@ -171,23 +187,37 @@ class _Look:
         text = (
             revision.record if revision is not None and isinstance(revision.record, RevisionRecord) else None
         )
-        machine = self._ledger.shop.machine(record.machine)
-        standing, reason = "unknown", "its revision is not in the record"
+        machine = self._ledger.shop.machine(record.machine) or shop_on(self._ledger, end).machine(
+            record.machine
+        )
+        standing, since = "unknown", None
+        reason = "its machine is not in shop.toml" if text else "its revision is not in the record"
         if revision is not None and text is not None and machine is not None:
             found = self._judges.of(stored, record).standing(revision, machine)
             standing, reason = found.state, found.reason
+            today = self._today.standing(revision, machine)
+            since = today if today.state in _STOPPED and today.reason != reason else None
+        sticks = tuple(self._sticks(record, text, end))
         return Run(
             stored=stored,
             record=record,
             day=day,
-            revision=label(name),
+            revision=self._shown(job, operation, name),
             standing=standing,
             reason=reason,
             released=self._released(job, operation, name, end),
-            origins=text.origins if text is not None else (),
+            since=since,
+            origins=self._origins(job, operation, text),
             proofs=tuple(self._proofs(record, end)),
-            sticks=tuple(self._sticks(record, text, end)),
+            sticks=sticks,
+            other=self._other(record, end, sticks),
         )
+
+    def _origins(
+        self, job: str, operation: str, text: RevisionRecord | None
+    ) -> tuple[tuple[str, Origin], ...]:
+        origins = text.origins if text is not None else ()
+        return tuple((self._shown(job, operation, one.revision), one) for one in origins)
 
     def nearest(self, machine: str, day: date, job: str | None) -> Iterator[Seen]:
         """What was exported for the machine last by the end of that day, and collected from it first after."""
@@ -242,22 +272,38 @@ class _Look:
                     or proof.operation_fingerprint == record.operation_fingerprint
                 )
             ):
-                part = f", tools {', '.join(proof.tools)} only" if proof.tools else ""
-                words = f"{label(proof.revision)} {proof.result} on {proof.machine}{part}"
+                revision = self._shown(proof.job, proof.operation, proof.revision or "")
+                marks = "".join(f", {mark}" for mark in self._marks(stored, proof, end))
+                words = f"{revision} {proof.result} on {proof.machine}{marks}"
                 yield Seen(at=proof.at, words=words, by=proof.by, record=stored.path)
+
+    def _marks(self, stored: Stored, proof: ProofRecord, end: datetime) -> Iterator[str]:
+        """What has to be said with a proof, that it is taken for no more than it is."""
+        if proof.tools:
+            yield f"tools {', '.join(proof.tools)} only"
+        if proof.again:
+            yield "short form"
+        if proof.prior is not None:
+            yield "on paper, before the record"
+        if proof.first_piece is not None:
+            measured = [
+                one.record.result
+                for one in self._records
+                if isinstance(one.record, MeasuredRecord)
+                and one.record.proof == stored.path
+                and one.record.entered <= end
+            ]
+            result = "rejected" if "rejected" in measured else (*measured, proof.first_piece.result)[0]
+            if result != "accepted":
+                yield f"first piece {result}"
 
     def _sticks(self, record: RanRecord, text: RevisionRecord | None, end: datetime) -> Iterator[Seen]:
         """The last export of the text for the machine by then, and the first collection after that saw it there."""
         prints = {file.fingerprint for file in text.files} if text is not None else set()
         out: Seen | None = None
         home: Seen | None = None
-        for stored in self._records:
-            carried = stored.record
-            if not isinstance(carried, ExportRecord | CollectRecord):
-                continue
-            if not same_name(carried.machine, record.machine):
-                continue
-            file = next((one for one in files_of(carried) if self._is_text(one, record, prints)), None)
+        for stored, carried in self._carried(record.machine):
+            file = _text_on(carried, record, prints)
             if file is None:
                 continue
             if isinstance(carried, ExportRecord) and carried.at <= end:
@@ -266,15 +312,46 @@ class _Look:
                 home = self._on_stick(stored, carried, file, file.verdict or "seen")
         yield from filter(None, (out, home))
 
-    def _is_text(self, file: OnStick, record: RanRecord, prints: set[str]) -> bool:
-        named = file.revision == record.revision and same_name(file.job, record.job)
-        return (named and same_name(file.operation, record.operation)) or file.fingerprint in prints
+    def _other(self, record: RanRecord, end: datetime, sticks: Sequence[Seen]) -> Seen | None:
+        """The last text of the operation that an export took there, where none took this one."""
+        found: Seen | None = None
+        for stored, carried in self._carried(record.machine):
+            if not isinstance(carried, ExportRecord) or carried.at > end:
+                continue
+            if any(seen.record == stored.path for seen in sticks):
+                return None
+            file = next((one for one in files_of(carried) if _of_operation(one, record)), None)
+            found = found if file is None else self._on_stick(stored, carried, file, "exported")
+        return found
+
+    def _carried(self, machine: str) -> Iterator[tuple[Stored, ExportRecord | CollectRecord]]:
+        for stored in self._records:
+            carried = stored.record
+            if isinstance(carried, ExportRecord | CollectRecord) and same_name(carried.machine, machine):
+                yield stored, carried
 
     def _on_stick(
         self, stored: Stored, record: ExportRecord | CollectRecord, file: OnStick, how: str
     ) -> Seen:
         place = "/".join(filter(None, (file.job, file.operation)))
-        revision = f" {label(file.revision)}" if file.revision else ""
+        revision = f" {self._shown(file.job, file.operation, file.revision)}" if file.revision else ""
         way = "to" if isinstance(record, ExportRecord) else "on"
         words = f"{place}{revision} {how} {way} {record.stick} for {record.machine}"
         return Seen(at=record.at, words=words, by=record.by, record=stored.path)
+
+
+def _of_operation(file: OnStick, record: RanRecord) -> bool:
+    return same_name(file.job, record.job) and same_name(file.operation, record.operation)
+
+
+def _text_on(
+    carried: ExportRecord | CollectRecord, record: RanRecord, prints: AbstractSet[str]
+) -> OnStick | None:
+    """A file by which a medium held the text that ran: its own revision, or every program of it as the same code."""
+    files = files_of(carried)
+    own = next((one for one in files if one.revision == record.revision and _of_operation(one, record)), None)
+    if own is not None:
+        return own
+    alike = [one for one in files if one.fingerprint in prints]
+    whole = bool(prints) and prints <= {one.fingerprint for one in alike}
+    return next((one for one in alike if _of_operation(one, record)), alike[0]) if whole else None

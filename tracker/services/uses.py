@@ -3,22 +3,23 @@
 Both are asked of the newest revisions: of their records for programs, of the job.toml they were checked in with for tools.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.errors import BadCall
 from tracker.policy.find import by_name, label, newest_of, same_name
-from tracker.policy.strikes import struck
+from tracker.policy.proofs import worth
+from tracker.policy.standing import Judge
 from tracker.records.events import FileOf, ProofRecord, RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
-from tracker.services.revision_text import revision_text
+from tracker.services.revision_text import ShownNames, revision_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProvenWith:
-    """A machine an operation was accepted in full on last, with the text of the program it was proven with.
+    """A machine with the last full proof of an operation that counts, and the text of the program it was proven with.
 
     ``fingerprint`` None where that revision did not hold the program; ``same`` whether its code is that of the newest.
     """
@@ -78,7 +79,7 @@ def program_uses(desk: Desk, said: str) -> UsesReport:
     Raises BadCall (``unknown-program``), and what reading the repository raises.
     """
     ledger = desk.repo.ledger()
-    found = tuple(_programs(ledger, said))
+    found = tuple(_programs(ledger, said, desk.clock.now()))
     if not found:
         raise BadCall(
             "unknown-program",
@@ -98,6 +99,7 @@ def tool_uses(desk: Desk, said: str) -> UsesReport:
     ledger = desk.repo.ledger()
     wanted = _plain(said)
     found: list[ToolUse] = []
+    shown = ShownNames(ledger)
     gaps = list(_unread(ledger))
     for stored in _in_order(ledger):
         text = revision_text(desk.repo, stored)
@@ -108,7 +110,7 @@ def tool_uses(desk: Desk, said: str) -> UsesReport:
             ToolUse(
                 job=stored.record.job or "",
                 operation=stored.record.operation or "",
-                revision=label(stored.name),
+                revision=shown(stored.record.job, stored.record.operation, stored.name),
                 machines=text.operation.machines,
                 tool=tool.number,
                 description=tool.description or "",
@@ -133,8 +135,8 @@ def _in_order(ledger: Ledger) -> list[Stored]:
     )
 
 
-def _programs(ledger: Ledger, said: str) -> Iterator[ProgramUse]:
-    proofs = _last_proofs(ledger)
+def _programs(ledger: Ledger, said: str, now: datetime) -> Iterator[ProgramUse]:
+    judge, shown = Judge(ledger, now), ShownNames(ledger)
     for stored in _in_order(ledger):
         record = stored.record
         if not isinstance(record, RevisionRecord):
@@ -142,35 +144,31 @@ def _programs(ledger: Ledger, said: str) -> Iterator[ProgramUse]:
         for at, file in enumerate(record.files):
             if not _is(file, said):
                 continue
-            key = ((record.job or "").casefold(), (record.operation or "").casefold())
             yield ProgramUse(
                 job=record.job or "",
                 operation=record.operation or "",
-                revision=label(stored.name),
+                revision=shown(record.job, record.operation, stored.name),
                 path=file.path,
                 fingerprint=file.fingerprint,
                 main=at == 0,
-                proven=tuple(_proven(ledger, proof, file, said) for proof in proofs.get(key, {}).values()),
+                proven=tuple(
+                    _proven(ledger, proof, file, said, shown) for proof in _last_proofs(judge, record)
+                ),
             )
 
 
-def _last_proofs(ledger: Ledger) -> dict[tuple[str, str], dict[str, Stored]]:
-    """The last full proof accepted, by operation and machine."""
-    gone = struck(ledger)
-    found: dict[tuple[str, str], dict[str, Stored]] = {}
-    for stored in ledger.records:
-        proof = stored.record
-        if not isinstance(proof, ProofRecord) or not stored.in_hand or stored.path in gone:
-            continue
-        if proof.result == "accepted" and not proof.tools:
-            key = ((proof.job or "").casefold(), (proof.operation or "").casefold())
-            found.setdefault(key, {})[proof.machine.casefold()] = stored
-    return found
+def _last_proofs(judge: Judge, record: RevisionRecord) -> Iterable[ProofRecord]:
+    """The last full proof of an operation that counts, by machine; one that waits for somebody counts not yet."""
+    book = judge.book(record.job)
+    found: dict[str, ProofRecord] = {}
+    for entry in book.proofs:
+        proof = entry.record
+        if same_name(proof.operation, record.operation) and not proof.tools and worth(book, entry).counts:
+            found[proof.machine.casefold()] = proof
+    return found.values()
 
 
-def _proven(ledger: Ledger, stored: Stored, now: FileOf, said: str) -> ProvenWith:
-    proof = stored.record
-    assert isinstance(proof, ProofRecord)  # noqa: S101 - `_last_proofs` holds nothing else
+def _proven(ledger: Ledger, proof: ProofRecord, now: FileOf, said: str, shown: ShownNames) -> ProvenWith:
     revision = by_name(ledger, proof.job or "", proof.operation or "", proof.revision)
     files = revision.record.files if revision and isinstance(revision.record, RevisionRecord) else ()
     then = next((file for file in files if file.path == now.path), None) or next(
@@ -178,7 +176,7 @@ def _proven(ledger: Ledger, stored: Stored, now: FileOf, said: str) -> ProvenWit
     )
     return ProvenWith(
         machine=proof.machine,
-        revision=label(proof.revision),
+        revision=shown(proof.job, proof.operation, proof.revision or ""),
         at=proof.at,
         by=proof.by,
         fingerprint=then.fingerprint if then else None,

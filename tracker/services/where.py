@@ -48,7 +48,9 @@ class Place:
         machine: the machine it was for, or was on; None where nobody knows.
         stick: the stick, None for a proof or a run.
         files: paths on the stick.
+        job, operation: whose text the record names it as, which may be another that calls the same program.
         revision: the revision the record names (``r4``); another one where its code is the same.
+        part: only programs that the text calls, its main program not among them.
         same_text: whether that is the revision asked for; False where only the code is the same.
         words: verdict, result, lot and quantity, as recorded.
         by: initials.
@@ -60,8 +62,11 @@ class Place:
     machine: str | None
     stick: str | None = None
     files: tuple[str, ...] = ()
+    job: str | None = None
+    operation: str | None = None
     revision: str | None
     same_text: bool
+    part: bool = False
     words: str = ""
     by: str
     record: str
@@ -81,13 +86,19 @@ class WhereReport:
 
     @property
     def machines(self) -> tuple[str, ...]:
-        """Machines the revision was for or on, each once."""
-        return tuple(dict.fromkeys(one.machine for one in self.places if one.machine))
+        """Machines the revision was for or on, each once; not those a program of it went to with another text."""
+        return tuple(dict.fromkeys(one.machine for one in self.places if one.machine and not one.part))
 
     @property
     def sticks(self) -> tuple[str, ...]:
-        """Sticks it was written to or seen on, each once."""
-        return tuple(dict.fromkeys(one.stick for one in self.places if one.stick))
+        """Sticks it was written to or seen on, each once; not those a program of it is on with another text."""
+        return tuple(dict.fromkeys(one.stick for one in self.places if one.stick and not one.part))
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Sticks that only hold programs it calls, as those of other texts."""
+        held = dict.fromkeys(one.stick for one in self.places if one.stick and one.part)
+        return tuple(stick for stick in held if stick not in self.sticks)
 
 
 def where(desk: Desk, named: Named) -> WhereReport:
@@ -124,6 +135,7 @@ class _Look:
         self._fingerprint = record.operation_fingerprint
         self._codes = {(file.path, file.fingerprint) for file in record.files}
         self._bytes = {file.raw_sha256 for file in record.files}
+        self._main = record.files[0] if record.files else None
         self._gone = gone
         self._wrote: dict[tuple[str, str], OnStick] = {}
 
@@ -168,26 +180,34 @@ class _Look:
         self, stored: Stored, what: str, machine: str | None, stick: str, files: tuple[OnStick, ...]
     ) -> Iterator[Place]:
         """A place for each revision and verdict the record names among the files that are this code."""
-        groups: dict[tuple[str | None, str, bool], list[str]] = {}
+        groups: dict[tuple[str | None, str | None, str | None, str], list[OnStick]] = {}
         for file in files:
-            exact = file.revision == self._name and self._of_operation(file.job, file.operation)
+            exact = self._is_named(file)
             if (
                 not (exact or self._alike(file)) or file.taken_as == self._name
             ):  # an edit is named as what it became
                 continue
-            revision = self._shown(file.job, file.operation, file.revision) if file.revision else None
-            groups.setdefault((revision, file.verdict or "", exact), []).append(file.path)
-        for (revision, verdict, exact), paths in groups.items():
+            groups.setdefault((file.job, file.operation, file.revision, file.verdict or ""), []).append(file)
+        for (job, operation, revision, verdict), found in groups.items():
+            exact = self._is_named(found[0])
             yield self._place(
                 stored,
                 what,
                 machine=machine,
                 stick=stick,
-                files=tuple(paths),
-                revision=revision,
+                files=tuple(file.path for file in found),
+                named=(job, operation, revision),
                 same_text=exact,
+                part=not (exact or any(map(self._is_main, found))),
                 words=verdict,
             )
+
+    def _is_named(self, file: OnStick) -> bool:
+        return file.revision == self._name and self._of_operation(file.job, file.operation)
+
+    def _is_main(self, file: OnStick) -> bool:
+        main = self._main
+        return main is not None and (file.fingerprint == main.fingerprint or file.sha256 == main.raw_sha256)
 
     def _alike(self, file: OnStick) -> bool:
         return (file.program or "", file.fingerprint or "") in self._codes or file.sha256 in self._bytes
@@ -200,21 +220,24 @@ class _Look:
         machine: str | None,
         stick: str | None = None,
         files: tuple[str, ...] = (),
-        revision: str | None = None,
+        named: tuple[str | None, str | None, str | None] | None = None,
         same_text: bool | None = None,
+        part: bool = False,
         words: str = "",
     ) -> Place:
         record = stored.record
-        if revision is None and record.revision:
-            revision = self._shown(record.job, record.operation, record.revision)
+        job, operation, revision = named or (record.job, record.operation, record.revision)
         return Place(
             what=what,
             at=record.at,
             machine=machine,
             stick=stick,
             files=files,
-            revision=revision,
+            job=job,
+            operation=operation,
+            revision=self._shown(job, operation, revision) if revision else None,
             same_text=self._here(stored) if same_text is None else same_text,
+            part=part,
             words=words,
             by=record.by,
             record=stored.path,
