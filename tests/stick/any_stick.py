@@ -80,6 +80,7 @@ class Sticks:
         # where the bytes were last written by a call, and at which clone; codes of what a text was made of at a control
         self.wrote_at: dict[bytes, list[ShopFolder]] = {}
         self.lay: dict[Path, tuple[bytes, ShopFolder]] = {}
+        self.lay_for: dict[Path, str] = {}  # the machine the last export there was for
         self.was: dict[bytes, set[str]] = {}
         self.shops = [self.shop]
         self.made_with = capsys, monkeypatch
@@ -124,6 +125,11 @@ class Sticks:
             for path in sorted((self.place / name).rglob("*"))
             if path.is_file()
         }
+
+    def homes(self) -> dict[str, str]:
+        """The folder of each machine, as shop.toml has it at this clone."""
+        machines = tomllib.loads((self.shop.folder / "shop.toml").read_text("utf-8"))["machines"]
+        return {one["id"]: one.get("folder", one["id"]) for one in machines}
 
     def some_program(self) -> Path | None:
         found = [path for path in self.lies() if path.suffix == ".NC"]

@@ -1,6 +1,7 @@
 """What may happen in `tests.stick.any_stick`: at the office, with a stick in hand, at a control."""
 
 import json
+import re
 import shutil
 import tomllib
 from collections.abc import Callable
@@ -127,6 +128,8 @@ def export(year: Sticks) -> None:
     for one in said["files"]:
         if year.code((stick / one["file"]).read_bytes()) not in of_these:
             raise year.broken(f"{one['file']} holds other code than what was to go out")
+    for one in said["files"]:
+        year.lay_for[stick / one["file"]] = machine
     if way >= 0.25:
         nothing_unnamed(year, machine, stick, said)
 
@@ -139,12 +142,19 @@ def nothing_unnamed(year: Sticks, machine: str, stick: Path, said: dict) -> None
     marks = {one["id"] for one in (*plan.get("operations", ()), *said["operations"])}
     may = codes_of(year, marks)
     told = {one["file"] for one in said["call_in"]}
+    homes = year.homes()
     for path, data in year.lies().items():
-        name = path.relative_to(stick).as_posix() if path.is_relative_to(stick) else ""
+        if not path.is_relative_to(stick):
+            continue
+        name = path.relative_to(stick).as_posix()
+        before = not name.startswith(tuple(f"{home}/" for home in homes.values()))
+        if before and year.lay_for.get(path) != machine:
+            continue
         ours = (
             path.suffix == ".NC"
-            and name.startswith(f"{machine}/O")
+            and (before or name.startswith(f"{homes[machine]}/O"))
             and year.shop in year.wrote_at.get(data, ())
+            and (not before or year.lay.get(path) == (data, year.shop))
         )
         if ours and name not in told and year.code(data) not in may:
             raise year.broken(
@@ -302,6 +312,17 @@ def clean(year: Sticks) -> None:
     year.log.append(f"{stick.name} was emptied")
 
 
+def move_home(year: Sticks) -> None:
+    """A machine's folder is called otherwise from now on, as it was before, or as the other one's was."""
+    machine = year.lot.choice(MACHINES)
+    folder = year.lot.choice(("MILL1", "MILL2", "CELL 1/MILL", "CELL 2"))
+    text = (year.shop.folder / "shop.toml").read_text(encoding="utf-8")
+    head, own, rest = re.split(f'(id = "{machine}"\n(?:folder = .*\n)?)', text, maxsplit=1)
+    if folder not in year.homes().values() and own:
+        year.shop.put("shop.toml", f'{head}id = "{machine}"\nfolder = "{folder}"\n{rest}')
+        year.call("checkin", "shop.toml", "-m", "another folder", "--by", "dg", "--yes")
+
+
 def pause(year: Sticks) -> None:
     year.now += timedelta(days=year.lot.randrange(1, 20))
 
@@ -315,6 +336,7 @@ WHAT = (
     (control, 10),
     (shuffle, 6),
     (clean, 2),
+    (move_home, 2),
     (pause, 2),
     (strike, 4),
     (other, 6),
