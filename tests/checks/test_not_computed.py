@@ -117,6 +117,7 @@ def test_a_tool_change_ends_what_a_macro_hides():
     [
         (("G43 H2 Z1.", "G43 H#5 Z1."), "h-not-tool"),
         (("G41 D1", "G41 D#5"), "d-not-tool"),
+        (("Z0.15\nG1 Z-0.1 F20.\nG41 D1", "D#5\nZ0.15\nG1 Z-0.1 F20.\nG41"), "d-not-tool"),
         (("X-1. Y1. S3000 M3", "X-1. Y1. S#1 M3"), "speed-over-limit"),
         (("T2\nG0", "T#2\nG0"), "no-precall"),
         (("Z-0.5 R0.1", "Z#3 R0.1"), "cycle-z-above-r"),
@@ -126,6 +127,14 @@ def test_a_word_by_variable_is_said(change, rule):
     one = subject(edited(change))
     assert rule in left(one)
     assert rule not in rules(one)
+
+
+def test_an_oriented_spindle_stands_until_it_is_started_again():
+    """M19 stops the spindle at an angle (common practice, from memory); a tool may be meant to be pushed then."""
+    said = left(subject(edited(("Z0.15\n", "M19\nZ0.15\n"))))
+    assert said["no-spindle"] == ["after M19 the spindle may be meant to stand"]
+    assert "no-spindle" not in left(subject(edited(("Z0.15\n", "M19\nM3\nZ0.15\n"))))
+    assert "no-spindle" not in left(subject(edited(("(NO. 7 DRILL)", "M19\n(NO. 7 DRILL)"))))
 
 
 def test_a_shifted_zero_leaves_heights_uncomputed():

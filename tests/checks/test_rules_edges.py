@@ -58,10 +58,25 @@ LENGTH = "G43 H2 Z1. M8"
         ([("G41 D1", "G41 D0")], ["d-not-tool"]),
         ([("G41 D1", "D1 G42")], []),
         ([("G41 D1", "G42 D11")], ["d-not-tool"]),
+        ([("G41 D1", "G41")], ["d-not-tool"]),
+        ([("G43 H1", "G43 H1 D1"), ("G41 D1", "G41")], []),
+        ([("G43 H1", "G43 H1 D2"), ("G41 D1", "G41")], ["d-not-tool"]),
+        ([("G41 D1", "G41"), ("Z0.15\n", "Z0.15\nD1\n")], []),
+        ([("G41 D1", "G41"), ("Z0.15\n", "G10 L12 P1 D1 R0.25\nZ0.15\n")], ["d-not-tool", "writes-offsets"]),
     ],
 )
 def test_length_and_radius(changes, wanted):
     assert rules(edited(*changes)) == wanted
+
+
+def test_a_d_beside_g43_is_the_one_g41_takes():
+    """D stays in force like H (macro-type controls, from memory): the second tool does not cut with the first one's."""
+    text = edited(
+        ("G43 H2", "G43 H2 D2"),
+        ("G98 G81 X1. Y1. Z-0.5 R0.1 F12.\nX2.\nG80", "G1 Z-0.1 F20.\nG41 X2. F10.\nY2.\nG40 X3."),
+    )
+    assert rules(text) == []
+    assert rules(text.replace("H2 D2", "H2")) == ["d-not-tool"]
 
 
 def test_the_sheet_may_give_other_offsets():

@@ -53,7 +53,7 @@ ASKED = {
         first_run,
     ),
     2: (
-        """git diff --no-textconv -U0 $(came $OP10/r0004-2576a80d.toml) $(came $OP10/r0005-780ffb0e.toml) -- jobs/4471/op10/O1001.nc |
+        """git diff --no-textconv -U0 $(came $OP10/r0004-4129600c.toml) $(came $OP10/r0005-cf026654.toml) -- jobs/4471/op10/O1001.nc |
         grep '^[-+]N' | tr -d '\\r'""",
         ["-N650 G98 G83 X2. Y2.25 Z-0.81 R0.1 Q0.1 F16.", "+N650 G98 G83 X2. Y2.25 Z-0.85 R0.1 Q0.1 F16."],
         changed,
@@ -87,13 +87,13 @@ ASKED = {
     7: (
         """git grep -lE 'result = "unfinished"|^limits|done = false|^tools = ' -- '*-proof-*' | sed 's/.*records.//'""",
         [
-            "op10/r0001-f12f282a-proof-MILL2-20260203T102500Z-ss.toml",
-            "op10/r0005-780ffb0e-proof-MILL2-20260224T111000Z-kp.toml",
+            "op10/r0001-0402ab73-proof-MILL2-20260203T102500Z-ss.toml",
+            "op10/r0005-cf026654-proof-MILL2-20260224T111000Z-kp.toml",
         ],
         lambda body: [row["record"].split("records/")[1] for row in body["rows"]],
     ),
     8: (  # from r5 back by the origin each record names, to the first with an accepted proof of all tools
-        """r=r0005-780ffb0e; chain=r5
+        """r=r0005-cf026654; chain=r5
         while ! grep -L '^tools = ' $(grep -l 'result = "accepted"' $OP10/$r-proof-* /dev/null) /dev/null 2>/dev/null | grep -q proof
         do r=$(grep -A9 '^\\[\\[origins' $OP10/$r.toml | grep '^revision' | cut -d'"' -f2); chain="r$(echo $r | cut -c5) -> $chain"
         done; echo "$chain" """,
@@ -102,7 +102,7 @@ ASKED = {
     ),
     9: (  # the words a step changed, comments, numbers and blanks aside, that its record does not name as its kind
         """code() { git show $(came $OP10/$1.toml):jobs/4471/op10/O1001.nc | sed 's/([^)]*)//g; s/^N[0-9]*//' | tr -d ' \\r'; }
-        old=r0002-31430f09; for r in r0003-2b3b6505 r0004-2576a80d r0005-780ffb0e; do
+        old=r0002-59ac82a4; for r in r0003-6984d8d9 r0004-4129600c r0005-cf026654; do
         for pair in 'feed F' 'speed S' 'motion [XYZIJKQR]' 'tool T' 'offset [HD]'; do w="${pair#* }[-0-9.]*"
         a=$(code $old | grep -o "$w"); b=$(code $r | grep -o "$w"); [ -n "$a" ] || echo "nothing read of $old"
         [ "$a" = "$b" ] || grep -q "\\"${pair% *}\\"" $OP10/$r.toml || echo "$r ${pair% *}"; done; old=$r; done""",
@@ -117,7 +117,7 @@ ASKED = {
         cells("record"),
     ),
     12: (
-        """git grep -lE 'r0002-31430f09' -- 'records/*' | sort""",
+        """git grep -lE 'r0002-59ac82a4' -- 'records/*' | sort""",
         ["records/20260206T094500Z-export-MILL2-ss.toml", "records/20260216T141000Z-collect-MILL2-np.toml"],
         lambda body: list(dict.fromkeys(p["record"] for p in body["places"] if p["same_text"] and p["stick"])),
     ),

@@ -291,6 +291,47 @@ def test_codes_that_are_named(code):
     assert log.not_followed == [f"{code.split()[0]} at line 2"]
 
 
+def test_limits_of_the_stored_stroke_check_are_no_place_to_go_to():
+    """G22 and its limits: macro-type controls, from memory."""
+    log = ran("G20 G90 G0 X1\nG22 X9 Y9 Z9 I0 J0 K0\nX2\nG23\nX3", start=HERE)
+    assert log.not_followed == []
+    assert [(line, move.end[:3]) for line, move in log.moves][1:] == [
+        (3, (2, *HERE[1:])),
+        (5, (3, *HERE[1:])),
+    ]
+
+
+def test_a_mirror_that_ends_names_its_axes():
+    """G101 X0 mirrors, G100 X0 ends it (common practice, from memory); G100 X5 by itself is a code that is not known."""
+    log = ran("G20 G90 G0 X1\nG101 X0\nX5\nG100 X0\nG0 X7 Y7 Z7\nX8", start=HERE)
+    assert log.not_followed == ["G101 at line 2"]
+    assert [line for line, _ in log.moves] == [1, 5, 6]
+    log = ran("G20 G90 G0 X1\nG100 X5\nG0 X7", start=HERE)
+    assert log.not_followed == ["G100 at line 2"]
+    assert log.moves[-1][1].length is None
+
+
+def test_a_block_of_nothing_but_an_l_may_call_a_program():
+    """Controls with L words for subprograms, from memory."""
+    log = ran("G20 G90 G0 X1\nL100 P2\nX2\nG1 X3 L2 F1", start=HERE)
+    assert log.not_followed[0] == "L100 at line 2: some controls call a program so"
+    assert log.moves[1][1].length is None
+
+
+def test_how_many_turns_an_arc_makes_by_l_is_named():
+    log = ran("G20 G90 G1 F10 X1\nG2 I1 Z-3 L3", start=HERE)
+    assert log.not_followed == [
+        "L at line 2: beside an arc: how many turns it makes differs between controls"
+    ]
+
+
+def test_a_d_before_its_g41_is_the_one_in_force():
+    """Beside G43 or by itself (macro-type controls, from memory); beside G10 and G41.1 it is no number of an offset."""
+    assert ran("G43 H1 D4\nG41 X1 G1 F1").control.d == 4
+    assert ran("D4\nG41 D5 X1 G1 F1").control.d == 5
+    assert ran("D4\nG10 L12 P1 R1 D6\nG41.1 D0.5 X1 G1 F1").control.d == 4
+
+
 @pytest.mark.parametrize("code", ["G5.1 Q1", "G8 P1", "G9", "G64 P0.01", "G187 P3", "G61", "M21", "G17"])
 def test_codes_that_say_nothing_of_the_way(code):
     assert ran(f"G20 G90 G1 F10 X1\n{code}\nX2", start=HERE).not_followed == []

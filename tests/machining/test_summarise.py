@@ -49,6 +49,8 @@ def test_a_tool_that_comes_twice_is_one_row():
 def test_the_length_of_the_tool_before_is_not_this_tools():
     text = "G20 G90\nT1 M6\nG43 H1 G0 Z1.\nT2 M6\nG0 X1\nG43 H2 Z1.\nG41 D5 G1 X2 F9\nM30"
     assert [(one.h, one.d) for one in summed(text).tools] == [((1,), ()), ((2,), (5,))]
+    earlier = text.replace("G43 H2", "G43 H2 D5").replace("G41 D5", "G41")
+    assert [one.d for one in summed(earlier).tools] == [(), (5,)]
 
 
 def test_moves_of_a_called_program_belong_to_the_tool_in_the_spindle():

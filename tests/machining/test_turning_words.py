@@ -219,3 +219,29 @@ def test_block_numbers_and_steps_in_increments_raise_no_question_how_lengths_are
     assert [event for event in run(HEAD + program).events if event.what == "guess"] == []
     (asked,) = [event for event in run(HEAD + "G1 X40 F0.1\nM30").events if event.what == "guess"]
     assert "without a point" in asked.value
+
+
+@pytest.mark.parametrize("codes", ["G96 S180\nG1 Z-1. F0.2\nG97", "G1 Z-1. F0.2\nG96"])
+def test_an_s_of_g96_is_none_of_g97(codes):
+    """S180 m/min are not 180 turns a minute; what turns until the next S the control reckons (from memory)."""
+    seen = run(f"{HEAD}{codes}\nZ-11.\nS800\nZ-21.\nM30")
+    first, unknown, known = seen.cuts
+    assert (first.minutes is None, unknown.minutes, known.minutes is None) == (False, None, False)
+    assert seen.control.speed == 800
+    (named,) = seen.not_followed
+    assert named.startswith(
+        "minutes of feed moves without a known speed under feed per revolution, first at line"
+    )
+
+
+def test_the_end_of_polar_writing_is_no_work_offset():
+    """G112 and G113 of a lathe (common practice, from memory)."""
+    seen = run(HEAD + "G54\nG112\nG113\nG0 X50. Z2.\nM30")
+    assert seen.control.offset == "G54"
+    assert seen.not_followed == ["G112 at line 6"]
+
+
+def test_a_first_feed_move_of_y_has_a_length_nobody_knows():
+    seen = run(HEAD + "G98 G1 X40. F100.\nY10.\nY20.\nM30")
+    assert seen.not_followed == ["G1 at line 6: from where Y is not known"]
+    assert seen.cuts[-1].length == 10

@@ -60,6 +60,9 @@ STRONG = [
     ("%\nM8 X5.", "X5."),
     # S is an angle beside M19, S and F are arguments beside a custom code
     ("M19 S90", "M19 S85"),
+    # they are seconds and turns of a dwell on some controls (from memory)
+    ("G4 F2.", "G4 F1.8"),
+    ("G4 S20", "G4 S18"),
     ("G100 F100", "G100 F90"),
     ("G187 S100", "G187 S90"),
 ]

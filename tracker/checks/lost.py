@@ -8,6 +8,7 @@ touches no rule.
 
 import re
 
+from tracker.machining.doubts import CALLED_SO
 from tracker.machining.watch import Block
 from tracker.nc.codes import PLAIN_G, PLAIN_M, code_of
 
@@ -34,7 +35,7 @@ def hidden_by(why: str, block: Block) -> str | None:
     """
     if hides_nothing(why):
         return None
-    if _RUN_ENDS.match(why) or not block.words:
+    if _RUN_ENDS.match(why) or why.endswith(CALLED_SO) or not block.words:
         return BLOCKS
     return MOVES if all(_is_plain(word.letter, word.number) for word in block.words) else BLOCKS
 

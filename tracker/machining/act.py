@@ -8,7 +8,7 @@ comes next is not its business. The parts are in modules of their own: `tracker.
 from tracker.machining import arc_motion, drilling, homing, modes, shifts, turning
 from tracker.machining.acting import Acting
 from tracker.machining.block_words import Words
-from tracker.machining.doubts import MORE_WORDS, name_codes, name_words, unfollowed_motion
+from tracker.machining.doubts import MORE_WORDS, may_call, name_codes, name_words, unfollowed_motion
 from tracker.machining.feeds import INVERSE, PER_REVOLUTION
 from tracker.machining.said import Said
 from tracker.machining.watch import FEED, RAPID, Block
@@ -24,6 +24,8 @@ class Act(Acting):
         if words.wild is not None:
             self.name(words.wild, "a figure no machine has")
         taken = False
+        if "L" in words and may_call(self, words):
+            return
         if words.g or words.m or words.any_of(modes.PLAIN_WORDS):
             modes.set_modes(self, words)
             taken = name_codes(self, words) | modes.waits(words)

@@ -232,11 +232,12 @@ class Acting:
         return minutes
 
     def _name_unknown(self, code: str, start: tuple[float | None, ...]) -> None:
-        """Extents miss a feed move whose axes are not known."""
+        """Extents miss a feed move whose axes are not known; of a lathe Y counts once it is named."""
         position = self.control.position
         if None not in start[:LINEAR] and None not in position[:LINEAR]:
             return
-        asked = [place for place in range(LINEAR) if place != 1 or not self.control.lathe]
+        has_y = not self.control.lathe or position[1] is not None
+        asked = [place for place in range(LINEAR) if place != 1 or has_y]
         unknown = [AXES[p] for p in asked if position[p] is None or start[p] is None]
         if unknown:
             axes = " ".join(unknown)

@@ -44,6 +44,8 @@ QUIET = frozenset(
 )
 """Codes that move nothing, and calls, which are not done here."""
 
+STROKE = "22"
+"""The stored stroke check: its axis words are the limits, not a place to go to (macro-type controls, from memory)."""
 NAMED_LENGTHS = frozenset({"43.1", "43.2", "43.3", "43.4", "43.5"})
 STATES_LENGTHS = frozenset({"43.1", "43.2"})
 """Without an H their axis words are the offset itself, not a place to go to (LinuxCNC documentation, G43.1, G43.2)."""
@@ -61,11 +63,12 @@ def name_codes(act: Acting, words: Words) -> bool:
         if act.control.lathe and code in LATHE_CALLS:
             continue
         if code in CANCELS:
-            _cancel(act, code)
-            taken |= code == "50.1"
+            taken |= _cancel(act, words, code)
         elif code in READ_OTHERWISE:
             _doubt(act, words, code)
             taken = True
+        elif code == STROKE:
+            taken |= words.has_axes()
         elif code in STATES_LENGTHS and "H" not in words and words.has_axes():
             act.lose([place for place, _ in words.axes()])
             taken = True
@@ -74,11 +77,26 @@ def name_codes(act: Acting, words: Words) -> bool:
     return taken
 
 
+CALLED_SO = "some controls call a program so"
+_OF_A_CALL = frozenset("LPR")
+
 MORE = {"corner": "corners are not cut or rounded off", "axis": "a further axis"}
 CORNERS = (",R", ",C", ",A")
+TURNS = "L"
 FURTHER = ("U", "V", "W")
-MORE_WORDS = frozenset({*CORNERS, *FURTHER, "R"})
+MORE_WORDS = frozenset({*CORNERS, *FURTHER, "R", TURNS})
 """Letters `name_words` has to look at."""
+
+
+def may_call(act: Acting, words: Words) -> bool:
+    """Whether a block is nothing but an L, maybe with P or R: some controls call a program so (from memory). It is named."""
+    letters = {item.letter for item in words.said}
+    if not letters <= _OF_A_CALL:
+        return False
+    item = words.word("L")
+    act.name(item.word.text if item else "L", CALLED_SO)
+    act.lose()
+    return True
 
 
 def name_words(act: Acting, words: Words) -> None:
@@ -89,13 +107,22 @@ def name_words(act: Acting, words: Words) -> None:
             act.name_once(kind, letter, f"{MORE[kind]}, here and after")
     if "R" in words and act.control.motion in ("0", "1") and words.has_axes():
         act.name_once("R", "R", f"beside G{act.control.motion}, here and after")
+    if TURNS in words and act.control.motion in ("2", "3") and (words.has_axes() or words.any_of("IJK")):
+        act.name("L", "beside an arc: how many turns it makes differs between controls")
 
 
-def _cancel(act: Acting, code: str) -> None:
-    for cancelled in CANCELS[code]:
-        if cancelled in act.control.doubts:
-            act.control.doubts.discard(cancelled)
-            act.lose()
+def _cancel(act: Acting, words: Words, code: str) -> bool:
+    """End what the code cancels; whether it has used up the axis words: of a mirror they name the axes.
+
+    A G100 with axis words and no mirror to end is a code that is not known.
+    """
+    active = [one for one in CANCELS[code] if one in act.control.doubts]
+    for cancelled in active:
+        act.control.doubts.discard(cancelled)
+        act.lose()
+    if code == "100" and not active and words.has_axes():
+        return _other(act, code)
+    return code in ("50.1", "100")
 
 
 def _doubt(act: Acting, words: Words, code: str) -> None:

@@ -19,9 +19,13 @@ PLAIN_WORDS = "FSTDH"
 UNITS = {"20": "inch", "21": "mm"}
 PATH = frozenset({"61", "61.1", "62", "63", "64"})
 WORK = frozenset({"54", "55", "56", "57", "58", "59", "59.1", "59.2", "59.3", *map(str, range(110, 130))})
+POLAR = frozenset({"112", "113"})
+"""On a lathe they turn the polar way of writing on and off (common practice, from memory)."""
 NUMBERED_WORK = frozenset({"54.1", "154"})
 LENGTHS = frozenset({"43", "43.1", "43.2", "43.3", "43.4", "43.5", "44", "49", "49.1"})
 RADIUS = frozenset({"40", "41", "41.1", "42", "42.1"})
+OTHER_D = frozenset({"10", "41.1", "42.1"})
+"""Beside them D is no number of an offset."""
 MOTION = frozenset({"0", "1", "2", "3", "5.2", "5.3", "33", "33.1", "38.2", "38.3", "38.4", "38.5", *CYCLES})
 CURVES = frozenset({"5", "5.1"})
 """With axis words they are splines; without, only a way of running."""
@@ -87,10 +91,16 @@ def _feed(act: Acting, words: Words) -> None:
 
 
 def _speed(act: Acting, words: Words) -> None:
-    """S, and what it means: G96 makes it a cutting speed, G50 or G92 without axis words the highest speed."""
+    """S, and what it means: G96 makes it a cutting speed, G50 or G92 without axis words the highest speed.
+
+    An S said under the one of G96 and G97 is none under the other. What turns until there is a new one, the control
+    reckons (macro-type controls, from memory).
+    """
     control = act.control
     if "96" in words.g or "97" in words.g:
-        control.surface = [code for code in words.g if code in ("96", "97")][-1] == "96"
+        surface = [code for code in words.g if code in ("96", "97")][-1] == "96"
+        if surface != control.surface:
+            control.surface, control.speed = surface, None
     if "S" not in words:
         return
     if states_limit(control, words):
@@ -155,7 +165,7 @@ def _code(act: Acting, words: Words, code: str) -> None:
         control.radius = code
     elif code in LENGTHS:
         _length(act, words, code)
-    elif code in WORK:
+    elif code in WORK and not (control.lathe and code in POLAR):
         number = words.value("P") if code == "54" else None
         act.offsets.select(control, f"G54.1 P{number:g}" if number is not None else f"G{code}")
     elif code in NUMBERED_WORK:
@@ -189,9 +199,12 @@ def _length(act: Acting, words: Words, code: str) -> None:
 
 
 def _numbers(act: Acting, words: Words) -> None:
-    """D and H that change what is in force, also without their G code."""
+    """D and H that change what is in force, also without their G code.
+
+    A D before its G41, often beside G43, is the one that G41 takes (macro-type controls, from memory).
+    """
     control = act.control
-    if "D" in words and control.radius in ("41", "42"):
+    if "D" in words and not control.lathe and not any(code in OTHER_D or code in CYCLES for code in words.g):
         control.d = whole(words.value("D"))
     if "H" in words and not control.lathe and control.length in ("43", "44"):
         act.offsets.set_length(control, control.length, whole(words.value("H")))

@@ -108,11 +108,12 @@ class Threads:
         return any(start <= way.start < last and not self._harmless(way) for way in ways)
 
     def _is_argument(self, block: int) -> bool:
-        """Whether the figures of a block may be no feed or speed: an angle beside M19, an argument of a custom code."""
+        """Whether the figures of a block may be no feed or speed: a dwell's, an angle beside M19, an argument of a custom code."""
         start = start_of(self._code, block)
         text = self._code[start : self._code.find(b"\n", start)].decode("latin-1")
         return any(
             (word.letter == "M" and code_of(word.number) == "19")
+            or (word.letter == "G" and code_of(word.number) == "4")
             or (word.letter == "G" and not (code_of(word.number) in PLAIN_G or codes.is_cycle(word.number)))
             for word in words_of(text)
         )

@@ -83,25 +83,31 @@ class HNotTool(Watch):
 
 
 class DNotTool(Watch):
-    """The D in force against the tool in the spindle."""
+    """The D in force against the tool in the spindle; with none at all the one of the job before is taken."""
+
+    def begin(self, control: Control) -> None:
+        """No D stated so far."""
+        self._stated = False
 
     def acted(self, block: Block, control: Control) -> None:
         """A block that names D or turns radius compensation on."""
         trail = self.trail
+        if trail.codes & _OTHER_MEANING:
+            return
+        self._stated |= "D" in trail.words
         turned_on = bool(trail.codes & {"G41", "G42"})
         if control.radius not in _RADIUS or not (turned_on or "D" in trail.words):
             return
-        if trail.codes & _OTHER_MEANING:
-            return
-        if control.d is None:
-            word = trail.words.get("D")
-            self.unknown("a D by variable" if word else "G41 or G42 with no D before it", block)
+        if control.d is None and self._stated:
+            self.unknown("a D by variable", block)
         elif trail.tool is None:
             self.unknown("no tool is called before the first D", block)
         else:
             tool = self.subject.tool(trail.tool)
             wanted = tool.diameter_offset if tool else trail.tool
-            if control.d != wanted:
+            if control.d is None:
+                self.absent(block, f"G{control.radius} with no D so far, needed D{wanted}")
+            elif control.d != wanted:
                 self.absent(block, f"D{control.d}, needed D{wanted}")
 
 
@@ -127,9 +133,9 @@ RULES = (
     Rule(
         name="d-not-tool",
         severity=REFUSE,
-        what="The D in force under G41 or G42 is the one the sheet gives the tool; not stated there: the tool's number.",
+        what="A D is stated by the time of G41 or G42, the one the sheet gives the tool; not stated there: the tool's number.",
         reason="The control takes any D (RS274/NGC: D need not equal the tool in the spindle): the contour is then off "
-        "by the difference of two radii, and D0 takes no radius at all.",
+        "by the difference of two radii, and D0 takes no radius at all. With none stated the D of the job before counts.",
         remedy="write the tool's own D, or state d for this tool on the setup sheet",
         source="NISTIR 6556 section 3.5.10: the D number need not be the slot of the tool",
         watch=DNotTool,

@@ -17,6 +17,7 @@ _RIGID = frozenset(("M29", "M135"))
 _PROBING = ("G31", "G36", "G37", "G38")
 _PLAIN_M = frozenset(f"M{code}" for code in (*range(6), *range(7, 10), 30, 41, 42, 43, 44, 97, 98, 99))
 _WITH_COOLANT = frozenset(("M13", "M14"))
+_STARTS = _WITH_COOLANT | {"M3", "M4"}
 # an S that is no speed of the spindle
 _OTHER_S = frozenset(("G4", "G50", "G92", "G96", "M19", "G65", "G66"))
 
@@ -28,16 +29,22 @@ class NoSpindle(Watch):
         """Nothing told so far."""
         self._told = False
         self._otherwise = False
+        self._oriented = False
 
     def tool(self, block: Block, control: Control) -> None:
         """Each tool by itself."""
-        self._told = self._otherwise = False
+        self._told = self._otherwise = self._oriented = False
 
     def acted(self, block: Block, control: Control) -> None:
-        """M13 and M14 start the spindle too, with coolant."""
-        if self.trail.codes & _WITH_COOLANT:
+        """M13 and M14 start the spindle too, with coolant; M19 stops it where it stands, until it is started again."""
+        codes = self.trail.codes
+        if codes & _STARTS:
+            self._oriented = False
+        elif "M19" in codes:
+            self._oriented = True
+        if codes & _WITH_COOLANT:
             self._otherwise = True
-        elif "M5" in self.trail.codes:
+        elif codes & {"M5", "M19"}:
             self._otherwise = False
 
     def move(self, block: Block, move: Move, control: Control) -> None:
@@ -54,7 +61,7 @@ class NoSpindle(Watch):
             self._judge(stretch.first, control)
 
     def _judge(self, block: Block, control: Control, *, taps: bool = False) -> None:
-        if control.spindle in _TURNING or self._otherwise:
+        if (control.spindle in _TURNING and not self._oriented) or self._otherwise:
             return
         trail = self.trail
         tool = self.subject.tool(trail.tool)
@@ -86,12 +93,18 @@ def _builders(codes: AbstractSet[str]) -> set[str]:
 class NoSpeed(Watch):
     """M3 or M4 with no S."""
 
+    def begin(self, control: Control) -> None:
+        """No S so far."""
+        self._stated = False
+
     def acted(self, block: Block, control: Control) -> None:
         """The block that starts the spindle has its own S by now."""
-        if not self.trail.codes & {"M3", "M4"}:
+        trail = self.trail
+        self._stated |= "S" in trail.words and not trail.codes & {"G4", "G50", "G92"}
+        if not trail.codes & {"M3", "M4"}:
             return
-        if control.speed is None and "S" in self.trail.since:
-            self.unknown("an S by variable", block)
+        if control.speed is None and self._stated:
+            self.unknown("an S by variable, or none since G96 or G97", block)
         elif not control.speed:
             found = "S0" if control.speed == 0 else "no S"
             self.absent(block, f"the spindle is started with {found} so far, needed: S above 0")
