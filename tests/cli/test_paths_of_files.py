@@ -77,6 +77,42 @@ def test_upper_and_lower_case_of_a_name_count_and_the_near_one_is_named(shop):
     assert "did you mean jobs/4471/op10/O1001.nc? Upper and lower case count" in said
 
 
+@pytest.mark.parametrize(
+    ("named", "there", "fix"),
+    [
+        ("op10/O1001.nc", "jobs/4471/op10/O1002.nc", "if it was recorded, git checkout HEAD -- "),
+        ("op10/BR7.nc", "jobs/4471/op10/BRACKET.nc", "if it was recorded, git checkout HEAD -- "),
+        ("op10/BRAKET.nc", "jobs/4471/op10/BRACKET.nc", "did you mean jobs/4471/op10/BRACKET.nc?"),
+        (
+            "op10/O1001.nc",
+            "office/O1001.NC",
+            "if it was moved, and office/O1001.NC is it, put that path into job.toml",
+        ),
+    ],
+)
+def test_of_a_program_that_is_gone_no_other_program_is_named_in_its_place(shop, named, there, fix):
+    job_with(shop, named)
+    shop.put(there, TEXT)
+    said = check_in(shop, status=2)
+    assert "[missing-program]" in said
+    assert fix in said
+
+
+def test_a_job_toml_that_is_gone_from_the_folder_is_said_and_how_it_comes_back(shop):
+    job_with(shop, "op10/O1001.nc")
+    shop.put(PROGRAM, TEXT)
+    check_in(shop)
+    (shop.folder / "jobs/4471/job.toml").unlink()
+    back = 'git checkout HEAD -- ":/jobs/4471/job.toml" brings it back'
+    for words in (["checkin"], ["checkin", "4471", "-m", "why", "--by", "np"], ["verify", "4471"]):
+        said = " ".join(shop.run(*words, status=2).split())
+        assert "jobs/4471/job.toml" in said
+        assert "is recorded, and is not in this folder" in said
+        assert back in said
+    shop.git("checkout", "HEAD", "--", ":/jobs/4471/job.toml")
+    assert shop.json("checkin")["changed"] == []
+
+
 def test_two_names_that_are_one_on_windows_are_told_at_checkin(shop):
     job_with(shop, "op10/O1001.nc")
     shop.put(PROGRAM, TEXT)

@@ -10,6 +10,7 @@ from tracker.records.stored import Stored
 from tracker.services.call_lookup import ProgramIndex
 from tracker.services.checkin_plan import Planner
 from tracker.services.desk import Desk
+from tracker.services.locate import GONE, bring_back
 from tracker.services.operation_text import OperationText, operation_text
 from tracker.services.revision_text import revision_record
 
@@ -59,10 +60,12 @@ def list_changes(desk: Desk) -> ChangesReport:
 def look_for_changes(planner: Planner) -> list[ChangedOperation]:
     """The same for a planner at hand.
 
-    A job.toml that is wrong, or a program that is missing, goes to its problems and stops nothing.
+    A job.toml that is wrong or gone, or a program that is missing, goes to its problems and stops nothing.
     """
     index = ProgramIndex(planner.work)
     paths = sorted(set(planner.work.job_paths().values()))
+    gone = sorted(set(planner.base.job_paths().values()) - set(paths))
+    planner.problems += [f"{path}: {GONE}; {bring_back(path)}" for path in gone]
     return [change for path in paths for change in look_at_job(planner, path, index)]
 
 
@@ -112,4 +115,4 @@ def _files(text: OperationText, origins: Sequence[Stored]) -> tuple[str, ...]:
 
 
 def _said(fault: BadCall, job_path: str) -> str:
-    return f"{fault.where or job_path}: {fault.what}"
+    return f"{fault.where or job_path}: {fault.what}" + (f"; {fault.fix}" if fault.fix else "")

@@ -153,7 +153,7 @@ def choose(planner: Planner, named: Sequence[Named], *, everything: bool) -> lis
     """The operations meant, each once; raises BadCall for names nothing answers to."""
     found: dict[tuple[str, str], Chosen] = {}
     for one in named:
-        job_path, job, operation = locate(planner.work, one)
+        job_path, job, operation = locate(planner.work, one, recorded=lambda: planner.base)
         found.setdefault((job_path, operation.id), Chosen(job_path=job_path, job=job, operation=operation))
     for change in look_for_changes(planner) if everything else ():
         chosen = Chosen(job_path=change.job_path, job=change.job, operation=change.operation)

@@ -5,7 +5,7 @@ matters. What is not there is answered with the nearest names.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from tracker.errors import BadCall
 from tracker.records.job import Job, Operation
@@ -14,34 +14,53 @@ from tracker.services.naming import Named
 from tracker.services.paths import folder_of, name_of
 from tracker.services.ports import Tree
 
+GONE = "is recorded, and is not in this folder"
 
-def locate(tree: Tree, named: Named) -> tuple[str, Job, Operation]:
-    """The path of job.toml, the job and the operation ``named`` means.
+
+def locate(
+    tree: Tree, named: Named, *, recorded: Callable[[], Tree] | None = None
+) -> tuple[str, Job, Operation]:
+    """The path of job.toml, the job and the operation ``named`` means; ``recorded`` as of `find_job`.
 
     Raises:
         BadCall: ``unknown-job``, ``unknown-operation``, ``which-operation`` (a job of several operations, and none
             named), or a job.toml that is wrong.
     """
-    path = find_job(tree, named.job)
+    path = find_job(tree, named.job, recorded=recorded)
     job = tree.job(path)
     return path, job, find_operation(job, named.operation)
 
 
-def find_job(tree: Tree, name: str) -> str:
-    """The path of the job.toml of the job called ``name``; raises BadCall (``unknown-job``)."""
-    exact = f"jobs/{name}/job.toml"
-    if is_job_file(exact) and tree.has(exact):  # a state need not be listed for it
-        return exact
-    paths = tree.job_paths()
-    found = paths.get(name.lower()) or _by_number(tree, paths.values(), name)
+def find_job(tree: Tree, name: str, *, recorded: Callable[[], Tree] | None = None) -> str:
+    """The path of the job.toml of the job called ``name``; raises BadCall (``unknown-job``).
+
+    ``recorded``: for a working folder, what gives the last commit: a job.toml that is only gone from the folder is no unknown job.
+    """
+    found = _path_of(tree, name)
     if found is not None:
         return found
-    known = [_folder_name(path) for path in paths.values()]
+    gone = _path_of(recorded(), name) if recorded is not None else None
+    if gone is not None:
+        raise BadCall("unknown-job", f"{gone} {GONE}", where=gone, fix=bring_back(gone))
+    known = [_folder_name(path) for path in tree.job_paths().values()]
     raise BadCall(
         "unknown-job",
         f"there is no job {name!r} here",
         fix=_nearest(name, known, nothing="no job has a job.toml yet; write jobs/NUMBER/job.toml"),
     )
+
+
+def bring_back(path: str) -> str:
+    """What puts a file back that was recorded, and taken out of the working folder."""
+    return f'git checkout HEAD -- ":/{path}" brings it back'
+
+
+def _path_of(tree: Tree, name: str) -> str | None:
+    exact = f"jobs/{name}/job.toml"
+    if is_job_file(exact) and tree.has(exact):  # a state need not be listed for it
+        return exact
+    paths = tree.job_paths()
+    return paths.get(name.lower()) or _by_number(tree, paths.values(), name)
 
 
 def find_operation(job: Job, name: str | None) -> Operation:

@@ -9,7 +9,7 @@ number (a variable, a resident program) is *outside* what the record covers.
 The search goes through called programs too, within a bound.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
@@ -21,6 +21,7 @@ from tracker.records.sheet import sheet_fingerprint
 from tracker.records.shop import Shop
 from tracker.services.call_lookup import Lookup, ProgramIndex, may_be_program
 from tracker.services.call_walk import Walk, residents
+from tracker.services.locate import bring_back
 from tracker.services.paths import folder_of, name_of, program_path
 from tracker.services.ports import Tree
 from tracker.services.program_facts import ProgramFacts
@@ -220,24 +221,42 @@ def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> st
             where=job_path,
             fix=f'write it as program = "{operation.program.rstrip("/")}/{name_of(held[0])}" in an [[operations]] table',
         )
-    import difflib  # only a name that is not there pays for these
-    import unicodedata
-
-    composed = unicodedata.normalize("NFC", path)
-    same = next((p for p in index.paths if p.casefold() == path.casefold()), None)
-    twin = next((p for p in index.paths if unicodedata.normalize("NFC", p) == composed), None)
-    near = [same] if same else difflib.get_close_matches(path, index.paths, n=1, cutoff=0.6)
     raise BadCall(
         "missing-program",
         f"{operation.id} names the program {operation.program!r}, and there is no such file",
         where=job_path,
-        fix="there is a file with these letters, written with other characters (like e with an accent as one "
-        "character or as two): rename the file, typing its name anew"
-        if twin
-        else f"did you mean {near[0]}? Upper and lower case count"
-        if near
-        else "save the program there, or put its path right",
+        fix=_instead(path, index.paths),
     )
+
+
+def _instead(path: str, paths: Iterable[str]) -> str:
+    """What to do about a program that is not there: another file is named only where it can hardly be another program."""
+    import difflib  # only a name that is not there pays for these
+    import unicodedata
+
+    def digits(name: str) -> str:  # O1001 and O1002 are near, and two programs
+        return "".join(filter(str.isdecimal, name))
+
+    there = list(paths)
+    same = next((p for p in there if p.casefold() == path.casefold()), None)
+    if same is not None:
+        return f"did you mean {same}? Upper and lower case count"
+    composed = unicodedata.normalize("NFC", path)
+    if any(unicodedata.normalize("NFC", p) == composed for p in there):
+        return (
+            "there is a file with these letters, written with other characters (like e with an accent as one "
+            "character or as two): rename the file, typing its name anew"
+        )
+    own = name_of(path)
+    beside = [name_of(p) for p in there if folder_of(p) == folder_of(path) and digits(p) == digits(path)]
+    near = difflib.get_close_matches(own, beside, n=1, cutoff=0.7)
+    moved = [p for p in there if name_of(p).casefold() == own.casefold() and may_be_program(p)]
+    back = f"if it was recorded, {bring_back(path)}"
+    if near:
+        return f"did you mean {folder_of(path)}/{near[0]}? Then put its path into job.toml; {back}"
+    if len(moved) == 1:
+        return f"if it was moved, and {moved[0]} is it, put that path into job.toml; {back}"
+    return f"save the program there, or put its path right; {back}"
 
 
 def _in_order(walk: Walk, main: str) -> tuple[ProgramText, ...]:

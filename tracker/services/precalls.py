@@ -64,7 +64,7 @@ def precalls(
     """
     tree = desk.repo.work_tree()
     shop = tree.shop()
-    path = find_job(tree, named.job)
+    path = find_job(tree, named.job, recorded=desk.repo.tree)
     job = tree.job(path)
     text = operation_text(tree, path, job, find_operation(job, named.operation), shop)
     machines = _side_mounts(text, shop, machine)

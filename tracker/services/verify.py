@@ -48,7 +48,7 @@ def verify(desk: Desk, named: Named, machine: str | None = None, tell: Tell = qu
     tree = desk.repo.work_tree()
     shop = tree.shop()
     only = machine_named(shop, machine) if machine is not None else None
-    path = find_job(tree, named.job)
+    path = find_job(tree, named.job, recorded=desk.repo.tree)
     job = tree.job(path)
     chosen = (
         [find_operation(job, named.operation)] if named.operation or not job.operations else job.operations
