@@ -163,6 +163,20 @@ def test_two_programs_with_one_name_are_refused_with_both_named(shop):
     )
 
 
+def test_a_called_program_that_moved_takes_no_place_of_one_others_call():
+    shop = common_shop()
+    shop.export()
+    shop.save("jobs/5001/sub/O8001.nc", sub_program(8001, depth="0.3"))
+    job = "jobs/5001/job.toml"
+    line = sub_program(8001).splitlines()[1].decode().strip()
+    waiver = f'rule = "o-number-twice"\nline = "{line}"\nreason = "never on one stick"\nby = "np"\n'
+    shop.save(job, shop.repo.work[job] + f"[[operations.waivers]]\n{waiver}".encode())
+    shop.check_in("5001/op10")
+    shop.prove("5001/op10")
+    shop.release("5001")
+    assert refused(shop, "5001").name == "name-taken"
+
+
 def test_what_does_not_stand_is_left_out_with_its_reason_and_what_clears_it(shop):
     shop.hold("4471/op20")
     report = shop.export()
