@@ -188,6 +188,20 @@ def test_two_revisions_a_person_names(shop):
     assert said["compared"]["kinds"] == ["feed", "motion"]
 
 
+def test_a_proof_that_waits_for_somebody_is_none_to_be_held_against(shop):
+    shop.put("jobs/4480/job.toml", JOB.replace("4471", "4480").replace("O1001", "O4480"))
+    for at, (feed, piece) in enumerate((("F15.", "report 1"), ("F30.", "waiting"), ("F31.", None)), start=1):
+        text = MAIN.replace("O1001", "O4480").replace("F15.", feed)
+        shop.at(f"2026-03-0{at}T09:00:00Z")
+        shop.put("jobs/4480/op10/O4480.nc", text)
+        shop.run("checkin", "4480", "-m", "faster", "--by", "np")
+        proof = ("prove", f"4480@r{at}", "--machine", "MILL2", "--by", "ss", "--accept", "--yes")
+        if piece is not None:
+            shop.run(*proof, "--first-piece", piece, "--answers", shop.answers())
+    said = shop.json("report", "4480")["operations"][0]["against"]
+    assert said == {"revision": "r1", "why": "the last other one proved in full, on MILL2"}
+
+
 def test_a_first_revision_has_nothing_to_be_held_against(shop):
     html = page(shop, "4471@r1", "--from", "r2")
     assert "r1 against r2" in read(html).text

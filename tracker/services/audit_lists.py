@@ -38,7 +38,7 @@ from tracker.records.events import (
     StrikeRecord,
 )
 from tracker.records.stored import Stored
-from tracker.services.audit_asked import Asked, Row, Rows
+from tracker.services.audit_asked import Asked, Row, Rows, told_apart
 from tracker.services.audit_asked import row as _row
 from tracker.services.audit_lists_more import MORE_LISTS
 from tracker.services.audit_signatures import signatures
@@ -75,7 +75,9 @@ def _asked(desk: Desk) -> Asked:
 
 def _made(name: str, asked: Asked) -> ListReport:
     columns, rows = LISTS[name]
-    return ListReport(name=name, columns=("what", *columns, "record"), rows=tuple(rows(asked)))
+    return ListReport(
+        name=name, columns=("what", *columns, "record"), rows=tuple(told_apart(asked.ledger, rows(asked)))
+    )
 
 
 def _proofs(asked: Asked) -> Iterator[tuple[Stored, ProofRecord]]:

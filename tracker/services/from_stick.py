@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from tracker.errors import BadCall, CouldNot, Refused
-from tracker.policy.find import label, number_of
+from tracker.policy.find import number_of
 from tracker.records.stored import Stored
 from tracker.services import collect_report as verdicts
 from tracker.services.collect import Brought, look
@@ -20,6 +20,7 @@ from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
 from tracker.services.ports_stick import PROVING_FOLDER, Medium, Shaper
+from tracker.services.revision_text import ShownNames
 from tracker.services.stick_view import Contents
 
 _BROKEN = frozenset({verdicts.INCOMPLETE, verdicts.DAMAGED})
@@ -49,6 +50,7 @@ class Choice:
 
     folder: str
     stored: Stored
+    shown: str
     job: str
     operation: str
     machine: str | None
@@ -57,7 +59,7 @@ class Choice:
     @property
     def called(self) -> str:
         """``4471/op10@r3 --machine MILL2``: how a command names it without the stick."""
-        return f"{self.job}/{self.operation}@{label(self.stored.name)} --machine {self.machine or 'ID'}"
+        return f"{self.job}/{self.operation}@{self.shown} --machine {self.machine or 'ID'}"
 
     @property
     def spelled(self) -> str:
@@ -66,7 +68,7 @@ class Choice:
         said = {verdicts.FOR_PROVING} if self.folder.endswith(PROVING_FOLDER) else set()
         odd = sorted({one.verdict for one in self.files} - verdicts.FINE - said)
         more = f" ({', '.join(odd)})" if odd else ""
-        return f"{self.job}/{self.operation} {label(self.stored.name)}{where}{more}"
+        return f"{self.job}/{self.operation} {self.shown}{where}{more}"
 
 
 Choose = Callable[[Sequence[Choice]], Choice]
@@ -88,7 +90,9 @@ def from_stick(
     ledger = desk.repo.ledger()
     report = look(desk, ledger, Contents.of(medium, shaper), Brought(stick=medium.label or "stick"))
     known = KnownTexts(desk.repo, ledger)
-    choices = sorted(_choices(report, known), key=lambda one: (one.folder, one.job, one.operation))
+    choices = sorted(
+        _choices(report, known, ShownNames(ledger)), key=lambda one: (one.folder, one.job, one.operation)
+    )
     if not choices:
         raise BadCall(
             "nothing-of-ours",
@@ -119,7 +123,7 @@ def from_stick(
     )
 
 
-def _choices(report: CollectReport, known: KnownTexts) -> Iterator[Choice]:
+def _choices(report: CollectReport, known: KnownTexts, shown: ShownNames) -> Iterator[Choice]:
     folders: dict[str, list[tuple[FileVerdict, Sequence[Known]]]] = {}
     for one in report.programs:
         if one.known is not None and one.path is not None:
@@ -133,9 +137,11 @@ def _choices(report: CollectReport, known: KnownTexts) -> Iterator[Choice]:
                 for one, texts in files
             ]
             members = [(one, texts) for one, texts in own if texts]
+            stored = _revision(members)
             yield Choice(
                 folder=folder,
-                stored=_revision(members),
+                stored=stored,
+                shown=shown(job, operation, stored.name),
                 job=job,
                 operation=operation,
                 machine=_exported_to(known, members),

@@ -179,7 +179,7 @@ def _whole(desk: Desk, ledger: Ledger, named: Named, stored: Stored, older: Name
     standings = tuple(_standings(judge, ledger, stored, text))
     release = Releases(desk.repo, ledger, judge).of(job)
     held = release.latest.operations.get(operation.casefold()) if release.latest is not None else None
-    chosen = against(ledger, named, stored, standings, held, older)
+    chosen = against(judge, ledger, named, stored, standings, held, older)
     before = _text(desk, ledger, chosen.stored) if chosen is not None else None
     label = shown_name(stored, ledger)
     compared = None

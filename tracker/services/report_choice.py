@@ -1,15 +1,16 @@
 """Which older revision a report holds the reported one against, unless a person says so.
 
-The released one, else the one the standing rests on, else the last other one that was proved in full, else the one it
-came from. Each only if it is another revision.
+The released one, else the one the standing rests on, else the last other one with a full proof that counts, else the one
+it came from. Each only if it is another revision.
 """
 
 from collections.abc import Sequence
 
 from tracker.errors import BadCall
 from tracker.frozen import dataclass
-from tracker.policy.find import by_name, find_revision, same_name, struck
-from tracker.policy.proofs import is_full
+from tracker.policy.find import by_name, find_revision, same_name
+from tracker.policy.proofs import is_full, worth
+from tracker.policy.standing import Judge
 from tracker.records.events import ProofRecord, RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.naming import Named
@@ -28,6 +29,7 @@ class Against:
 
 
 def against(
+    judge: Judge,
     ledger: Ledger,
     named: Named,
     stored: Stored,
@@ -51,13 +53,14 @@ def against(
                 fix="name two revisions, older and newer",
             )
         return Against(stored=found, label=shown_name(found, ledger), why="as asked for")
-    for candidate, why in _candidates(ledger, named, stored, standings, released):
+    for candidate, why in _candidates(judge, ledger, named, stored, standings, released):
         if candidate is not None and candidate.name != stored.name:
             return Against(stored=candidate, label=shown_name(candidate, ledger), why=why)
     return None
 
 
 def _candidates(
+    judge: Judge,
     ledger: Ledger,
     named: Named,
     stored: Stored,
@@ -75,7 +78,7 @@ def _candidates(
         if base is not None:
             proved = by_name(ledger, job, operation, base.record.revision)
             found.append((proved, f"the one proved on {one.machine} that its standing rests on"))
-    for proof in _full_proofs(ledger, job, operation):
+    for proof in _full_proofs(judge, job, operation):
         proved = by_name(ledger, job, operation, proof.revision)
         found.append((proved, f"the last other one proved in full, on {proof.machine}"))
     if isinstance(stored.record, RevisionRecord):
@@ -86,18 +89,12 @@ def _candidates(
     return found
 
 
-def _full_proofs(ledger: Ledger, job: str, operation: str) -> list[ProofRecord]:
-    """Accepted full proofs in hand, the latest first."""
-    gone = struck(ledger)
+def _full_proofs(judge: Judge, job: str, operation: str) -> list[ProofRecord]:
+    """Full proofs that count, the latest first; one that waits for somebody counts not yet."""
+    book = judge.book(job)
     found = [
         one.record
-        for one in ledger.records
-        if isinstance(one.record, ProofRecord)
-        and one.record.result == "accepted"
-        and is_full(one.record)
-        and one.in_hand
-        and one.path not in gone
-        and same_name(one.record.job, job)
-        and same_name(one.record.operation, operation)
+        for one in book.proofs
+        if is_full(one.record) and same_name(one.record.operation, operation) and worth(book, one).counts
     ]
     return sorted(found, key=lambda record: record.entered, reverse=True)

@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 
 from tracker.frozen import dataclass
-from tracker.policy.find import label, same_name
+from tracker.policy.find import same_name
 from tracker.records.events import ReleaseRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.released import LatestRelease
 from tracker.services.report_choice import Against
-from tracker.services.revision_text import RevisionText
+from tracker.services.revision_text import RevisionText, ShownNames
 from tracker.services.standings import MachineStanding
 
 
@@ -59,12 +59,13 @@ def evidence(
     if held is not None:
         records.append(held)
     unique = {one.path: one for one in records}
+    shown = ShownNames(ledger)
     return Evidence(
         operation_fingerprint=text.record.operation_fingerprint,
         sheet_fingerprint=text.record.sheet_fingerprint,
         programs=tuple(
             FileShown(
-                what=f"program of {label(side.name)}",
+                what=f"program of {shown.of(side)}",
                 path=file.path,
                 state=side.commit,
                 sha256=file.raw_sha256,
@@ -74,7 +75,7 @@ def evidence(
             for file in own.record.files
         ),
         records=tuple(
-            FileShown(what=_what(one), path=one.path, state=one.commit, sha256=one.sha256)
+            FileShown(what=_what(one, shown), path=one.path, state=one.commit, sha256=one.sha256)
             for one in unique.values()
         ),
         tag=f"release/{release.job}/{release.number}" if release is not None and held is not None else None,
@@ -97,9 +98,10 @@ def _held(release: LatestRelease | None, stored: Stored, ledger: Ledger) -> Stor
     )
 
 
-def _what(stored: Stored) -> str:
+def _what(stored: Stored, shown: ShownNames) -> str:
     record = stored.record
     machine = getattr(record, "machine", None)
-    of = f" of {label(record.revision)}" if record.revision else ""
+    name = shown.of(stored)
+    of = f" of {name}" if name else ""
     number = getattr(record, "number", None)
     return f"{record.EVENT}{f' {number}' if number else ''}{of}{f' on {machine}' if machine else ''}, {record.by}"

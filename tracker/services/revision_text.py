@@ -108,6 +108,12 @@ class ShownNames:
         """Of the revision of an operation with this full name."""
         return short_name(name) if self._of_number[_number(job, operation, name)] > 1 else label(name)
 
+    def of(self, stored: Stored) -> str | None:
+        """Of the revision a record speaks of, or is; None where it speaks of none."""
+        record = stored.record
+        name = stored.name if isinstance(record, RevisionRecord) else record.revision
+        return self(record.job, record.operation, name) if name else None
+
 
 def shown_name(stored: Stored, ledger: Ledger) -> str:
     """``r5``, or ``r5-7f3a09c2`` where another revision of the operation has the same number."""
