@@ -262,3 +262,48 @@ def test_a_text_taken_in_on_another_branch_is_not_called_an_older_one(shop, stic
         "a revision of another branch, which is not brought together with this one; released is r1 (release 1). "
         "Not to be run."
     )
+
+
+def longer(shop: ShopFolder) -> None:
+    """T4 is to stick out further; the text stays, and r2 is proved and released."""
+    shop.put("jobs/4471/job.toml", JOB.replace("2.5", "2.9"))
+    shop.run("checkin", "4471", "--by", "np", "-m", "T4 touched the clamp")
+    shop.prove(revision="r2")
+    shop.run("release", "4471", "--by", "dg", "--yes")
+
+
+def test_of_a_stick_whose_setup_sheet_was_changed_since_it_is_said(shop, stick):
+    export(shop, stick)
+    longer(shop)
+    files = shop.json("collect", str(stick), "--by", "ss", status=1)["files"]
+    assert {(one["verdict"], one["revision"]) for one in files} == {("as-exported", "r2")}
+    assert all(one["message"].endswith("its setup sheet was changed since r1: export again") for one in files)
+    at_control = stick / "MILL2/O1001.NC"
+    at_control.write_bytes(at_control.read_bytes().replace(b"N30 ", b"N31 "))
+    said = shop.run("collect", str(stick), "--by", "ss", status=1)
+    assert "same code as r2" in said
+    assert "DECIDE: MILL2/O1001.NC, MILL2/O1002.NC: went out with a setup sheet that was changed" in said
+    at_control.write_bytes(at_control.read_bytes().replace(b"N31 ", b"N30 "))
+    export(shop, stick)
+    assert "Nothing to decide" in shop.run("collect", str(stick), "--by", "ss")
+
+
+def test_a_run_off_a_stick_is_one_of_the_revision_that_went_out_by_its_sheet(shop, stick):
+    export(shop, stick)
+    longer(shop)
+    run = ("ran", str(stick), "--by", "ss", "--yes", "--lot")
+    assert "4471/op10 r1: ran on MILL2" in shop.run(*run, "L1")
+    export(shop, stick)
+    assert "4471/op10 r2: ran on MILL2" in shop.run(*run, "L2")
+
+
+def test_a_called_program_an_unproved_text_has_in_common_is_not_called_released(shop, stick):
+    shop.put(PROGRAM, MAIN.replace("F15.", "F18."))
+    shop.run("checkin", "4471", "--by", "np", "-m", "faster")
+    shop.run("export", "--for-proving", "4471", "--machine", "MILL2", "--to", str(stick), "--by", "ss")
+    files = shop.json("collect", str(stick), "--by", "ss", status=1)["files"]
+    day = "r2, written 6 Feb 2026 by ss, for its prove-out only"
+    assert {one["file"]: one["message"] for one in files} == {
+        "MILL2/FOR-PROVING/O1001.NC": day,
+        "MILL2/FOR-PROVING/O1002.NC": day,
+    }

@@ -134,14 +134,14 @@ class BaseFinder:
             data = self._known.bytes_of(text)
         except CouldNot:
             return None
-        exported = self._last_export(text, machine)
+        exported = self.last_export(text, machine)
         if exported is None or machine is None or exported.file.fingerprint != text.file.fingerprint:
             return data
         return self.as_exported(text, exported, data, machine)
 
     def name_sent(self, text: Known, machine: Machine | None) -> str:
         """The file name a text was last exported under to the machine, else its name in the repository."""
-        exported = self._last_export(text, machine)
+        exported = self.last_export(text, machine)
         return exported.file.path.rsplit("/", 1)[-1] if exported is not None else text.file.name
 
     def as_exported(self, known: Known, exported: Exported, text: bytes, machine: Machine) -> bytes:
@@ -171,7 +171,7 @@ class BaseFinder:
             if there is not None:
                 at_place = (there.file.program, there.file.operation) == (text.file.path, text.operation)
             for version in self._versions(text, signs, machine):
-                yield version, self._last_export(version, machine, there), at_place
+                yield version, self.last_export(version, machine, there), at_place
 
     def _texts(self, data: bytes, signs: Signs) -> Iterator[Known]:
         """Texts it may have been, newest first of each way to find them; the same one more than once."""
@@ -192,7 +192,7 @@ class BaseFinder:
         found = [one for one in self._places.get(self._shaper.folded(place), ()) if _for(one, machine)]
         return max(found, key=lambda one: one.stored.order, default=None)
 
-    def _last_export(
+    def last_export(
         self, text: Known, machine: Machine | None, there: Exported | None = None
     ) -> Exported | None:
         """The last export of a text's code to the machine, one to the same place before others; else of its program."""

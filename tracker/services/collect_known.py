@@ -21,6 +21,7 @@ from tracker.policy.deviations import Deviation
 from tracker.policy.find import label
 from tracker.policy.states import HELD, PROVEN, REJECTED, Standing
 from tracker.policy.states import WITHDRAWN as IS_WITHDRAWN
+from tracker.records.events import RevisionRecord
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_base import BaseFinder
@@ -57,9 +58,11 @@ class KnownCode:
         current = [one for one in mine if self.board.is_current(one)]
         if here and not any(one.record.purpose == RELEASED for one in here):
             apart = self._deviation if here[-1].record.purpose == DEVIATION else self._for_proving
-            return apart(blank, _sent(current or mine, here), here[-1], released=bool(current))
+            text = _sent(current or mine, here)
+            return apart(blank, text, here[-1], released=self._is_released(text))
         if current:
-            return self._current(blank, data, self._released_one(current, here, machine), here, machine)
+            text = self._released_one(current, here, machine)
+            return self._sheet(self._current(blank, data, text, here, machine), mine, here, machine)
         text = _sent(mine, here)
         place = self.board.standing(text.stored, machine)
         if (
@@ -75,6 +78,24 @@ class KnownCode:
         held = place is not None and place.state == HELD
         use = "Not even to be proved till that is lifted." if held else "For a prove-out only."
         return said(replace(blank, stopped=held), verdicts.FOR_PROVING, text, f"not released{state}. {use}")
+
+    def _is_released(self, text: Known) -> bool:
+        """Whether the text's revision is what is released; a program it has in common with that is not enough."""
+        released = self.board.released(text.job, text.operation)
+        return released is not None and _same_operation(released.record, text.record)
+
+    def _sheet(
+        self, verdict: FileVerdict, mine: Sequence[Known], here: Sequence[Exported], machine: Machine | None
+    ) -> FileVerdict:
+        """The verdict on released code, with what is to be said where it went out with another setup sheet."""
+        text = verdict.known
+        out = here[-1] if here else self.bases.last_export(text, machine) if text is not None else None
+        names = [] if out is None else [out.file.revision]
+        went = [one for one in mine if text is not None and one.stored.name in names and _beside(one, text)]
+        if text is None or all(_same_sheet(one.record, text.record) for one in went):
+            return verdict
+        words = f"its setup sheet was changed since {label(went[-1].stored.name)}: export again"
+        return replace(verdict, sheet=True, message=f"{verdict.message}; {words}")
 
     def _may_be_proved(self, text: Known, machine: Machine | None) -> bool:
         place = self.board.standing(text.stored, machine)
@@ -248,6 +269,18 @@ def _plainly(place: Standing | None) -> str:
         return "; it is released: export it plainly"
     stopped = place.state in (HELD, REJECTED)  # which is said already
     return "" if stopped else f"; it is released, and may not run here: {place.reason}"
+
+
+def _beside(one: Known, text: Known) -> bool:
+    return (one.job, one.operation) == (text.job, text.operation)
+
+
+def _same_sheet(one: RevisionRecord, other: RevisionRecord) -> bool:
+    return one.sheet_fingerprint == other.sheet_fingerprint
+
+
+def _same_operation(one: RevisionRecord, other: RevisionRecord) -> bool:
+    return one.operation_fingerprint == other.operation_fingerprint
 
 
 def said(blank: FileVerdict, verdict: str, text: Known, message: str) -> FileVerdict:

@@ -74,6 +74,7 @@ class FileVerdict:
         known: the text of the record it is, or was.
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
+        sheet: it went out with another setup sheet than the one that is released now.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
         hint: what a comment in the text claims, None where none does. It proves nothing.
@@ -94,6 +95,7 @@ class FileVerdict:
     known: Known | None = None
     release: int | None = None
     stopped: bool = False
+    sheet: bool = False
     path: str | None = None
     machine: str | None = None
     hint: str | None = None
@@ -114,7 +116,7 @@ class FileVerdict:
     @property
     def open(self) -> bool:
         """Whether a person has to decide something about it."""
-        return not self.fine or self.stopped or any(part.open for part in self.parts)
+        return not self.fine or self.stopped or self.sheet or any(part.open for part in self.parts)
 
     @property
     def same_code(self) -> bool:

@@ -137,7 +137,7 @@ def _choices(report: CollectReport, known: KnownTexts, shown: ShownNames) -> Ite
                 for one, texts in files
             ]
             members = [(one, texts) for one, texts in own if texts]
-            stored = _revision(members)
+            stored = _as_it_went(known, members, _revision(members))
             yield Choice(
                 folder=folder,
                 stored=stored,
@@ -173,12 +173,30 @@ def _operations(files: _Texts) -> Iterator[tuple[str, str]]:
 def _revision(files: _Texts) -> Stored:
     """The revision all files are of; where several are, the one the first was judged to be, else the newest."""
     stored = {text.stored.name: text.stored for _, texts in files for text in texts}
-    names = [{text.stored.name for text in texts} for _, texts in files]
+    names = [_names(texts) for _, texts in files]
     common = set.intersection(*names) or set(stored)
     judged = [
         one.known.stored.name for one, _ in files if one.known is not None and one.known.stored.name in common
     ]
     return stored[judged[0] if judged else max(common, key=number_of)]
+
+
+def _as_it_went(known: KnownTexts, files: _Texts, judged: Stored) -> Stored:
+    """The revision, or another of the same code the programs went out as, if that has another setup sheet.
+
+    What was mounted was mounted by that one.
+    """
+    texts = {text.stored.name: text for _, own in files for text in own}
+    went = [out.file.revision for one, _ in files for out in known.exported(one.sha256 or "")[-1:]]
+    names = [name for name in went if name is not None and all(name in _names(own) for _, own in files)]
+    if not names or judged.name in names:
+        return judged
+    sheets = [texts[name].record.sheet_fingerprint for name in (names[0], judged.name)]
+    return judged if sheets[0] == sheets[1] else texts[names[0]].stored
+
+
+def _names(texts: Sequence[Known]) -> set[str]:
+    return {text.stored.name for text in texts}
 
 
 def _exported_to(known: KnownTexts, files: _Texts) -> str | None:
