@@ -43,6 +43,15 @@ CLEARS = {
         f"{R1} | 02-05 r2<r1 np wording | 02-06 r3<r2 np motion T1",
         (f"{FULL} --tools 1",),
     ),
+    # a section proved of a text nobody proved is no proof of it
+    "a text nobody proved, changed": (
+        "02-02 r1 np | 02-05 r2<r1 np wording | 02-06 r3<r2 np motion T1",
+        (FULL,),
+    ),
+    "a text that came from one that was rejected, changed": (
+        "02-02 r1 np | 02-04 proof r1 MILL2 ss rejected | 02-05 r2<r1 np motion T1 | 02-06 r3<r2 np motion T1",
+        (FULL,),
+    ),
     "a second person behind its own proof": (
         f"{R1} | 02-05 r2<r1 np motion T1 | 02-06 r3<r2 bb wording | 02-07 proof r3 MILL2 bb",
         ('proveout countersign 4471 --machine MILL2 --by INITIALS -m "why"', OLD_TOOL),

@@ -21,7 +21,7 @@ from math import prod
 
 from tracker.frozen import dataclass, replace
 from tracker.policy.book import Book, Entry
-from tracker.policy.groups import OWN
+from tracker.policy.groups import OWN, counts_on
 from tracker.policy.proofs import Owed, Worth, is_full, worth
 from tracker.policy.spelled import revision_words, target_words
 from tracker.policy.states import REJECTED, WITHDRAWN
@@ -74,10 +74,15 @@ class Chain:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reach:
-    """How a revision is reached: its chains, best first, and what is owed where there is none."""
+    """How a revision is reached: its chains, best first, and what is owed where there is none.
+
+    ``rooted``: a full proof lies behind it, on the machine or counting there, also one that waits for somebody: without any
+    there is nothing to carry, whatever a step from there would ask.
+    """
 
     chains: tuple[Chain, ...] = ()
     owes: tuple[Owed, ...] = ()
+    rooted: bool = False
 
 
 def members(book: Book, chain: Chain) -> list[Entry[RevisionRecord]]:
@@ -105,7 +110,8 @@ def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
         roots = _roots(book, entry, valid)
         through = _through(book, entry, machine, known)
         chains = _best([*roots, *through.chains])
-        known[entry.stored.name] = Reach(chains=chains, owes=() if chains else through.owes)
+        rooted = bool(chains) or through.rooted or _waiting(book, entry, machine)
+        known[entry.stored.name] = Reach(chains=chains, owes=() if chains else through.owes, rooted=rooted)
     return known[target.stored.name]
 
 
@@ -163,6 +169,16 @@ def _roots(book: Book, entry: Entry[RevisionRecord], valid: Mapping[str, tuple[W
     return [Chain(root=found, place=place, steps=steps) for found, place, steps in bound if steps is not None]
 
 
+def _waiting(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> bool:
+    """Whether a full proof of this text was accepted that would count on the machine once nothing is owed."""
+    return any(
+        proof.record.result == "accepted"
+        and is_full(proof.record)
+        and counts_on(book, proof, machine) is not None
+        for proof in proofs_of_text(book, entry)
+    )
+
+
 def _bound(book: Book, found: Worth, entry: Entry[RevisionRecord]) -> tuple[Step, ...] | None:
     """No steps where the proof is of this text, one where it is of the same code, None where of another."""
     proved = found.revision
@@ -199,7 +215,8 @@ def _through(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: 
             owes.append(step)
     if owes:
         before = [owed for origin in origins for owed in known[origin.revision].owes]
-        return Reach(owes=tuple(dict.fromkeys([*before, *owes])))
+        rooted = any(known[origin.revision].rooted for origin in origins)
+        return Reach(owes=tuple(dict.fromkeys([*before, *(owes if rooted else ())])), rooted=rooted)
     return _extend(book, entry, machine, known)
 
 
@@ -217,7 +234,8 @@ def _extend(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: d
                 owes.append(_too_many(book, entry, machine))
             else:
                 chains.append(replace(chain, steps=(*chain.steps, step)))
-    return Reach(chains=tuple(chains), owes=tuple(dict.fromkeys(owes)))
+    rooted = any(known[origin.revision].rooted for origin in entry.record.origins)
+    return Reach(chains=tuple(chains), owes=tuple(dict.fromkeys(owes)), rooted=rooted)
 
 
 def _barred(
