@@ -4,9 +4,10 @@ import re
 
 import pytest
 
-from tests.fakes.stick_shop import StickShop, edited, exported_shop, program
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
 from tracker.errors import Refused
 from tracker.policy.find import label
+from tracker.reports.collect_words import decisions
 
 MAIN, APART = "MILL2/O1001.NC", "MILL2/FOR-PROVING/O1001.NC"
 OFFICE = "jobs/4471/op10/O1001.nc"
@@ -172,3 +173,29 @@ def test_an_edit_whose_stamp_names_a_text_of_another_pc_says_so():
     )
     here.files[MAIN] = edited(exported_shop().files[MAIN], EDIT)
     assert "in no record here" not in verdict_on(here, MAIN).message
+
+
+def test_another_jobs_program_in_the_place_of_the_one_exported_there_is_to_be_decided():
+    """Two jobs with one O number: what the other calls lies beside it, too, and is not its own."""
+    shop = released_shop()
+    shop.add_job("5000", "O1001.nc", program(1001, depth="-0.7"))
+    waiver = 'rule = "o-number-twice"\nline = "O1001 (PART)"\nreason = "never on one stick"\nby = "np"\n'
+    job = "jobs/5000/job.toml"
+    shop.save(job, shop.repo.work[job] + f"[[operations.waivers]]\n{waiver}".encode())
+    shop.check_in("5000/op10")
+    shop.prove("5000/op10")
+    shop.release("5000")
+    shop.export("5000")
+    other = shop.files["MILL2/O1001.NC"]
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == "MILL2/O1001.NC"]
+    assert not found.open
+    shop.new_stick("RED-1")
+    shop.export("4471")
+    shop.files["MILL2/O1001.NC"] = other
+    report = shop.collect()
+    (found,) = report.undecided
+    assert (found.file, found.verdict, found.job) == ("MILL2/O1001.NC", "as-exported", "5000")
+    assert found.message.endswith("release 1; 4471/op10 r1 was exported to this place")
+    assert decisions(report) == (
+        "MILL2/O1001.NC: in the place of another operation's program: who put it there? Take it off and export again.",
+    )

@@ -42,7 +42,10 @@ _LIST = {
 }
 _PAPER = "no paper as an export recorded here wrote it: read nothing off it, take it off and export again"
 _LEFTOVER = "left by an export that was cut off: delete it and export again"
-_SHEET = "went out with a setup sheet that was changed since: export again, and read the new id back"
+_ASIDE = {
+    verdicts.SHEET: "went out with a setup sheet that was changed since: export again, and read the new id back",
+    verdicts.PLACE: "in the place of another operation's program: who put it there? Take it off and export again",
+}
 _STOPPED = "may not run any more: take it off the stick and the control"
 
 
@@ -76,8 +79,8 @@ def _asked(one: FileVerdict) -> str:
         return _PAPER
     if one.stopped:
         return _STOPPED
-    if one.fine and one.sheet:
-        return _SHEET
+    if one.fine and one.aside:
+        return _ASIDE[one.aside]
     return _DECIDE.get(one.verdict, _STOPPED)
 
 

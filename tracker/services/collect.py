@@ -116,6 +116,7 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     )
     judged = tuple(_judged(judge, contents, places, asked.tell))
     listed = lists.read(name, judged)
+    judged = tuple(lists.in_their_places(name, judged))
     files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
     clock = clock_behind(ledger, desk.clock.now())
     notes = (*listed.notes, *_a_copy(name, shop, medium, asked.stick, files), *clock)

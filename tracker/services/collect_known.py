@@ -95,7 +95,7 @@ class KnownCode:
         if text is None or all(_same_sheet(one.record, text.record) for one in went):
             return verdict
         words = f"its setup sheet was changed since {label(went[-1].stored.name)}: export again"
-        return replace(verdict, sheet=True, message=f"{verdict.message}; {words}")
+        return replace(verdict, aside=verdicts.SHEET, message=f"{verdict.message}; {words}")
 
     def _may_be_proved(self, text: Known, machine: Machine | None) -> bool:
         place = self.board.standing(text.stored, machine)

@@ -18,7 +18,7 @@ from tracker.records.shop import Shop
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_report import FileVerdict
 from tracker.services.export_manifest import as_listed
-from tracker.services.known import KnownTexts
+from tracker.services.known import Known, KnownTexts
 from tracker.services.ports_stick import (
     MANIFEST_NAME,
     PURPOSES,
@@ -84,6 +84,28 @@ class ListReader:
             for purpose in PURPOSES:
                 found += self._missing(home, purpose, stick, hashes, inside)
         return Lists(verdicts=tuple(found), notes=tuple(notes))
+
+    def in_their_places(self, stick: str, judged: Iterable[FileVerdict]) -> Iterator[FileVerdict]:
+        """The files, with what is to be said of one that lies where another operation's program was exported to."""
+        folded = self.contents.shaper.folded
+        listed: dict[str, Listed] = {}
+        for home in self.homes:
+            for purpose in PURPOSES:
+                folder = self._folder(home, purpose)
+                for one in self._listed(home, purpose, folder, stick):
+                    listed[folded(f"{folder}/{one.file}" if folder else one.file)] = one
+        for file in judged:
+            was = listed.get(folded(file.path or ""))
+            other = was is not None and file.fine and file.known is not None and _is_another(file.known, was)
+            if was is None or not other:
+                yield file
+                continue
+            name = f"{was.job}/{was.operation} {label(was.revision)}"
+            yield replace(
+                file,
+                aside=verdicts.PLACE,
+                message=f"{file.message}; {name} was exported to this place",
+            )
 
     def _copied(self, seen: Seen, stick: str) -> Iterator[str]:
         """That a list is another stick's: what lies beside it was copied, and no export to this stick is recorded."""
@@ -279,3 +301,12 @@ class ListReader:
 
     def _day(self, record: ExportRecord) -> str:
         return words(record.entered.astimezone(zone_of(self.shop)).date())
+
+
+def _is_another(text: Known, was: Listed) -> bool:
+    """Whether a text is another program than the one that was written: of another operation, place and code."""
+    own = (text.job, text.operation), text.file.path, text.file.fingerprint
+    return all(
+        one != other
+        for one, other in zip(own, ((was.job, was.operation), was.program, was.fingerprint), strict=True)
+    )

@@ -40,6 +40,10 @@ VERDICTS = (
 )
 FINE = frozenset({AS_EXPORTED, SAME_CODE})
 """What needs nobody's decision."""
+SHEET = "sheet"
+"""It went out with another setup sheet than the one that is released now."""
+PLACE = "place"
+"""It lies where another operation's program was exported to."""
 GRAVITY = (
     WITHDRAWN,
     FORGED_MANIFEST,
@@ -74,7 +78,7 @@ class FileVerdict:
         known: the text of the record it is, or was.
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
-        sheet: it went out with another setup sheet than the one that is released now.
+        aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
         hint: what a comment in the text claims, None where none does. It proves nothing.
@@ -95,7 +99,7 @@ class FileVerdict:
     known: Known | None = None
     release: int | None = None
     stopped: bool = False
-    sheet: bool = False
+    aside: str = ""
     path: str | None = None
     machine: str | None = None
     hint: str | None = None
@@ -116,7 +120,7 @@ class FileVerdict:
     @property
     def open(self) -> bool:
         """Whether a person has to decide something about it."""
-        return not self.fine or self.stopped or self.sheet or any(part.open for part in self.parts)
+        return not self.fine or self.stopped or bool(self.aside) or any(part.open for part in self.parts)
 
     @property
     def same_code(self) -> bool:
