@@ -113,6 +113,7 @@ FAULTS = (
     ("2017", "T9 M6\n", "T9\n", "precall-on-umbrella"),
     ("2018", "G43 H2 Z1.", "G43 H1 Z1.", "h-not-tool"),
     ("2018", "M5\nG53 G0 Z0.\nM30", "M5\nM30", "end-not-home"),
+    ("2034", "M5\nG53 G0 Z0\n", "M5\nG91 G53 G0 Z0\nG90\n", "g53-in-g91"),
     ("2018", "S2500 M3", "S25000 M3", "speed-over-limit"),
     ("2019", "G0 G90 G17 G40 G80 G54", "G0 G90 G17 G40 G80", "no-work-offset"),
     ("2019", "M98 P2191\nG52 X60.", "M98 P2192\nG52 X60.", SAID),

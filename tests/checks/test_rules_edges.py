@@ -98,6 +98,8 @@ HOME = "M5\nG91 G28 Z0.\nG28 Y0.\nG90\nM30"
         ("M5\nG90 G53 G0 Z0.\nG53 X-15. Y0.\nM30", []),
         ("M5\nG53 G0 Z0.\nG53 Y0.\nM30", []),
         ("M5\nG91 G30 P2 Z0.\nM30", []),
+        ("M5\nG91 G28 Z0.\nG53 G0 Y0.\nM30", ["g53-in-g91"]),
+        ("M5\nG91 G28 Z0.\nG90 G53 G0 Y0.\nM30", []),
         ("M5\nG91\nG28 Z0.\nM30", []),
         ("M5\nG28 Z1.\nM30", ["home-by-work-point"]),
         ("M5\nG53 G0 X-15. Y0.\nG53 Z0.\nM30", ["home-before-z"]),

@@ -283,6 +283,14 @@ class TestG66:
         seen = watch("G90 G66 P20\nG0 X1.\nG67\nM30\nO20\nG0 Y1.\nG0 Y2.\nM99\n")
         assert len(seen.calls) == 1
 
+    def test_one_in_another_is_named_and_the_first_goes_on_behind_it(self) -> None:
+        text = "G90 G0 Z1.\nG66 P20\nX1.\nG66 P30\nX2.\nG67\nG0 X3. Z1.\nG67\nX4.\nM30\n"
+        seen = watch(text + "O20\nG1 Z-2. F100.\nG0 Z1.\nM99\nO30\nG1 Z-5. F100.\nG0 Z1.\nM99\n")
+        assert seen.named == [
+            "G66 P30 at line 4: another macro is called behind every move already, and by the moves of this one"
+        ]
+        assert seen.calls == [("20", "1"), ("20", "1")]
+
     def test_one_that_is_not_in_hand_is_named_where_g66_stands(self) -> None:
         seen = watch("G90 G0 X0. Y0. Z0.\nG66 P9001\nX1.\nX2.\nG67\nX3. Y3.\nM30\n")
         assert seen.named == ["G66 P9001 at line 2"]

@@ -39,13 +39,17 @@ class Arguments:
 
 @dataclass(frozen=True, slots=True)
 class Modal:
-    """A macro that every motion block calls (G66); ``number`` None: it cannot be followed."""
+    """A macro that every motion block calls (G66); ``number`` None: it cannot be followed.
+
+    ``before`` is the one that was in force at its G66, and is so again behind its G67.
+    """
 
     text: str
     number: int | None
     arguments: Arguments
     times: int
     every_block: bool = False
+    before: "Modal | None" = None
 
 
 @dataclass(slots=True)

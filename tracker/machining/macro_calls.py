@@ -1,5 +1,6 @@
 """Calls of macros: G65 once, G66 behind every block that moves, until G67.
 
+One G66 in another is named: they nest on macro-type controls (from memory), the moves of the second call the first.
 A macro not in hand is named; after it no axis' place and no common variable is known. G66.1, which makes every block
 an argument, is named and its blocks do not act.
 """
@@ -15,6 +16,7 @@ from tracker.machining.watch import Block
 from tracker.nc.codes import code_of
 
 _AXES = frozenset("XYZABCUVW")
+_IN_ANOTHER = "another macro is called behind every move already, and by the moves of this one"
 _NO_MOTION = frozenset({"4", "10", "50", "52", "92"})
 
 
@@ -35,14 +37,17 @@ def from_here(course: Course, block: Block, call: Call) -> None:
     """G66 and G66.1: what is called from now on."""
     digits, every = digits_of(call), call.word == "G66.1"
     times = times_of(course, block, Call(call.word, tuple(item for item in call.said if item.letter in "PL")))
-    if every or not digits:
-        course.say(block, call.text, "every block is an argument" if every else "which program is not known")
+    why = "every block is an argument" if every else "" if digits else "which program is not known"
+    why = why or (_IN_ANOTHER if course.modal else "")
+    if why:
+        course.say(block, call.text, why)
     course.modal = Modal(
         text=f"{call.text} at {course.where(block)}",
-        number=int(digits) if digits and not every else None,
+        number=None if why else int(digits),
         arguments=_arguments(course, block, call),
         times=times,
         every_block=every,
+        before=course.modal,
     )
 
 

@@ -29,7 +29,7 @@ def perform(course: Course, line: Line, block: Block, words: tuple[Word, ...] | 
         course.unfollowed(locals_too=False)
         return
     if _has(said, "67"):
-        course.modal = None
+        course.modal = course.modal.before if course.modal else None
         acting = tuple(item for item in acting if not (item.letter == "G" and item.word.number == "67"))
     course.do(block, acting)
     frame = course.frames[-1]

@@ -53,7 +53,7 @@ The programmer made a text slower. Change `S6000 M3` to `S5500 M3` in
     $ proveout checkin 4471/op10-m3 -m "S of T3 6000 to 5500" --by np
     4471/op10-m3 is r2   id 6A61AF1E
       from r0001-5282bee7: speed (T3), slowest 0.9166 of what it was
-      No finding from 79 checks; 6 not computed (MILL3 states no max_tool_length,
+      No finding from 80 checks; 6 not computed (MILL3 states no max_tool_length,
       max_tool_weight: tool-too-heavy, tool-too-long; x and y of the stock are not
       stated on the setup sheet: span-not-stock; the setup sheet states no
       flute_length of T1, T2, T3, T4, T5, T6, lowest_z of T1, T2, T3, T4, T5, T6,

@@ -27,6 +27,16 @@ class HomeByWorkPoint(Watch):
             )
 
 
+class MachinePointInG91(Watch):
+    """G53 with axis words where G91 is in force."""
+
+    def acted(self, block: Block, control: Control) -> None:
+        """The block has its G90 or G91 by now."""
+        axes = [word.text for letter, word in self.trail.words.items() if letter in _ALL_AXES]
+        if "G53" in self.trail.codes and axes and control.absolute is False:
+            self.absent(block, f"G53 {' '.join(axes)} with G91 in force; needed G90")
+
+
 class HomeAllAxes(Watch):
     """G28 and G30 with no axis word."""
 
@@ -168,6 +178,20 @@ RULES = (
         example=Example(
             trips=edited(("G91 G28 Z0.\nG90\n(NO", "G90 G28 Z0.\n(NO")),
             clean=MILLING,
+            sheet=SHEET,
+            machine=MILL,
+        ),
+    ),
+    Rule(
+        name="g53-in-g91",
+        severity=WARN,
+        what="G53 stands under G90, never G91.",
+        reason="Under G91 some controls pass G53 over: the tool stays where it is, or goes by the figures as distances.",
+        remedy="write G90 in the block, before the G53",
+        watch=MachinePointInG91,
+        example=Example(
+            trips=edited(("G91 G28 Z0.\nG90\n(NO", "G91 G53 G0 Z0.\nG90\n(NO")),
+            clean=edited(("G91 G28 Z0.\nG90\n(NO", "G90 G53 G0 Z0.\n(NO")),
             sheet=SHEET,
             machine=MILL,
         ),
