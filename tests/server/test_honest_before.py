@@ -110,6 +110,7 @@ def test_rules_for_bytes_of_before_the_shop_are_told_until_they_are_taken_out(se
     """What git was told in the years before is no doubt about the record for ever: only what stands of it now is told."""
     server.write(".gitattributes", "*.NC text eol=crlf\n*.txt text\n")
     server.commit("line ends")
+    server.git("branch", "years-before")
     server.write("shop.toml", SHOP)
     server.shop.run("init", ".", "--name", "Test shop")
     found = server.shop.json("audit", status=1)["problems"]

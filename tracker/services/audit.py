@@ -60,7 +60,7 @@ from tracker.services.problem import REFUSE, Looked, Problem
 from tracker.services.progress import Tell, quiet
 from tracker.services.released import Releases
 
-_AUDIT_VERSION = 5
+_AUDIT_VERSION = 6
 """Goes up when the same state may be found otherwise by a changed audit."""
 _RULES = f"{__version__} audit-{_AUDIT_VERSION} code-{RULE_VERSION} checks-{CHECKS_VERSION}"
 

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from tracker.policy.push import Breach, NewCommit
+from tracker.records.places import SHOP
 from tracker.services.ports_push import PushSeen
 from tracker.services.problem import REFUSE, WARN, Problem
 from tracker.services.push_files import attributes_in_force, is_attributes, names_breaches
@@ -48,9 +49,10 @@ def audit_names(seen: PushSeen, ends: Sequence[str]) -> Iterator[Problem]:
 
 
 def audit_attributes(seen: PushSeen, ends: Sequence[str]) -> Iterator[Problem]:
-    """Rules by which git may change bytes, in the states branches stand on now: also those of before there was a shop."""
+    """Rules by which git may change bytes, in the states of the shop branches stand on: also those of before there was one."""
     for end in ends:
-        for path in filter(is_attributes, seen.listing(end)):
+        listing = seen.listing(end)
+        for path in filter(is_attributes, listing) if SHOP in listing else ():
             yield from map(_problem, attributes_in_force(path, seen.recorded.tree(end).read(path)))
 
 
