@@ -310,6 +310,43 @@ def test_names_that_windows_refuses_are_said(shop):
     assert "refuse :" in rows["odd/a:b.nc"]["remarks"]
 
 
+def _a_repository_of_its_own(shop):
+    shop.put("nested/O7001.NC", OTHER.replace("O2001", "O7001"))
+    shop.git("init", "-q", str(shop.folder / "nested"))
+    shop.git("-C", str(shop.folder / "nested"), "add", "-A")
+    shop.git("-C", str(shop.folder / "nested"), "commit", "-q", "-m", "years before")
+
+
+def _a_folder_of_gitignore(shop):
+    shop.put("nested/O7001.NC", OTHER.replace("O2001", "O7001"))
+    shop.put(".gitignore", "nested/\n")
+
+
+@pytest.mark.parametrize("made", [_a_repository_of_its_own, _a_folder_of_gitignore])
+def test_what_git_leaves_out_where_it_lies_is_copied(shop, tmp_path, made):
+    made(shop)
+    plan = tmp_path / "plan.csv"
+    (row,) = shop.json("adopt", "nested", "--plan", str(plan))["rows"]
+    assert (row["take"], row["file"]) == ("yes", "nested/O7001.NC")
+    assert "git leaves it out where it lies" in row["remarks"]
+    shop.json("adopt", "--apply", str(plan), "-m", "taken over", "--by", "np")
+    assert shop.json("show", "O7001")["files"][0]["path"] == "jobs/O7001/op10/O7001.NC"
+    left = (shop.folder / "nested/O7001.NC").read_bytes()
+    assert (shop.folder / "jobs/O7001/op10/O7001.NC").read_bytes() == left
+    shop.json("new", "7002", "nested/O7001.NC", "--machine", "MILL2")
+    assert (shop.folder / "jobs/7002/op10/O7001.NC").read_bytes() == left
+
+
+def test_a_program_gitignore_names_by_its_ending_is_said_to_be_left_out(shop):
+    shop.put(".gitignore", "*.NC\n")
+    shop.put("elsewhere/O7001.NC", OTHER.replace("O2001", "O7001"))
+    shop.json("new", "7001", "elsewhere/O7001.NC", "--machine", "MILL2")
+    error = shop.json("checkin", "7001", "-m", "first", "--by", "np", status=2)["error"]
+    assert (error["name"], "and git leaves that file out" in error["message"]) == ("missing-program", True)
+    command = error["fix"].partition(" says")[0].split()
+    assert ".gitignore" in shop.git(*command[1:3], command[3].strip('"'))
+
+
 def test_links_and_unreadable_files_are_passed_over_with_a_line(shop, tmp_path, monkeypatch):
     (shop.folder / "office/link.nc").symlink_to(tmp_path / "elsewhere.nc")
     from tracker.errors import CouldNot

@@ -439,8 +439,9 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "missing-program",
         "error",
-        "job.toml names a program that is not there.",
-        "Save it there, or put the name right.",
+        "job.toml names a program that is not there, or that git leaves out where it lies (.gitignore, or a git repository of "
+        "its own).",
+        "Save it there, or put the name right; lay what git leaves out somewhere else.",
     ),
     Page(
         "program-outside",

@@ -22,10 +22,12 @@ from tracker.services.call_lookup import COMMON
 from tracker.services.desk import Desk
 from tracker.services.path_lint import lint_paths
 from tracker.services.paths import folder_of
+from tracker.services.ports import Tree
 from tracker.services.ports_adopt import OldFolder
 from tracker.services.progress import Tell, quiet, told
 
 _STEP = 10
+LEFT_OUT = "git leaves it out where it lies (.gitignore, or a git repository of its own): it will be copied"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +54,7 @@ class _Scan:
     taken: Mapping[str, str]
     strict: bool
     called: set[str] = field(default_factory=set)
+    left_out: set[str] = field(default_factory=set)
     beside: Counter[tuple[int, str]] = field(default_factory=Counter)
     operations: dict[str, set[str]] = field(default_factory=dict)
 
@@ -59,13 +62,18 @@ class _Scan:
         """Whether another program calls it."""
         return one.file.named in self.called
 
+    def is_left_out(self, one: Looked) -> bool:
+        """Whether git keeps nothing of it where it lies."""
+        return one.file.named in self.left_out
+
 
 def adopt(desk: Desk, folders: Sequence[OldFolder], *, tell: Tell = quiet) -> AdoptReport:
     """Look the folders through.
 
     Raises BadCall for a shop.toml that is wrong, CouldNot (``no-shop``).
     """
-    shop = desk.repo.work_tree().shop()
+    tree = desk.repo.work_tree()
+    shop = tree.shop()
     files = [(place, file) for place, folder in enumerate(folders) for file in folder.look()]
     looked = [
         look_at(place, folders[place], file) for place, file in told(files, "looking through the files", tell)
@@ -79,6 +87,7 @@ def adopt(desk: Desk, folders: Sequence[OldFolder], *, tell: Tell = quiet) -> Ad
         ]
     programs = [one for one in looked if one.what == PROGRAM]
     scan = _scan(desk, shop, folders, programs, strict=strict)
+    scan.left_out |= _left_out(tree, programs)
     copied = copies(programs)
     rows = [
         _row(scan, one, copied.get(at))
@@ -100,6 +109,14 @@ def _tracked(desk: Desk, programs: Sequence[Looked]) -> bool:
     tree = desk.repo.tree()
     places = (one.file.in_repository for one in programs)
     return any(tree.has(place) for place in places if place is not None)
+
+
+def _left_out(tree: Tree, programs: Sequence[Looked]) -> set[str]:
+    """Those in the shop's folder that git keeps nothing of: .gitignore names them, or a repository of its own holds them."""
+    here = (one.file for one in programs)
+    return {
+        file.named for file in here if file.in_repository is not None and not tree.has(file.in_repository)
+    }
 
 
 def _scan(
@@ -141,6 +158,8 @@ def _taken(ledger: Ledger) -> Mapping[str, str]:
 
 def _row(scan: _Scan, one: Looked, copy: Copy | None) -> PlanRow:
     take, remarks = YES, list(_remarks(one))
+    if scan.is_left_out(one):
+        remarks.append(LEFT_OUT)
     if scan.is_called(one):
         take = CALLED
     if one.dialect == "verbatim":
@@ -221,7 +240,7 @@ def _to(scan: _Scan, one: Looked, take: str) -> str:
     """Where a called program must go to be found: common/, unless its callers lie beside it and it stays there."""
     if take != CALLED:
         return ""
-    stays = one.file.in_repository is not None
+    stays = one.file.in_repository is not None and not scan.is_left_out(one)
     return "" if stays and scan.beside[one.folder, folder_of(one.file.path)] else COMMON
 
 

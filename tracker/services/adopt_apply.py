@@ -106,7 +106,7 @@ def apply_plan(
     shop = tree.shop()
     _may(desk, shop, by, reason)
     problems: list[str] = []
-    files = _files(desk, drawer, shop, rows, read, problems, tell)
+    files = _files(desk, tree, drawer, shop, rows, read, problems, tell)
     jobs = _by_job(files)
     there = {job: tree.job_paths().get(job.lower()) for job in jobs}
     called = _called(files)
@@ -173,6 +173,7 @@ def _may_sign(desk: Desk, shop: Shop, rows: Sequence[PlanRow]) -> None:
 
 def _files(
     desk: Desk,
+    tree: Tree,
     drawer: Drawer,
     shop: Shop,
     rows: Sequence[PlanRow],
@@ -198,7 +199,7 @@ def _files(
             wrong.append(f"{row.file} was changed since the plan was made; look through it again")
         problems += [f"line {row.line}: {one}" for one in wrong]
         if not wrong:
-            found.append(_placed(drawer, row, data))
+            found.append(_placed(tree, drawer, row, data))
     return found
 
 
@@ -259,9 +260,10 @@ def _vouched(desk: Desk, row: PlanRow) -> bool:
     return True
 
 
-def _placed(drawer: Drawer, row: PlanRow, data: bytes) -> _File:
+def _placed(tree: Tree, drawer: Drawer, row: PlanRow, data: bytes) -> _File:
+    """Where a program will lie: where it is, or copied if it lies outside, or where git keeps nothing of it."""
     here = drawer.place_of(row.file)
-    if here is not None and not row.to:
+    if here is not None and tree.has(here) and not row.to:
         return _File(row=row, data=data, path=here, copied=False)
     to = row.to.strip("/") or (f"jobs/{row.job}/{row.operation}" if row.take == YES else "common")
     return _File(row=row, data=data, path=f"{to}/{name_of(row.file.replace(chr(92), '/'))}", copied=True)

@@ -83,7 +83,7 @@ def new(
     at = machine_named(shop, machine) if machine is not None else None
     job_path, job = _job(tree, named)
     taken = [operation.id.lower() for operation in job.operations] if job else []
-    placed = places(named, given, job_path, taken, copy=copy)
+    placed = places(named, _as_git_sees(tree, given), job_path, taken, copy=copy)
     drawn = [_drawn(tree, shop, job_path, named.job, one, at) for one in placed]
     operations = tuple(with_list(one.operation, tools or {}) for one in drawn)
     text = _written(drawer, tree, job_path, job, job_of(named.job, drawn, operations), placed)
@@ -97,6 +97,11 @@ def new(
         open=open_questions(text),
         left_out=left_out,
     )
+
+
+def _as_git_sees(tree: Tree, given: Sequence[Given]) -> list[Given]:
+    """What git leaves out where it lies is as a file from outside: it is copied."""
+    return [one if one.path is None or tree.has(one.path) else replace(one, path=None) for one in given]
 
 
 def _job(tree: Tree, named: Named) -> tuple[str, Job | None]:

@@ -221,6 +221,14 @@ def main_program(index: ProgramIndex, job_path: str, operation: Operation) -> st
             where=job_path,
             fix=f'write it as program = "{operation.program.rstrip("/")}/{name_of(held[0])}" in an [[operations]] table',
         )
+    if index.tree.read(path) is not None:
+        raise BadCall(
+            "missing-program",
+            f"{operation.id} names the program {operation.program!r}, and git leaves that file out",
+            where=job_path,
+            fix=f'git check-ignore -v ":/{path}" says which line of .gitignore does; a folder that is a git repository of its own '
+            "is left out whole: lay the program somewhere else",
+        )
     raise BadCall(
         "missing-program",
         f"{operation.id} names the program {operation.program!r}, and there is no such file",

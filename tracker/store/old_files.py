@@ -80,5 +80,7 @@ def _walk(top: Path, below: str) -> Iterator[tuple[str, int]]:
         if stat.S_ISDIR(seen.st_mode):
             if entry.name not in _OWN:
                 yield from _walk(top / entry.name, f"{path}/")
-        elif stat.S_ISREG(seen.st_mode):
+        elif (
+            stat.S_ISREG(seen.st_mode) and entry.name != ".git"
+        ):  # a submodule's says where its repository lies
             yield path, seen.st_size
