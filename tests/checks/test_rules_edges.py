@@ -512,3 +512,32 @@ def test_offsets_by_g154():
     sheet = replace(SHEET, offsets=(Offset(code="G154 P3"),))
     assert rules(MILLING.replace("G54", "G154 P3"), sheet=sheet) == []
     assert "offset-not-on-sheet" in rules(MILLING.replace("G54", "G154 P4"), sheet=sheet)
+
+
+ROW = "".join(f"X{1 + at / 1000:.3f}\n" for at in range(100))
+
+
+@pytest.mark.parametrize("length", [0, 10, len(ROW)])
+@pytest.mark.parametrize(
+    ("slip", "rule"),
+    [("X1.5 F9000.\n", "feed-over-limit"), ("X1.5 F0.\n", "no-feed"), ("X1.5 Y1. F900.\n", None)],
+)
+def test_a_slip_of_f_in_the_midst_of_plain_cuts_is_found_where_it_stands(slip, rule, length):
+    """An F that is right again a line later does not hide it, however long the rows around it are."""
+    row = ROW[: ROW.find("\n", length) + 1] if length else ""
+    text = edited(("X2.\nY2.", f"{row}{slip}{row}X2. F40.\n{row}Y2."))
+    found = check(subject(text)).findings
+    assert [(one.rule, one.text) for one in found] == ([(rule, slip.strip())] if rule else [])
+
+
+def test_a_cut_before_the_first_f_is_found_though_one_follows_in_the_row():
+    text = edited(("G1 Z-0.1 F20.\nG41 D1 X0. F40.", "G1\nZ-0.1\nG41 D1 X0. F40."))
+    assert rules(text) == ["no-feed"]
+    text = edited(("G1 Z-0.1 F20.\nG41 D1 X0. F40.\nX2.", "G1\nZ-0.1\nX2. F40."), ("G40 X3.", "X3."))
+    assert [(one.rule, one.text) for one in check(subject(text)).findings] == [("no-feed", "Z-0.1")]
+
+
+def test_an_f_of_no_stated_way_is_none_under_g95():
+    """A mill that says neither reads F per minute (NISTIR 6556 section 3.5.19: after a change F is said again)."""
+    text = edited(("G41 D1 X0. F40.", "G95\nG41 D1 X0."))
+    assert "no-feed" in rules(text)

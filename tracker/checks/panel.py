@@ -76,7 +76,7 @@ class Panel:
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move."""
         if self._plain_block and self._row is not None:
-            self._row.step(block, move)
+            self._row.step(block, move, control.feed)
             if self._hears_plain:
                 self._ask("plain move", block, move, control)
             return
@@ -157,11 +157,20 @@ class _Row:
         self.first = self.last = self.lowest = first
         self.moves = 0
         self.letters: set[str] = set()
+        self._fastest: tuple[float, Block] | None = None
+        self._unfed: Block | None = None
+        self._halted: Block | None = None
         self._low: list[float | None] = [None] * 3
         self._high: list[float | None] = [None] * 3
 
-    def step(self, block: Block, move: Move) -> None:
+    def step(self, block: Block, move: Move, feed: float | None) -> None:
         self.moves += 1
+        if feed:
+            self._feed_at(feed, block)
+        elif feed is None and "F" not in self.letters:
+            self._unfed = self._unfed or block
+        elif feed is not None:
+            self._halted = self._halted or block
         lows, highs = self._low, self._high
         for axis, end in enumerate(move.end[:3]):
             if end is None:
@@ -174,12 +183,17 @@ class _Row:
             if high is None or end > high:
                 highs[axis] = end
 
+    def _feed_at(self, feed: float, block: Block) -> None:
+        if self._fastest is None or feed > self._fastest[0]:
+            self._fastest = feed, block
+
     def pass_on(self, row: PassedRow) -> None:
         """The same for many moves."""
         self.last = row.last
         if not row.moves:
             return
         self.moves += row.moves
+        self._feed_at(*row.fastest)
         for axis in range(3):
             low, high = self._low[axis], self._high[axis]
             if low is None or row.low[axis] < low:
@@ -198,4 +212,7 @@ class _Row:
             high=(self._high[0], self._high[1], self._high[2]),
             lowest=self.lowest,
             moves=self.moves,
+            fastest=self._fastest,
+            unfed=self._unfed,
+            halted=self._halted,
         )

@@ -23,6 +23,9 @@ class Stretch:
         low, high: lowest and highest end of its moves in X, Y and Z; None where none is known.
         lowest: the block that ends at ``low[2]``.
         moves: how many moves it made.
+        fastest: the highest F of a move, and the first block that moves with it; None where none has a known F.
+        unfed: the first block that moves with no F known, where none was named in it before; or None.
+        halted: the first block that moves with F0, or None.
     """
 
     first: Block
@@ -32,6 +35,9 @@ class Stretch:
     high: tuple[float | None, float | None, float | None]
     lowest: Block
     moves: int
+    fastest: tuple[float, Block] | None
+    unfed: Block | None
+    halted: Block | None
 
 
 class About(Protocol):

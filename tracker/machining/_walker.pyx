@@ -36,7 +36,8 @@ cdef void load(State* s, going) except *:
     for axis in range(3):
         s.here[axis], s.low[axis], s.high[axis] = going.here[axis], going.low[axis], going.high[axis]
         s.ends_low[axis], s.ends_high[axis] = INFINITY, -INFINITY
-    s.lowest = NULL
+    s.lowest = s.fastest_line = NULL
+    s.fastest = 0.0
     s.letters = 0
     s.moves = 0
 
@@ -57,7 +58,9 @@ cdef passed(State* s, const u8* data):
     letters = "".join(["XYZIJKRF"[at] for at in range(LETTERS) if s.letters & (1 << at)])
     low = s.ends_low[0], s.ends_low[1], s.ends_low[2]
     high = s.ends_high[0], s.ends_high[1], s.ends_high[2]
-    return letters, s.moves, low, high, -1 if s.lowest == NULL else s.lowest - data
+    lowest = -1 if s.lowest == NULL else s.lowest - data
+    fastest_line = -1 if s.fastest_line == NULL else s.fastest_line - data
+    return letters, s.moves, low, high, lowest, s.fastest, fastest_line
 
 
 def walk(bytes data, Py_ssize_t at, Py_ssize_t end, Py_ssize_t most, going):

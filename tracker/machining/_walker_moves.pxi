@@ -8,10 +8,13 @@ cdef struct State:
     double here[3]
     double low[3]
     double high[3]
-    # of the ends of moves alone, for those who watch a row: extents, the line that ends lowest, letters met, moves
+    # of the ends of moves alone, for those who watch a row: extents, the line that ends lowest, letters met, moves; the
+    # highest F of them and its first line
     double ends_low[3]
     double ends_high[3]
+    double fastest
     const u8* lowest
+    const u8* fastest_line
     unsigned int letters
     Py_ssize_t moves
 
@@ -96,6 +99,8 @@ cdef inline const u8* step(State* s, const u8* p, const u8* stop) noexcept nogil
     s.moved = True
     s.letters |= words.has
     s.moves += 1
+    if s.feed > s.fastest:
+        s.fastest, s.fastest_line = s.feed, p
     if there[2] < s.ends_low[2]:
         s.lowest = p
     for axis in range(3):

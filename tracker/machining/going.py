@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-Passed = tuple[str, int, tuple[float, float, float], tuple[float, float, float], int]
+Passed = tuple[str, int, tuple[float, float, float], tuple[float, float, float], int, float, int]
 
 
 @dataclass(slots=True)
@@ -24,8 +24,8 @@ class Going:
         lowest_rapid: Z of rapids across.
         feeds: lowest and highest F of feed moves.
         moved: a move was made; cut: a feed move was; risen: a rapid moved Z.
-        passed: what the compiled walker met: letters, moves, lowest and highest X Y Z where moves end, and the byte
-            at which the line begins that ends lowest.
+        passed: what the compiled walker met: letters, moves, lowest and highest X Y Z where moves end, the byte at which
+            the line begins that ends lowest, the highest F of a move and the byte at which its first line begins.
     """
 
     motion: int

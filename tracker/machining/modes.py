@@ -78,11 +78,12 @@ def _keep_in(act: Acting, factor: float) -> None:
 
 
 def _feed(act: Acting, words: Words) -> None:
+    """F, and how it is read; a mill that has not said so reads it per minute."""
     control = act.control
     for code in words.g:
         mode = LATHE_MODES.get(code) if control.lathe else MODES.get(code)
         if mode is not None:
-            if control.feed_mode not in (None, mode):
+            if (control.feed_mode or (None if control.lathe else PER_MINUTE)) not in (None, mode):
                 control.feed = None
             control.feed_mode = mode
     if "F" in words:

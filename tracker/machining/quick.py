@@ -93,7 +93,7 @@ class RowLane:
         stopped, lines = self._walk(data, at, end, course.setting.most_blocks - course.count, going)
         if lines and going.passed is not None:
             first = block_at(at)
-            letters, moves, low, high, lowest = going.passed
+            letters, moves, low, high, lowest, fastest, fastest_line = going.passed
             row = PassedRow(
                 first=first,
                 last=block_at(data.rfind(b"\n", at, stopped - 1) + 1 or at) if lines > 1 else first,
@@ -102,6 +102,7 @@ class RowLane:
                 low=low,
                 high=high,
                 lowest=block_at(lowest) if moves else first,
+                fastest=(fastest, block_at(fastest_line)) if moves else (0.0, first),
             )
             course.count += lines
             _end(course, going, sums)

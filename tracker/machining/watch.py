@@ -135,6 +135,7 @@ class PassedRow:
         moves: how many moves it made; 0: all else below says nothing.
         low, high: lowest and highest X Y Z at which its moves end; all of them are known.
         lowest: the first block that ends at ``low[2]``.
+        fastest: the highest F of its moves, and the first block that moves with it.
     """
 
     first: Block
@@ -144,6 +145,7 @@ class PassedRow:
     low: tuple[float, float, float]
     high: tuple[float, float, float]
     lowest: Block
+    fastest: tuple[float, Block]
 
 
 class RowWatcher(Watcher, Protocol):

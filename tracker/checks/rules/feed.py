@@ -36,12 +36,19 @@ class NoFeed(Watch):
             self._judge(block, control, stated=self._stated)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
-        """Cutting moves."""
+        """Cutting moves: the first with no F stated so far, else the first with F0."""
+        if stretch.unfed is not None and not self._stated:
+            self._tell(stretch.unfed, stated=False)
         self._stated |= "F" in stretch.letters
-        self._judge(stretch.first, control, stated=self._stated)
+        if stretch.halted is not None:
+            self._tell(stretch.halted, stated=True)
 
     def _judge(self, block: Block, control: Control, *, stated: bool) -> None:
-        if self._told or (stated and control.feed != 0):
+        if not stated or control.feed == 0:
+            self._tell(block, stated=stated)
+
+    def _tell(self, block: Block, *, stated: bool) -> None:
+        if self._told:
             return
         self._told = True
         if stated:
@@ -80,24 +87,23 @@ class FeedOverLimit(Watch):
     def acted(self, block: Block, control: Control) -> None:
         """A block that names F."""
         if "F" in self.trail.words:
-            self._judge(block, control)
+            self._judge(block, control.feed, control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
-        """Cutting moves; the F in force at their end."""
-        if "F" in stretch.letters:
-            self._judge(stretch.last, control)
+        """Cutting moves with an F among them; the highest they are made with."""
+        if "F" in stretch.letters and stretch.fastest is not None:
+            feed, block = stretch.fastest
+            self._judge(block, feed, control)
 
-    def _judge(self, block: Block, control: Control) -> None:
+    def _judge(self, block: Block, feed: float | None, control: Control) -> None:
         if self._limit is None or self._told or control.feed_mode in ("inverse", "per-revolution"):
             return
         if control.lathe and control.feed_mode is None:
             self.unknown("on a lathe, whether F is per minute is not stated", block)
-        elif control.feed is not None and control.feed > self._limit:
+        elif feed is not None and feed > self._limit:
             self._told = True
-            over = control.feed - self._limit
-            self.found(
-                block, f"F{fig(control.feed)}, the fastest rapid is {fig(self._limit)}, {fig(over)} too fast"
-            )
+            over = feed - self._limit
+            self.found(block, f"F{fig(feed)}, the fastest rapid is {fig(self._limit)}, {fig(over)} too fast")
 
 
 RULES = (
