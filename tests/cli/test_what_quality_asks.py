@@ -28,8 +28,9 @@ def cells(*keys, of="rows"):
 
 def first_run(body):
     (run,) = body["runs"]
+    proofs = [one for one in (*run["rests_on"], *run["proofs"]) if "-proof-" in one["record"]]
     return [
-        f"{run['revision']} release/4471/{run['released']} proved by {', '.join(p['by'] for p in run['proofs'])}"
+        f"{run['revision']} release/4471/{run['released']} proved by {' '.join(one['by'] for one in proofs)}"
     ]
 
 
@@ -44,12 +45,13 @@ def changed(body):
 # question: what git and sh are asked | the answer by hand | how the command's JSON is read
 ASKED = {
     1: (
+        # r5 is carried over: who proved what it came from in full, and who its changed tools, by the release that rests on them
         """f=$(git ls-files '*-ran-*' | xargs grep -l 'lot = "2207"'); r=$(basename $f | sed 's/-ran-.*//')
-        by=$(ls $OP10/$r-proof-MILL2-* | sed 's/.*-\\(.*\\).toml/\\1/')
         for t in $(git tag -l 'release/4471/*'); do n=$(printf %04d ${t##*/})
+        by=$(git show $t:jobs/4471/records/release-$n.toml | grep -o "$OP10/[^ ]*-proof-MILL2-.*toml" | sed 's/.*-\\(.*\\).toml/\\1/')
         git show $t:jobs/4471/records/release-$n.toml | grep -q "$r\\"" &&
-        echo "r$(echo $r | cut -c5) $t proved by $by"; done; true""",
-        ["r5 release/4471/2 proved by kp"],
+        echo "r$(echo $r | cut -c5) $t proved by" $by; done; true""",
+        ["r5 release/4471/2 proved by ss kp"],
         first_run,
     ),
     2: (

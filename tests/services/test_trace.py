@@ -148,6 +148,23 @@ def test_a_proof_is_taken_for_no_more_than_it_is(shop):
     ]
 
 
+def test_who_proved_a_text_that_was_carried_over_is_named(shop):
+    """The prover of the text it came from, and of which tools it was proved again."""
+    shop.save(
+        "jobs/4471/op10/O1001.nc", edited(shop.repo.work["jobs/4471/op10/O1001.nc"], (b"F15.", b"F18."))
+    )
+    shop.check_in("4471/op10", reason="faster")
+    shop.prove("4471/op10", by="kp", tools=("4",))
+    ran(shop, "4471/op10", lot="9")
+    report = asked(shop, lot="9")
+    (run,) = report.runs
+    assert run.standing == "carried"
+    assert [(one.words, one.by) for one in run.proofs] == [("r2 accepted on MILL2, tools 4 only", "kp")]
+    assert [(one.words, one.by) for one in run.rests_on] == [("r1 accepted on MILL2", "ss")]
+    assert "r1 accepted on MILL2, by ss" in shown(report, print_trace)
+    assert trace_json(report)["runs"][0]["rests_on"][0]["by"] == "ss"
+
+
 def test_of_two_revisions_with_one_number_a_run_says_which(shop):
     ran(shop, "4471/op10", lot="2207")
     first = shop.revision("4471/op10@r1")

@@ -48,6 +48,7 @@ def _run_json(run: "Run") -> dict[str, object]:
         "since": {"standing": run.since.state, "reason": run.since.reason} if run.since else None,
         "origins": [_origin_json(*one) for one in run.origins],
         "proofs": [_seen_json(one) for one in run.proofs],
+        "rests_on": [_seen_json(one) for one in run.rests_on],
         "sticks": [_seen_json(one) for one in run.sticks],
         "other_text": _seen_json(run.other) if run.other else None,
         "record": run.stored.path,
@@ -68,7 +69,8 @@ def print_trace(report: "TraceReport", console: "Screen") -> None:
     tz = zone(report.timezone)
     for run in report.runs:
         _print_run(run, console)
-        for seen in (*run.proofs, *run.sticks):
+        proofs = sorted((*run.proofs, *run.rests_on), key=lambda seen: seen.at)
+        for seen in (*proofs, *run.sticks):
             _print_seen(seen, console, tz)
         if not run.proofs:
             wrapped(console, f"no proof of it on {run.record.machine} was recorded by then", indent="  ")

@@ -22,6 +22,7 @@ from tracker.policy.states import HELD, REJECTED, WITHDRAWN, Standing
 from tracker.policy.strikes import struck
 from tracker.records.events import (
     CollectRecord,
+    CountersignRecord,
     ExportRecord,
     MeasuredRecord,
     OnStick,
@@ -29,6 +30,7 @@ from tracker.records.events import (
     ProofRecord,
     RanRecord,
     ReleaseRecord,
+    ReviewRecord,
     RevisionRecord,
 )
 from tracker.records.stored import Ledger, Stored
@@ -84,6 +86,7 @@ class Run:
         since: how it stands there today where it was stopped since: withdrawn, held, rejected; None else.
         origins: what it came from, as its name is shown, and how it differs, as its record says.
         proofs: proofs of it, or of its code, on the machine by then.
+        rests_on: what else its standing rested on: the proofs it was carried over from or counts by, second persons, reviews.
         sticks: exports of it for the machine by then, and collections that saw it there, the nearest on either side.
         other: where no export took it there, the last one that took another text of the operation there.
     """
@@ -98,6 +101,7 @@ class Run:
     since: Standing | None
     origins: tuple[tuple[str, Origin], ...]
     proofs: tuple[Seen, ...]
+    rests_on: tuple[Seen, ...]
     sticks: tuple[Seen, ...]
     other: Seen | None
 
@@ -191,13 +195,16 @@ class _Look:
             record.machine
         )
         standing, since = "unknown", None
+        relied_on: Sequence[Stored] = ()
         reason = "its machine is not in shop.toml" if text else "its revision is not in the record"
         if revision is not None and text is not None and machine is not None:
             found = self._judges.of(stored, record).standing(revision, machine)
-            standing, reason = found.state, found.reason
+            standing, reason, relied_on = found.state, found.reason, found.relied_on
             today = self._today.standing(revision, machine)
             since = today if today.state in _STOPPED and today.reason != reason else None
         sticks = tuple(self._sticks(record, text, end))
+        proofs = tuple(self._proofs(record, end))
+        own = {one.record for one in proofs}
         return Run(
             stored=stored,
             record=record,
@@ -208,7 +215,8 @@ class _Look:
             released=self._released(job, operation, name, end),
             since=since,
             origins=self._origins(job, operation, text),
-            proofs=tuple(self._proofs(record, end)),
+            proofs=proofs,
+            rests_on=tuple(self._rests_on([one for one in relied_on if one.path not in own], end)),
             sticks=sticks,
             other=self._other(record, end, sticks),
         )
@@ -272,10 +280,31 @@ class _Look:
                     or proof.operation_fingerprint == record.operation_fingerprint
                 )
             ):
-                revision = self._shown(proof.job, proof.operation, proof.revision or "")
-                marks = "".join(f", {mark}" for mark in self._marks(stored, proof, end))
-                words = f"{revision} {proof.result} on {proof.machine}{marks}"
-                yield Seen(at=proof.at, words=words, by=proof.by, record=stored.path)
+                yield self._proof(stored, proof, end)
+
+    def _rests_on(self, relied_on: Sequence[Stored], end: datetime) -> Iterator[Seen]:
+        for stored in relied_on:
+            record = stored.record
+            name = self._shown.of(stored) or ""
+            if isinstance(record, ProofRecord):
+                yield self._proof(stored, record, end)
+                continue
+            words = None
+            if isinstance(record, ReviewRecord):
+                older = self._shown(record.job, record.operation, record.from_revision)
+                words = f"{name} read against {older}, desk review"
+            elif isinstance(record, CountersignRecord):
+                words = f"{name} countersigned"
+            elif isinstance(record, MeasuredRecord):
+                words = f"{name} first piece {record.result}, {record.report}"
+            if words is not None:
+                yield Seen(at=record.at, words=words, by=record.by, record=stored.path)
+
+    def _proof(self, stored: Stored, proof: ProofRecord, end: datetime) -> Seen:
+        revision = self._shown(proof.job, proof.operation, proof.revision or "")
+        marks = "".join(f", {mark}" for mark in self._marks(stored, proof, end))
+        words = f"{revision} {proof.result} on {proof.machine}{marks}"
+        return Seen(at=proof.at, words=words, by=proof.by, record=stored.path)
 
     def _marks(self, stored: Stored, proof: ProofRecord, end: datetime) -> Iterator[str]:
         """What has to be said with a proof, that it is taken for no more than it is."""
