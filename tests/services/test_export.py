@@ -682,3 +682,21 @@ def test_two_newer_revisions_of_one_number_are_told_apart(shop):
     assert len(set(names)) == 2
     assert all(name.startswith("r2-") for name in names)
     assert [sorted(note.removeprefix("newer and not released: ").split(" and ")) for note in notes] == [names]
+
+
+@pytest.mark.parametrize("folder", ["MILL2", "MILL2/FOR-PROVING"])
+def test_the_folder_of_a_machine_on_a_stick_is_no_stick(shop, folder):
+    """Written inside it, the old texts would stay where the machine looks."""
+    shop.export()
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    inside = f"{folder}/"
+    files = {path[len(inside) :]: data for path, data in shop.files.items() if path.startswith(inside)}
+    shop.new_stick(folder.rpartition("/")[2])
+    shop.files.update(files)
+    with pytest.raises(BadCall) as fault:
+        shop.export()
+    assert fault.value.name == "no-stick"
+    assert fault.value.fix == "name the folder of the stick, which that one lies in"
+    assert shop.files == files

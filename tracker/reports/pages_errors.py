@@ -665,7 +665,7 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "no-stick",
         "error",
-        "There is no such folder, it is one of a shop's record, or no medium of this PC carries the label of the stick named.",
+        "There is no such folder, it is a shop's record or a machine's folder on a stick, or no medium here has the label named.",
         "Put the stick in, or name its folder with --to.",
     ),
     Page(

@@ -4,8 +4,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
 
+from tracker.errors import BadCall
 from tracker.policy.may import require
-from tracker.records.events import OnStick
+from tracker.records.events import ExportRecord, OnStick
 from tracker.records.shop import Machine, Person
 from tracker.records.stored import Ledger
 from tracker.services.desk import Desk, acting
@@ -14,6 +15,7 @@ from tracker.services.known import KnownTexts
 from tracker.services.machine_named import machine_named
 from tracker.services.ports import Head
 from tracker.services.ports_stick import (
+    MANIFEST_NAME,
     RELEASED,
     Medium,
     Purpose,
@@ -84,7 +86,7 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
 
     Raises:
         Refused: ``detached-head``, ``wrong-role``, ``stick-without-owner``.
-        BadCall: ``who``, ``unknown-person``, ``which-machine``, ``unknown-machine``, ``stick-name``.
+        BadCall: ``who``, ``unknown-person``, ``which-machine``, ``unknown-machine``, ``stick-name``, ``no-stick``.
         CouldNot: the repository or the stick could not be read.
     """
     head = attached_head(desk)
@@ -94,6 +96,8 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
     machine = machine_named(ledger.shop, to.machine)
     stick = stick_name(ledger.shop, to.medium, to.stick)
     need_owner(ledger.shop, stick, desk.clock.now())
+    known, contents = KnownTexts(desk.repo, ledger), Contents.of(to.medium, to.shaper)
+    _no_machines_folder(contents, known)
     return Outbound(
         desk=desk,
         head=head,
@@ -103,7 +107,24 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
         stick=stick,
         purpose=purpose,
         dry_run=to.dry_run,
-        known=KnownTexts(desk.repo, ledger),
-        contents=Contents.of(to.medium, to.shaper),
+        known=known,
+        contents=contents,
         papers=to.papers,
     )
+
+
+def _no_machines_folder(contents: Contents, known: KnownTexts) -> None:
+    """Raise BadCall (``no-stick``) for a folder an export wrote a list into.
+
+    A machine's folder inside it would leave the texts of that export where the machine looks for them.
+    """
+    there = contents.at(MANIFEST_NAME)
+    sha256 = contents.digest_if_readable(there.path) if there is not None and there.kind == "file" else None
+    record = known.manifests[sha256].record if sha256 in known.manifests else None
+    if isinstance(record, ExportRecord):
+        raise BadCall(
+            "no-stick",
+            f"an export for {record.machine} wrote into this very folder: it is a machine's folder, no stick",
+            where=contents.medium.label,
+            fix="name the folder of the stick, which that one lies in",
+        )
