@@ -4,6 +4,7 @@ import pytest
 
 from tests.fakes.repository import FakeRepository, desk_at
 from tracker.errors import BadCall
+from tracker.frozen import replace
 from tracker.records.events import (
     ExportRecord,
     FirstPiece,
@@ -124,6 +125,16 @@ def test_a_job_has_its_events_in_order(desk):
 def test_an_operation_has_its_own_and_what_holds_it(desk):
     assert [e for e, _, _ in events(desk, "77/op10")] == ["revision", "revision", "proof", "review"]
     assert [e for e, _, _ in events(desk, "77/op20")] == ["revision", "release", "export"]
+
+
+def test_why_a_machine_was_held_is_said_and_a_short_form_is_no_prove_out(desk):
+    (held,) = history(desk, None, Filters(event="hold")).events
+    assert held.words == "crash"
+    (proof,) = [one for one in desk.repo.ledger().records if isinstance(one.record, ProofRecord)]
+    again = replace(proof.record, again=True, at=at(8), entered=at(8))
+    desk.repo.record(proof.path.replace(".toml", "-2.toml"), again)
+    words = [one.words for one in history(desk, None, Filters(event="proof")).events]
+    assert [("short form" in one) for one in words] == [False, True]
 
 
 def test_without_a_name_everything(desk):

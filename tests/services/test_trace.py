@@ -124,6 +124,15 @@ def test_a_stick_another_operation_went_out_on_took_nothing_of_this_one():
     assert [one.words for one in run.sticks] == ["5001/op10 r1 exported to BLUE-1 for MILL2"]
 
 
+def test_a_text_that_went_out_for_its_prove_out_only_says_so(shop):
+    shop.save(SUB, sub_program(1002, depth="0.3"))
+    shop.check_in("4471/op10", reason="a wider corner")
+    shop.for_proving("4471/op10")
+    ran(shop, "4471/op10", lot="9")
+    said = "4471/op10 r2 exported to BLUE-1 for MILL2, for its prove-out only"
+    assert [one.words for one in asked(shop, lot="9").runs[0].sticks] == [said]
+
+
 def test_a_text_that_was_stopped_after_it_ran_says_so(shop):
     ran(shop, "4471/op10", lot="2207")
     assert asked(shop, lot="2207").runs[0].since is None

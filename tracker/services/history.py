@@ -19,6 +19,7 @@ from tracker.records.events import (
     CollectRecord,
     DeviationRecord,
     ExportRecord,
+    HoldRecord,
     LiftRecord,
     MeasuredRecord,
     ProofRecord,
@@ -245,6 +246,8 @@ def _words(record: AnyRecord, shown: ShownNames) -> str:
         return f"{record.hours} h" + (f", lot {record.lot}" if record.lot else "")
     if isinstance(record, RanRecord):
         return _run_words(record)
+    if isinstance(record, HoldRecord):
+        return record.cause or ""
     if isinstance(record, LiftRecord):
         return record.check or ""
     return ""
@@ -265,6 +268,8 @@ def _proof_words(record: ProofRecord) -> str:
     parts = [record.result]
     if record.tools:
         parts.append("of " + ", ".join(f"T{tool}" for tool in record.tools))
+    if record.again:
+        parts.append("short form")
     if record.prior:
         parts.append("on paper, before the record")
     if record.cause:

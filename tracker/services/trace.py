@@ -41,6 +41,7 @@ from tracker.services.on_sticks import files_of
 from tracker.services.revision_text import ShownNames
 
 _STOPPED = frozenset({WITHDRAWN, HELD, REJECTED})
+_PURPOSES = {"for-proving": ", for its prove-out only", "deviation": ", under a deviation"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -365,7 +366,8 @@ class _Look:
         place = "/".join(filter(None, (file.job, file.operation)))
         revision = f" {self._shown(file.job, file.operation, file.revision)}" if file.revision else ""
         way = "to" if isinstance(record, ExportRecord) else "on"
-        words = f"{place}{revision} {how} {way} {record.stick} for {record.machine}"
+        only = _PURPOSES.get(record.purpose, "") if isinstance(record, ExportRecord) else ""
+        words = f"{place}{revision} {how} {way} {record.stick} for {record.machine}{only}"
         return Seen(at=record.at, words=words, by=record.by, record=stored.path)
 
 
