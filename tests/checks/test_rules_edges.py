@@ -7,6 +7,9 @@ import pytest
 from tests.checks.subjects import subject
 from tracker.checks.check import check
 from tracker.checks.examples import INCREMENT, MILL, MILLING, SHEET, UMBRELLA, edited
+from tracker.checks.examples_turning import LATHE as TURNED_LATHE
+from tracker.checks.examples_turning import TURNING as TURNED
+from tracker.checks.examples_turning import TURNING_SHEET as TURNED_SHEET
 from tracker.records.job import Offset, Stock, Tool
 from tracker.records.shop import Checks, Machine
 
@@ -541,3 +544,38 @@ def test_an_f_of_no_stated_way_is_none_under_g95():
     """A mill that says neither reads F per minute (NISTIR 6556 section 3.5.19: after a change F is said again)."""
     text = edited(("G41 D1 X0. F40.", "G95\nG41 D1 X0."))
     assert "no-feed" in rules(text)
+
+
+TROUGH = "G41 D1 X0. F40.\nX2.\nY2.\nG40 X3."
+
+
+@pytest.mark.parametrize(
+    ("cuts", "wanted"),
+    [
+        # half a circle of 1.3 in the ZX plane: 1.4 below zero in its midst, its ends at -0.1
+        ("G18 X0. F40.\nG2 X2.6 I1.3 K0.\nG17 G1 X3.", ["lowest-z", "stick-out-short", "flute-short"]),
+        ("G18 X0. F40.\nG2\nX2.6 I1.3 K0.\nG17 G1 X3.", ["lowest-z", "stick-out-short", "flute-short"]),
+        ("G18 X0. F40.\nG3 X2.6 I1.3 K0.\nG17 G1 X3.", []),
+        # a whole circle 32 wide, on 30 of travel
+        ("X0. F40.\nG2 I16. J0.\nG1 X3.", ["travel-short"]),
+        ("X0. F40.\nG2\nI16. J0.\nG1 X3.", ["travel-short"]),
+        ("X0. F40.\nG2 I1. J0.\nG1 X3.", []),
+    ],
+)
+def test_an_arc_reaches_farther_than_its_ends(cuts, wanted):
+    found = {
+        rule for rule in rules(edited((TROUGH, cuts))) if rule not in ("rapid-across-low", "span-not-stock")
+    }
+    assert found == set(wanted)
+
+
+def test_an_arc_of_a_lathe_reaches_the_jaws_with_its_bulge():
+    """From X40 Z-72 to X40 Z-74 around X30 Z-73, radius 5.1: one way it ends at its lowest Z, and goes on to Z-78.1 the other.
+
+    The jaws stand at Z-79, with 3 mm to spare.
+    """
+    after = "G0 X150. Z100. M9\nM5\n(FIN"
+    for code, wanted in (("G3", []), ("G2", ["tool-into-jaws"])):
+        arc = f"G0 X42. Z-72.\nG1 X40. F0.1\n{code} X40. Z-74. I-5. K-1.\nG1 X42.\n{after}"
+        text = edited((after, arc), text=TURNED)
+        assert rules(text, sheet=TURNED_SHEET, machine=TURNED_LATHE) == wanted

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from tracker.checks.rule import ANY, LATHE, MILL, Rule
 from tracker.checks.subject import Subject
-from tracker.checks.trail import CUTS, Trail
+from tracker.checks.trail import STRAIGHT, Trail
 from tracker.checks.watch import Said, Stretch, Watch
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Event, Move, PassedRow
@@ -38,7 +38,7 @@ class Panel:
         if not self._opened:
             self.open(control)
         self._plain_block = False
-        if control.motion in CUTS and block.words and not block.skip:
+        if control.motion == STRAIGHT and block.words and not block.skip:
             letters = [word.letter for word in block.words]
             if _PLAIN.issuperset(letters):
                 self._add(block, letters, control)
@@ -65,7 +65,7 @@ class Panel:
         """Whether rows of plain blocks may come summed up: no rule has to see each of their blocks."""
         if not self._opened:
             self.open(control)
-        return control.motion in CUTS and not self._hears_plain
+        return control.motion == STRAIGHT and not self._hears_plain
 
     def row(self, row: PassedRow, control: Control) -> None:
         """Blocks and moves of a row of plain ones, all at once."""

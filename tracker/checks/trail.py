@@ -3,13 +3,14 @@
 from tracker.checks.lost import BLOCKS, hidden_by
 from tracker.checks.subject import Subject
 from tracker.machining.control import Control
+from tracker.machining.reach import bulges
 from tracker.machining.watch import RAPID, Block, Event, Move
 from tracker.nc.codes import code_of
 from tracker.nc.word import Word
 
 HOMING = frozenset(("G28", "G30", "G53"))
 CYCLES = frozenset(("73", "74", "76", *map(str, range(81, 90))))
-CUTS = frozenset(("1", "2", "3"))
+STRAIGHT = "1"
 AXES = frozenset("XYZABCUVW")
 
 
@@ -118,3 +119,11 @@ def is_work(move: Move) -> bool:
 def is_cut(move: Move) -> bool:
     """Whether it is made with a feed."""
     return move.kind not in (RAPID, "dwell") and not move.machine
+
+
+def reach_of(move: Move, axis: int, control: Control) -> tuple[float | None, float | None]:
+    """The lowest and the highest place of a move along an axis: its end, and where an arc bulges."""
+    for bulging, low, high in bulges(move, lathe=control.lathe):
+        if bulging == axis and move.end[axis] is not None:
+            return low, high
+    return move.end[axis], move.end[axis]

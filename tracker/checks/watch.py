@@ -15,7 +15,7 @@ MM_IN_INCH = 25.4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
-    """A row of plain blocks: cutting moves (G1, G2, G3 in force) that only name axes, centres and F.
+    """A row of plain blocks: straight cutting moves (G1 in force) that only name axes and F; arcs, which bulge, come one by one.
 
     Attributes:
         first, last: its ends.

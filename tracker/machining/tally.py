@@ -1,13 +1,13 @@
 """A watcher that sums up what every tool does."""
 
-from tracker.machining import arcs
-from tracker.machining.axes import LINEAR, PLANES
+from tracker.machining.axes import LINEAR
 from tracker.machining.control import Control
 from tracker.machining.feeds import INVERSE, PER_MINUTE
+from tracker.machining.reach import bulges
 from tracker.machining.summary import Summary
 from tracker.machining.sums import Sums
 from tracker.machining.tally_speed import speeds_of
-from tracker.machining.watch import ARC, DWELL, RAPID, Block, Event, Move
+from tracker.machining.watch import DWELL, RAPID, Block, Event, Move
 
 MOST_NAMED = 500
 """Lines of what is not followed that are kept; further ones are counted. Also of tool changes in their order."""
@@ -215,26 +215,9 @@ def _reach(sums: Sums, move: Move, *, lathe: bool) -> None:
                     low[axis] = one
                 if one > high[axis]:
                     high[axis] = one
-    if move.kind != ARC or move.arc is None:
-        return
-    arc = move.arc
-    first, second, _ = PLANES[arc.plane]
-    ends = start[first], start[second], end[first], end[second]
-    if None in ends:
-        return
-    a, b = (0.5 if lathe and axis == 0 else 1.0 for axis in (first, second))
-    scaled = [(one or 0.0) * (a, b)[place % 2] for place, one in enumerate(ends)]
-    low_a, high_a, low_b, high_b = arcs.bounds(
-        (scaled[0], scaled[1]),
-        (scaled[2], scaled[3]),
-        (arc.centre[0] * a, arc.centre[1] * b),
-        arc.radius,
-        arc.angle,
-        clockwise=arc.clockwise,
-    )
-    for axis, scale, reached in ((first, a, (low_a, high_a)), (second, b, (low_b, high_b))):
-        for one in reached:
-            sums.reach(axis, one / scale)
+    for axis, lowest, highest in bulges(move, lathe=lathe):
+        sums.reach(axis, lowest)
+        sums.reach(axis, highest)
 
 
 def _cut(sums: Sums, move: Move, control: Control, max_rpm: float | None) -> None:

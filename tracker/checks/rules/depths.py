@@ -7,7 +7,7 @@ from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import REFUSE, WARN
 from tracker.checks.rule import Example, Rule
 from tracker.checks.rules.header import head_comments
-from tracker.checks.trail import is_cut, is_work
+from tracker.checks.trail import is_cut, is_work, reach_of
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -29,8 +29,9 @@ class FluteShort(Watch):
 
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A cut."""
-        if is_cut(move) and move.end[2] is not None:
-            self._pass(block, move.end[2], move.end[2], control)
+        low, _ = reach_of(move, 2, control)
+        if is_cut(move) and low is not None:
+            self._pass(block, low, low, control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""
@@ -85,7 +86,7 @@ class LowestZ(Watch):
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move in the work."""
         if is_work(move):
-            self._note(block, move.end[2])
+            self._note(block, reach_of(move, 2, control)[0])
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""

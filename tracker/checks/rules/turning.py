@@ -5,7 +5,7 @@ from tracker.checks.examples_turning import LATHE as LATHE1
 from tracker.checks.examples_turning import TURNING, TURNING_SHEET
 from tracker.checks.finding import REFUSE, WARN
 from tracker.checks.rule import LATHE, Example, Rule
-from tracker.checks.trail import is_cut
+from tracker.checks.trail import is_cut, reach_of
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -117,14 +117,14 @@ class PastCentre(Watch):
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A feed move."""
         if is_cut(move):
-            self._judge(block, move.end[0], control)
+            self._judge(block, reach_of(move, 0, control)[0], control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""
         self._judge(stretch.first, stretch.low[0], control)
 
     def _judge(self, block: Block, x: float | None, control: Control) -> None:
-        if self._told or x is None or x >= 0:
+        if self._told or x is None or x >= -1e-9:
             return
         tool = self.subject.tool(self.trail.tool)
         if tool is None or tool.nose_radius is None:
