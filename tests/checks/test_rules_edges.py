@@ -579,3 +579,17 @@ def test_an_arc_of_a_lathe_reaches_the_jaws_with_its_bulge():
         arc = f"G0 X42. Z-72.\nG1 X40. F0.1\n{code} X40. Z-74. I-5. K-1.\nG1 X42.\n{after}"
         text = edited((after, arc), text=TURNED)
         assert rules(text, sheet=TURNED_SHEET, machine=TURNED_LATHE) == wanted
+
+
+def test_a_zero_set_where_the_tool_stands_is_listed():
+    """G92 X0. makes the place of the tool the zero (NISTIR 6556 section 3.5.18); G52 X0. takes a shift back."""
+    for block, wanted in (("G92 X0. Y0.", ["writes-offsets"]), ("G52 X0. Y0.", []), ("G92 S4000", [])):
+        assert rules(edited(("G43 H2 Z1. M8", f"G43 H2 Z1. M8\n{block}"))) == wanted, block
+
+
+def test_the_fastest_rapid_is_in_the_units_of_the_program():
+    """A sheet may state no units: 900 inches a minute are 22860 mm."""
+    text = edited(("G20\n", "G21\n"), ("X0. F40.", "X0. F{}"))
+    for feed, wanted in (("22000.", False), ("23000.", True)):
+        found = rules(text.format(feed), sheet=replace(SHEET, units=None))
+        assert ("feed-over-limit" in found) == wanted

@@ -73,7 +73,7 @@ class FeedOverLimit(Watch):
             if machine is None or machine.rapid is None
             else [one for one in (machine.rapid.x, machine.rapid.y, machine.rapid.z) if one is not None]
         )
-        self._limit = self.of_machine(max(speeds), control) if speeds else None
+        self._limit = max(speeds) if speeds else None
         self._told = False
         if machine is None:
             self.unknown("no machine: its rapid is not known")
@@ -100,10 +100,13 @@ class FeedOverLimit(Watch):
             return
         if control.lathe and control.feed_mode is None:
             self.unknown("on a lathe, whether F is per minute is not stated", block)
-        elif feed is not None and feed > self._limit:
+            return
+        limit = self.of_machine(self._limit, control)
+        if feed is not None and feed > limit:
             self._told = True
-            over = feed - self._limit
-            self.found(block, f"F{fig(feed)}, the fastest rapid is {fig(self._limit)}, {fig(over)} too fast")
+            self.found(
+                block, f"F{fig(feed)}, the fastest rapid is {fig(limit)}, {fig(feed - limit)} too fast"
+            )
 
 
 RULES = (

@@ -107,12 +107,12 @@ class WritesOffsets(Watch):
     """Blocks that write into offsets or shift the zero."""
 
     def acted(self, block: Block, control: Control) -> None:
-        """G52 and G92 with axes, unless all are 0; G10 says so itself."""
+        """G52 and G92 with axes, unless all of a G52 are 0, which takes its shift back; G10 says so itself."""
         codes, words = self.trail.codes & _FIRST, self.trail.words
         if "G92" in codes and control.lathe:
             return
         figures = [words[letter].number for letter in AXES & words.keys()]
-        if codes and any(figure.strip("+-0.") for figure in figures):
+        if codes and any(figure.strip("+-0.") or "G92" in codes for figure in figures):
             self.found(block, f"{min(codes)} shifts the zero of the work: {block.text.strip()}")
 
     def event(self, block: Block, event: Event, control: Control) -> None:
