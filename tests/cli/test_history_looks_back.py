@@ -64,6 +64,17 @@ def test_a_block_that_was_changed_came_in_with_the_change(shop):
     assert [proof["revision"] for proof in found["proofs"]] == ["r3"]
 
 
+def test_a_proof_that_waits_for_its_first_piece_proved_no_block(shop):
+    shop.at("2026-02-06T09:00:00Z")
+    shop.put(PROGRAM, (shop.folder / PROGRAM).read_text().replace("F25.", "F30."))
+    shop.run("checkin", "4471", "-m", "faster still", "--by", "np")
+    proof = ("prove", "4471/op10@r4", "--machine", "MILL2", "--by", "ss", "--accept", "--yes")
+    shop.run(*proof, "--first-piece", "waiting", "--answers", shop.answers())
+    assert origin(shop, "F30.")["proofs"] == []
+    shop.run("measured", "4471", "--machine", "MILL2", "--by", "ss", "--report", "9", "--accept")
+    assert [one["revision"] for one in origin(shop, "F30.")["proofs"]] == ["r4"]
+
+
 def test_what_is_not_checked_in_is_said(shop):
     shop.put(PROGRAM, (shop.folder / PROGRAM).read_text().replace("F25.", "F30."))
     assert origin(shop, "F30.")["revision"] is None

@@ -83,7 +83,8 @@ def print_block(report: "BlockReport", console: "Console") -> None:
         for proof in one.proofs:
             tools = f"; tools {', '.join(proof.tools)} only" if proof.tools else ""
             who = f"{proof.revision} on {proof.machine} by {proof.by}, {moment(proof.at, tz)}"
-            wrapped(console, f"proved since: {who}{tools}", indent="    ")
+            paper = ", on paper, before the record" if proof.paper else ""
+            wrapped(console, f"proved since: {who}{paper}{tools}", indent="    ")
         if not one.proofs:
             say(console, "    never proved since")
 
@@ -106,6 +107,7 @@ def _came(one: "CameIn") -> dict[str, object]:
                 "at": utc_text(proof.at),
                 "record": proof.record,
                 "tools": list(proof.tools),
+                "on_paper": proof.paper,
             }
             for proof in one.proofs
         ],

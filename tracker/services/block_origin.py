@@ -10,8 +10,10 @@ from datetime import datetime
 from tracker.errors import BadCall
 from tracker.nc.compare import compare
 from tracker.nc.scan import read
-from tracker.policy.find import by_name, newest, same_name, struck
-from tracker.records.events import ProofRecord, RevisionRecord
+from tracker.policy.book import book_of
+from tracker.policy.find import by_name, newest, same_name
+from tracker.policy.proofs import worth
+from tracker.records.events import RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
 from tracker.services.revision_text import revision_text, shown_name
@@ -19,7 +21,10 @@ from tracker.services.revision_text import revision_text, shown_name
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProvedSince:
-    """An accepted proof of a revision that holds the block; ``tools`` those it is of, empty: of all of it."""
+    """A proof that counts, of a revision that holds the block; ``tools`` those it is of, empty: of all of it.
+
+    ``paper``: kept on paper, before the record.
+    """
 
     revision: str
     machine: str
@@ -27,6 +32,7 @@ class ProvedSince:
     at: datetime
     record: str
     tools: tuple[str, ...] = ()
+    paper: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +140,7 @@ def _followed(desk: Desk, ledger: Ledger, stored: Stored, path: str, data: bytes
         reason=first.reason,
         was=read(here, strict=strict).lines[block],
         through=tuple(shown_name(one, ledger) for one in reversed(way[:-1])),
-        proofs=_proofs(ledger, way),
+        proofs=_proofs(desk, ledger, way),
     )
 
 
@@ -179,23 +185,23 @@ def _revision(stored: Stored) -> RevisionRecord:
     return revision_record(stored)
 
 
-def _proofs(ledger: Ledger, way: list[Stored]) -> tuple[ProvedSince, ...]:
-    gone, names = struck(ledger), {one.name: one for one in way}
+def _proofs(desk: Desk, ledger: Ledger, way: list[Stored]) -> tuple[ProvedSince, ...]:
+    names = {one.name: one for one in way}
     first = _revision(way[-1])
+    book = book_of(ledger, first.job, desk.clock.now())
     return tuple(
         ProvedSince(
-            revision=shown_name(names[one.record.revision or ""], ledger),
-            machine=one.record.machine,
-            by=one.record.by,
-            at=one.record.at,
-            record=one.path,
-            tools=one.record.tools,
+            revision=shown_name(names[proof.revision or ""], ledger),
+            machine=proof.machine,
+            by=proof.by,
+            at=proof.at,
+            record=entry.stored.path,
+            tools=proof.tools,
+            paper=proof.prior is not None,
         )
-        for one in ledger.records
-        if isinstance(one.record, ProofRecord)
-        and one.record.result == "accepted"
-        and one.path not in gone
-        and one.record.revision in names
-        and same_name(one.record.job, first.job)
-        and same_name(one.record.operation, first.operation)
+        for entry in book.proofs
+        for proof in (entry.record,)
+        if proof.revision in names
+        and same_name(proof.operation, first.operation)
+        and worth(book, entry).counts
     )
