@@ -107,7 +107,11 @@ def test_numbers_that_stand_for_two_programs(shop):
 
 def test_the_post_of_what_was_proved(shop):
     found = rows(shop, "post")
-    assert {row["post"] for row in found} == {"none stated"}
+    assert {row["post"] for row in found} == {"not looked for: shop.toml has no post_stamp"}
+    proved = a_proof(shop).record
+    paper = f"jobs/4471/records/op10/{proved.revision}-proof-MILL2-20290102T000000Z-ss.toml"
+    plant(shop, replace(proved, prior={"evidence": "card 7, cabinet 2"}), paper)
+    assert [row["record"] for row in rows(shop, "post") if row["kept"] == "on paper"] == [paper]
     revision = next(one.record for one in records(shop, RevisionRecord) if one.record.job == "4471")
     stamped = replace(revision, post="PLUMB 1.2", reason="stamped")
     plant(shop, stamped, "jobs/4471/records/op10/r0009-00000000.toml")

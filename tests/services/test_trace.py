@@ -261,6 +261,16 @@ def test_a_proof_that_waits_for_its_first_piece_proves_no_program(shop):
     assert (proven.revision, proven.same) == ("r1", False)
 
 
+def test_a_proof_kept_on_paper_says_so_where_a_program_is_asked_for():
+    shop = StickShop(policy="two_person = true\nprior_until = 2026-12-31")
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20", prior={"evidence": "card 7, cabinet 2", "last_run": "2025-11-03"})
+    report = program_uses(shop.desk(), "O1003")
+    (proven,) = report.programs[0].proven
+    assert proven.paper
+    assert "on paper, before the record" in shown(report, print_uses)
+
+
 def test_the_rows_of_programs_for_scripts(shop):
     body = uses_json(program_uses(shop.desk(), "O1003"))
     assert list(body) == ["asked", "uses", "gaps", "limit"]

@@ -85,7 +85,7 @@ SHAPES: Mapping[str, str] = {
     "rules?[rule family severity machines what source]",
     "where": "job? operation? revision? machines? sticks? places?[what at machine stick files job operation revision "
     "same_text part words by record struck] limit asked? runs?[*] gaps? nearest?[*] uses?[job operation revision path? main? fingerprint? machine? proven? "
-    "proven_at? proven_by? proven_fingerprint? same_code? machines? tool? description?]",
+    "proven_at? proven_by? on_paper? proven_fingerprint? same_code? machines? tool? description?]",
     "withdraw": "job number commit record format event at entered by reason clock? operations[operation revision "
     "operation_fingerprint machines] sticks were_on machines signed",
     "witness": "at source line references followed findings releases records",

@@ -143,6 +143,7 @@ def _program_json(use: "ProgramUse", proof: "ProvenWith | None") -> dict[str, ob
         "proven": proof.revision if proof else None,
         "proven_at": utc_text(proof.at) if proof else None,
         "proven_by": proof.by if proof else None,
+        "on_paper": proof.paper if proof else None,
         "proven_fingerprint": proof.fingerprint if proof else None,
         "same_code": proof.same if proof else None,
     }
@@ -168,6 +169,13 @@ def print_uses(report: "UsesReport", console: "Screen") -> None:
     for gap in report.gaps:
         wrapped(console, visible(gap))
     wrapped(console, LIMIT)
+
+
+def _proved(proof: "ProvenWith | None", tz: "tzinfo") -> str:
+    if proof is None:
+        return "never proved in full"
+    paper = ", on paper, before the record" if proof.paper else ""
+    return f"{proof.revision}, {day(proof.at, tz)} by {proof.by}{paper}"
 
 
 def _same(proof: "ProvenWith | None") -> str:
@@ -198,7 +206,7 @@ def _print_programs(report: "UsesReport", console: "Screen") -> None:
             f"{use.job}/{use.operation} {use.revision}",
             use.fingerprint[:8],
             proof.machine if proof else "-",
-            f"{proof.revision}, {day(proof.at, tz)} by {proof.by}" if proof else "never proved in full",
+            _proved(proof, tz),
             _same(proof),
         )
         for use in report.programs

@@ -137,8 +137,11 @@ def _post(asked: Asked) -> Rows:
         revision = by_name(book.ledger, proof.job or "", proof.operation or "", proof.revision or "")
         if revision is not None and isinstance(revision.record, RevisionRecord):
             stamp = effective_post(book, Entry(stored=revision, record=revision.record))
-            proved = f"{proof.at:%Y-%m-%d}"
-            yield row(stored, on=proof.machine, by=proof.by, proved=proved, post=stamp or "none stated")
+            proved, kept = f"{proof.at:%Y-%m-%d}", "on paper" if proof.prior is not None else None
+            none = (
+                "none recorded" if book.policy.post_stamp else "not looked for: shop.toml has no post_stamp"
+            )
+            yield row(stored, on=proof.machine, by=proof.by, proved=proved, kept=kept, post=stamp or none)
 
 
 def _clocks(asked: Asked) -> Rows:
@@ -204,7 +207,7 @@ MORE_LISTS: Mapping[str, tuple[tuple[str, ...], Callable[[Asked], Rows]]] = {
     "open-edits": (("stick", "file", "verdict", "was", "by"), _open_edits),
     "drawing": (("release", "released", "job.toml"), _drawing),
     "onumbers": (("number", "program", "also"), _onumbers),
-    "post": (("on", "by", "proved", "post"), _post),
+    "post": (("on", "by", "proved", "kept", "post"), _post),
     "clocks": (("by", "entered", "why"), _clocks),
     "replay": (("on", "from", "recorded", "today"), _replay),
 }

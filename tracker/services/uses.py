@@ -21,7 +21,8 @@ from tracker.services.revision_text import ShownNames, revision_text
 class ProvenWith:
     """A machine with the last full proof of an operation that counts, and the text of the program it was proven with.
 
-    ``fingerprint`` None where that revision did not hold the program; ``same`` whether its code is that of the newest.
+    ``fingerprint`` None where that revision did not hold the program; ``same`` whether its code is that of the newest; ``paper``
+    whether the proof was kept on paper, before the record.
     """
 
     machine: str
@@ -30,6 +31,7 @@ class ProvenWith:
     by: str
     fingerprint: str | None
     same: bool
+    paper: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +183,7 @@ def _proven(ledger: Ledger, proof: ProofRecord, now: FileOf, said: str, shown: S
         by=proof.by,
         fingerprint=then.fingerprint if then else None,
         same=then is not None and then.fingerprint == now.fingerprint,
+        paper=proof.prior is not None,
     )
 
 
