@@ -593,3 +593,16 @@ def test_the_fastest_rapid_is_in_the_units_of_the_program():
     for feed, wanted in (("22000.", False), ("23000.", True)):
         found = rules(text.format(feed), sheet=replace(SHEET, units=None))
         assert ("feed-over-limit" in found) == wanted
+
+
+@pytest.mark.parametrize(
+    "cut", ["G0 X-6. Z0.\nG1 X46. F0.1", "G0 X-6. Z0.\nG1\nX46. F0.1", "G1 Z0. F0.5\nG0 X-6.\nG1 X46. F0.1"]
+)
+def test_a_cut_that_begins_past_the_centre_is_past_it(cut):
+    """Faced from the middle outwards: the insert starts where the work turns against it."""
+    text = edited(("G1 Z0. F0.5\nX-0.8 F0.12", cut), text=TURNED)
+    assert rules(text, sheet=TURNED_SHEET, machine=TURNED_LATHE) == ["past-centre"]
+    text = text.replace("X-6.", "X-0.6")
+    assert rules(text, sheet=TURNED_SHEET, machine=TURNED_LATHE) == []
+    text = text.replace("X-0.6", "X-0.6\nG53 G0 X-200.\nG1", 1)
+    assert "past-centre" not in rules(text, sheet=TURNED_SHEET, machine=TURNED_LATHE)

@@ -104,24 +104,28 @@ class SpeedLimitHigh(Watch):
 
 
 class PastCentre(Watch):
-    """A cut far past the centre; told once a tool."""
+    """A cut far past the centre, at its end or where it begins; told once a tool."""
 
     def begin(self, control: Control) -> None:
         """Nothing told so far."""
         self._told = False
+        self._at: float | None = None
 
     def tool(self, block: Block, control: Control) -> None:
         """Each tool by itself."""
         self._told = False
+        self._at = None
 
     def move(self, block: Block, move: Move, control: Control) -> None:
-        """A feed move."""
+        """A feed move; a rapid takes the tool to where a row of them begins."""
+        self._at = None if move.machine else move.end[0]
         if is_cut(move):
-            self._judge(block, reach_of(move, 0, control)[0], control)
+            self._judge(block, _least(move.start[0], reach_of(move, 0, control)[0]), control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""
-        self._judge(stretch.first, stretch.low[0], control)
+        self._judge(stretch.first, _least(self._at, stretch.low[0]), control)
+        self._at = None
 
     def _judge(self, block: Block, x: float | None, control: Control) -> None:
         if self._told or x is None or x >= -1e-9:
@@ -136,6 +140,10 @@ class PastCentre(Watch):
             self.found(
                 block, f"cuts to X{fig(x)}, needed no farther than X{fig(lowest)}, {fig(lowest - x)} too far"
             )
+
+
+def _least(*places: float | None) -> float | None:
+    return min((one for one in places if one is not None), default=None)
 
 
 RULES = (
