@@ -137,6 +137,22 @@ def test_a_revision_of_before_gives_the_bytes_of_its_commit(shop, years):
             assert (shop.folder / "out" / name).read_bytes() == there
 
 
+def test_a_block_is_followed_into_the_texts_of_before_the_record(shop, years):
+    taken_in(shop, "--history")
+    path = shop.json("show", "plate@r6")["files"][0]["path"]
+    lines = (shop.folder / path).read_text().splitlines()
+    feed = next(at for at, line in enumerate(lines, 1) if "F7." in line)
+    (found,) = shop.json("history", f"{path}:{feed}")["origins"]
+    assert (found["revision"], found["through"]) == ("r3", ["r5", "r6"])
+    assert found["before"].startswith("before the record, as claimed by Old Hand (commit ")
+    assert (found["reason"], found["proofs"]) == ("feed 7", [])
+    (first,) = shop.json("history", f"{path}:{len(lines) - 1}")["origins"]
+    assert (first["revision"], first["through"][-1]) == ("r1", "r6")
+    said = " ".join(shop.run("history", f"{path}:{feed}").split())
+    assert "came in with r3" in said
+    assert "before the record, as claimed by Old Hand" in said
+
+
 def test_both_lines_of_a_merge_are_where_it_came_from(shop, years):
     taken_in(shop, "--history")
     shown = shop.json("show", "plate@r5")

@@ -75,7 +75,7 @@ def print_block(report: "BlockReport", console: "Console") -> None:
         why = f': "{one.reason}"' if one.reason else ""
         wrapped(
             console,
-            f"{name}: came in with {one.revision}, line {one.was}, by {one.by}, {moment(one.at, tz)}{why}",
+            f"{name}: came in with {one.revision}, line {one.was}, {one.claimed or f'by {one.by}'}, {moment(one.at, tz)}{why}",
             indent="  ",
         )
         if one.through:
@@ -94,6 +94,7 @@ def _came(one: "CameIn") -> dict[str, object]:
         "job": one.job,
         "operation": one.operation,
         "revision": one.revision,
+        "before": one.claimed,
         "by": one.by,
         "at": utc_text(one.at) if one.at else None,
         "reason": one.reason,

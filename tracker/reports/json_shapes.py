@@ -46,7 +46,7 @@ SHAPES: Mapping[str, str] = {
     "gate": "opens? lines?",
     "history": "events?[EVENT] day? commit? people?[initials name email listed roles since left keys] on? "
     "operations?[job operation revision machine standing reason released] file? line? block? "
-    "origins?[job operation revision by at reason line through proofs[revision machine by at record tools on_paper]]",
+    "origins?[job operation revision before by at reason line through proofs[revision machine by at record tools on_paper]]",
     "hold": _ACTED,
     "identify": "machine files[file identity job operation revision id program same_bytes kinds newer release may_run reason also "
     "programs sha256 dialect]",

@@ -11,12 +11,12 @@ from tracker.errors import BadCall
 from tracker.nc.compare import compare
 from tracker.nc.scan import read
 from tracker.policy.book import book_of
-from tracker.policy.find import by_name, newest, same_name
+from tracker.policy.find import by_name, newest, revisions, same_name
 from tracker.policy.proofs import worth
 from tracker.records.events import RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
-from tracker.services.revision_text import revision_text, shown_name
+from tracker.services.revision_text import before_words, revision_text, shown_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +40,13 @@ class CameIn:
     """Where a block comes from, for one operation the program belongs to.
 
     ``revision`` None: it is not checked in yet. ``was``: the line it stood on in that revision. ``through``: the later
-    revisions it went through unchanged, oldest first.
+    revisions it went through unchanged, oldest first. ``claimed``: of a text of before the record, whose it claims to be.
     """
 
     job: str
     operation: str
     revision: str | None
+    claimed: str | None = None
     by: str | None = None
     at: datetime | None = None
     reason: str | None = None
@@ -125,7 +126,7 @@ def _followed(desk: Desk, ledger: Ledger, stored: Stored, path: str, data: bytes
         return CameIn(job=job, operation=operation, revision=None)
     way = [stored]
     while True:
-        step = _step(desk, ledger, way[-1], path, here, block, strict=strict)
+        step = _step(desk, ledger, way, path, here, block, strict=strict)
         if step is None:
             break
         before, path, here, block = step
@@ -135,6 +136,7 @@ def _followed(desk: Desk, ledger: Ledger, stored: Stored, path: str, data: bytes
         job=job,
         operation=operation,
         revision=shown_name(way[-1], ledger),
+        claimed=before_words(first.before) if first.before is not None else None,
         by=first.by,
         at=first.at,
         reason=first.reason,
@@ -144,16 +146,30 @@ def _followed(desk: Desk, ledger: Ledger, stored: Stored, path: str, data: bytes
     )
 
 
+def _came_from(ledger: Ledger, way: list[Stored]) -> list[Stored]:
+    """What the last revision of the way came from: as its record names it, else where the texts of before the record end."""
+    stored, record = way[-1], _revision(way[-1])
+    job, operation = record.job or "", record.operation or ""
+    if not record.origins and record.before is None:
+        old = [one for one in revisions(ledger, job, operation) if one.before is not None]
+        named = {origin.revision for one in old for origin in _revision(one).origins}
+        return [one for one in old if one.name not in named]
+    found = (by_name(ledger, job, operation, origin.revision) for origin in record.origins)
+    # a record that names a later one leads nowhere; texts of before the record came in at once
+    return [
+        one
+        for one in found
+        if one is not None and one not in way and (one.order < stored.order or one.before is not None)
+    ]
+
+
 def _step(
-    desk: Desk, ledger: Ledger, stored: Stored, path: str, data: bytes, block: int, *, strict: bool
+    desk: Desk, ledger: Ledger, way: list[Stored], path: str, data: bytes, block: int, *, strict: bool
 ) -> tuple[Stored, str, bytes, int] | None:
     """The revision before in which the block stood already, its file there, its bytes and the block's place in it."""
-    record = _revision(stored)
+    record = _revision(way[-1])
     is_main = bool(record.files) and record.files[0].path == path
-    for origin in record.origins:
-        before = by_name(ledger, record.job or "", record.operation or "", origin.revision)
-        if before is None or before.order >= stored.order:  # a record that names a later one leads nowhere
-            continue
+    for before in _came_from(ledger, way):
         files = _revision(before).files
         there = files[0].path if is_main and files else path
         old = _bytes(desk, before, there)
