@@ -4,9 +4,10 @@ from collections.abc import Callable, Iterable, Sequence
 
 from tracker.checks.rule import ANY, LATHE, MILL, Rule
 from tracker.checks.subject import Subject
-from tracker.checks.trail import STRAIGHT, Trail
+from tracker.checks.trail import CUTS, Trail
 from tracker.checks.watch import Said, Stretch, Watch
 from tracker.machining.control import Control
+from tracker.machining.reach import bulges
 from tracker.machining.watch import Block, Event, Move, PassedRow
 
 _PLAIN = frozenset("XYZABCIJKRF")
@@ -38,7 +39,7 @@ class Panel:
         if not self._opened:
             self.open(control)
         self._plain_block = False
-        if control.motion == STRAIGHT and block.words and not block.skip:
+        if control.motion in CUTS and block.words and not block.skip:
             letters = [word.letter for word in block.words]
             if _PLAIN.issuperset(letters):
                 self._add(block, letters, control)
@@ -65,7 +66,7 @@ class Panel:
         """Whether rows of plain blocks may come summed up: no rule has to see each of their blocks."""
         if not self._opened:
             self.open(control)
-        return control.motion == STRAIGHT and not self._hears_plain
+        return control.motion in CUTS and not self._hears_plain
 
     def row(self, row: PassedRow, control: Control) -> None:
         """Blocks and moves of a row of plain ones, all at once."""
@@ -76,7 +77,7 @@ class Panel:
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move."""
         if self._plain_block and self._row is not None:
-            self._row.step(block, move, control.feed)
+            self._row.step(block, move, control)
             if self._hears_plain:
                 self._ask("plain move", block, move, control)
             return
@@ -163,25 +164,30 @@ class _Row:
         self._low: list[float | None] = [None] * 3
         self._high: list[float | None] = [None] * 3
 
-    def step(self, block: Block, move: Move, feed: float | None) -> None:
+    def step(self, block: Block, move: Move, control: Control) -> None:
         self.moves += 1
+        feed = control.feed
         if feed:
             self._feed_at(feed, block)
         elif feed is None and "F" not in self.letters:
             self._unfed = self._unfed or block
         elif feed is not None:
             self._halted = self._halted or block
-        lows, highs = self._low, self._high
         for axis, end in enumerate(move.end[:3]):
-            if end is None:
-                continue
-            low, high = lows[axis], highs[axis]
-            if low is None or end < low:
-                lows[axis] = end
-                if axis == 2:
-                    self.lowest = block
-            if high is None or end > high:
-                highs[axis] = end
+            if end is not None:
+                self._reach(axis, end, end, block)
+        for axis, low, high in bulges(move, lathe=control.lathe):
+            self._reach(axis, low, high, block)
+
+    def _reach(self, axis: int, low: float, high: float, block: Block) -> None:
+        before = self._low[axis]
+        if before is None or low < before:
+            self._low[axis] = low
+            if axis == 2:
+                self.lowest = block
+        before = self._high[axis]
+        if before is None or high > before:
+            self._high[axis] = high
 
     def _feed_at(self, feed: float, block: Block) -> None:
         if self._fastest is None or feed > self._fastest[0]:
@@ -195,13 +201,7 @@ class _Row:
         self.moves += row.moves
         self._feed_at(*row.fastest)
         for axis in range(3):
-            low, high = self._low[axis], self._high[axis]
-            if low is None or row.low[axis] < low:
-                self._low[axis] = row.low[axis]
-                if axis == 2:
-                    self.lowest = row.lowest
-            if high is None or row.high[axis] > high:
-                self._high[axis] = row.high[axis]
+            self._reach(axis, row.low[axis], row.high[axis], row.lowest)
 
     def stretch(self) -> Stretch:
         return Stretch(

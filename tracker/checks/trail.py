@@ -4,13 +4,13 @@ from tracker.checks.lost import BLOCKS, hidden_by
 from tracker.checks.subject import Subject
 from tracker.machining.control import Control
 from tracker.machining.reach import bulges
-from tracker.machining.watch import RAPID, Block, Event, Move
+from tracker.machining.watch import ARC, RAPID, Block, Event, Move
 from tracker.nc.codes import code_of
 from tracker.nc.word import Word
 
 HOMING = frozenset(("G28", "G30", "G53"))
 CYCLES = frozenset(("73", "74", "76", *map(str, range(81, 90))))
-STRAIGHT = "1"
+CUTS = frozenset(("1", "2", "3"))
 AXES = frozenset("XYZABCUVW")
 
 
@@ -46,6 +46,17 @@ class Trail:
         self.not_followed: list[tuple[str, Block, str]] = []
         self._open: set[str] = set()
         self._moves_here = False
+        self._bulging: Move | None = None
+        self._bulges: tuple[tuple[int, float, float], ...] = ()
+
+    def reach(self, move: Move, axis: int, control: Control) -> tuple[float | None, float | None]:
+        """The lowest and the highest place of a move along an axis: its end, and where an arc bulges."""
+        end = move.end[axis]
+        if move.kind != ARC or end is None:
+            return end, end
+        if move is not self._bulging:  # several rules ask of one move
+            self._bulging, self._bulges = move, bulges(move, lathe=control.lathe)
+        return next(((low, high) for one, low, high in self._bulges if one == axis), (end, end))
 
     def path(self, block: Block) -> str:
         """The file a block stands in."""
@@ -119,11 +130,3 @@ def is_work(move: Move) -> bool:
 def is_cut(move: Move) -> bool:
     """Whether it is made with a feed."""
     return move.kind not in (RAPID, "dwell") and not move.machine
-
-
-def reach_of(move: Move, axis: int, control: Control) -> tuple[float | None, float | None]:
-    """The lowest and the highest place of a move along an axis: its end, and where an arc bulges."""
-    for bulging, low, high in bulges(move, lathe=control.lathe):
-        if bulging == axis and move.end[axis] is not None:
-            return low, high
-    return move.end[axis], move.end[axis]

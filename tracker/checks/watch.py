@@ -15,13 +15,13 @@ MM_IN_INCH = 25.4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
-    """A row of plain blocks: straight cutting moves (G1 in force) that only name axes and F; arcs, which bulge, come one by one.
+    """A row of plain blocks: cutting moves (G1, G2, G3 in force) that only name axes, centres and F.
 
     Attributes:
         first, last: its ends.
         letters: letters met in it.
-        low, high: lowest and highest end of its moves in X, Y and Z; None where none is known.
-        lowest: the block that ends at ``low[2]``.
+        low, high: lowest and highest X, Y and Z of its moves, of their ends and where arcs bulge; None where none is known.
+        lowest: the first block that gets down to ``low[2]``.
         moves: how many moves it made.
         fastest: the highest F of a move, and the first block that moves with it; None where none has a known F.
         unfed: the first block that moves with no F known, where none was named in it before; or None.

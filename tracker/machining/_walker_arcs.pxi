@@ -60,12 +60,12 @@ cdef bint by_centre(State* s, const Words* words, double a, double b, Bow* bow) 
     return True
 
 
-cdef void bulge(State* s, const Bow* bow, bint clockwise, double a, double b, double to_a, double to_b) noexcept nogil:
-    """Extents of an arc in its plane: its ends and its bulges."""
+cdef void bulge(State* s, const Bow* bow, bint clockwise, double a, double b, double to_a, double to_b, const u8* p) noexcept nogil:
+    """Extents of an arc in its plane: its ends and its bulges; ``p``: its line."""
     cdef double low_a, high_a, low_b, high_b, first, da, db
     cdef int quarter
-    if s.low[s.first] <= bow.a - bow.radius and bow.a + bow.radius <= s.high[s.first]:
-        if s.low[s.second] <= bow.b - bow.radius and bow.b + bow.radius <= s.high[s.second]:
+    if within(s.low, s.high, s.first, bow.a, bow.radius) and within(s.low, s.high, s.second, bow.b, bow.radius):
+        if within(s.ends_low, s.ends_high, s.first, bow.a, bow.radius) and within(s.ends_low, s.ends_high, s.second, bow.b, bow.radius):
             return  # the whole circle lies within what was reached before
     a, b = a + 0.0, b + 0.0     # a zero has no sign here
     to_a, to_b = to_a + 0.0, to_b + 0.0
@@ -82,9 +82,13 @@ cdef void bulge(State* s, const Bow* bow, bint clockwise, double a, double b, do
     reach(s, s.first, high_a)
     reach(s, s.second, low_b)
     reach(s, s.second, high_b)
+    get_to(s, s.first, low_a, p)
+    get_to(s, s.first, high_a, p)
+    get_to(s, s.second, low_b, p)
+    get_to(s, s.second, high_b, p)
 
 
-cdef bint arc(State* s, const Words* words, bint clockwise, double feed, const double* there, const double* steps) noexcept nogil:
+cdef bint arc(State* s, const Words* words, bint clockwise, double feed, const double* there, const double* steps, const u8* p) noexcept nogil:
     """An arc to ``there``; no, and nothing done, where it is for the reference."""
     cdef Bow bow
     cdef double a = s.here[s.first], b = s.here[s.second], to_a = there[s.first], to_b = there[s.second]
@@ -102,5 +106,5 @@ cdef bint arc(State* s, const Words* words, bint clockwise, double feed, const d
     rise = steps[s.third]
     s.feed = feed
     fed(s, there, sqrt(around * around + rise * rise))
-    bulge(s, &bow, clockwise, a, b, to_a, to_b)
+    bulge(s, &bow, clockwise, a, b, to_a, to_b, p)
     return True

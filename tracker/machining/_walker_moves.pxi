@@ -8,8 +8,8 @@ cdef struct State:
     double here[3]
     double low[3]
     double high[3]
-    # of the ends of moves alone, for those who watch a row: extents, the line that ends lowest, letters met, moves; the
-    # highest F of them and its first line
+    # for those who watch a row: extents of the ends of moves and of bulges, the line that gets lowest, letters met, moves;
+    # the highest F of them and its first line
     double ends_low[3]
     double ends_high[3]
     double fastest
@@ -27,6 +27,20 @@ cdef inline void reach(State* s, int axis, double one) noexcept nogil:
         s.low[axis] = one
     if one > s.high[axis]:
         s.high[axis] = one
+
+
+cdef inline void get_to(State* s, int axis, double one, const u8* line) noexcept nogil:
+    """A move of this line gets to this coordinate: for those who watch the row."""
+    if one < s.ends_low[axis]:
+        s.ends_low[axis] = one
+        if axis == 2:
+            s.lowest = line
+    if one > s.ends_high[axis]:
+        s.ends_high[axis] = one
+
+
+cdef inline bint within(const double* low, const double* high, int axis, double middle, double radius) noexcept nogil:
+    return low[axis] <= middle - radius and middle + radius <= high[axis]
 
 
 cdef inline void fed(State* s, const double* there, double length) noexcept nogil:
@@ -92,7 +106,7 @@ cdef inline const u8* step(State* s, const u8* p, const u8* stop) noexcept nogil
     if motion < 2:
         s.motion, s.feed = motion, feed
         line(s, there, sqrt(steps[0] * steps[0] + steps[1] * steps[1] + steps[2] * steps[2]))
-    elif not arc(s, &words, motion == 2, feed, there, steps):
+    elif not arc(s, &words, motion == 2, feed, there, steps, p):
         return NULL
     else:
         s.motion = motion
@@ -101,14 +115,9 @@ cdef inline const u8* step(State* s, const u8* p, const u8* stop) noexcept nogil
     s.moves += 1
     if s.feed > s.fastest:
         s.fastest, s.fastest_line = s.feed, p
-    if there[2] < s.ends_low[2]:
-        s.lowest = p
     for axis in range(3):
         s.here[axis] = there[axis]
-        if there[axis] < s.ends_low[axis]:
-            s.ends_low[axis] = there[axis]
-        if there[axis] > s.ends_high[axis]:
-            s.ends_high[axis] = there[axis]
+        get_to(s, axis, there[axis], p)
     return after
 
 

@@ -24,8 +24,8 @@ class Going:
         lowest_rapid: Z of rapids across.
         feeds: lowest and highest F of feed moves.
         moved: a move was made; cut: a feed move was; risen: a rapid moved Z.
-        passed: what the compiled walker met: letters, moves, lowest and highest X Y Z where moves end, the byte at which
-            the line begins that ends lowest, the highest F of a move and the byte at which its first line begins.
+        passed: what the compiled walker met: letters, moves, lowest and highest X Y Z of their ends and bulges, the byte at
+            which the line begins that gets lowest, the highest F of a move and the byte at which its first line begins.
     """
 
     motion: int

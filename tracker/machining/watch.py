@@ -133,8 +133,8 @@ class PassedRow:
         first, last: its blocks at the ends.
         letters: letters met in it.
         moves: how many moves it made; 0: all else below says nothing.
-        low, high: lowest and highest X Y Z at which its moves end; all of them are known.
-        lowest: the first block that ends at ``low[2]``.
+        low, high: lowest and highest X Y Z of its moves, of their ends and where arcs bulge; all of them are known.
+        lowest: the first block that gets down to ``low[2]``.
         fastest: the highest F of its moves, and the first block that moves with it.
     """
 

@@ -8,7 +8,7 @@ from tracker.checks.examples_turning import TURNING, TURNING_SHEET
 from tracker.checks.finding import REFUSE
 from tracker.checks.rule import LATHE, Example, Rule
 from tracker.checks.spans import bare, lines_of
-from tracker.checks.trail import is_work, reach_of
+from tracker.checks.trail import is_work
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -46,7 +46,7 @@ class IntoJaws(Watch):
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move in the work."""
         if is_work(move):
-            self._note(block, reach_of(move, 2, control)[0])
+            self._note(block, self.trail.reach(move, 2, control)[0])
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""

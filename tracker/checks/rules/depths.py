@@ -7,7 +7,7 @@ from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import REFUSE, WARN
 from tracker.checks.rule import Example, Rule
 from tracker.checks.rules.header import head_comments
-from tracker.checks.trail import is_cut, is_work, reach_of
+from tracker.checks.trail import is_cut, is_work
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -29,7 +29,7 @@ class FluteShort(Watch):
 
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A cut."""
-        low, _ = reach_of(move, 2, control)
+        low, _ = self.trail.reach(move, 2, control)
         if is_cut(move) and low is not None:
             self._pass(block, low, low, control)
 
@@ -37,7 +37,7 @@ class FluteShort(Watch):
         """Cutting moves."""
         low, high = stretch.low[2], stretch.high[2]
         if low is not None and high is not None:
-            self._pass(stretch.lowest, low, high, control)
+            self._pass(stretch.lowest, low, high if stretch.moves > 1 else low, control)
 
     def _pass(self, block: Block, low: float, high: float, control: Control) -> None:
         tool, stock = self.subject.tool(self.trail.tool), self.subject.operation.stock
@@ -86,7 +86,7 @@ class LowestZ(Watch):
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move in the work."""
         if is_work(move):
-            self._note(block, reach_of(move, 2, control)[0])
+            self._note(block, self.trail.reach(move, 2, control)[0])
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 from tracker.checks.examples import MILL, MILLING, SHEET
 from tracker.checks.finding import REFUSE
 from tracker.checks.rule import Example, Rule
-from tracker.checks.trail import is_work, reach_of
+from tracker.checks.trail import is_work
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -31,7 +31,7 @@ class StickOutShort(Watch):
     def move(self, block: Block, move: Move, control: Control) -> None:
         """A move in the work."""
         if is_work(move):
-            self._note(block, reach_of(move, 2, control)[0], control)
+            self._note(block, self.trail.reach(move, 2, control)[0], control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""

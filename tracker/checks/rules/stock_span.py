@@ -3,7 +3,7 @@
 from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import REFUSE
 from tracker.checks.rule import Example, Rule
-from tracker.checks.trail import is_cut, is_work, reach_of
+from tracker.checks.trail import is_cut, is_work
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.frozen import replace
 from tracker.machining.control import Control
@@ -30,7 +30,7 @@ class SpanNotStock(Watch):
         """A cut in the work, from where it begins."""
         if is_work(move) and is_cut(move):
             for axis in range(2):
-                for value in (move.start[axis], *reach_of(move, axis, control)):
+                for value in (move.start[axis], *self.trail.reach(move, axis, control)):
                     self._note(axis, value, block)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:

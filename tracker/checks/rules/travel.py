@@ -3,7 +3,7 @@
 from tracker.checks.examples import MILL, MILLING, SHEET, edited
 from tracker.checks.finding import WARN
 from tracker.checks.rule import Example, Rule
-from tracker.checks.trail import is_work, reach_of
+from tracker.checks.trail import is_work
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -36,7 +36,7 @@ class TravelShort(Watch):
         """A move in the work."""
         if is_work(move):
             for axis in range(2):
-                for value in reach_of(move, axis, control):
+                for value in self.trail.reach(move, axis, control):
                     self._note(axis, value, block, control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:

@@ -5,7 +5,7 @@ from tracker.checks.examples_turning import LATHE as LATHE1
 from tracker.checks.examples_turning import TURNING, TURNING_SHEET
 from tracker.checks.finding import WARN
 from tracker.checks.rule import LATHE, Example, Rule
-from tracker.checks.trail import is_work, reach_of
+from tracker.checks.trail import is_work
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -27,7 +27,7 @@ class _Along(Watch):
         """A move in the work."""
         if is_work(move):
             for axis in self.axes:
-                for value in reach_of(move, axis, control):
+                for value in self.trail.reach(move, axis, control):
                     self._note(axis, value, block, control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:

@@ -5,7 +5,7 @@ from tracker.checks.examples_turning import LATHE as LATHE1
 from tracker.checks.examples_turning import TURNING, TURNING_SHEET
 from tracker.checks.finding import REFUSE, WARN
 from tracker.checks.rule import LATHE, Example, Rule
-from tracker.checks.trail import is_cut, reach_of
+from tracker.checks.trail import is_cut
 from tracker.checks.watch import Stretch, Watch, fig
 from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
@@ -120,7 +120,7 @@ class PastCentre(Watch):
         """A feed move; a rapid takes the tool to where a row of them begins."""
         self._at = None if move.machine else move.end[0]
         if is_cut(move):
-            self._judge(block, _least(move.start[0], reach_of(move, 0, control)[0]), control)
+            self._judge(block, _least(move.start[0], self.trail.reach(move, 0, control)[0]), control)
 
     def stretch(self, stretch: Stretch, control: Control) -> None:
         """Cutting moves."""
