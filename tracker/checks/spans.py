@@ -8,8 +8,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from tracker.nc.codes import code_of
+from tracker.nc.source import LEADER, MARK
 from tracker.nc.word import Word, words
 
+_OUTSIDE = LEADER + b"\r\n \t"
 _ENDING = re.compile(r"M[ \t]*\+?[ \t]*0*(?:2|30|99)(?![0-9])", re.IGNORECASE)
 _COMMENT = re.compile(r"\([^)]*\)|;.*")
 _LABEL = re.compile(r"[ \t]*(?:/[0-9]?)?[ \t]*N[ \t]*0*([0-9]{1,9})(?![0-9.])", re.IGNORECASE)
@@ -35,8 +37,17 @@ class OPart:
 
 
 def lines_of(data: bytes) -> list[str]:
-    """Physical lines as text, without their ends."""
-    return data.decode("latin-1").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    """Physical lines as text, without their ends: parted by LF, or by CR in a file without LF.
+
+    What a tape, a transfer or an editor puts before the first printable line and after the last one is left out.
+    """
+    body = data.removeprefix(MARK)
+    size = len(body) - len(body.lstrip(_OUTSIDE))
+    text = (body[:size].translate(None, LEADER) + body[size:].rstrip(_OUTSIDE)).decode("latin-1")
+    if "\n" not in text:
+        return text.split("\r")
+    lines = text.replace("\r\n", "\n").split("\n")
+    return [line.strip("\r") for line in lines] if "\r" in text else lines
 
 
 def bare(line: str) -> str:
