@@ -30,6 +30,17 @@ def test_a_refusal_is_shown_with_line_and_remedy_and_ends_with_1(shop):
     assert "One finding from " in said
 
 
+def test_what_two_machines_share_is_one_finding_in_the_list_and_in_the_count(shop):
+    with (shop.folder / "shop.toml").open("a") as file:
+        file.write('[[machines]]\nid = "MILL3"\ntype = "mill"\nunits = "inch"\n')
+    shop.put(JOB_PATH, JOB.replace('["MILL2"]', '["MILL2", "MILL3"]'))
+    shop.put(PROGRAM, MAIN.replace("G43 H4", "G43 H5"))
+    said = shop.run("verify", "4471/op10", status=1)
+    assert said.count("[h-not-tool]") == 1
+    assert "(MILL2, MILL3)" in said
+    assert "One finding from " in said
+
+
 def test_a_waiver_is_shown_with_its_reason(shop):
     shop.put(PROGRAM, MAIN.replace("G43 H4", "G43 H5"))
     waiver = '[[operations.waivers]]\nrule = "h-not-tool"\ntool = 4\nreason = "H5 is this one"\nby = "np"\n'

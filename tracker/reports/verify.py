@@ -101,8 +101,9 @@ def counted_words(one: "Verified") -> str:
     reasons = [f"{why}: {_names(names)}" for why, names in _by_reason(one).items()]
     more = len(reasons) - _MOST_REASONS
     shown = "; ".join(reasons[:_MOST_REASONS]) + (f"; and {more} more" if more > 0 else "")
-    waived = sum(1 for finding in one.findings if finding.waived)
-    count = len(one.findings) - waived
+    told = [finding for _, finding in _merged(one)]  # what two machines share is one finding, as it is listed
+    waived = sum(1 for finding in told if finding.waived)
+    count = len(told) - waived
     found = "No finding" if not count else "One finding" if count == 1 else f"{count} findings"
     stand = f" ({waived} waived)" if waived else ""
     rest = f"{len(rules)} not computed ({shown})" if rules else "0 not computed"
