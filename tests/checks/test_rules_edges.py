@@ -559,6 +559,7 @@ TROUGH = "G41 D1 X0. F40.\nX2.\nY2.\nG40 X3."
         # a whole circle 32 wide, on 30 of travel
         ("X0. F40.\nG2 I16. J0.\nG1 X3.", ["travel-short"]),
         ("X0. F40.\nG2\nI16. J0.\nG1 X3.", ["travel-short"]),
+        ("X0. F40.\nG2\n" + "I1. J0.\n" * 80 + "I16. J0.\n" + "I1. J0.\n" * 80 + "G1 X3.", ["travel-short"]),
         ("X0. F40.\nG2 I1. J0.\nG1 X3.", []),
     ],
 )
