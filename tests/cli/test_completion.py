@@ -6,6 +6,8 @@ import sys
 
 import pytest
 
+from tests.fakes.shop_folder import JOB, MAIN, SHOP, ShopFolder
+
 
 @pytest.fixture
 def offered(threepenny_once):
@@ -52,6 +54,34 @@ def offered(threepenny_once):
 )
 def test_what_is_offered(offered, line, wanted):
     assert offered(line) == wanted
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ("proveout checkin Br", ["Bracket-7"]),
+        ("proveout checkin br", []),
+        ("proveout prove Bracket-7", ["Bracket-7", "Bracket-7/op10"]),
+        ("proveout status --job B", ["Bracket-7"]),
+        ("proveout checkin shop", ["shop.toml"]),
+        ("proveout release B", ["Bracket-7"]),
+        ("proveout verify Bracket-7/", ["Bracket-7/op10"]),
+        ("proveout show B", ["Bracket-7"]),
+        ("proveout report B", ["Bracket-7"]),
+        ("proveout export --for-proving B", ["Bracket-7"]),
+        ("proveout export --machine MILL2 B", ["Bracket-7"]),
+        ("proveout collect stick --checkin B", ["Bracket-7"]),
+    ],
+)
+def test_a_job_is_offered_as_it_is_spelled(offered, tmp_path, capsys, monkeypatch, line, wanted):
+    shop = ShopFolder(tmp_path / "shop", capsys, monkeypatch)
+    shop.folder.mkdir()
+    shop.put("shop.toml", SHOP)
+    shop.run("init", ".", "--name", "Test shop")
+    shop.put("jobs/Bracket-7/job.toml", JOB.replace("4471", "Bracket-7"))
+    shop.put("jobs/Bracket-7/op10/O1001.nc", MAIN.replace("N90 M98 P1002\n", ""))
+    shop.run("checkin", "Bracket-7", "-m", "first", "--by", "np")
+    assert offered(line, shop.folder) == wanted
 
 
 @pytest.mark.parametrize(

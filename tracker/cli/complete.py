@@ -20,13 +20,14 @@ def machines(incomplete: str) -> list[str]:
 
 
 def operations(incomplete: str) -> list[str]:
-    """Numbers of jobs; of one that is written out, its operations too (``4471/op10``). Only such a job.toml is read."""
+    """Numbers of jobs, as their folders are spelled; of one that is written out, its operations too (``4471/op10``). Only such a job.toml is read."""
+    from tracker.services.paths import folder_of, name_of
     from tracker.wiring import open_desk
 
     number = incomplete.partition("/")[0]
     try:
         tree = open_desk(".").repo.tree()
-        paths = tree.job_paths()
+        paths = {name_of(folder_of(path)): path for path in tree.job_paths().values()}
         found = [] if "/" in incomplete else [*paths]
         for name, path in paths.items():
             if name.casefold() == number.casefold():
@@ -39,6 +40,11 @@ def operations(incomplete: str) -> list[str]:
 def jobs(incomplete: str) -> list[str]:
     """Numbers of jobs."""
     return [name for name in operations(incomplete) if "/" not in name]
+
+
+def to_check_in(incomplete: str) -> list[str]:
+    """The same, and shop.toml."""
+    return [*operations(incomplete), *_begun(incomplete, ["shop.toml"])]
 
 
 def standings(incomplete: str) -> list[str]:

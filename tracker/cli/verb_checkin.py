@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import By, Csv, Frame, Json, Reason, Yes
 from tracker.cli.progress import progress
 from tracker.errors import BadCall
@@ -33,7 +34,9 @@ def command(
     names: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="[JOB[/OP]...]", help="Operations, or shop.toml; without, what changed is listed."
+            metavar="[JOB[/OP]...]",
+            help="Operations, or shop.toml; without, what changed is listed.",
+            autocompletion=complete.to_check_in,
         ),
     ] = None,
     reason: Reason = None,

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import By, Csv, Frame, Json, Reason, Yes
 from tracker.cli.options import named_in
 from tracker.errors import BadCall, Exit
@@ -14,7 +15,13 @@ def command(
     ctx: typer.Context,
     folder: Annotated[str, typer.Argument(metavar="DIR", help="The stick, or a machine's folder on it.")],
     checkin: Annotated[
-        str | None, typer.Option("--checkin", metavar="JOB/OP", help="Take this operation's edited texts in.")
+        str | None,
+        typer.Option(
+            "--checkin",
+            metavar="JOB/OP",
+            help="Take this operation's edited texts in.",
+            autocompletion=complete.operations,
+        ),
     ] = None,
     by: By = None,
     entered_by: Annotated[

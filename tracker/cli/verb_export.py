@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import By, Csv, Frame, Json, MachineOption, Reason, Yes
 from tracker.cli.options import machine_here, named_in
 from tracker.errors import BadCall, Exit
@@ -19,7 +20,10 @@ if TYPE_CHECKING:
 def command(
     ctx: typer.Context,
     jobs: Annotated[
-        list[str] | None, typer.Argument(metavar="[JOB]...", help="Only these jobs.", show_default=False)
+        list[str] | None,
+        typer.Argument(
+            metavar="[JOB]...", help="Only these jobs.", show_default=False, autocompletion=complete.jobs
+        ),
     ] = None,
     machine: MachineOption = None,
     to: Annotated[
@@ -29,13 +33,19 @@ def command(
     for_proving: Annotated[
         str | None,
         typer.Option(
-            "--for-proving", metavar="JOB/OP[@rN]", help="A text not proved yet, for its prove-out only."
+            "--for-proving",
+            metavar="JOB/OP[@rN]",
+            help="A text not proved yet, for its prove-out only.",
+            autocompletion=complete.operations,
         ),
     ] = None,
     deviation: Annotated[
         str | None,
         typer.Option(
-            "--deviation", metavar="JOB/OP[@rN]", help="An emergency: a text without standing; needs -m."
+            "--deviation",
+            metavar="JOB/OP[@rN]",
+            help="An emergency: a text without standing; needs -m.",
+            autocompletion=complete.operations,
         ),
     ] = None,
     reason: Reason = None,

@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import By, Frame, Json, Reason, Yes
 from tracker.cli.options import must_confirm
 from tracker.services.naming import parse_named
@@ -11,7 +12,7 @@ from tracker.services.naming import parse_named
 
 def command(
     ctx: typer.Context,
-    job: Annotated[str, typer.Argument(metavar="JOB", help="The job, whole.")],
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job, whole.", autocompletion=complete.jobs)],
     by: By = None,
     reason: Reason = None,
     dry_run: Annotated[

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import Frame, Json
 from tracker.cli.options import named_in
 from tracker.cli.sheet_file import put_sheet, to_standard_output
@@ -20,7 +21,12 @@ from tracker.services.report_shop import shop_report
 def command(
     ctx: typer.Context,
     name: Annotated[
-        str | None, typer.Argument(metavar="[JOB[/OP][@rN]]", help="The job, operation or revision.")
+        str | None,
+        typer.Argument(
+            metavar="[JOB[/OP][@rN]]",
+            help="The job, operation or revision.",
+            autocompletion=complete.operations,
+        ),
     ] = None,
     shop: Annotated[bool, typer.Option("--shop", help="The whole shop instead of a job.")] = False,
     older: Annotated[

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.fast_files import file_error
 from tracker.cli.frame import Csv, Frame, Json, Yes
 from tracker.cli.options import named_in
@@ -18,7 +19,14 @@ from tracker.services.show import ShowReport, main_program, show
 
 def command(
     ctx: typer.Context,
-    name: Annotated[str, typer.Argument(metavar="JOB/OP[@rN]", help="A revision; without @rN the newest.")],
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="JOB/OP[@rN]",
+            help="A revision; without @rN the newest.",
+            autocompletion=complete.operations,
+        ),
+    ],
     output: Annotated[
         str | None,
         typer.Option(

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tracker.cli import complete
 from tracker.cli.frame import Csv, Frame, Json, MachineOption
 from tracker.errors import BadCall, Exit
 from tracker.reports.table import say, visible
@@ -19,7 +20,11 @@ def command(
     ctx: typer.Context,
     name: Annotated[
         str | None,
-        typer.Argument(metavar="JOB[/OP]", help="A job, or one operation of it, as it lies here."),
+        typer.Argument(
+            metavar="JOB[/OP]",
+            help="A job, or one operation of it, as it lies here.",
+            autocompletion=complete.operations,
+        ),
     ] = None,
     machine: MachineOption = None,
     listed: Annotated[bool, typer.Option("--list", help="List all rules instead.")] = False,
