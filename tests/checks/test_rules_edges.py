@@ -607,3 +607,15 @@ def test_a_cut_that_begins_past_the_centre_is_past_it(cut):
     assert rules(text, sheet=TURNED_SHEET, machine=TURNED_LATHE) == []
     text = text.replace("X-0.6", "X-0.6\nG53 G0 X-200.\nG1", 1)
     assert "past-centre" not in rules(text, sheet=TURNED_SHEET, machine=TURNED_LATHE)
+
+
+def test_an_angle_without_a_point_counts_thousandths_of_a_degree_in_inch_too():
+    """Common practice, no source, as `tracker.machining.figures` has it."""
+    text = edited(("X2.\nY2.", "X2\nA90\nY2."))
+    said = [
+        one.message for one in check(subject(text, machine=INCREMENT)).findings if one.rule == "bare-number"
+    ]
+    assert [one.split(",")[0] for one in said] == [
+        "X2 has no point and is read as X0.0002",
+        "A90 has no point and is read as A0.09",
+    ]

@@ -19,6 +19,9 @@ from tracker.nc.word import Word, words
 _LENGTHS = "XYZIJKRUVWABC"
 _WORD = re.compile(rf"([{_LENGTHS}])[ \t]*[-+]?[ \t]*([0-9]*\.?[0-9]*)", re.IGNORECASE)
 _MAYBE_BARE = re.compile(rf"[{_LENGTHS}][ \t]*[-+]?[ \t]*[0-9][0-9 \t]*(?![0-9. \t])", re.IGNORECASE)
+_ANGLES = frozenset(
+    ("A", "B", "C", ",A")
+)  # in thousandths of a degree, whatever the units (as in `tracker.machining.figures`)
 # G words in whose block other letters are counts, angles, times or arguments
 _ARGUMENTS = frozenset(
     ("4", "31.1", "50", "50.1", "51", "51.1", "65", "66", "66.1", "67", "68", "68.1", "69")
@@ -53,8 +56,9 @@ class BareNumber(Watch):
                     self.unknown_at(why, program.path, line)
 
     def _small(self, program: ProgramIn, line: int, text: str, word: Word, units: str | None) -> None:
-        step = 0.0001 if units == "inch" else 0.001
-        read = fig(float(word.number) * step) if units else "a count of smallest steps"
+        turns = word.letter in _ANGLES
+        step = 0.0001 if units == "inch" and not turns else 0.001
+        read = fig(float(word.number) * step) if units or turns else "a count of smallest steps"
         message = f"{word.text} has no point and is read as {word.letter[-1]}{read}, needed {word.text}. with a point"
         self.found_at(program.path, line, text, message)
 
