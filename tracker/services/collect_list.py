@@ -80,7 +80,7 @@ class ListReader:
                 notes.append(
                     f"{written(seen.path)} was to be looked at again by {day}: export again before using it"
                 )
-        for home in (*self.homes, *self._gone()):
+        for home in (*self.homes, *self._gone(stick)):
             for purpose in PURPOSES:
                 found += self._missing(home, purpose, stick, hashes, inside)
         return Lists(verdicts=tuple(found), notes=tuple(notes))
@@ -116,13 +116,18 @@ class ListReader:
                 "so that it is called in when a text is."
             )
 
-    def _gone(self) -> list[Home]:
-        """Folders of machines that exports to this stick wrote, and that are not there at all."""
+    def _gone(self, stick: str) -> list[Home]:
+        """Folders of machines that exports to this stick wrote, and that are not there at all, or not by that name."""
         if any(not home.path for home in self.homes):
             return []
         there = {home.machine.id for home in self.homes}
         found = [Home(machine=machine, path=machine.folder_name) for machine in self.shop.machines]
-        return [home for home in found if home.machine.id not in there]
+        return [self._as_it_was(home, stick) for home in found if home.machine.id not in there]
+
+    def _as_it_was(self, home: Home, stick: str) -> Home:
+        """The folder the last export to this stick wrote into: shop.toml may name another one by now."""
+        exports = self._exports(home, stick)
+        return replace(home, path=(_wrote_into(exports[-1]) if exports else None) or home.path)
 
     def _read(self, seen: Seen) -> Manifest | None:
         """A list that an export wrote; None where it is another one by the time it is read."""
@@ -173,6 +178,9 @@ class ListReader:
             or self._folder(home, record.purpose) != seen.folder
             or record.machine != home.machine.id
         ):
+            former = self._former(seen, record) if home is None else None
+            if former is not None:
+                return replace(said, verdict=verdicts.STALE, message=former)
             return replace(
                 said,
                 verdict=verdicts.OTHER_MACHINE,
@@ -182,6 +190,16 @@ class ListReader:
         if newest is not None and newest.manifest != record.manifest:
             return replace(said, verdict=verdicts.STALE, message=self._older(record, newest, stick))
         return None
+
+    def _former(self, seen: Seen, record: ExportRecord) -> str | None:
+        """Of a list that lies where it was written, that the machine has another folder by now."""
+        machine, folded = self.shop.machine(record.machine), self.contents.shaper.folded
+        where = _wrote_into(record)
+        if machine is None or where is None or folded(where) != folded(seen.path.partition("/")[0]):
+            return None
+        if folded(where) == folded(machine.folder_name):
+            return None
+        return f"the list of {machine.id} from when its folder was {where}; it is {machine.folder_name} now. Export again."
 
     def _not_its_place(self, record: ExportRecord) -> str:
         gone = self.shop.machine(record.machine) is None
@@ -310,3 +328,8 @@ def _is_another(text: Known, was: Listed) -> bool:
         one != other
         for one, other in zip(own, ((was.job, was.operation), was.program, was.fingerprint), strict=True)
     )
+
+
+def _wrote_into(record: ExportRecord) -> str | None:
+    """The machine's folder an export wrote into; None where it wrote no program."""
+    return next((file.path.partition("/")[0] for file in record.files), None)
