@@ -72,8 +72,9 @@ PROBLEMS: tuple[Page, ...] = (
         "record-deleted",
         "finding",
         "A record was taken away somewhere in the history, perhaps by bringing two branches together. Records are only "
-        "ever added; what it said still counts.",
-        "Put the file back as it was. Ask who took it away: proveout history tells when.",
+        "ever added; what it said still counts. It stays in the list when it was put back later: it was taken away.",
+        "Put the file back as it was: git revert COMMIT, of the commit the audit names. git show COMMIT tells who took it "
+        "away, and when.",
     ),
     Page(
         "record-changed",
