@@ -128,6 +128,17 @@ def test_a_lost_program_is_never_called_the_same():
     assert any("O1002.nc" in note for note in report.notes)
 
 
+@pytest.mark.parametrize("name", ["O1001.nc", "O1002.nc"])
+def test_a_lost_program_was_neither_added_nor_taken_away_and_no_other_stands_in_for_it(name):
+    whole = revision({"O1001.nc": MAIN, "O1002.nc": SUB})
+    lost = revision({"O1001.nc": MAIN, "O1002.nc": SUB}, lost=(name,))
+    for old, new in ((whole, lost), (lost, whole)):
+        report = compare_revisions(SHOP, old, new, ("r1", "r2"))
+        assert report.kinds == ("other",)
+        (change,) = report.changes
+        assert (change.file, change.words) == (name, "could not be read back, and is not compared")
+
+
 @pytest.mark.parametrize(
     ("name", "text", "kinds"),
     [

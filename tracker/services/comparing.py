@@ -27,6 +27,7 @@ from tracker.services.comparing_files import (
 from tracker.services.difference import Difference, Pair, difference, is_lathe, pairs
 from tracker.services.effect import Effect
 from tracker.services.effect_of_pairs import effects_of_pairs, plain_settings, settings_of
+from tracker.services.paths import name_of
 from tracker.services.program_text import ProgramText
 from tracker.services.sheet_words import sheet_words
 from tracker.services.tool_names import names_by_sheet
@@ -50,27 +51,17 @@ def compare_revisions(
     shop: Shop, old: "RevisionText", new: "RevisionText", names: tuple[str, str]
 ) -> CompareReport:
     """Two revisions, programs and sheet; ``names`` as to be shown."""
-    old_sheet, new_sheet = _sheets(old, new)
-    if old_sheet is None or new_sheet is None:
-        found = Difference(pairs=pairs(old.programs, new.programs, strict=_strict(old, new)))
-    else:
-        found = difference(
-            old.programs,
-            new.programs,
-            old_sheet=old_sheet,
-            new_sheet=new_sheet,
-            strict=_strict(old, new),
-            lathe=is_lathe(shop, new_sheet[1]),
-        )
-    notes = [f"{path} of {names[0]} could not be read back" for path in old.lost]
-    notes += [f"{path} of {names[1]} could not be read back" for path in new.lost]
-    if old_sheet is None or new_sheet is None:
-        before = old.record.before is not None or new.record.before is not None
-        why = "are not known from before the record" if before else "could not be read back"
-        notes.append(f"the setup sheets {why} and are not compared")
+    sheets = old_sheet, new_sheet = _sheets(old, new)
+    found = _difference(shop, old, new, sheets)
+    notes = _not_compared(old, new, names, sheets)
     done = effects_of_pairs(found.pairs, settings_of(shop, old, new))
     report = _whole(found, names, shop.policy.slower_percent, done)
     kinds, changes = set(report.kinds), list(report.changes)
+    changes += [
+        ShownChange(kind=k.OTHER, file=name_of(path), words="could not be read back, and is not compared")
+        for path in _lost(old, new)
+    ]
+    kinds |= {k.OTHER} if _lost(old, new) else set()
     post = _post_change(old, new)
     if post is not None:
         kinds.add(k.POST)
@@ -91,9 +82,38 @@ def compare_revisions(
     )
 
 
-def _sheets(
-    old: "RevisionText", new: "RevisionText"
-) -> tuple[tuple[Job, Operation] | None, tuple[Job, Operation] | None]:
+_Sheets = tuple[tuple[Job, Operation] | None, tuple[Job, Operation] | None]
+
+
+def _lost(old: "RevisionText", new: "RevisionText") -> tuple[str, ...]:
+    """Programs that cannot be read back on a side: neither added nor taken away, nobody can say what they were."""
+    return tuple(dict.fromkeys((*old.lost, *new.lost)))
+
+
+def _difference(shop: Shop, old: "RevisionText", new: "RevisionText", sheets: _Sheets) -> Difference:
+    """Of what both sides hold; no other program stands in for one that is lost."""
+    lost, strict = _lost(old, new), _strict(old, new)
+    was, now = ([one for one in side.programs if one.path not in lost] for side in (old, new))
+    old_sheet, new_sheet = sheets
+    if old_sheet is None or new_sheet is None:
+        return Difference(pairs=pairs(was, now, strict=strict))
+    lathe = is_lathe(shop, new_sheet[1])
+    return difference(was, now, old_sheet=old_sheet, new_sheet=new_sheet, strict=strict, lathe=lathe)
+
+
+def _not_compared(
+    old: "RevisionText", new: "RevisionText", names: tuple[str, str], sheets: _Sheets
+) -> list[str]:
+    notes = [f"{path} of {names[0]} could not be read back" for path in old.lost]
+    notes += [f"{path} of {names[1]} could not be read back" for path in new.lost]
+    if None in sheets:
+        before = old.record.before is not None or new.record.before is not None
+        why = "are not known from before the record" if before else "could not be read back"
+        notes.append(f"the setup sheets {why} and are not compared")
+    return notes
+
+
+def _sheets(old: "RevisionText", new: "RevisionText") -> _Sheets:
     """The sheets to compare: none where one side alone is from before the record, which kept no sheet."""
     if (old.record.before is None) != (new.record.before is None):
         return None, None
