@@ -307,3 +307,27 @@ def test_a_called_program_an_unproved_text_has_in_common_is_not_called_released(
         "MILL2/FOR-PROVING/O1001.NC": day,
         "MILL2/FOR-PROVING/O1002.NC": day,
     }
+
+
+def test_of_all_a_control_sent_in_one_file_the_programs_of_the_operation_are_proved(shop, stick, tmp_path):
+    """That a control sends all it holds in one file is common practice, no source."""
+    job = JOB.replace("4471", "4502").replace("O1001", "O2001")
+    shop.put("jobs/4502/job.toml", job)
+    shop.put("jobs/4502/op10/O2001.nc", MAIN.replace("O1001", "O2001").replace("Z-1.16", "Z-0.5"))
+    shop.run("checkin", "4502", "--by", "np", "-m", "first issue")
+    export(shop, stick)
+    other = (shop.folder / "jobs/4502/op10/O2001.nc").read_bytes()
+    held = [(stick / "MILL2" / name).read_bytes() for name in ("O1001.NC", "O1002.NC")]
+    texts = b"".join(text.replace(b"%\r\n", b"") for text in held) + other.replace(b"%\n", b"")
+    dump = tmp_path / "O1001.nc"
+    prove = ("prove", "4471", "--machine", "MILL2", "--by", "ss", "--accept", "--first-piece", "report 2232")
+    prove += ("--answers", shop.answers(), "--yes", "--ran", str(dump))
+    dump.write_bytes(b"%\r\n" + texts + b"%\r\n")
+    assert "Checked in first" not in shop.run(*prove)
+    dump.write_bytes(b"%\r\n" + texts.replace(b"Z-1.16", b"Z-1.2") + b"%\r\n")
+    assert "Checked in first: 4471/op10 r2." in shop.run(*prove)
+    taken = (shop.folder / PROGRAM).read_bytes()
+    assert b"Z-1.2 " in taken
+    assert b"O1002" not in taken
+    assert b"O2001" not in taken
+    assert (shop.folder / CALLED).read_bytes() == SUB.encode()

@@ -1,7 +1,8 @@
 """The file off the control beside the text that was to be proved.
 
 Same code: the proof is of the revision, and keeps the hash of what was run. Different: it is another text, and has to
-become a revision before anybody can prove it. A file that is the text of another revision is named as such.
+become a revision before anybody can prove it. A file that is the text of another revision is named as such. Of all a control
+holds, sent in one file, the programs of the operation count.
 """
 
 from collections.abc import Sequence
@@ -13,6 +14,7 @@ from tracker.nc.calls import program_numbers
 from tracker.nc.scan import identity
 from tracker.policy.find import label
 from tracker.records.events import FileOf
+from tracker.services.collect_dump import programs_in
 from tracker.services.comparing import CompareReport, PlainFile, compare_mixed
 from tracker.services.desk import Desk
 from tracker.services.known import KnownTexts
@@ -47,7 +49,7 @@ def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
     text = revision_text(desk.repo, found.stored)
     recorded = {file.path: file for file in found.record.files}
     edited: list[Edited] = []
-    for file in files:
+    for file in (piece for each in files for piece in _pieces(desk, found, text, each)):
         program = _program_of(text, file)
         if _same_code(program, file, strict=found.record.strict):
             recorded[program.path] = replace(recorded[program.path], raw_sha256=sha256(file.data).hexdigest())
@@ -64,6 +66,23 @@ def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
             fix=f"prove it against the newest: leave out @{found.label}",
         )
     return Ran(files=tuple(recorded.values()), edited=tuple(edited))
+
+
+def _pieces(desk: Desk, found: Target, text: RevisionText, file: PlainFile) -> Sequence[PlainFile]:
+    """The programs of the operation in a file that holds others of the record, each by itself; else the file."""
+    if len(set(program_numbers(file.data))) < 2:
+        return (file,)
+    known = KnownTexts(desk.repo, found.ledger)
+    parts = programs_in(file.data, None, known)
+    recorded = [part for part in parts if known.by_number([part.number])]
+    numbers = {program.number for program in text.programs}
+    own = [part for part in recorded if part.number in numbers]
+    if len(recorded) < 2 or not own:
+        return (file,)
+    return [
+        PlainFile(name=f"{file.name}#O{part.number:04}", data=file.data[part.start : part.end])
+        for part in own
+    ]
 
 
 def _program_of(text: RevisionText, file: PlainFile) -> ProgramText:
