@@ -63,6 +63,9 @@ STRONG = [
     # they are seconds and turns of a dwell on some controls (from memory)
     ("G4 F2.", "G4 F1.8"),
     ("G4 S20", "G4 S18"),
+    ("G4 F2.", "F2."),
+    ("G4 F2.\nG1 X1. F100.", "F2.\nG1 X1. F90."),
+    ("S20", "G4 S20"),
     ("G100 F100", "G100 F90"),
     ("G187 S100", "G187 S90"),
 ]

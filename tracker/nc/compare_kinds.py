@@ -97,12 +97,16 @@ def _changes(kinds: Sequence[str], old: Text, new: Text, one: At | None, other: 
 
 
 def _note_speeds(found: Words, one: At | None, other: At | None, findings: Findings) -> None:
-    """Every F and S that became another; anything else about feed and speed cannot be set against what it was."""
+    """Every F and S that became another; anything else about feed and speed cannot be set against what it was.
+
+    Without a changed word it is one that is read anew.
+    """
     gone = [word for word in found.gone if one and kind_of(word, one.block) in (k.FEED, k.SPEED)]
     come = [word for word in found.come if other and kind_of(word, other.block) in (k.FEED, k.SPEED)]
     letters = sorted(word.letter for word in gone)
     plain = all(is_plain(word) and word.letter in ("F", "S") for word in (*gone, *come))
-    if letters != sorted(word.letter for word in come) or len(set(letters)) != len(letters) or not plain:
+    alike = letters == sorted(word.letter for word in come) and len(set(letters)) == len(letters)
+    if not (letters and alike and plain):
         findings.undecided = True
         return
     for word in gone:

@@ -9,6 +9,9 @@ from tracker.nc.compare_words import words_of
 from tracker.nc.kinds_words import AXES, Block, block_of, is_comment, is_plain, kind_of
 from tracker.nc.word import Word
 
+_OUTSIDE_A_DWELL = {**dict.fromkeys(AXES, k.MOTION), "F": k.FEED, "S": k.SPEED}
+"""What words say that may be a time beside G4 (F and S on some controls, from memory)."""
+
 Stages = Callable[[int], bool]
 """Whether the T words of block i only get a tool ready."""
 
@@ -100,8 +103,8 @@ def _read_anew(found: Words, old: At, new: At) -> frozenset[str]:
         if word.text in after:
             pair = {kind_of(word, old.block), kind_of(after[word.text], new.block)}
             kinds |= pair if len(pair) > 1 else set()
-            if word.letter in AXES and ("4" in old.block.g) != ("4" in new.block.g):
-                kinds.add(k.MOTION)
+            if ("4" in old.block.g) != ("4" in new.block.g):
+                kinds |= {_OUTSIDE_A_DWELL[word.letter]} if word.letter in _OUTSIDE_A_DWELL else set()
     return frozenset(kinds - {k.STOP})
 
 
