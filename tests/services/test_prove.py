@@ -351,6 +351,24 @@ def test_a_file_without_code_proves_nothing(data):
     )
 
 
+@pytest.mark.parametrize(
+    ("cut_at", "why"),
+    [
+        ("N120", "it opens with % and no % closes it"),
+        ("N180", "it opens with % and no % closes it"),
+    ],
+)
+@pytest.mark.parametrize("answers", [ACCEPT, Answers(result="rejected", cause="program")])
+def test_a_file_whose_transfer_was_cut_becomes_no_revision(cut_at, why, answers):
+    """Triage of what comes home: common practice, no source."""
+    floor = Floor()
+    home = PlainFile(name="O1001.NC", data=TEXT[: TEXT.index(cut_at)].encode())
+    fault = refusal(Refused, lambda: prove(floor, answers, ran=[home], take_in=True))
+    assert fault.name == "not-whole"
+    assert why in fault.what
+    assert len([one for one in floor.repo.ledger().records if one.record.EVENT == "revision"]) == 1
+
+
 def test_a_file_nobody_can_place():
     floor = Floor(text=TEXT.replace("N180 M30", "N180 M98 P1002\nN190 M30"))
     floor.check_in(by="np", files={"jobs/4471/op10/O1002.nc": "O1002\nG91 G1 X1. F5.\nG90\nM99\n"})

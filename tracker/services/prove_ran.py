@@ -16,6 +16,7 @@ from tracker.policy.find import label
 from tracker.records.events import FileOf
 from tracker.services.collect_dump import programs_in
 from tracker.services.comparing import CompareReport, PlainFile, compare_mixed
+from tracker.services.cut_off import cut_off, parted
 from tracker.services.desk import Desk
 from tracker.services.known import KnownTexts
 from tracker.services.operation_text import ProgramText
@@ -44,7 +45,7 @@ class Ran:
 def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
     """Hold every file against its program.
 
-    Raises BadCall (``which-program``), Refused (``no-code``, ``another-revision``, ``not-the-newest``).
+    Raises BadCall (``which-program``), Refused (``no-code``, ``another-revision``, ``not-whole``, ``not-the-newest``).
     """
     text = revision_text(desk.repo, found.stored)
     recorded = {file.path: file for file in found.record.files}
@@ -55,6 +56,7 @@ def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
             recorded[program.path] = replace(recorded[program.path], raw_sha256=sha256(file.data).hexdigest())
         else:
             _not_another(desk, found, program, file)
+            _whole(program, file)
             names = (found.label, file.name)
             alone = replace(text, programs=(program,))
             difference = compare_mixed(found.shop, alone, file, names, file_is_new=True)
@@ -115,6 +117,19 @@ def _same_code(program: ProgramText, file: PlainFile, *, strict: bool) -> bool:
             fix="save the program from the control again",
         )
     return ran.fingerprint == identity(program.data, strict=strict).fingerprint
+
+
+def _whole(program: ProgramText, file: PlainFile) -> None:
+    """Refuse an edited file whose end is missing, as `collect` does: a transfer that was cut is nobody's edit."""
+    apart = parted(file.data, program.data)
+    why = apart or cut_off(file.data, program.data)
+    if why is not None:
+        raise Refused(
+            "not-whole",
+            f"{file.name} did not come home whole: {why}",
+            where=file.name,
+            fix=None if apart else "read it out of the control again",
+        )
 
 
 def _not_another(desk: Desk, found: Target, program: ProgramText, file: PlainFile) -> None:
