@@ -73,7 +73,7 @@ PROBLEMS: tuple[Page, ...] = (
         "finding",
         "A record was taken away somewhere in the history, perhaps by bringing two branches together. Records are only "
         "ever added; what it said still counts. It stays in the list when it was put back later: it was taken away.",
-        "Put the file back as it was: git revert COMMIT, of the commit the audit names. git show COMMIT tells who took it "
+        "Put the file back as it was: git revert DIGITS, with the digits the audit names. git show DIGITS tells who took it "
         "away, and when.",
     ),
     Page(
