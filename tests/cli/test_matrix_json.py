@@ -38,7 +38,7 @@ KEYS = {
     "report": "job title operations deviations at written",
     "review": "said event job operation revision machine by entered_by reason at records standings notes",
     "share": "remote address branch complete received sent pushes merge tags_received tags_sent both_changed several_newest "
-    "tag_notes branches_received only_here unread dry_run",
+    "tag_notes branches_received only_here stops_sent stops_not_sent unread dry_run",
     "sheet": "job operation revision id machine standing reason clears released part name drawing drawing_revision "
     "material units fixture clearance_z max_rpm programs offsets tools since list steps findings signed remarks cautions at",
     "show": "job operation revision newest record record_sha256 id operation_fingerprint sheet_fingerprint rule_version "

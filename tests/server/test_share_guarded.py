@@ -279,4 +279,8 @@ def test_a_stop_that_is_refused_itself_keeps_no_other_back(world):
     error = world.shop.json("share", "--by", "np", status=1)["error"]
     (path,) = stops_there(world)
     assert path.endswith("-ss.toml")
-    assert error["reasons"][-1] == f"sent all the same, since it only stops use: {path}"
+    assert f"sent all the same, since it only stops use: {path}" == error["reasons"][-2]
+    assert error["reasons"][-1].startswith(
+        "NOT sent, so tell the others that this stops use: jobs/4471/records/"
+    )
+    assert error["reasons"][-1].endswith("-zz.toml")

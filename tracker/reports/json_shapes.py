@@ -66,7 +66,7 @@ SHAPES: Mapping[str, str] = {
     "events[EVENT] evidence[what file state sha256 fingerprint] notes problem] deviations at written",
     "review": _ACTED,
     "share": "remote address branch complete received sent pushes merge tags_received tags_sent both_changed several_newest "
-    "tag_notes branches_received[branch changes] only_here[branch records] unread dry_run",
+    "tag_notes branches_received[branch changes] only_here[branch records] stops_sent stops_not_sent unread dry_run",
     "sheet": "job operation revision id machine standing reason clears released part name drawing drawing_revision material units "
     "fixture clearance_z max_rpm programs[file number id] offsets[code origin] tools[tool called on_sheet description diameter "
     "stick_out h d offset insert nose_radius large through_coolant flute_length length weight lowest_z "

@@ -72,7 +72,7 @@ SHARING: tuple[Page, ...] = (
         (
             "The server looked at what was sent and turned it away; its reasons are shown as it gave them. "
             "Everything stays here as it is. A hold, a withdrawal, a rejection goes out all the same, by itself: each that was "
-            "taken in is named."
+            "taken in is named, and each that was not, which only this clone knows then."
         ),
         "Clear its reasons, then proveout share. Where a record or a text is refused, the branch here holds it, and it is made "
         "again on what is shared: git branch aside; git status; git reset --keep origin/main (your own branch's name, if it is another; edits "

@@ -36,6 +36,8 @@ def as_json(report: ShareReport) -> dict[str, object]:
         ],
         "branches_received": [{"branch": one.branch, "changes": one.number} for one in report.came_beside],
         "only_here": [{"branch": one.branch, "records": one.number} for one in report.only_here],
+        "stops_sent": list(report.stops.sent),
+        "stops_not_sent": list(report.stops.kept),
         "unread": report.unread,
         "dry_run": report.dry_run,
     }
@@ -142,6 +144,8 @@ def _print_stopped(report: ShareReport, console: "Console") -> None:
             wrapped(console, f"chosen already: {one.chosen}", indent="  ")
         else:
             wrapped(console, f"to choose: {one.how}", indent="  ")
+    for line in report.stops.words:
+        wrapped(console, line)
 
 
 def _said(edit: LastEdit | None, report: ShareReport, *, gone: bool) -> str:

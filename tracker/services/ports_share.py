@@ -119,8 +119,10 @@ class SharedRepository(Protocol):
     ) -> str:
         """A commit with both parents that holds ``entries``; no reference leads to it yet."""
 
-    def add(self, parent: str, entries: Entries, message: str, person: Person, at: datetime) -> str:
-        """A commit on ``parent`` with these files of this clone more; no reference leads to it yet."""
+    def add(
+        self, parent: str, entries: Entries, message: str, person: Person, authored: datetime, at: datetime
+    ) -> str:
+        """A commit on ``parent`` with these files of this clone more, made ``at``; no reference leads to it yet."""
 
     def propose(self, parent: str, file: NewFile, message: str, person: Person, at: datetime) -> str:
         """A commit on ``parent`` that adds one file and, of a record, its signature; no reference leads to it yet."""

@@ -23,10 +23,12 @@ from tracker.services.share_both import Sides, action_for, chosen_now, describe,
 from tracker.services.share_branches import came_in, only_here
 from tracker.services.share_join import between, clashes, join, records_changed
 from tracker.services.share_send import Sent, parted, send
-from tracker.services.share_stops import send_stops
+from tracker.services.share_stops import Stops, send_stops
 from tracker.services.share_tags import not_believed, sort_tags
 
 _TRIES = 6
+# what keeps two sides of one record apart until somebody has put it right
+_WAITS = ("in-the-way", "links-changed", "name-clash", "records-changed")
 NOBODY = Person(initials="share", name="proveout share", email="share@localhost", roles=())
 
 
@@ -81,12 +83,14 @@ class _Sharing:
             there = self.shared.fetch(self.place, self.desk.clock.now())
             try:
                 report = self._bring_in(report, there)
-            except Refused as fault:
-                if fault.name != "moved":
-                    raise
-                continue  # somebody recorded here meanwhile: on top of that, then
+            except (Refused, CouldNot) as fault:
+                if fault.name == "moved":
+                    continue  # somebody recorded here meanwhile: on top of that, then
+                if fault.name in _WAITS:
+                    fault.reasons += self._stops(report).words
+                raise
             if report.stopped:
-                return self._told(report, before, there)
+                return self._told(replace(report, stops=self._stops(report)), before, there)
             done = self._send(report, there)
             if done is not None:
                 return self._told(done, before, there)
@@ -274,20 +278,14 @@ class _Sharing:
         if done.answer == "race":
             return None
         if done.answer == "refused":
-            alone = self._stops_alone(report.branch, commit)
-            raise push_refused(self.place, done.lines, self.went.commits, alone)
+            raise push_refused(self.place, done.lines, self.went.commits, self._stops(report).words)
         return replace(report, pushes=self.went.pushes)
 
-    def _stops_alone(self, branch: str, tip: str) -> tuple[str, ...]:
-        """Stops that went out although the rest was refused; that they cannot is no further fault of this share."""
-        try:
-            theirs = self.shared.fetch(self.place, self.desk.clock.now()).branches.get(branch)
-            if theirs is None:
-                return ()
-            sent = send_stops(self.shared, self.place, branch, self.desk.repo.ledger(), tip, theirs)
-        except CouldNot:
-            return ()
-        return tuple(stored.path for stored in sent)
+    def _stops(self, report: ShareReport) -> Stops:
+        """What only stops use goes out by itself where the rest cannot."""
+        if report.dry_run:
+            return Stops()
+        return send_stops(self.desk, self.shared, self.place, report.branch)
 
     def _told(self, report: ShareReport, before: Mapping[str, str], there: There) -> ShareReport:
         """The report with what the tree in hand says now; what cannot be read there is no reason not to share."""

@@ -1,13 +1,14 @@
 """What is asked of `tracker.services.share`, what it answers, and its two refusals that others need too."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from tracker.errors import Refused
 from tracker.policy.spelled import counted
 from tracker.services.ports_share import Remote
 from tracker.services.share_both import BothChanged
 from tracker.services.share_branches import OtherBranch
+from tracker.services.share_stops import Stops
 from tracker.services.share_tags import TagNote
 
 
@@ -30,7 +31,8 @@ class ShareReport:
     out. ``merge``: the commit that brought both sides together. ``several``: operations with more than one newest
     revision, and which. ``tag_notes``: of tags that were not simply taken or sent. ``unread``: why the record could not be
     looked at afterwards. ``pushes``: in how many it went out; a change of shop.toml goes by itself. ``came_beside``: branches
-    beside this one that came in, ``only_here``: those with records that nobody else has.
+    beside this one that came in, ``only_here``: those with records that nobody else has. ``stops``: of records that only stop use, what became of them while
+    the rest waits for a choice.
     """
 
     remote: str
@@ -51,6 +53,7 @@ class ShareReport:
     pushes: int = 0
     came_beside: tuple[OtherBranch, ...] = ()
     only_here: tuple[OtherBranch, ...] = ()
+    stops: Stops = field(default_factory=Stops)
 
     @property
     def stopped(self) -> bool:
@@ -72,10 +75,10 @@ def no_shared_repository() -> Refused:
     )
 
 
-def push_refused(place: Remote, lines: Sequence[str], went: int = 0, alone: Sequence[str] = ()) -> Refused:
+def push_refused(place: Remote, lines: Sequence[str], went: int = 0, stops: Sequence[str] = ()) -> Refused:
     """The error for a server that turned a push away, its reasons as it gave them; ``went``: commits it took before.
 
-    ``alone``: paths of stops that it took by themselves all the same.
+    ``stops``: what became of records that only stop use, a line each.
     """
     took = f"the shared repository took {counted(went, 'change')} in and turned the next away"
     what = took if went else "the shared repository turned this away"
@@ -83,6 +86,6 @@ def push_refused(place: Remote, lines: Sequence[str], went: int = 0, alone: Sequ
         "push-refused",
         f"{what}; everything stays here as it is",
         where=place.address,
-        reasons=(*lines, *(f"sent all the same, since it only stops use: {path}" for path in alone)),
+        reasons=(*lines, *stops),
         fix="clear its reasons, then share again",
     )

@@ -1,47 +1,116 @@
-"""Stops that go out alone where the shared repository turned the rest away.
+"""Stops that go out alone where the rest of a share cannot go out.
 
-A hold must reach the others whatever else this clone holds. So each record that only stops use, and is not there yet, is
-offered in a commit of its own on what is there, with the bytes and the signature it has here; the branch here keeps its own
-commit of it, and the next share brings both together.
+A hold must reach the others whatever else this clone holds: the shared repository may turn something away, two edits of one file
+may wait for a choice, work that is not checked in may stand in the way. So each record that only stops use, and is not there yet,
+is offered in a commit of its own on what is there, with the bytes, the signature and the time it has here; the branch here keeps
+its own commit of it, and the next share brings both together. Into a record that has nothing in common with this one goes nothing.
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 
+from tracker.errors import ProveoutError
 from tracker.policy.signed import signer_of, stops
+from tracker.records.events import LiftRecord, StrikeRecord
 from tracker.records.signatures import signature_path
 from tracker.records.stored import Ledger, Stored
+from tracker.services.desk import Desk
 from tracker.services.ports_share import Entries, Remote, SharedRepository
 
+_TRIES = 4
 
-def send_stops(
-    shared: SharedRepository, place: Remote, branch: str, ledger: Ledger, tip: str, theirs: str
-) -> tuple[Stored, ...]:
-    """Those that were taken in, in the order of the records; one that is refused keeps no other back.
 
-    Args:
-        shared: as this clone reaches it.
-        place: where they go.
-        branch: on which branch there.
-        ledger: the record in hand.
-        tip: what that was read from.
-        theirs: what the branch there is at.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stops:
+    """Paths of stops the others had not: ``sent`` by themselves; ``kept``: not even so, and only this clone knows them.
+
+    ``ended``: those of ``sent`` that were ended here since, by a record that waits with the rest.
     """
-    here, there = shared.entries(tip), shared.entries(theirs)
-    taken: list[Stored] = []
-    for stored in _unsent(ledger, here, there):
+
+    sent: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+    ended: frozenset[str] = frozenset()
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """A line for each."""
+        waits = "; what ended it here waits with the rest"
+        sent = (
+            f"sent all the same, since it only stops use: {path}{waits if path in self.ended else ''}"
+            for path in self.sent
+        )
+        return (*sent, *(f"NOT sent, so tell the others that this stops use: {path}" for path in self.kept))
+
+
+def send_stops(desk: Desk, shared: SharedRepository, place: Remote, branch: str) -> Stops:
+    """Offer each; one that is refused keeps no other back, and that none can be sent is no further fault of the share."""
+    try:
+        ledger, tip = desk.repo.ledger(), desk.repo.head().commit
+        if tip is None:
+            return Stops()
+        return _Alone(desk=desk, shared=shared, place=place, branch=branch).run(ledger, shared.entries(tip))
+    except ProveoutError:
+        return Stops()
+
+
+@dataclass(slots=True, kw_only=True)
+class _Alone:
+    """One round; ``theirs``: what the branch there is at, as far as is known."""
+
+    desk: Desk
+    shared: SharedRepository
+    place: Remote
+    branch: str
+    theirs: str | None = None
+    sent: list[str] = field(default_factory=list)
+    kept: list[str] = field(default_factory=list)
+
+    def run(self, ledger: Ledger, here: Entries) -> Stops:
+        """Each stop there is in ``here``, the oldest first."""
+        self._look()
+        for stored in _oldest_first(ledger, here):
+            if self.theirs is None or stored.path not in self.shared.entries(self.theirs):
+                gone = self._offer(ledger, here, stored)
+                (self.sent if gone else self.kept).append(stored.path)
+        ended = frozenset(_ended(ledger)) & set(self.sent)
+        return Stops(sent=tuple(self.sent), kept=tuple(self.kept), ended=ended)
+
+    def _look(self) -> None:
+        self.theirs = self.shared.fetch(self.place, self.desk.clock.now()).branches.get(self.branch)
+
+    def _offer(self, ledger: Ledger, here: Entries, stored: Stored) -> bool:
+        """Whether it is there now; where somebody else was faster it is offered again on top of theirs."""
         person = ledger.shop.person(signer_of(stored.record))
-        if person is None:
-            continue
         added = {path: here[path] for path in (stored.path, signature_path(stored.path)) if path in here}
         message = f"{stored.record.EVENT} by {stored.record.by}, sent alone"
-        made = shared.add(theirs, added, message, person, stored.record.entered)
-        if shared.push(place, branch, made, {}).answer == "accepted":
-            theirs = made
-            taken.append(stored)
-    return tuple(taken)
+        for _ in range(_TRIES):
+            if person is None or self.theirs is None:
+                return False
+            try:
+                made = self.shared.add(
+                    self.theirs, added, message, person, stored.record.entered, self.desk.clock.now()
+                )
+                answer = self.shared.push(self.place, self.branch, made, {}).answer
+                if answer == "accepted":
+                    self.theirs = made
+                    return True
+                if answer != "race":
+                    return False
+                self._look()
+            except ProveoutError:
+                return False  # the way there is cut off: those that went out before are told all the same
+        return False
 
 
-def _unsent(ledger: Ledger, here: Entries, there: Entries) -> Iterator[Stored]:
+def _oldest_first(ledger: Ledger, here: Entries) -> Iterator[Stored]:
+    found = (one for one in ledger.records if one.path in here and stops(one.record))
+    yield from sorted(found, key=lambda one: (one.record.entered, one.path))
+
+
+def _ended(ledger: Ledger) -> Iterator[str]:
     for stored in ledger.records:
-        if stored.path in here and stored.path not in there and stops(stored.record):
-            yield stored
+        record = stored.record
+        if isinstance(record, LiftRecord):
+            yield from (path for path in (record.hold, record.withdrawal) if path)
+        elif isinstance(record, StrikeRecord):
+            yield record.record

@@ -185,14 +185,17 @@ def _make_commit(git: Git, plan: Plan, tree: str, parent: str | None) -> str:
     return out.decode("ascii").strip()
 
 
-def identity(person: Person, at: datetime) -> dict[str, str]:
-    """The environment that makes git write this person and this moment (UTC) as author and committer."""
-    stamp = f"{int(at.timestamp())} +0000"
+def identity(person: Person, at: datetime, authored: datetime | None = None) -> dict[str, str]:
+    """The environment that makes git write this person and this moment (UTC) as author and committer.
+
+    ``authored``: the author's moment where it is another one.
+    """
+    dates = {"AUTHOR": authored or at, "COMMITTER": at}
     name, email = plain(person.name) or plain(person.initials), plain(person.email)
     return {
         f"GIT_{who}_{what}": text
-        for who in ("AUTHOR", "COMMITTER")
-        for what, text in (("NAME", name), ("EMAIL", email), ("DATE", stamp))
+        for who, date in dates.items()
+        for what, text in (("NAME", name), ("EMAIL", email), ("DATE", f"{int(date.timestamp())} +0000"))
     }
 
 

@@ -174,10 +174,12 @@ class Sharing:
         }
         return self._built(made, (ours, theirs), message, person, at)
 
-    def add(self, parent: str, entries: Entries, message: str, person: Person, at: datetime) -> str:
+    def add(
+        self, parent: str, entries: Entries, message: str, person: Person, authored: datetime, at: datetime
+    ) -> str:
         """A commit on ``parent`` with files more whose bytes this clone has; no reference leads to it."""
         made = {path: Entry(*text.split(" ")) for path, text in entries.items()}
-        return self._built(made, (parent,), message, person, at)
+        return self._built(made, (parent,), message, person, at, authored)
 
     def propose(self, parent: str, file: NewFile, message: str, person: Person, at: datetime) -> str:
         """A commit on ``parent`` with one file more, and its signature; no reference leads to it."""
@@ -195,6 +197,7 @@ class Sharing:
         message: str,
         person: Person,
         at: datetime,
+        authored: datetime | None = None,
     ) -> str:
         scratch = self._own(
             f"share-{os.urandom(4).hex()}.index"
@@ -206,7 +209,8 @@ class Sharing:
         words = (*DURABLE, "-c", "i18n.commitEncoding=UTF-8", "commit-tree", tree)
         text = message.rstrip("\n").encode("utf-8", "surrogateescape") + b"\n"
         behind = [word for parent in parents for word in ("-p", parent)]
-        out = self._git.run(*words, *behind, stdin=text, env=commits.identity(person, at))
+        env = commits.identity(person, at, authored)
+        out = self._git.run(*words, *behind, stdin=text, env=env)
         return out.decode("ascii").strip()
 
     def tag_object(self, name: str, commit: str, message: str, person: Person, at: datetime) -> str:
