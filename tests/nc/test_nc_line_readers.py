@@ -25,6 +25,8 @@ SEES_LINES = [
     ("behind a per cent sign", "% #<_line>"),
     ("Python in a comment", "(py,print(1))"),
     ("Python behind a semicolon", ";py,print(1)"),
+    ("Python in a file (from memory)", "(PYRUN,a.py)"),
+    ("Python loaded anew (from memory)", "(pyreload)"),
     ("Python spread by blanks", "( P Y , x=1)"),
 ]
 

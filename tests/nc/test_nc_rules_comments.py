@@ -70,6 +70,8 @@ CODE = [
     ("program in a folder", "M98 P1 (JOBS/A)", "M98 P1 (JOBS/B)"),
     ("macro by name", "G65 (A) X1.", "G65 (B) X1."),
     ("subroutine", "(SUB 1)", "(SUB 2)"),
+    ("argument of an L (from memory)", "L10(R1)", "L10(R2)"),
+    ("argument of an L with a blank", "N5 L10 (R1)", "N5 L10 (R2)"),
     ("probing", "(PROBE 1,X5)", "(PROBE 1,X6)"),
     ("opened program", "(OPEN P10)", "(OPEN P11)"),
     ("written block", "(WRITE G1 X5.)", "(WRITE G1 X6.)"),

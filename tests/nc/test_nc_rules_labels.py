@@ -156,6 +156,7 @@ ALL_STAY = [
     ("dollar line", "$2", "line with $ ! @ or &"),
     ("exclamation mark line", "!2L10", "line with $ ! @ or &"),
     ("computed code", "G#1 P10", "computed G or M code"),
+    ("a call after every block, one of an N alone too", "G66.1 P9000", "macro call after every block"),
 ]
 
 

@@ -299,6 +299,7 @@ cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept no
             if p == NULL:
                 return ODD
             continue
+        q = p
         p = put_number(c, p, end, &o)
         if p == NULL:
             return ODD
@@ -314,7 +315,10 @@ cdef int quick_line(const u8* p, const u8* end, u8** to, Line* line) noexcept no
             elif number_at[0] == 54 and number_at[1] == 48:
                 stops = True
         elif c == 76:  # L
-            if o - number_at >= long_l:
+            if o - number_at >= long_l or (q + 1 < p and q[0] == 48):
+                return ODD
+            q = blanks(p, end)
+            if q < end and q[0] == 40:
                 return ODD
         elif c == 79 and memchr(number_at, 46, o - number_at) != NULL:
             return ODD

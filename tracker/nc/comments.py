@@ -6,7 +6,7 @@ inside a comment nothing else starts. Text in quotes or ``< >`` is code and hide
 A comment is code when
 
 1. it acts, or it stands after such a one on its line: it opens, in any case and with blanks between the letters, with
-   MSG…, LOG…, PROBEOPEN…, PROBECLOSE…, with DEBUG, PRINT, ABORT, PY as a word of its own, or with ``AXIS,``
+   MSG…, LOG…, PROBEOPEN…, PROBECLOSE…, with DEBUG, PRINT, ABORT, PY, PYRUN, PYRELOAD as a word of its own, or with ``AXIS,``
    (NISTIR 6556 section 3.3.4; LinuxCNC, G-code overview). So (PRINTED …) is wording;
 2. its block shows it (`tracker.nc.codes`: M0, M1, M60, text engraving, a computed G or M …), calls a program that it
    may name (`names_a_file`), assigns ``#3000``, ``#3006``, a named or computed variable, or is an O line with a keyword, or a block skip stands behind it (first in its block or not is what a
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     import re
 
 _PIECE = lazy_pattern(r"(?s)\"[^\"]*\"|'[^']*'|<[^<>]*>|\([^)]*\)?|;.*")
-_ACTIVE = lazy_pattern(r"MSG|LOG|PROBEOPEN|PROBECLOSE|(?:DEBUG|PRINT|ABORT|PY)(?![A-Z])|AXIS,")
+_ACTIVE = lazy_pattern(r"MSG|LOG|PROBEOPEN|PROBECLOSE|(?:DEBUG|PRINT|ABORT|PY(?:RUN|RELOAD)?)(?![A-Z])|AXIS,")
 _STATEMENT = lazy_pattern(
     r"(?:GOTO|IF|[PM]?CALL|RPT|RET|EXEC|ERROR|MDOFF|WRITE|WBUF|REPOS|DGWZ|E?DSTOP|ESTOP|[DE]STBLK|[DE]FHOLD)(?![A-Z])"
     r"|(?:GOTO|IF|[PM]?CALL|RPT|EXEC)[A-Z]{1,2}[0-9]|P[0-9]+=|(?:SUB|PROBE|OPENP|OPEN +P)[ \t]*[0-9]"
@@ -47,7 +47,7 @@ _LABEL = lazy_pattern("[Nn][ \t]*[0-9]")
 _LAST_NUMBER = lazy_pattern("(?i)BLKN")
 _SEES_LINES = lazy_pattern("#" + LINE_NAME)
 _SEES_NUMBERS = lazy_pattern(r"#(?:0*4[135]14|[\[#_]|<[^<>]*line)")
-_PYTHON = lazy_pattern(r"(?i)[(;][ \t]*P[ \t]*Y(?![A-Z])")
+_PYTHON = lazy_pattern(r"(?i)[(;][ \t]*P[ \t]*Y(?:RUN|RELOAD)?(?![A-Z])")
 _FILE_NAME = lazy_pattern(r"\.[A-Za-z]")
 _FOLDERS = lazy_pattern(r"[/\\]")
 _LETTER = lazy_pattern("[A-Za-z]")

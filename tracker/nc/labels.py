@@ -8,7 +8,7 @@ What one line says (`references`):
   plain (`tracker.nc.codes`); G25 is one of those;
 * *wide* ones, which may name a line of another program in the same file: M99 P, and Q and H of a call;
 * a *reason* why every N of the scope stays as it is: a computed jump, an N that is not first, a variable that reads
-  the line number, a line that is not words. ``M99 P#1`` holds for every scope of the file, and so does a variable
+  the line number, a line that is not words, a macro call after every block. ``M99 P#1`` holds for every scope of the file, and so does a variable
   that reads the line number: a program that has none of its own reads that of its caller;
 * what a comment that is code says (`beside`): a statement with a number in it is a reason, words behind ``;`` name
   what they would name as a block, and an N among them is one that is not first.
@@ -28,6 +28,7 @@ COMPUTED = "computed jump"
 NOT_FIRST = "line number that is not first in its block"
 VARIABLE = "variable that reads the line number or has a computed index"
 COMPUTED_CODE = "computed G or M code"
+EVERY_BLOCK = "macro call after every block"
 STATEMENT = "comment that another control reads as a jump"
 _NOT_A_LABEL = frozenset("GMNO")
 
@@ -154,6 +155,10 @@ def _cycle(found: References, items: list[Item], g: set[str]) -> None:
 def _call(found: References, items: list[Item], g: set[str], m: set[str]) -> None:
     """Calls, returns and codes that may be custom calls."""
     called = bool(m & CALL_M or g & CALL_G)
+    if "66.1" in g:
+        found.reason = found.wide_reason = (
+            EVERY_BLOCK  # one of nothing but a number may be one, too (from memory)
+        )
     others = []
     for index, item in enumerate(items):
         letter = item.word.letter

@@ -24,6 +24,7 @@ from tracker.nc.block import BlockReader, NotWords
 from tracker.nc.codes import CALL_G, CALL_M, PLAIN_G, PLAIN_M, SHOWN_G, SHOWN_M, code_of
 from tracker.nc.item import Item, Word
 from tracker.nc.labels import VARIABLE, References, behind, beside, reads_numbers, references
+from tracker.nc.named_by_l import as_named, behind_its_name
 from tracker.patterns import lazy_pattern
 
 UNREAD = "line that does not read as words"
@@ -219,6 +220,7 @@ def _sort_comments(parts: _Parts, *, keep_all: bool) -> None:
         stays = keep_all or acted or active or piece.kind == "open" or piece.start < last_skip
         stays = stays or comments.is_code(text) or piece.start < unnamed_to
         stays = stays or (files and comments.names_a_file(text, may_be_folders=folders))
+        stays = stays or (piece.kind == "(" and behind_its_name(parts.items, parts.text, piece.start))
         (parts.kept if stays else parts.removed).append(piece)
         acted |= active
 
@@ -275,7 +277,7 @@ def _same_without(parts: _Parts) -> bool:
 
 
 def _built(parts: _Parts) -> Line:
-    items = parts.items
+    items = as_named(parts.items, parts.text)
     kept = [(p.start, Word(parts.text[p.start], "", parts.text[p.start : p.end])) for p in parts.kept]
     wording = tuple(parts.text[p.start : p.end] for p in parts.removed)
     at = _number_at(items, parts.kept)

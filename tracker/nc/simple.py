@@ -5,7 +5,7 @@ A simple line holds, with blanks only between a letter and its number or between
 1. at most one N with a whole number;
 2. any number of words: a letter other than N and O with a number as `tracker.nc.number` knows it, nothing else; a G
    only with a number of `SIMPLE_G`, an M only with one of `SIMPLE_M` (`tracker.nc.codes`); an L only with a short one
-   (a long one may be a cycle that takes text from a comment).
+   (a long one may be a cycle that takes text from a comment) that opens with no zero (it may be a name).
 
 So it holds no comment, skip, variable, jump, possible label, per cent sign, no line ends but its own and no byte
 outside ``A-Z a-z 0-9 . + -``, blank and tab. Its canonical text is the spelling of its words in turn; nothing before
@@ -75,7 +75,7 @@ class _Spellings(dict[bytes, bytes]):
         spelled = number.of_letter(letter, sign, digits)
         if (letter == "G" and spelled not in SIMPLE_G) or (letter == "M" and spelled not in SIMPLE_M):
             raise NotSimpleError
-        if letter == "L" and len(spelled) >= LONG_L:
+        if letter == "L" and (len(spelled) >= LONG_L or spelled != sign + digits):
             raise NotSimpleError
         return (letter + spelled).encode("ascii")
 

@@ -6,7 +6,7 @@ them, and any doubt leaves the comment where it is, which makes its line an odd 
 - it holds a letter, no parenthesis, per cent sign or control character other than a tab, and `comments.is_code` says
   no; of most that is seen from their first letters;
 - a letter, another comment or the end of the line follows it, so that it parts no number;
-- no M0, M1 or M60 stands on its line.
+- no M0, M1 or M60 stands on its line, and no L right before it.
 
 A comment after ``;`` goes when it opens with two letters that open nothing else, so that it cannot be words. What hides
 a comment (quotes, ``< >``, another comment) is an odd character by itself and keeps its line odd.
@@ -46,7 +46,7 @@ _SURE = lazy_pattern(
     + rb"|;[ \t]*(?!P[ \t]*[0-9]|" + _spread(_CODE + " " + _WORDS) + rb")[A-Z][ \t]*[A-Z][^;()\[%\x00-\x08\x0a-\x1f\x7f]*(?=\n)"
 )  # fmt: skip
 _MAY_BE = lazy_pattern(rb"\(" + _INSIDE + _FOLLOWED)
-_STOP = lazy_pattern(rb"M[ \t]*0*(?:60|[01])(?![0-9])")
+_CLOSE = lazy_pattern(rb"M[ \t]*0*(?:60|[01])(?![0-9])|L[ \t]*[+-]?[0-9]+\.?[0-9]*[ \t]*\(")
 _ODD_MARKS = bytes.maketrans(b"(;", b"!!")
 _GONE = b"\x01"
 _ENGRAVES = lazy_pattern(rb"L[ \t]*[+]?[0-9]*9201")
@@ -83,9 +83,9 @@ def _judged(match: "re.Match[bytes]") -> bytes:
 
 
 def _marked(text: bytes) -> bytes:
-    """The same, with no comment to be found on a line that stops the program."""
+    """The same, with no comment to be found on a line that stops the program or has one right behind an L."""
     done, parts = 0, []
-    for match in _STOP.finditer(text):
+    for match in _CLOSE.finditer(text):
         if match.start() < done:
             continue
         start, end = text.rfind(b"\n", 0, match.start()) + 1, text.index(b"\n", match.start())
