@@ -9,7 +9,7 @@ import pytest
 from tests.fakes.busy_shop import BusyShop, good_calls, job_path
 from tests.fakes.shop_folder import ShopFolder
 from tests.store.shop_repo import opened
-from tracker.records.events import ProofRecord
+from tracker.records.events import CountersignRecord, MeasuredRecord, ProofRecord
 from tracker.services.audit_lists import LISTS
 from tracker.services.ports import NewFile
 
@@ -63,6 +63,27 @@ def test_same_person(shop):
     shop.run(*good_calls(shop)["countersign"])
     (row,) = rows(shop, "same-person")
     assert row["countersigned"] == "ss"
+
+
+def path_of(shop, kind):
+    return next(one.path for one in opened(shop.folder).ledger().records if isinstance(one.record, kind))
+
+
+def test_a_countersign_with_a_line_through_it_is_nobody_behind_a_proof(shop):
+    shop.run(*good_calls(shop)["countersign"])
+    shop.run("strike", path_of(shop, CountersignRecord), "--by", "ss", "-m", "not mine to sign", "--yes")
+    (row,) = rows(shop, "same-person")
+    assert row["countersigned"] == "-"
+
+
+def test_what_was_measured_with_a_line_through_it_is_a_first_piece_that_waits(shop):
+    words = good_calls(shop)["measured"]
+    shop.run(*("--reject" if word == "--accept" else word for word in words), "-m", "wrong part")
+    assert [row["what"] for row in rows(shop, "rejections")] == ["4473/op10@r1"]
+    shop.run("strike", path_of(shop, MeasuredRecord), "--by", "dg", "-m", "wrong part measured", "--yes")
+    found = {row["what"]: row["result"] for row in rows(shop, "first-piece")}
+    assert found["4473/op10@r1"] == "waiting"
+    assert [row["what"] for row in rows(shop, "rejections")] == ["4473/op10@r1, struck"]
 
 
 def test_carries(shop):

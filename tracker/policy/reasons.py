@@ -7,12 +7,12 @@ from tracker.policy.book import Book, Entry
 from tracker.policy.carry import Chain, Reach
 from tracker.policy.days import happened_on, words
 from tracker.policy.find import label
-from tracker.policy.groups import GROUP, counts_on
+from tracker.policy.groups import GROUP, counts_on, same_machine
 from tracker.policy.lapse import Use, lapses_on, profile
 from tracker.policy.proofs import Owed, is_full, worth
 from tracker.policy.spelled import by_words, counted, prove_command, revision_words
 from tracker.policy.states import LAPSED, UNPROVEN, Cause
-from tracker.policy.steps import tools_words
+from tracker.policy.steps import tool_key, tools_words
 from tracker.policy.texts import proofs_of_text
 from tracker.records.encode import machine_profile
 from tracker.records.events import ProofRecord, RanRecord, RevisionRecord
@@ -125,15 +125,26 @@ def notes_about(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> I
 
 def _owed_proofs(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:
     """Proofs of this code that count here by place but are not finished, or owe something."""
-    for proof in proofs_of_text(book, entry):
+    proofs = proofs_of_text(book, entry)
+    for proof in proofs:
         if counts_on(book, proof, machine) is None:
             continue
         if proof.record.result == "accepted":
             yield from worth(book, proof).owes
-        elif proof.record.result != "rejected":
+        elif proof.record.result != "rejected" and not any(_closes(book, one, proof) for one in proofs):
             said = f"prove-out begun by {by_words(book, proof.record)}, not finished"
             yield Owed.proof(said, book, entry, machine)
     yield from _incomparable(book, entry, machine)
+
+
+def _closes(book: Book, other: Entry[ProofRecord], begun: Entry[ProofRecord]) -> bool:
+    """Whether ``other`` went on with the prove-out that was ``begun``, or began one of its sort anew there."""
+    return (
+        same_machine(other.record.machine, begun.record.machine)
+        and {tool_key(tool) for tool in other.record.tools} == {tool_key(tool) for tool in begun.record.tools}
+        and other.record.again == begun.record.again
+        and book.ledger.later(other.stored, begun.stored)
+    )
 
 
 def _owed_before(book: Book, entry: Entry[RevisionRecord], machine: Machine) -> Iterator[Owed]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from tracker.policy.find import label
 from tracker.policy.standing import Judge
+from tracker.policy.strikes import struck
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
 from tracker.services.revision_text import ShownNames
@@ -28,6 +29,13 @@ def row(stored: Stored, **more: str | None) -> Row:
     place = "/".join(part for part in (record.job, record.operation) if part)
     what = f"{place}@{label(record.revision)}" if record.revision else place or "-"
     return {"what": what, **{name: text or "-" for name, text in more.items()}, "record": stored.path}
+
+
+def with_lines_through(ledger: Ledger, rows: Iterable[Row]) -> Rows:
+    """The rows; what stands on a record with a line through it says so."""
+    gone = struck(ledger)
+    for one in rows:
+        yield {**one, "what": f"{one['what']}, struck"} if one["record"] in gone else one
 
 
 def told_apart(ledger: Ledger, rows: Iterable[Row]) -> Rows:

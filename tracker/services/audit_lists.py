@@ -17,7 +17,7 @@ signatures             every record: who should sign it, by which key it is sign
 struck                 records with a line through them, and the line
 ====================== ========================================================================================
 
-The others stand in `tracker.services.audit_lists_more`.
+A row that stands on a record with a line through it says so; such a record bears nothing else out. The others stand in `tracker.services.audit_lists_more`.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -38,7 +38,7 @@ from tracker.records.events import (
     StrikeRecord,
 )
 from tracker.records.stored import Stored
-from tracker.services.audit_asked import Asked, Row, Rows, told_apart
+from tracker.services.audit_asked import Asked, Row, Rows, told_apart, with_lines_through
 from tracker.services.audit_asked import row as _row
 from tracker.services.audit_lists_more import MORE_LISTS
 from tracker.services.audit_signatures import signatures
@@ -75,9 +75,8 @@ def _asked(desk: Desk) -> Asked:
 
 def _made(name: str, asked: Asked) -> ListReport:
     columns, rows = LISTS[name]
-    return ListReport(
-        name=name, columns=("what", *columns, "record"), rows=tuple(told_apart(asked.ledger, rows(asked)))
-    )
+    found = with_lines_through(asked.ledger, told_apart(asked.ledger, rows(asked)))
+    return ListReport(name=name, columns=("what", *columns, "record"), rows=tuple(found))
 
 
 def _proofs(asked: Asked) -> Iterator[tuple[Stored, ProofRecord]]:
@@ -87,10 +86,11 @@ def _proofs(asked: Asked) -> Iterator[tuple[Stored, ProofRecord]]:
 
 
 def _same_person(asked: Asked) -> Rows:
+    gone = struck(asked.ledger)
     signs = {
         one.record.proof: one.record.by
         for one in asked.ledger.records
-        if isinstance(one.record, CountersignRecord) and one.in_hand
+        if isinstance(one.record, CountersignRecord) and one.in_hand and one.path not in gone
     }
     for stored, proof in _proofs(asked):
         book = asked.judge.book(proof.job)
@@ -120,10 +120,11 @@ def _incomplete(asked: Asked) -> Rows:
 
 
 def _first_piece(asked: Asked) -> Rows:
+    gone = struck(asked.ledger)
     measured = {
         key: one.record
         for one in asked.ledger.records
-        if isinstance(one.record, MeasuredRecord)
+        if isinstance(one.record, MeasuredRecord) and one.path not in gone
         for key in (one.record.proof, one.record.proof.rpartition("/")[2].removesuffix(".toml"))
     }
     for stored, proof in _proofs(asked):
