@@ -48,6 +48,16 @@ STRONG = [
     # a tool change that may be skipped takes no tool for sure
     ("T5\n/M6 T7", "T6\n/M6 T7"),
     ("T5\nN10 /M6 T7", "T6\nN10 /M6 T7"),
+    # a tool change with the T behind it takes the tool that waits on some machines (from memory)
+    ("T5\nM6 T7", "T6\nM6 T7"),
+    # where a control acts on one M of a block it is the last (common practice, no source)
+    ("M3 S500", "M3 S500 M8"),
+    ("M4\nM8", "M4 M8"),
+    ("M5 M8", "M5"),
+    ("M0", "M0 M9"),
+    ("M60", "M60 M8"),
+    ("M19", "M19 M1"),
+    ("M30", "M30 M9"),
     # the next tool change of the text is another channel's
     ("T5\n$2", "T6\n$2"),
     # back in the caller, M6 may take the T
@@ -68,6 +78,15 @@ STRONG = [
     ("S20", "G4 S20"),
     ("G100 F100", "G100 F90"),
     ("G187 S100", "G187 S90"),
+    # a code that may tap, a call or a variable has the feed or speed in force
+    ("S500\nG184 Z-1. F625.\nG80", "S450\nG184 Z-1. F625.\nG80"),
+    ("F625.\nX1.\nG184 Z-1.\nG80", "F600.\nX1.\nG184 Z-1.\nG80"),
+    ("S500\nG331 Z-1. K1.25", "S450\nG331 Z-1. K1.25"),
+    ("S500\nL840", "S450\nL840"),
+    ("S500\nCYCLE84(1)", "S450\nCYCLE84(1)"),
+    ("S500\n#1=#4119\nX#1", "S450\n#1=#4119\nX#1"),
+    ("F90.\nX[#4109/10]", "F80.\nX[#4109/10]"),
+    ("F90.\nX#[#1]", "F80.\nX#[#1]"),
 ]
 
 WEAK = [
@@ -81,6 +100,11 @@ WEAK = [
     ("M1 X5.", "X5.", {"stop"}),
     ("G81 X1. Z-1. R1. F100", "G81 X1. Z-1. R1. F90", {"slower"}),
     ("G96 S100 M3", "G96 S90 M3", {"slower"}),
+    (
+        "S500 M3\nG187 P1\nM0 (TURN THE PART)\nX#101",
+        "S450 M3\nG187 P1\nM0 (TURN THE PART)\nX#101",
+        {"slower"},
+    ),
 ]
 
 

@@ -12,6 +12,8 @@ from tracker.nc.word import Word
 _OUTSIDE_A_DWELL = {**dict.fromkeys(AXES, k.MOTION), "F": k.FEED, "S": k.SPEED}
 """What words say that may be a time beside G4 (F and S on some controls, from memory)."""
 
+_FIRM_STOPS = frozenset({"0", "60"})
+
 Stages = Callable[[int], bool]
 """Whether the T words of block i only get a tool ready."""
 
@@ -83,7 +85,7 @@ def _take(left: Counter[str], text: str) -> bool:
 def kinds_changed(found: Words, old: At, new: At) -> frozenset[str]:
     """The kinds of a block that became another; ``found`` are the words that differ."""
     kinds = set(_of(found.gone, old)) | set(_of(found.come, new))
-    kinds |= _stops(found, old.block, new.block) | _read_anew(found, old, new)
+    kinds |= _stops(found, old.block, new.block) | _read_anew(found, old, new) | _last_m(old, new)
     tools = _tool_kinds(found.gone, old) | _tool_kinds(found.come, new)
     # One T word that became another is one change: what it does in the stricter text counts.
     return frozenset(kinds | ({k.TOOL} if k.TOOL in tools else tools))
@@ -106,6 +108,23 @@ def _read_anew(found: Words, old: At, new: At) -> frozenset[str]:
             if ("4" in old.block.g) != ("4" in new.block.g):
                 kinds |= {_OUTSIDE_A_DWELL[word.letter]} if word.letter in _OUTSIDE_A_DWELL else set()
     return frozenset(kinds - {k.STOP})
+
+
+def _last_m(old: At, new: At) -> frozenset[str]:
+    """Kinds of M words that stay in a block and are the last of it on one side alone.
+
+    Where a control acts on one M of a block it is the last (common practice, no source): M3 that became M3 M8 turns no
+    spindle there.
+    """
+    if old.in_data or new.in_data:
+        return frozenset()
+    was, now = ([word for word in place.block.words if word.letter == "M"] for place in (old, new))
+    if not was or not now or was[-1] == now[-1]:
+        return frozenset()
+    kinds = {kind_of(now[-1], new.block)} if now[-1] in was else set()
+    if was[-1] in now:
+        kinds.add(k.STOP_REMOVED if was[-1].number in _FIRM_STOPS else kind_of(was[-1], old.block))
+    return frozenset(kinds)
 
 
 def kinds_gone(old: At) -> frozenset[str]:
@@ -145,7 +164,7 @@ def _stops(found: Words, old: Block, new: Block) -> frozenset[str]:
     """Kinds by what became of stops: one that is gone or weaker, one that came, the words beside one that stays."""
     gone, come = _stop_numbers(found.gone), _stop_numbers(found.come)
     kinds: set[str] = set()
-    if gone & {"0", "60"}:
+    if gone & _FIRM_STOPS:
         kinds.add(k.STOP_REMOVED)
     elif "1" in gone or come & {"0", "1"}:
         kinds.add(k.STOP)

@@ -1,7 +1,7 @@
 """Which T words only get the next tool ready.
 
 A T word only stages when the next tool change (after the last one, the program's first) has a T of its own in its
-block, and no other T, tool change, jump or label stands between, nor in a program called between; nor anything that
+block before its M6, and no other T, tool change, jump or label stands between, nor in a program called between; nor anything that
 may read the T or run blocks that are not seen: a return to a caller, a custom or computed code, a variable that reads
 the T (#4120 and its like, or any computed one), a line of another channel. In doubt the T counts as the tool that is
 changed to.
@@ -62,7 +62,7 @@ class Staging:
         after = scope.blocks[place + 1 :] + scope.blocks[:place]
         for found in after:
             if is_tool_change(found):
-                return _short(tool_word(found)) and not found.holds("/")
+                return _short(tool_word(found)) and not found.holds("/") and not _t_behind(found)
             if not self._is_quiet(found, 0):
                 return False
         return False
@@ -169,6 +169,12 @@ def _is_known_g(number: str) -> bool:
     """Whether a G takes no T as an argument: all but calls and codes that may be custom ones."""
     code = code_of(number)
     return code in PLAIN_G or code.partition(".")[0] in PLAIN_G or codes.is_cycle(code)
+
+
+def _t_behind(change: Found) -> bool:
+    """Whether the T stands behind the M6: some machines then take the tool that waits and get the T ready (from memory)."""
+    letters = [word.letter for word in change.words if word.letter in ("T", "M")]
+    return letters[-1:] == ["T"]
 
 
 def _short(number: str | None) -> bool:

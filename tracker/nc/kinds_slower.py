@@ -3,7 +3,8 @@
 A change counts only where one F became another F, or one S another S, in the same block, both written out and both
 with or both without a point. It does not count in tapping or threading, where feed and speed make the pitch: neither
 where the word stands in such a cycle, nor where its value is still in force when one begins. Where that cannot be told
-(a jump, a program that is not in hand, a subprogram that returns with it), there is no figure.
+(a jump, a program that is not in hand, a subprogram that returns with it, a block that may use it unseen), there is
+no figure.
 """
 
 import re
@@ -16,6 +17,7 @@ from tracker.nc.codes import PLAIN_G, code_of
 from tracker.nc.compare_find import Found, blocks_holding, start_of
 from tracker.nc.compare_words import words_of
 from tracker.nc.kinds_precall import Reader, readings
+from tracker.nc.kinds_unseen import uses_unseen
 from tracker.nc.kinds_words import PLAIN_NUMBER, is_keyword
 
 DIGITS = 4
@@ -103,7 +105,7 @@ class Threads:
         if self._stands_in(start, end):
             return True
         last = min(self._next_with(letter, end), self._end_after(start))
-        if any(start <= cycle.start < last for cycle in cycles):
+        if any(start <= cycle.start < last for cycle in cycles) or uses_unseen(self._code, start, last):
             return True
         return any(start <= way.start < last and not self._harmless(way) for way in ways)
 
