@@ -7,7 +7,7 @@ import pytest
 
 from tests.fakes.floor import FULL, START, TEXT, Floor, done
 from tracker.errors import BadCall, Refused
-from tracker.records.events import WithdrawRecord
+from tracker.records.events import DeviationRecord, WithdrawRecord
 from tracker.services.comparing import PlainFile
 from tracker.services.countersign import countersign
 from tracker.services.hold import hold, hold_machine
@@ -249,6 +249,8 @@ def test_all_holds_of_the_same_words_end_together():
         hold(floor.desk(), NAMED, by="dg", reason=reason)
     lifted = lift(floor.desk(), NAMED, by="dg", reason="both looked at")
     assert len(lifted.paths) == len(set(lifted.paths)) == 2
+    assert [note.partition(": ")[0] for note in lifted.notes] == ["this ended", "this ended"]
+    assert [note.rpartition(": ")[2] for note in lifted.notes] == ["one", "two"]
     assert refusal(Refused, lambda: lift(floor.desk(), NAMED, by="dg", reason="x")).name == "nothing-to-lift"
 
 
@@ -414,6 +416,24 @@ def test_ones_own_slip_is_struck_and_stays_legible():
     assert again.standing.state == "unproven"
     fault = refusal(Refused, lambda: strike(floor.desk(), proof.path, by="ss", reason="x"))
     assert fault.name == "struck-already"
+
+
+def test_a_line_through_a_deviation_is_said_to_end_nothing():
+    floor = Floor()
+    record = DeviationRecord(
+        job="4471",
+        operation="op10",
+        machine="MILL2",
+        operation_fingerprint="f" * 64,
+        hours=4,
+        reason="the customer's line stands still",
+        at=floor.now,
+        entered=floor.now,
+        by="ss",
+    )
+    floor.repo.record("jobs/4471/records/op10/20260304T090000Z-deviation-MILL2-ss.toml", record)
+    done_ = strike(floor.desk(), "20260304T090000Z-deviation-MILL2-ss", by="ss", reason="it never ran")
+    assert "the deviation stays until its hours are over" in done_.notes[0]
 
 
 def test_a_strike_of_a_shop_record_lies_with_it():

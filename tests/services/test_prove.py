@@ -8,8 +8,9 @@ from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.encode import machine_profile
 from tracker.records.events import FirstPiece, ProofRecord, Step
 from tracker.services.comparing import PlainFile
+from tracker.services.measured import measured
 from tracker.services.naming import parse_named
-from tracker.services.prove import Answers, begin, finish, with_ran
+from tracker.services.prove import Answers, begin, blank_form, finish, with_ran
 from tracker.services.prove_tools import later_tools
 
 ACCEPT = Answers(result="accepted", steps=done(*FULL), first_piece="report 2231")
@@ -23,6 +24,9 @@ def prove(
     if ran:
         begun = with_ran(desk, begun, ran, take_in=take_in)
     return finish(desk, begun, answers)
+
+
+NAMED = parse_named("4471/op10")
 
 
 def refusal(kind, call):
@@ -424,6 +428,30 @@ def test_the_short_form_wants_the_same_machine():
     floor.now += timedelta(days=800)
     found = begin(floor.desk(), parse_named("4471"), machine="MILL2", by="ss").standing
     assert (found.state, found.clears) == ("lapsed", ("proveout prove 4471 --machine MILL2",))
+
+
+def test_nobody_is_given_a_short_form_that_nobody_could_sign():
+    floor = Floor()
+    prove(floor)
+    assert "P4" in blank_form(floor.desk(), NAMED, machine="MILL2", short=True, again=True).text
+    floor.repo.save({"shop.toml": SHOP.replace("pockets = 20", "pockets = 24")}, at=floor.now)
+    fault = refusal(Refused, lambda: blank_form(floor.desk(), NAMED, machine="MILL2", short=True, again=True))
+    assert fault.name == "nothing-to-renew"
+    assert blank_form(floor.desk(), NAMED, machine="MILL2", short=True).text
+
+
+def test_a_short_form_whose_first_piece_waits_asks_for_its_measuring_and_not_for_another():
+    floor = Floor()
+    prove(floor)
+    floor.now += timedelta(days=800)
+    report = prove(floor, Answers(result="accepted", steps=done(*SHORT), first_piece="waiting"), again=True)
+    assert report.standing.state == "lapsed"
+    assert "; first piece waiting since the prove-out by ss" in report.standing.reason
+    assert report.standing.clears == (
+        "proveout measured 4471 --machine MILL2 --report NO --accept --by INITIALS",
+    )
+    measured(floor.desk(), NAMED, machine="MILL2", by="ss", report="77", result="accepted")
+    assert begin(floor.desk(), NAMED, machine="MILL2", by="ss").standing.state == "proven"
 
 
 def test_the_short_form_wants_the_same_text():

@@ -194,7 +194,13 @@ def test_a_struck_run_is_none(shop):
     stored = next(one for one in shop.repo.ledger().records if one.record.EVENT == "ran")
     at = shop.desk().clock.now()
     shop._put(StrikeRecord(job="4471", operation="op10", record=stored.path, at=at, entered=at, by="kp"))
-    assert asked(shop, lot="9").runs == ()
+    found = asked(shop, lot="9")
+    assert found.runs == ()
+    assert found.gaps == (
+        f"put down, and struck since: 4471/op10 r1 on MILL2: {stored.path}",
+        "no run that counts is recorded for lot 9",
+    )
+    assert asked(shop, lot="10").gaps == ("no run is recorded for lot 10",)
 
 
 def test_without_a_run_that_day_what_went_to_the_machine_and_came_home_is_told(shop):

@@ -54,6 +54,16 @@ def latest(floor):
     return released(floor.repo, ledger, Judge(ledger, floor.now), "4471")
 
 
+def test_a_lift_says_which_recalls_it_ended_and_an_operation_that_was_recalled_is_named(floor):
+    recall(floor, operations=["op20"], reason="edge break")
+    with pytest.raises(Refused) as caught:
+        recall(floor, operations=["op20"])
+    assert caught.value.what == "op20 r1 of release 1 of 4471 is withdrawn already"
+    recall(floor)
+    notes = lift_withdrawal(floor.desk(), FIRST, by="dg", reason="looked at").notes
+    assert [note.partition(" (")[2] for note in notes] == ["op20 r1): edge break", "op10 r1): grip too low"]
+
+
 def test_all_of_a_release(floor):
     done_ = recall(floor)
     assert [one.operation for one in done_.record.operations] == ["op10", "op20"]

@@ -122,7 +122,7 @@ def command(
     desk = frame.desk()
     meant = meant_by(frame, desk, target, machine)
     if form is not None:
-        _write_form(frame, desk, meant, form, short=short)
+        _write_form(frame, desk, meant, form, short=short, again=again)
         return
     if not (can_ask(frame) and reject and cause is None):  # the cause is asked
         is_sensible(desk, said)
@@ -164,10 +164,12 @@ def _prior(
     frame.answer("prove", lambda: as_json(report), lambda console: print_text(report, console))
 
 
-def _write_form(frame: Frame, desk: "Desk", meant: "OnStickNow", name: str, *, short: bool) -> None:
+def _write_form(
+    frame: Frame, desk: "Desk", meant: "OnStickNow", name: str, *, short: bool, again: bool
+) -> None:
     from tracker.services.prove import blank_form
 
-    made = blank_form(desk, meant.named, machine=meant.machine, short=short)
+    made = blank_form(desk, meant.named, machine=meant.machine, short=short, again=again)
     path, found = write_new(frame, name, made.text), made.target
     frame.answer(
         "prove",

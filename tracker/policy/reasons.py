@@ -86,13 +86,29 @@ def lapsed_cause(
     none = "" if last == "last run" else ", no run recorded since"
     then, now = chain.root.proof.record.machine_profile, machine_profile(machine)
     again = " --again" if not chain.changes and profile(then) == profile(now) else ""
+    waits = _renewal_owes(book, entry, machine, use) if again else []
+    since = f"{counted(book.policy.lapse_months, 'month')} since the {last} {words(use.day)}{none}"
     return Cause(
         state=LAPSED,
-        words=f"lapsed {words(until)}: {counted(book.policy.lapse_months, 'month')} since the {last} "
-        f"{words(use.day)}{none}",
-        clears=prove_command(book, entry, machine, again),
+        words="; ".join((f"lapsed {words(until)}: {since}", *(one.words for one in waits))),
+        clears=waits[0].clears if waits else prove_command(book, entry, machine, again),
         records=(use.stored,),
     )
+
+
+def _renewal_owes(book: Book, entry: Entry[RevisionRecord], machine: Machine, use: Use) -> list[Owed]:
+    """What a short form made since still owes, and what would give it that; one that cannot be helped is told no more."""
+    made = [
+        proof
+        for proof in proofs_of_text(book, entry)
+        if proof.record.again
+        and proof.record.result == "accepted"
+        and same_machine(proof.record.machine, machine.id)
+        and profile(proof.record.machine_profile) == profile(machine_profile(machine))
+        and book.ledger.later(proof.stored, use.stored)
+    ]
+    owes = [worth(book, proof).owes for proof in reversed(made)]
+    return list(next((owed for owed in owes if owed and all(one.clears for one in owed)), ()))
 
 
 def unproven_causes(

@@ -5,18 +5,18 @@ with a word on what was checked there.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.errors import BadCall, Refused
 from tracker.policy.book import Book, Entry, book_of
-from tracker.policy.find import same_name
+from tracker.policy.find import label, same_name
 from tracker.policy.groups import same_machine
 from tracker.policy.may import require
 from tracker.policy.spelled import by_words, revision_words
 from tracker.policy.stops import holds, lift_of
-from tracker.records.events import HoldRecord, LiftRecord, Record
+from tracker.records.events import HoldRecord, LiftRecord, Record, WithdrawRecord
 from tracker.records.shop import Person
 from tracker.records.stored import Ledger, Stored
 from tracker.services.acted import Acted, machines_of, record_for, standings
@@ -81,7 +81,10 @@ def lift(
         for stop in stops
     )
     said = f"hold lifted by {person.initials}"
-    return record_for(desk, found, records, author=person, said=said, machines=machines_of(desk, found))
+    notes = _ended(book_of(found.ledger, found.record.job, desk.clock.now()), stops)
+    return record_for(
+        desk, found, records, author=person, said=said, machines=machines_of(desk, found), notes=notes
+    )
 
 
 def lift_machine(
@@ -128,7 +131,7 @@ def lift_machine(
         records=records,
         paths=done.paths,
         commit=done.commit,
-        notes=(f"each operation's next run on {machine.id} asks a first piece",),
+        notes=(*_ended(book, stops), f"each operation's next run on {machine.id} asks a first piece"),
     )
 
 
@@ -158,7 +161,7 @@ def lift_withdrawal(
     records = tuple(LiftRecord(job=job, reason=why, withdrawal=stop.path, **words) for stop in stops)
     said = f"{job} release {named.number}: withdrawal lifted by {person.initials}"
     done = put_down(desk, ledger, head, folder, records, author=person, message=f"{said}: {why}")
-    return Acted(said=said, records=records, paths=done.paths, commit=done.commit)
+    return Acted(said=said, records=records, paths=done.paths, commit=done.commit, notes=_ended(book, stops))
 
 
 def _lift_operation(
@@ -173,7 +176,7 @@ def _lift_operation(
         raise Refused(
             "nothing-to-lift", f"{found.spelled} is not held as a whole", fix=_revision_holds(book, found)
         )
-    return _put_down(desk, head, found, stops, person=person, reason=reason, at=at)
+    return _put_down(desk, head, found, stops, _ended(book, stops), person=person, reason=reason, at=at)
 
 
 def _put_down(
@@ -181,6 +184,7 @@ def _put_down(
     head: Head,
     found: OperationPlace,
     stops: Iterable[Stored],
+    notes: tuple[str, ...],
     *,
     person: Person,
     reason: str | None,
@@ -202,7 +206,24 @@ def _put_down(
         paths=done.paths,
         commit=done.commit,
         standings=standings(desk, found.revisions, found.machines),
+        notes=notes,
     )
+
+
+def _ended(book: Book, stops: Sequence[Stored]) -> tuple[str, ...]:
+    """Each stop that ends, where they are several: made by others, for other reasons perhaps."""
+    return tuple(f"this ended: {_told(book, stop.record)}" for stop in stops) if len(stops) > 1 else ()
+
+
+def _told(book: Book, record: Record) -> str:
+    """``withdrawn by dg 20 Mar 2026 (op20 r1): edge break``."""
+    texts = [
+        f"{one.operation} {label(one.revision)}"
+        for one in (record.operations if isinstance(record, WithdrawRecord) else ())
+    ]
+    what = "withdrawn" if isinstance(record, WithdrawRecord) else "held"
+    of = f" ({', '.join(texts)})" if texts else ""
+    return f"{what} by {by_words(book, record)}{of}: {record.reason or 'no reason given'}"
 
 
 def _quality(desk: Desk, ledger: Ledger, by: str | None) -> Person:

@@ -159,14 +159,18 @@ def begin(
     )
 
 
-def blank_form(desk: Desk, named: Named, *, machine: str | None, short: bool) -> BlankForm:
+def blank_form(
+    desk: Desk, named: Named, *, machine: str | None, short: bool, again: bool = False
+) -> BlankForm:
     """The empty form for a revision; anybody may have it, nobody has signed anything.
 
-    Raises BadCall for unknown names.
+    Raises BadCall for unknown names, Refused (``nothing-to-renew``) for a short form nobody could sign.
     """
     found = target(desk, named)
     place = machine_named(found.shop, machine)
     seen = standing(found.ledger, found.stored, place, desk.clock.now())
+    if again:
+        _may_renew(found, place, seen)
     text = form_text(
         heading=f"{found.spelled} on {place.id}",
         display_id=found.display_id,

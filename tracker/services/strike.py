@@ -3,13 +3,14 @@
 One's own slip only, never a revision or a release; a rejection, a hold or a withdrawal by quality only.
 """
 
+from collections.abc import Iterator
 from datetime import datetime
 
 from tracker.errors import BadCall, Refused
 from tracker.policy.find import struck
 from tracker.policy.may import require
 from tracker.policy.strikes import stops_use
-from tracker.records.events import ReleaseRecord, RevisionRecord, StrikeRecord
+from tracker.records.events import DeviationRecord, ReleaseRecord, RevisionRecord, StrikeRecord
 from tracker.records.problems import nearest_fix
 from tracker.records.stored import Ledger, Stored
 from tracker.services.acted import Acted
@@ -63,8 +64,15 @@ def strike(
     done = put_down(
         desk, ledger, head, _job_folder(found.path), (line,), author=person, message=f"{said}: {why}"
     )
-    notes = () if found.in_hand else ("the record struck is on another branch only",)
+    notes = tuple(_notes(found))
     return Acted(said=said, records=(line,), paths=done.paths, commit=done.commit, notes=notes)
+
+
+def _notes(found: Stored) -> Iterator[str]:
+    if not found.in_hand:
+        yield "the record struck is on another branch only"
+    if isinstance(found.record, DeviationRecord):
+        yield "the text went out all the same: the deviation stays until its hours are over and a second person signs"
 
 
 def find_record(ledger: Ledger, text: str) -> Stored:

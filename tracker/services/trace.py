@@ -140,7 +140,8 @@ def trace(desk: Desk, wanted: Wanted) -> TraceReport:
     gaps: list[str] = []
     nearest: tuple[Seen, ...] = ()
     if not runs:
-        gaps.append(f"no run is recorded for {wanted.words}")
+        gaps += look.struck(wanted, day)
+        gaps.append(f"no run {'that counts ' if gaps else ''}is recorded for {wanted.words}")
         if day is not None and wanted.machine:
             nearest = tuple(look.nearest(wanted.machine, day, wanted.job))
             if not nearest:
@@ -152,6 +153,7 @@ def trace(desk: Desk, wanted: Wanted) -> TraceReport:
 
 
 _Place = tuple[str, str | None]
+_Ran = tuple[Stored, RanRecord]
 
 
 class _Look:
@@ -164,11 +166,21 @@ class _Look:
         self._zone = zone_of(ledger.shop)
         gone = struck(ledger)
         self._records = [stored for stored in ledger.records if stored.path not in gone]
+        self._struck = [stored for stored in ledger.records if stored.path in gone]
         self._judges = RunJudges(ledger)
 
-    def runs(self, wanted: Wanted, day: date | None) -> Iterator[tuple[Stored, RanRecord]]:
+    def runs(self, wanted: Wanted, day: date | None) -> Iterator[_Ran]:
         """The runs that answer, as they came in."""
-        for stored in self._records:
+        yield from self._asked(self._records, wanted, day)
+
+    def struck(self, wanted: Wanted, day: date | None) -> Iterator[str]:
+        """Runs that would answer, and have a line through them."""
+        for stored, record in self._asked(self._struck, wanted, day):
+            name = self._shown.of(stored) or "-"
+            yield f"put down, and struck since: {record.job}/{record.operation} {name} on {record.machine}: {stored.path}"
+
+    def _asked(self, among: list[Stored], wanted: Wanted, day: date | None) -> Iterator[_Ran]:
+        for stored in among:
             record = stored.record
             if not isinstance(record, RanRecord):
                 continue

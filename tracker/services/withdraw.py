@@ -170,7 +170,7 @@ def _not_yet(
     if not left:
         raise Refused(
             "already-withdrawn",
-            f"release {number} of {job} is withdrawn already",
+            f"{_texts(covered)} of release {number} of {job} is withdrawn already",
             fix=f"proveout history {job} shows by whom and why",
         )
     return left
