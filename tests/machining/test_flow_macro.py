@@ -78,11 +78,36 @@ class TestGoto:
     def test_words_of_its_block_act_first(self) -> None:
         assert watch("G90 G0 X1. GOTO 5\nG0 X2.\nN5 M30\n").x == [1]
 
-    def test_a_loop_that_counts_is_left_after_the_most_blocks(self) -> None:
-        seen = watch("#1=0\nN1 #1=#1+1\nGOTO 1\n", most_blocks=500)
+    def test_a_loop_that_counts_to_an_end_far_away_is_left_after_the_most_blocks(self) -> None:
+        seen = watch("#1=0\nN1 #1=#1+1\nIF [#1 LT 1000] GOTO 1\n", most_blocks=500)
         assert len(seen.blocks) == 500
         assert seen.named == ["left after 500 blocks at line 2: the rest is not run"]
         assert seen.end is None
+
+    def test_one_that_only_counts_is_run_twice(self) -> None:
+        for body in (
+            "#500=#500+1",
+            "#500=#500+1\nIF [#501 EQ 1] GOTO 9",
+            "#500=#500+1\nM98 P20",
+        ):
+            seen = watch(f"#500=0\nN1 G0 X1.\n{body}\nGOTO 1\nN9 M30\nO20\nM99\n")
+            assert seen.x == [1, 1], body
+            assert seen.named[-1].endswith("goes round for ever, not run on"), body
+        seen = watch("#500=0\nWHILE [1 EQ 1] DO1\nG0 X1.\n#500=#500+1\nEND1\nM30\n")
+        assert seen.x == [1, 1]
+
+    def test_one_that_a_variable_ends_is_run_to_its_end(self) -> None:
+        start = "#500=0\nN1 G0 X1.\n#500=#500+1\n"
+        for body in (
+            "IF [#500 EQ 4] GOTO 9\nGOTO 1",
+            "GOTO [1+8*FIX[#500/4]]",
+            "M98 P20 L[FIX[#500/4]]\nGOTO 1",
+            "M[3+27*FIX[#500/4]]\nGOTO 1",
+            "#3000=FIX[#500/4]\nGOTO 1",
+        ):
+            seen = watch(f"{start}{body}\nN9 M30\nO20\nM99 P9\n")
+            assert seen.x == [1, 1, 1, 1], body
+            assert not any("for ever" in text for text in seen.named), body
 
     def test_one_that_nothing_can_end_is_run_once(self) -> None:
         seen = watch("G91\nN1 G0 X1.\nIF [#500 EQ 1] GOTO 9\nGOTO 1\nN9 M30\n")
@@ -211,7 +236,7 @@ class TestAssignments:
         assert watch(text + "GOTO 1\n").ends[-1][:2] == (1, 2)
 
     def test_memory_does_not_grow_with_loops(self) -> None:
-        seen = watch("#1=1\nN1 #[#1]=1\n#1=#1+1000\nGOTO 1\n", most_blocks=2000)
+        seen = watch("#1=1\nN1 #[#1]=1\n#1=#1+1000\nIF[#1GT0]GOTO 1\n", most_blocks=2000)
         assert len(seen.control.variables) <= 110
         assert any("there is no variable #100001" in text for text in seen.named)
 

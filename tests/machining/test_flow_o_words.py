@@ -128,7 +128,7 @@ class TestLoops:
         ]
 
     def test_a_loop_that_counts_is_left_after_the_most_blocks(self) -> None:
-        seen = watch("#1=0\no1 while [1]\n#1=[#1+1]\no1 endwhile\nM2\n", most_blocks=300)
+        seen = watch("#1=0\no1 while [#1 ge 0]\n#1=[#1+1]\no1 endwhile\nM2\n", most_blocks=300)
         assert len(seen.blocks) == 300
         assert seen.named == ["left after 300 blocks at line 3: the rest is not run"]
         assert len(watch("o1 repeat [1000000000]\no1 endrepeat\nM2\n", most_blocks=300).blocks) == 300

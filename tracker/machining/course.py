@@ -68,7 +68,7 @@ class Frame:
         counts: times left of O repeat loops.
         framed: up to this line nothing but a frame stands in it.
         since: from this line on every line was run in turn; ``before`` are the changes of variables up to then.
-        seen: changes of variables when it went back from a line last.
+        seen: changes of variables, and what they had decided, when it went back from a line last.
     """
 
     text: Text
@@ -86,7 +86,7 @@ class Frame:
     framed: int = 0
     since: int = 0
     before: int = 0
-    seen: dict[int, int] = field(default_factory=dict)
+    seen: dict[int, tuple[int, int]] = field(default_factory=dict)
 
     def jump(self, line: int, variables: Variables) -> None:
         """Go on at another line."""
@@ -103,6 +103,7 @@ class Course:
         modal: the modal call in force.
         asks: `BARE` as long as lengths without a point have to be looked at.
         ending: an alarm that the block being run has set off, or nothing.
+        decided: how often variables have decided what runs next.
     """
 
     def __init__(
@@ -128,6 +129,7 @@ class Course:
         self._read = read
         self._files: dict[int, Text | None] = {}
         self.ending = ""
+        self.decided = 0
         self.asks = 0 if setting.decimal == "calculator" else BARE
         self._said: set[str] = set()
         self._pairs: dict[tuple[int, int, int], Pairs] = {}
@@ -215,16 +217,22 @@ class Course:
         """Go back from line ``index`` to ``begin``, unless nothing has changed that could ever end the loop.
 
         Where a program goes depends on its variables alone. If none has changed since the loop was begun, or since it
-        came by here last, it goes round for ever.
+        came by here last, it goes round for ever; and so it does if none was asked since then, as with a counter of
+        pieces.
         """
         changes = self.variables.changes
         still = begin >= frame.since and frame.before == changes
-        if (still or frame.seen.get(index) == changes) and self.modal is None:
+        changed, decided = frame.seen.get(index, (-1, -1))
+        if (still or changed == changes or decided == self.decided) and self.modal is None:
             self.say(block, what, "goes round for ever, not run on")
             self.frames.clear()
             return
-        frame.seen[index] = changes
+        frame.seen[index] = changes, self.decided
         frame.jump(begin, self.variables)
+
+    def decide(self, *by: str) -> None:
+        """What runs next is told by these figures or conditions."""
+        self.decided += any("#" in text for text in by)
 
     # Labels and loops
 
@@ -307,6 +315,7 @@ class Course:
 
     def _system(self, block: Block, text: str, place: int, value: float | None) -> None:
         """A variable is set that the control answers for."""
+        self.decided += place == ALARM
         if place == ALARM and value != 0.0:
             self.say(block, text, "an alarm ends the run")
             self.ending = f"#{ALARM}"

@@ -48,10 +48,12 @@ def _end(course: Course, frame: Frame, index: int, word: Word, block: Block) -> 
 def met(course: Course, block: Block, keyword: str, condition: str) -> bool:
     """Whether a condition is met; one that cannot be told is named, and is not."""
     try:
-        return truth(condition, course.variables)
+        holds = truth(condition, course.variables)
     except NotKnown as unknown:
         course.say(block, keyword, str(unknown))
         return False
+    course.decide(condition)
+    return holds
 
 
 def _chosen(
@@ -100,6 +102,7 @@ def _go_to(course: Course, frame: Frame, index: int, text: str, block: Block) ->
     except NotKnown as unknown:
         course.say(block, "GOTO", str(unknown))
         return
+    course.decide(text)
     label = str(int(value)) if value is not None and value.is_integer() and 0 <= value < 1e15 else ""
     lines = course.labelled(frame, label) if label else []
     if lines:

@@ -29,6 +29,7 @@ def step(course: Course, frame: Frame, index: int, line: Line, block: Block) -> 
         except NotKnown as unknown:
             course.say(block, f"O word with {keyword}", str(unknown))
             return
+        course.decide(name)
         name = str(int(value)) if value is not None and value.is_integer() and 0 <= value < 1e9 else "0"
     label = label_of(name)
     known = course.o_labels(frame.text).get(label) or OLabel()
@@ -125,6 +126,7 @@ def _repeat(here: _Here) -> None:
     except NotKnown as unknown:
         here.course.say(here.block, f"O{here.label} repeat", str(unknown))
         value = 0.0
+    here.course.decide(*here.given)
     here.frame.counts[here.label] = int(value)
     if value < 1:
         here.after(here.end, "repeat")

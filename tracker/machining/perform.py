@@ -4,7 +4,7 @@ import re
 
 from tracker.machining import calling, macro_calls, returning
 from tracker.machining.course import Course, Frame
-from tracker.machining.lines import FLOW, Line
+from tracker.machining.lines import FLOW, FORMULA, Line
 from tracker.machining.said import Said
 from tracker.machining.watch import Block
 from tracker.nc.codes import code_of
@@ -23,6 +23,10 @@ def perform(course: Course, line: Line, block: Block, words: tuple[Word, ...] | 
     if line.holds & FLOW:
         said = tuple(item for item in said if _acts(item.letter))
     acting, call = calling.split(said, course.control.motion)
+    if line.holds & FORMULA:
+        course.decide(
+            *(word.text for word in words or line.words if call is not None or word.letter in ("G", "M"))
+        )
     if course.asks:
         acting = course.by_rule(acting, block)
     if course.modal is not None and course.modal.every_block and not _has(said, "67"):
