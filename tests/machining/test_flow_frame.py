@@ -173,7 +173,7 @@ class TestContour:
         assert watch(self.TEXT, lathe=False).lines == [1, 2, 3, 4, 5, 6, 7, 8]
 
     def test_a_loop_of_cycles_is_left_too(self) -> None:
-        text = "#1=0\nN1 #1=#1+1\nG70 P5 Q6\nGOTO 1\nN5 X1.\n" + "X2.\n" * 100 + "N6 X3.\n"
+        text = "#1=0\nN1 #1=#1+1\nG70 P5 Q6\nIF[#1GT0]GOTO 1\nN5 X1.\n" + "X2.\n" * 100 + "N6 X3.\n"
         seen = watch(text, lathe=True, most_blocks=1000)
         assert len(seen.blocks) < 50
         assert any(name.startswith("left after 1000 blocks") for name in seen.named)
