@@ -144,3 +144,49 @@ def test_nothing_goes_into_a_record_that_has_nothing_in_common(world):
     hold(world, "chatter")
     assert world.shop.json("share", "--by", "ss", status=1)["error"]["name"] == "unrelated"
     assert world.git("rev-parse", "main", folder=bare) == alone
+
+
+def unguarded(world):
+    """The shared repository is a plain folder: nothing looks at what it is sent."""
+    (world.server / "hooks/pre-receive").unlink()
+
+
+def test_a_stop_of_a_revision_of_here_only_goes_nowhere_and_leaves_the_record_whole(world):
+    """Without what it is about it would be a fault of the record for ever, which a server that guards nothing takes in."""
+    unguarded(world)
+    theirs_changed(world)
+    edit(world, "np")
+    world.shop.run("hold", "4471/op10@r2", "--by", "ss", "-m", "chatter")
+    said = world.shop.json("share", "--by", "ss", status=1)
+    assert (said["stops_sent"], len(said["stops_not_sent"])) == ([], 1)
+    assert stops_there(world) == []
+    world.shop.json("share", "--take", "ours", PROGRAM, "--by", "np")
+    assert len(stops_there(world)) == 1
+    (problem,) = world.shop.json("audit", status=1)["problems"]
+    assert problem["problem"] == "two-revisions"
+
+
+def test_the_recall_of_a_release_goes_out_where_the_others_have_the_release(world):
+    refused_record(world)
+    world.shop.run("withdraw", "4471@1", "--by", "dg", "-m", "grip too low", "--yes")
+    assert "sent all the same, since it only stops use: jobs/4471/records/" in shared(world)
+    other = world.second()
+    assert other.shop.json("status")["operations"][0]["standing"] == "withdrawn"
+    assert other.shop.json("audit")["problems"] == []
+
+
+def test_a_stop_by_somebody_the_others_do_not_list_is_not_sent_alone(world):
+    unguarded(world)
+    theirs_changed(world)
+    new = '[[people]]\ninitials = "zz"\nname = "Z Z"\nemail = "zz@shop.example"\nroles = ["setup"]\n'
+    world.write("shop.toml", world.read("shop.toml") + new)
+    world.shop.run("checkin", "shop.toml", "-m", "zz is new", "--by", "dg")
+    hold(world, "nobody there knows zz", by="zz")
+    hold(world, "chatter")
+    edit(world, "np")
+    said = world.shop.json("share", "--by", "ss", status=1)
+    assert [path.rpartition("-")[2] for path in said["stops_sent"]] == ["ss.toml"]
+    assert [path.rpartition("-")[2] for path in said["stops_not_sent"]] == ["zz.toml"]
+    world.shop.json("share", "--take", "theirs", PROGRAM, "--by", "np")
+    problems = world.shop.json("audit", status=1)["problems"]
+    assert [one["problem"] for one in problems] == ["two-revisions"]

@@ -3,15 +3,17 @@
 A hold must reach the others whatever else this clone holds: the shared repository may turn something away, two edits of one file
 may wait for a choice, work that is not checked in may stand in the way. So each record that only stops use, and is not there yet,
 is offered in a commit of its own on what is there, with the bytes, the signature and the time it has here; the branch here keeps
-its own commit of it, and the next share brings both together. Into a record that has nothing in common with this one goes nothing.
+its own commit of it, and the next share brings both together. What it is about must lie there already, and its maker be listed there. Into a record that has nothing in common with this one goes nothing.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from tracker.errors import ProveoutError
+from tracker.policy.may import may
 from tracker.policy.signed import signer_of, stops
-from tracker.records.events import LiftRecord, StrikeRecord
+from tracker.records.events import LiftRecord, MeasuredRecord, ProofRecord, StrikeRecord, WithdrawRecord
+from tracker.records.shop import Person
 from tracker.records.signatures import signature_path
 from tracker.records.stored import Ledger, Stored
 from tracker.services.desk import Desk
@@ -80,13 +82,13 @@ class _Alone:
 
     def _offer(self, ledger: Ledger, here: Entries, stored: Stored) -> bool:
         """Whether it is there now; where somebody else was faster it is offered again on top of theirs."""
-        person = ledger.shop.person(signer_of(stored.record))
         added = {path: here[path] for path in (stored.path, signature_path(stored.path)) if path in here}
         message = f"{stored.record.EVENT} by {stored.record.by}, sent alone"
         for _ in range(_TRIES):
-            if person is None or self.theirs is None:
-                return False
             try:
+                person = self._known_there(ledger, stored, signed=len(added) > 1)
+                if person is None or self.theirs is None:
+                    return False
                 made = self.shared.add(
                     self.theirs, added, message, person, stored.record.entered, self.desk.clock.now()
                 )
@@ -100,6 +102,31 @@ class _Alone:
             except ProveoutError:
                 return False  # the way there is cut off: those that went out before are told all the same
         return False
+
+    def _known_there(self, ledger: Ledger, stored: Stored, *, signed: bool) -> Person | None:
+        """Who made it, if what it is about lies there and they may; a server that guards nothing would take it all the same."""
+        record, listed = stored.record, ledger.shop.person
+        shop = self.desk.repo.tree(self.theirs).shop()
+        action = "prove" if isinstance(record, ProofRecord) else record.EVENT
+        for name in (record.by, record.entered_by or record.by):
+            there, here = shop.person(name), listed(name)
+            if there is None or here is None or may(shop, there, action, record.entered) is not None:
+                return None
+            if signed and there.keys != here.keys:
+                return None
+        lies_there = set(_about(stored)) <= self.shared.entries(self.theirs).keys()
+        return shop.person(signer_of(record)) if lies_there else None
+
+
+def _about(stored: Stored) -> Iterator[str]:
+    """Paths of the records without which it says nothing."""
+    record, folder = stored.record, stored.path.rpartition("/")[0]
+    if record.revision is not None:
+        yield f"{folder}/{record.revision}.toml"
+    if isinstance(record, WithdrawRecord):
+        yield f"{folder}/release-{record.number:04}.toml"
+    if isinstance(record, MeasuredRecord):
+        yield record.proof
 
 
 def _oldest_first(ledger: Ledger, here: Entries) -> Iterator[Stored]:
