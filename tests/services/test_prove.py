@@ -344,7 +344,10 @@ def test_an_edit_of_an_older_revision_is_not_taken_in_silently():
     floor = Floor()
     floor.edit("Z-0.81", "Z-0.85")
     home = PlainFile(name="O1001.NC", data=TEXT.replace("F15.", "F12.5").encode())
-    assert refusal(Refused, lambda: prove(floor, named="4471@r1", ran=[home])).name == "not-the-newest"
+    fault = refusal(Refused, lambda: prove(floor, named="4471@r1", ran=[home]))
+    assert fault.name == "not-the-newest"
+    # of a stick nobody named a revision that could be left out
+    assert fault.fix == "prove it against the newest: proveout prove 4471/op10 --machine ID --ran FILE"
 
 
 @pytest.mark.parametrize("data", [b"", b"%\n(NOTHING)\n%\n"])

@@ -65,7 +65,7 @@ def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
         raise Refused(
             "not-the-newest",
             f"{edited[0].difference.new} was edited from {found.label}, and there is a newer revision",
-            fix=f"prove it against the newest: leave out @{found.label}",
+            fix=f"prove it against the newest: proveout prove {found.job}/{found.operation} --machine ID --ran FILE",
         )
     return Ran(files=tuple(recorded.values()), edited=tuple(edited))
 
