@@ -182,7 +182,7 @@ def test_calls_that_record_nothing(floor, words, status, name, capsys):
         (["hold", "4471", "--by", "dg"], 2, "no-reason"),
         (["lift", "4471", "--by", "dg", "-m", "x"], 1, "nothing-to-lift"),
         (["lift", "4471", "--check", "x", "--by", "dg"], 2, "wrong-call"),
-        (["review", "4471", "--by", "dg", "-m", "x"], 2, "not-a-terminal"),
+        (["review", "4471", "--by", "dg", "-m", "x"], 1, "nothing-to-review"),
         (["countersign", "4471", "--machine", "MILL2", "--by", "dg", "-m", "x"], 2, "not-a-terminal"),
         (
             ["measured", "4471", "--machine", "MILL2", "--by", "ss", "--report", "1", "--accept"],
@@ -381,6 +381,16 @@ def test_later_tools_are_asked_about(floor, typed, capsys):
     assert main([*SIGN, "--tools", "4"]) == 0
     assert proof(floor).tools == ("4", "5")
     assert "Later tools: T5" in capsys.readouterr().err
+
+
+def test_nobody_is_asked_whether_he_read_what_he_wrote_himself(floor, typed, capsys):
+    floor.edit("F15.", "F12.5")
+    typed("y")
+    assert main(["review", "4471", "--by", "np", "-m", "x"]) == 1
+    err = capsys.readouterr().err
+    assert "wrong-role" in err
+    assert "F12.5" not in err
+    assert "carry over?" not in err
 
 
 def test_review_shows_the_differences_before_it_asks(floor, typed, capsys):

@@ -18,12 +18,13 @@ def command(
     """Read how a revision differs from what it came from, and sign that a proof may carry over."""
     from tracker.reports.acted import as_json, print_text
     from tracker.reports.compare import print_text as print_difference
-    from tracker.services.review import differences, review
+    from tracker.services.review import begin, differences, review
 
     frame = Frame.of(ctx, json=json, yes=yes)
     desk = frame.desk()
     named = named_in(frame, desk, target)
     if not frame.yes:
+        begin(desk, named, by=by)  # nobody reads what is not theirs to sign
         console = frame.console(error=True)
         for one in differences(desk, named):
             print_difference(one, console)

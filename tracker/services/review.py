@@ -4,6 +4,7 @@ A desk review lets a proof carry over kinds of change the shop's policy names fo
 where nothing but such kinds as carry by themselves changed there is nothing to review.
 """
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.errors import Refused
@@ -14,7 +15,7 @@ from tracker.policy.may import require
 from tracker.policy.steps import read_kinds, tools_words
 from tracker.policy.writers import writers
 from tracker.records.events import Origin, ReviewRecord
-from tracker.records.shop import Policy
+from tracker.records.shop import Person, Policy
 from tracker.services.acted import Acted, machines_of, record_for
 from tracker.services.comparing import CompareReport, compare_revisions
 from tracker.services.desk import Desk, acting, opening
@@ -22,6 +23,26 @@ from tracker.services.naming import Named
 from tracker.services.recording import reason_text
 from tracker.services.revision_text import revision_text
 from tracker.services.target import Target, target
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Begun:
+    """A review somebody may make: of what, by whom, against which of the revisions it came from."""
+
+    target: Target
+    person: Person
+    origins: tuple[Origin, ...]
+
+
+def begin(desk: Desk, named: Named, *, by: str | None) -> Begun:
+    """Look whether there is something to review, and whether this person may; raises what `review` raises for it."""
+    found = target(desk, named)
+    person = acting(desk, found.shop, by)
+    book = book_of(found.ledger, found.record.job, desk.clock.now())
+    entry = book.revisions.get(found.stored.name)
+    wrote = writers(book, entry) if entry else frozenset[str]()
+    require(found.shop, person, "review", desk.clock.now(), writers=wrote)
+    return Begun(target=found, person=person, origins=_for_review(found, book.policy))
 
 
 def review(
@@ -33,13 +54,8 @@ def review(
         BadCall: unknown names, ``no-reason``.
         Refused: ``nothing-to-review``, ``not-for-review``, ``wrong-role`` (also for the writer), ``moved``.
     """
-    found = target(desk, named)
-    person = acting(desk, found.shop, by)
-    book = book_of(found.ledger, found.record.job, desk.clock.now())
-    entry = book.revisions.get(found.stored.name)
-    wrote = writers(book, entry) if entry else frozenset[str]()
-    require(found.shop, person, "review", desk.clock.now(), writers=wrote)
-    origins = _for_review(found, book.policy)
+    begun = begin(desk, named, by=by)
+    found, person, origins = begun.target, begun.person, begun.origins
     why = reason_text(reason, "what did you find?")
     records = tuple(
         ReviewRecord(
@@ -53,7 +69,8 @@ def review(
         )
         for origin in origins
     )
-    kinds = in_order({kind for origin in origins for kind in read_kinds(origin, book.policy, 1.0)})
+    policy = found.shop.policy
+    kinds = in_order({kind for origin in origins for kind in read_kinds(origin, policy, 1.0)})
     tools = {tool for origin in origins for tool in origin.sections or ()}
     where = f" ({tools_words(sorted(tools))})" if tools else ""
     said = f"desk review by {person.initials} against {_labels(origins)}: {', '.join(kinds)}{where}"
