@@ -350,6 +350,30 @@ def test_an_edit_of_an_older_revision_is_not_taken_in_silently():
     assert fault.fix == "prove it against the newest: proveout prove 4471/op10 --machine ID --ran FILE"
 
 
+@pytest.mark.parametrize("take_in", [False, True])
+def test_an_edit_of_an_older_revision_undoes_nothing_of_the_office(take_in):
+    floor = Floor()
+    floor.edit("Z-0.81", "Z-0.85")
+    home = PlainFile(name="O1001.NC", data=TEXT.replace("F15.", "F12.5").encode())
+    fault = refusal(Refused, lambda: prove(floor, ran=[home], take_in=take_in))
+    assert fault.name == "both-changed"
+    office, control = fault.reasons
+    assert office.startswith("O1001.nc, office since r1 (r2): ")
+    assert "Z-0.85" in office
+    assert control.startswith("O1001.nc, control since r1 (O1001.NC): ")
+    assert "F12.5" in control
+    assert len(floor.records("revision")) == 2
+
+
+def test_an_edit_that_has_the_stamp_of_the_newest_may_have_an_older_line_again():
+    floor = Floor()
+    floor.edit("Z-0.81", "Z-0.85")
+    mark = floor.records("revision")[-1].operation_fingerprint[:8].upper()
+    text = TEXT.replace("F15.", "F12.5").replace("(PLATE)", f"(PLATE)\n(ID {mark} 4471 OP10 R2)")
+    prove(floor, ran=[PlainFile(name="O1001.NC", data=text.encode())], take_in=True)
+    assert len(floor.records("revision")) == 3
+
+
 @pytest.mark.parametrize("data", [b"", b"%\n(NOTHING)\n%\n"])
 def test_a_file_without_code_proves_nothing(data):
     floor = Floor()

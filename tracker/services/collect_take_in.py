@@ -17,12 +17,11 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from tracker.errors import BadCall, Refused
-from tracker.nc.compare import Change, compare
 from tracker.policy.find import label, newest
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
+from tracker.services.both_changed import both_changed, both_lists
 from tracker.services.checkin import CheckInReport, check_in
-from tracker.services.collect_remarks import change_words
 from tracker.services.collect_report import FileVerdict
 from tracker.services.collect_tidy import comments_lost, tidy
 from tracker.services.desk import Desk
@@ -31,8 +30,6 @@ from tracker.services.naming import Named
 from tracker.services.ports_stick import Medium
 from tracker.services.recorded import names
 
-MOST_LINES = 12
-"""Changes shown of each side where both changed."""
 MOST_COMMENTS = 5
 """Comments of the office named that the text taken in has not."""
 _BROKEN = {verdicts.INCOMPLETE, verdicts.DAMAGED}
@@ -264,31 +261,9 @@ def _refuse_both_changed(known: KnownTexts, operation: Operation, own: Iterable[
             continue
         for now in operation.programs[operation.path_of(one.known) or ""]:
             if now.file.fingerprint != one.known.file.fingerprint:
-                reasons += _both_lists(known, one, one.known, now)
+                reasons += both_lists(known, one.known, now, one.file, one.changes)
     if reasons:
-        raise Refused(
-            "both-changed",
-            f"{operation.spelled} was changed too since this text was exported, by the office or by an edit taken in before; "
-            "nothing is merged",
-            fix="bring both together by hand in the office, check that in, and prove it",
-            reasons=tuple(reasons),
-        )
-
-
-def _both_lists(known: KnownTexts, one: FileVerdict, base: Known, now: Known) -> list[str]:
-    strict = base.record.strict or now.record.strict
-    office = compare(known.bytes_of(base), known.bytes_of(now), strict=strict).changes
-    since = f"since {label(base.stored.name)}"
-    return [
-        *_lines(f"{base.file.name}, office {since} ({label(now.stored.name)})", office),
-        *_lines(f"{base.file.name}, control {since} ({one.file})", one.changes),
-    ]
-
-
-def _lines(title: str, changes: Sequence[Change]) -> list[str]:
-    shown = [f"{title}: {change_words(change)}" for change in changes[:MOST_LINES]]
-    more = len(changes) - len(shown)
-    return [*shown, f"{title}: and {more} more"] if more else shown
+        raise both_changed(operation.spelled, reasons)
 
 
 def _bytes(medium: Medium, edit: FileVerdict) -> bytes:

@@ -5,20 +5,24 @@ become a revision before anybody can prove it. A file that is the text of anothe
 holds, sent in one file, the programs of the operation count.
 """
 
+from collections import Counter
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from hashlib import sha256
 
-from tracker.errors import BadCall, Refused
+from tracker.errors import BadCall, CouldNot, Refused
 from tracker.nc.calls import program_numbers
-from tracker.nc.scan import identity
+from tracker.nc.compare import compare
+from tracker.nc.scan import canonical, identity
 from tracker.policy.find import label
 from tracker.records.events import FileOf
+from tracker.services.both_changed import both_changed, both_lists
 from tracker.services.collect_dump import programs_in
 from tracker.services.comparing import CompareReport, PlainFile, compare_mixed
-from tracker.services.cut_off import cut_off, parted
+from tracker.services.cut_off import bare_blocks, cut_off, parted
 from tracker.services.desk import Desk
-from tracker.services.known import KnownTexts
+from tracker.services.known import Known, KnownTexts
 from tracker.services.operation_text import ProgramText
 from tracker.services.paths import name_of
 from tracker.services.revision_text import RevisionText, revision_text
@@ -45,7 +49,8 @@ class Ran:
 def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
     """Hold every file against its program.
 
-    Raises BadCall (``which-program``), Refused (``no-code``, ``another-revision``, ``not-whole``, ``not-the-newest``).
+    Raises BadCall (``which-program``), Refused (``no-code``, ``another-revision``, ``not-whole``, ``not-the-newest``,
+    ``both-changed``).
     """
     text = revision_text(desk.repo, found.stored)
     recorded = {file.path: file for file in found.record.files}
@@ -57,6 +62,7 @@ def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
         else:
             _not_another(desk, found, program, file)
             _whole(program, file)
+            _not_of_an_older(desk, found, program, file)
             names = (found.label, file.name)
             alone = replace(text, programs=(program,))
             difference = compare_mixed(found.shop, alone, file, names, file_is_new=True)
@@ -130,6 +136,38 @@ def _whole(program: ProgramText, file: PlainFile) -> None:
             where=file.name,
             fix=None if apart else "read it out of the control again",
         )
+
+
+def _not_of_an_older(desk: Desk, found: Target, program: ProgramText, file: PlainFile) -> None:
+    """Refuse (``both-changed``) an edit of a text the office has changed since: taken in it would undo that.
+
+    It is one where it has more of an older text's code than of this one's, and does not carry the stamp of this one.
+    """
+    if found.record.operation_fingerprint[:8].upper().encode() in file.data.upper():
+        return
+    known = KnownTexts(desk.repo, found.ledger)
+    texts = known.of(found.job, found.operation, program.path)
+    now = next((one for one in texts if one.stored.name == found.stored.name), None)
+    blocks = Counter(bare_blocks(canonical(file.data)))
+    if now is None:
+        return
+    older: dict[str, tuple[int, int, Known]] = {}
+    for one in texts:
+        if one.stored.order < now.stored.order:
+            with suppress(CouldNot):  # what cannot be read back any more cannot be compared
+                shared = _shared(blocks, known.bytes_of(one))
+                older[one.file.fingerprint] = shared, one.stored.order, one
+    most, _, base = max(older.values(), default=(0, 0, now), key=lambda one: one[:2])
+    if most > _shared(blocks, program.data):
+        strict = base.record.strict or now.record.strict
+        changes = compare(known.bytes_of(base), file.data, strict=strict).changes
+        spelled = f"{found.job}/{found.operation}"
+        raise both_changed(spelled, both_lists(known, base, now, file.name, changes))
+
+
+def _shared(blocks: "Counter[bytes]", text: bytes) -> int:
+    """How many of these blocks a text has."""
+    return (blocks & Counter(bare_blocks(canonical(text)))).total()
 
 
 def _not_another(desk: Desk, found: Target, program: ProgramText, file: PlainFile) -> None:
