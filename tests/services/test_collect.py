@@ -145,6 +145,18 @@ def test_an_edit_without_number_and_name_is_found_by_its_stamp(shop):
     assert verdict(shop, "MILL2/X.NC").operation == "op10"
 
 
+def test_of_code_released_again_both_releases_are_named(shop):
+    """The stick carries what release 1 sent; the same code is in release 2 under another wording."""
+    text = shop.repo.tree().read("jobs/4471/op20/O1003.nc")
+    shop.save("jobs/4471/op20/O1003.nc", edited(text, (b"(OFFICE TEXT)", b"(OTHER WORDS)")))
+    shop.check_in("4471/op20")
+    shop.release("4471")
+    found = verdict(shop, SECOND)
+    assert (found.verdict, found.revision) == ("as-exported", "r2")
+    assert "r1, written " in found.message
+    assert found.message.endswith(", release 1; the same code is r2 of release 2 now")
+
+
 def test_content_goes_before_name(shop):
     swapped = {MAIN: shop.files[SECOND], SECOND: edited(shop.files[MAIN], (b"F15.", b"F12.5"))}
     shop.files.update(swapped)

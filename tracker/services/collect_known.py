@@ -220,6 +220,9 @@ class KnownCode:
         released = self.board.released(text.job, text.operation)
         number = f"release {released.release}" if released else "not released"
         if here:
+            went = here[-1].file.release
+            if released and went is not None and went != released.release:
+                number = f"release {went}; the same code is {label(text.stored.name)} of {number} now"
             return self._written(blank, text, here[-1], number, machine)
         stop, newer = self._today(text, machine)
         blank = replace(blank, stopped=bool(stop))
