@@ -190,3 +190,24 @@ def test_a_stop_by_somebody_the_others_do_not_list_is_not_sent_alone(world):
     world.shop.json("share", "--take", "theirs", PROGRAM, "--by", "np")
     problems = world.shop.json("audit", status=1)["problems"]
     assert [one["problem"] for one in problems] == ["two-revisions"]
+
+
+def test_a_signed_stop_goes_out_alone_with_its_signature(signed):
+    office, floor = signed.office, signed.floor
+    office.write(PROGRAM, office.read(PROGRAM).replace("S2000", "S1800"))
+    office.shop.run("checkin", "4471", "-m", "slower", "--by", "np")
+    office.shop.run("share", "--by", "np")
+    floor.write(PROGRAM, floor.read(PROGRAM) + "(NOTE)\n")
+    floor.shop.run(
+        "checkin", "4471", "-m", "note", "--by", "kp", status=1
+    )  # a setup person takes in edits off a control
+    floor.shop.run("hold", "4471/op10", "--by", "kp", "-m", "chatter")
+    error = floor.shop.json("share", "--by", "kp", status=1)["error"]
+    assert error["name"] == "in-the-way"
+    (said,) = [one for one in error["reasons"] if one.startswith("sent all the same")]
+    path = said.rpartition(": ")[2]
+    assert office.git("cat-file", "-t", f"main:{path}.sig", folder=signed.server) == "blob"
+    office.shop.run("share", "--by", "np")
+    assert office.shop.json("audit")["problems"] == []
+    rows = office.shop.json("audit", "--list", "signatures")["rows"]
+    assert [row["verdict"] for row in rows if row["event"] == "hold"] == ["good"]

@@ -91,9 +91,11 @@ def test_a_dry_run_writes_nothing():
 def test_numbers_go_on_and_the_latest_counts():
     floor = proven()
     make(floor)
+    same = "it holds the very revisions release 1 holds, for the same machines"
+    assert make(floor, dry_run=True).notes == (same,)
     floor.edit("N10 ", "N11 ")
     made = make(floor)
-    assert made.number == 2
+    assert (made.number, same in made.notes) == (2, False)
     assert believed(floor).latest.operations["op10"].revision.name.startswith("r0002")
 
 

@@ -36,6 +36,7 @@ from tracker.services.recording import attached_head, one_line
 from tracker.services.rederive import Derived, rederive, tag_for
 from tracker.services.release_facts import JobFacts, job_facts
 from tracker.services.release_outlet import Outlet, outlet
+from tracker.services.release_told import not_included, same_as
 
 ONLY_HERE = "commit and tag are on this disk only"
 
@@ -134,6 +135,10 @@ class _Maker:
     person: Person
     facts: JobFacts
     out: Outlet | None = None
+
+    @property
+    def _where(self) -> tuple[str, ...]:
+        return (self.out.words if self.out else ONLY_HERE,)
 
     @property
     def job(self) -> str:
@@ -242,7 +247,7 @@ class _Maker:
             number=number,
             operations=tuple(self._released(one) for one in decision.included),
             not_included=tuple(
-                {"operation": operation, "reason": why} for operation, why in _not_included(decision)
+                {"operation": operation, "reason": why} for operation, why in not_included(decision)
             ),
             **opening(self.desk, self.person),
         )
@@ -344,11 +349,11 @@ class _Maker:
             by=record.by,
             record=record,
             operations=_in_plan(record, decision),
-            not_included=_not_included(decision),
+            not_included=not_included(decision),
             commit=commit,
             dry_run=dry_run,
             taken_up=taken_up,
-            notes=() if dry_run else (self.out.words if self.out else ONLY_HERE,),
+            notes=(*same_as(self.ledger, record), *(() if dry_run else self._where)),
         )
 
 
@@ -373,19 +378,6 @@ def _in_plan(record: ReleaseRecord, decision: Decision) -> tuple[InPlan, ...]:
                 standings=stands.standings if stands else (),
             )
         )
-    return tuple(found)
-
-
-def _not_included(decision: Decision) -> tuple[tuple[str, str], ...]:
-    """Alternatives that do not stand, and machines an operation does not stand on."""
-    found = [
-        (one.facts.operation, "; ".join(reason.words for reason in one.reasons)) for one in decision.left_out
-    ]
-    found += [
-        (one.facts.operation, f"not on {name}: {standing.reason}")
-        for one in decision.included
-        for name, standing in one.others
-    ]
     return tuple(found)
 
 
