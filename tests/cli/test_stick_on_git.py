@@ -288,6 +288,19 @@ def test_of_a_stick_whose_setup_sheet_was_changed_since_it_is_said(shop, stick):
     assert "Nothing to decide" in shop.run("collect", str(stick), "--by", "ss")
 
 
+@pytest.mark.parametrize("edit", [(b"", b""), (b"N30 ", b"N31 ")])
+def test_a_file_that_went_out_with_another_setup_sheet_is_told_so_by_itself(shop, stick, edit):
+    export(shop, stick)
+    at_control = stick / "MILL2/O1001.NC"
+    at_control.write_bytes(at_control.read_bytes().replace(*edit, 1))
+    words = ("identify", str(at_control), "--machine", "MILL2")
+    assert "setup sheet was changed" not in shop.run(*words)
+    longer(shop)
+    (one,) = shop.json(*words)["files"]
+    assert (one["revision"], one["may_run"]) == ("r2", True)
+    assert one["reason"].endswith("; it went out as r1, and its setup sheet was changed since: export again")
+
+
 def test_a_run_off_a_stick_is_one_of_the_revision_that_went_out_by_its_sheet(shop, stick):
     export(shop, stick)
     longer(shop)

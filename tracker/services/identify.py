@@ -105,7 +105,7 @@ def identify(desk: Desk, shaper: Shaper, files: Sequence[NamedFile], machine: st
     known = KnownTexts(desk.repo, ledger)
     board = Board(desk, ledger)
     over = deviations(ledger, desk.clock.now())
-    teller = _Teller(known, board, BaseFinder(known, board, shaper), ledger.shop, over, here)
+    teller = _Teller(known, board, BaseFinder(known, board, shaper), shaper, ledger.shop, over, here)
     told = tuple(one for file in files for one in teller.tell(file))
     return IdentifyReport(machine=here.id if here else None, files=told)
 
@@ -118,6 +118,7 @@ class _Teller:
         known: KnownTexts,
         board: Board,
         bases: BaseFinder,
+        shaper: Shaper,
         shop: Shop,
         over: Sequence[Deviation],
         machine: Machine | None,
@@ -125,6 +126,7 @@ class _Teller:
         self._known = known
         self._board = board
         self._bases = bases
+        self._shaper = shaper
         self._shop = shop
         self._deviations = over
         self._machine = machine
@@ -190,10 +192,22 @@ class _Teller:
             kinds=kinds,
             release=released.release if released and self._board.is_current(best) else None,
             may_run=may_run,
-            why=why,
+            why=why + self._sheet(best, file.data, found),
             also=tuple(sorted(also)),
             hint=proof_comment(file.data, data) if data else None,
         )
+
+    def _sheet(self, text: Known, data: bytes, found: Found) -> str:
+        """That the setup sheet was changed since the text went out, by the export of its bytes, else by its stamp."""
+        names = {one.file.revision for one in found.exported}
+        if not names:
+            names = {
+                one.stored.name for mark in self._shaper.marks(data) for one in self._known.by_mark(mark)
+            }
+        went = [one for one in self._known.of(text.job, text.operation) if one.stored.name in names]
+        if not went or any(one.record.sheet_fingerprint == text.record.sheet_fingerprint for one in went):
+            return ""
+        return f"; it went out as {label(went[-1].stored.name)}, and its setup sheet was changed since: export again"
 
     def _named(self, blank: Identified, text: Known) -> Identified:
         of = self._known.of(text.job, text.operation)
