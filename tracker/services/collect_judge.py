@@ -25,7 +25,7 @@ from tracker.services.collect_dump import Part, programs_in
 from tracker.services.collect_hints import proof_comment, settings_only
 from tracker.services.collect_known import KnownCode, is_lathe, said
 from tracker.services.collect_look import Look, whole
-from tracker.services.collect_remarks import remarks
+from tracker.services.collect_remarks import end_marks, remarks
 from tracker.services.collect_report import FileVerdict
 from tracker.services.cut_off import cut_off, half_block, parted, to_find, without_half_end
 from tracker.services.known import Found, Known, KnownTexts
@@ -163,9 +163,9 @@ class Judge:
 
         found = compare(base.data, data, strict=base.known.record.strict, lathe=is_lathe(machine))
         shown = with_slower(found, self.shop.policy.slower_percent)
-        what = ". ".join(
-            [", ".join(shown.kinds), *remarks(base.data, data, shown.kinds, shown.changes, machine)]
-        )
+        marks = end_marks(base.data, data, strict=base.known.record.strict, lathe=is_lathe(machine))
+        told = [marks] if marks else remarks(base.data, data, shown.kinds, shown.changes, machine)
+        what = ". ".join([", ".join(shown.kinds), *told])
         verdict = said(
             blank,
             verdicts.CHANGED_CODE,

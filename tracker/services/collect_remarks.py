@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tracker.nc.compare import Change
 
 _ENDS = re.compile(rb"[\r\n]+")
+_END_MARK = re.compile(rb"[ \t]*;[ \t]*(?=[\r\n]|\Z)")
 _BESIDE = b" \t\x00\x11\x12\x13\x14\x1a\x7f\xef\xbb\xbf"
 """What may stand beside a ``%`` on its line: blanks, and the leader a tape, a transfer or an editor puts there."""
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
@@ -34,6 +35,28 @@ def per_cent_lost(base: bytes, data: bytes) -> str | None:
     """That only one of two ``%`` came home, which makes the text another one."""
     counts = [_per_cents(text) for text in (base, data)]
     return "One of its two % lines is lost." if counts == [2, 1] else None
+
+
+def end_marks(base: bytes, data: bytes, *, strict: bool, lathe: bool | None) -> str | None:
+    """That blocks came home with a ``;`` at their end, which is code, and what else differs from what the text was.
+
+    A control may write it for end of block, and none says so: that it may be left out is for a person to know.
+    """
+    bare, count = _END_MARK.subn(b"", data)
+    if 2 * count < _lines(data) or _END_MARK.search(base):
+        return None
+    from tracker.nc.compare import compare
+
+    found = compare(base, bare, strict=strict, lathe=lathe)
+    rest = "no difference is found in code" if found.same_code else f"this differs: {', '.join(found.kinds)}"
+    return (
+        f"Its lines end with ;, and that counts as code; without these {rest}. If this control writes ; for the "
+        "end of a block, put a copy without them in its place and look again."
+    )
+
+
+def _lines(data: bytes) -> int:
+    return sum(line.strip(_BESIDE) not in (b"", b"%") for line in _ENDS.split(data))
 
 
 def _per_cents(text: bytes) -> int:

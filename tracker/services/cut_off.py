@@ -17,6 +17,7 @@ _END = re.compile(rb"M(?:2|30|99)(?![0-9.])")
 
 
 _NUMBER = re.compile(rb"(?m)^(/?[1-9]?)N\d+(?=.)")
+_END_MARK = re.compile(rb"[ \t]*;[ \t]*\Z")
 _HALF_END = re.compile(rb"(?<![\r\n])\r+\Z")
 
 
@@ -40,11 +41,15 @@ def whole_lines(data: bytes) -> bytes:
 
 
 def bare_blocks(code: bytes) -> list[bytes]:
-    """The blocks of a canonical form without line numbers.
+    """The blocks of a canonical form without line numbers, and without the ``;`` some controls end each block with.
 
-    One line that does not read as words makes every line number code; how much two texts share it does not change.
+    One line that does not read as words makes every line number code, and a ``;`` always is; how much two texts share
+    neither changes.
     """
-    return _NUMBER.sub(rb"\1", code).split(b"\n")[:-1]
+    bare = _NUMBER.sub(rb"\1", code)
+    if b";" in bare:
+        return [block for line in bare.split(b"\n") if (block := _END_MARK.sub(b"", line))]
+    return bare.split(b"\n")[:-1]
 
 
 def half_block(data: bytes) -> bool:

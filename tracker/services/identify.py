@@ -14,6 +14,7 @@ from tracker.records.shop import Machine, Shop
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder
 from tracker.services.collect_dump import programs_in
 from tracker.services.collect_hints import proof_comment
+from tracker.services.collect_remarks import end_marks
 from tracker.services.cut_off import cut_off, parted, to_find
 from tracker.services.desk import Desk
 from tracker.services.known import Found, Known, KnownTexts
@@ -167,11 +168,12 @@ class _Teller:
             return replace(blank, why="nothing in the record has this code", hint=hint)
         strict = base.known.record.strict
         compared = compare(base.data, file.data, strict=strict, lathe=self._lathe())
+        marks = end_marks(base.data, file.data, strict=strict, lathe=self._lathe())
         return replace(
             self._named(blank, base.known),
             identity=CHANGED,
             kinds=with_slower(compared, self._shop.policy.slower_percent).kinds,
-            why="this text is in no record: its code was changed",
+            why="this text is in no record: its code was changed" + (f". {marks}" if marks else ""),
             hint=hint,
         )
 

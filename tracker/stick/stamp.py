@@ -17,7 +17,7 @@ UNPROVEN = b"(UNPROVEN - FOR PROVE-OUT ONLY)"
 DEVIATION = b"(DEVIATION - NOT RELEASED)"
 
 # what controls do to comments on the way: blanks more or fewer, letters of one case, a line number in front, ";" for the
-# brackets, CR alone or LF CR CR for line ends
+# brackets or behind them, CR alone or LF CR CR for line ends
 _WORDS = rb"(?:[!-'*-~]+\s+(?:[!-'*-~]+\s+R\d+|SUB)(?:\s+REL\s+\d+)?|COMMON)\s+[!-'*-~]+"
 _OURS = rb"ID\s*[0-9A-F]{8}(?:\s+" + _WORDS + rb")?"
 _PROVE_OUT = rb"(?:UNPROVEN\s*-\s*FOR\s*PROVE-OUT\s*ONLY|DEVIATION\s*-\s*NOT\s*RELEASED)"
@@ -28,7 +28,7 @@ _STAMP = re.compile(
     + _EITHER
     + rb"\s*\)|;[ \t]*"
     + _OPEN_ENDED
-    + rb")[ \t]*(?P<end>\r*\n|\r|\Z)"
+    + rb")[ \t]*(?P<mark>;?)[ \t]*(?P<end>\r*\n|\r|\Z)"
 )
 _MARK = re.compile(rb"(?i)[(;]\s*ID\s*([0-9A-F]{8})")
 _HINTS = tuple(
@@ -76,10 +76,11 @@ class Stamp:
 
 
 def without_stamps(data: bytes) -> bytes:
-    """``data`` without stamp lines of ours; a line number in front of one stays."""
+    """``data`` without stamp lines of ours; a line number in front of one and a ``;`` behind it stay."""
 
     def taken_out(line: re.Match[bytes]) -> bytes:
-        return line["front"].rstrip() + line["end"] if line["front"].strip() else b""
+        left = line["front"].rstrip() + line["mark"] if line["front"].strip() else line["mark"]
+        return left + line["end"] if left else b""
 
     return _STAMP.sub(taken_out, data) if _hinted(data) else data
 
