@@ -316,6 +316,13 @@ def test_cycles(changes, wanted):
     [
         ([("M30\n", "M30\nM30\n")], {}, ["code-after-end"]),
         ([("M30\n", "M30\nO1005\nG1 X1.\nM99\n")], {}, []),
+        # a program called behind it is no sign that what is left over is reached
+        (
+            [("X2.\nY2.\n", "M98 P1005\nX2.\nY2.\n"), ("M30\n", "M30\nX3.\nO1005\nX1.\nM99\n")],
+            {},
+            ["code-after-end"],
+        ),
+        ([("X2.\nY2.\n", "M98 P1005\nX2.\nY2.\n"), ("M30\n", "M30\nO1005\nX1.\nM99\n")], {}, []),
         ([("M30\n", "/M30\nG4 P1\nM30\n")], {}, []),
         ([("X2.\nY2.\n", "M97 P500\nX2.\nY2.\n"), ("M30\n", "M30\nN500 X1.\nM99\n")], {}, []),
         ([("X2.\nY2.\n", "M98 P1005\nX2.\nY2.\n"), ("M30\n", "M30\nO1005\nX1.\n")], {}, ["called-end"]),
@@ -586,6 +593,13 @@ def test_a_zero_set_where_the_tool_stands_is_listed():
     """G92 X0. makes the place of the tool the zero (NISTIR 6556 section 3.5.18); G52 X0. takes a shift back."""
     for block, wanted in (("G92 X0. Y0.", ["writes-offsets"]), ("G52 X0. Y0.", []), ("G92 S4000", [])):
         assert rules(edited(("G43 H2 Z1. M8", f"G43 H2 Z1. M8\n{block}"))) == wanted, block
+
+
+def test_an_offset_written_by_way_of_its_variable_is_listed():
+    """#5221 is the X of G54, #2001 the offset of tool 1 (common practice, no source; from memory)."""
+    for block, wanted in (("#5221=1.", True), ("#2001=-0.01", True), ("#101=1.", False)):
+        found = rules(edited(("G43 H2 Z1. M8", f"{block}\nG43 H2 Z1. M8")))
+        assert ("writes-offsets" in found) == wanted, block
 
 
 def test_the_fastest_rapid_is_in_the_units_of_the_program():

@@ -76,6 +76,7 @@ def parts_of(data: bytes) -> tuple[OPart, ...]:
         if code[0] in "Oo:%" and _OPENING.match(code):
             number = _number(code)
             if number is not None:
+                parts[-1].last = at - 1
                 if not parts[-1].code and parts[-1].number is None:
                     parts.pop()
                 parts.append(OPart(number, at, at))

@@ -116,8 +116,8 @@ class WritesOffsets(Watch):
             self.found(block, f"{min(codes)} shifts the zero of the work: {block.text.strip()}")
 
     def event(self, block: Block, event: Event, control: Control) -> None:
-        """An offset is written."""
-        if event.what == "offset-written" and "G10" in self.trail.codes:
+        """An offset is written, by G10 or by way of a variable it lies in."""
+        if event.what == "offset-written" and ("G10" in self.trail.codes or event.value.startswith("#")):
             self.found(block, f"writes an offset: {event.value.strip()}")
 
 
@@ -164,7 +164,7 @@ RULES = (
     Rule(
         name="writes-offsets",
         severity=INFO,
-        what="Blocks that write offsets (G10) or shift the zero (G52, G92) are listed.",
+        what="Blocks that write offsets (G10, #5221 and the like) or shift the zero (G52, G92) are listed.",
         reason="What they leave behind counts for the next job too; figures of Z and travel are not computed under them.",
         remedy="see that it is meant, and that it is taken back at the end",
         machines=ANY,
