@@ -77,12 +77,19 @@ class Reach:
     """How a revision is reached: its chains, best first, and what is owed where there is none.
 
     ``rooted``: a full proof lies behind it, on the machine or counting there, also one that waits for somebody: without any
-    there is nothing to carry, whatever a step from there would ask.
+    there is nothing to carry, whatever a step from there would ask. ``hoped``: where there is no chain, the product of the
+    ratios there would be if what is owed were given: it says what a later step asks for, and lets nothing stand.
     """
 
     chains: tuple[Chain, ...] = ()
     owes: tuple[Owed, ...] = ()
     rooted: bool = False
+    hoped: float | None = None
+
+    @property
+    def product(self) -> float | None:
+        """The best product of ratios of the chains; None where there is none."""
+        return max((chain.product for chain in self.chains), default=None)
 
 
 def members(book: Book, chain: Chain) -> list[Entry[RevisionRecord]]:
@@ -111,7 +118,9 @@ def reach(book: Book, target: Entry[RevisionRecord], machine: Machine) -> Reach:
         through = _through(book, entry, machine, known)
         chains = _best([*roots, *through.chains])
         rooted = bool(chains) or through.rooted or _waiting(book, entry, machine)
-        known[entry.stored.name] = Reach(chains=chains, owes=() if chains else through.owes, rooted=rooted)
+        known[entry.stored.name] = (
+            Reach(chains=chains, rooted=rooted) if chains else replace(through, rooted=rooted)
+        )
     return known[target.stored.name]
 
 
@@ -206,18 +215,47 @@ def _through(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: 
     barred = _barred(book, entry, machine, origins)
     if barred:
         return Reach(owes=(barred,))
-    owes: list[Owed] = []
+    hoped = _hoped(origins, known)
+    steps = {
+        origin: cover(book, book.revisions[origin.revision], entry, machine, known[origin.revision].product)
+        for origin in origins
+    }
+    if not any(isinstance(step, Owed) for step in steps.values()):
+        return replace(_extend(book, entry, machine, known), hoped=hoped)
+    before = [owed for origin in origins for owed in known[origin.revision].owes]
+    told = [_told(book, entry, machine, known, origin, step) for origin, step in steps.items()]
+    owes = [step for step in told if isinstance(step, Owed)]
+    rooted = any(known[origin.revision].rooted for origin in origins)
+    every = dict.fromkeys([*before, *(owes if rooted else ())])
+    return Reach(owes=tuple(every), rooted=rooted, hoped=hoped)
+
+
+def _told(
+    book: Book,
+    entry: Entry[RevisionRecord],
+    machine: Machine,
+    known: Mapping[str, Reach],
+    origin: Origin,
+    step: Step | Owed,
+) -> Step | Owed:
+    """What a step asks for once what comes before it is given; where that is all that is owed, the step itself."""
+    before = known[origin.revision]
+    if not isinstance(step, Owed) or before.chains or before.hoped is None or not before.owes:
+        return step
+    return cover(book, book.revisions[origin.revision], entry, machine, before.hoped)
+
+
+def _hoped(origins: Sequence[Origin], known: Mapping[str, Reach]) -> float | None:
+    """The least product of ratios if what is owed up to each origin were given; None where one rests on nothing."""
+    found: list[float] = []
     for origin in origins:
-        chains = known[origin.revision].chains
-        product = max((chain.product for chain in chains), default=None)
-        step = cover(book, book.revisions[origin.revision], entry, machine, product)
-        if isinstance(step, Owed):
-            owes.append(step)
-    if owes:
-        before = [owed for origin in origins for owed in known[origin.revision].owes]
-        rooted = any(known[origin.revision].rooted for origin in origins)
-        return Reach(owes=tuple(dict.fromkeys([*before, *(owes if rooted else ())])), rooted=rooted)
-    return _extend(book, entry, machine, known)
+        before = known[origin.revision]
+        product = before.product if before.chains else before.hoped
+        if product is None:
+            return None
+        ratio = origin.slower if origin.slower is not None and 0 < origin.slower < 1 else 1.0
+        found.append(product * ratio)
+    return min(found)
 
 
 def _extend(book: Book, entry: Entry[RevisionRecord], machine: Machine, known: dict[str, Reach]) -> Reach:

@@ -19,7 +19,7 @@ from pathlib import Path
 from tracker import __version__
 from tracker.nc.identity import RULE_VERSION
 
-FORMAT = 9
+FORMAT = 10
 """Goes up when the same objects would be read otherwise, or the same question about them answered otherwise."""
 _VERSION = f"{__version__} index-{FORMAT} code-{RULE_VERSION}"
 _PLACE = ("proveout", "index.db")
