@@ -344,3 +344,20 @@ def test_of_all_a_control_sent_in_one_file_the_programs_of_the_operation_are_pro
     assert b"O1002" not in taken
     assert b"O2001" not in taken
     assert (shop.folder / CALLED).read_bytes() == SUB.encode()
+
+
+def test_an_edit_of_a_job_whose_folder_was_moved_whole_is_said_to_be_one_that_cannot_be_compared(shop, stick):
+    export(shop, stick)
+    at_control = stick / "MILL2" / "O1001.NC"
+    at_control.write_bytes(at_control.read_bytes().replace(b"F15.", b"F12.5"))
+    git(shop.folder, "mv", "jobs/4471", "jobs/4471-old")
+    git(shop.folder, "commit", "-qm", "put away")
+    said = shop.json("collect", str(stick), "--by", "ss", "--dry-run", status=1)
+    found = next(one for one in said["files"] if one["file"] == "MILL2/O1001.NC")
+    assert (found["verdict"], found["job"], found["operation"]) == ("unknown", "4471", "op10")
+    assert "4471/op10 r1, whose text cannot be read back from the record: proveout audit" in found["message"]
+    shown = shop.run("collect", str(stick), "--by", "ss", "--dry-run", status=1)
+    assert "Adopt it" not in f"{shown}"
+    one = shop.json("identify", str(at_control), "--machine", "MILL2", status=1)["files"][0]
+    assert (one["identity"], one["may_run"]) == ("unknown", False)
+    assert "whose text cannot be read back" in one["reason"]

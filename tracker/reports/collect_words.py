@@ -41,6 +41,7 @@ _LIST = {
     verdicts.DAMAGED: "the list cannot be read: take it off and export again",
 }
 _PAPER = "no paper as an export recorded here wrote it: read nothing off it, take it off and export again"
+_LOST = "what it was cannot be read back: run proveout audit, and keep this file until its record is put back"
 _LEFTOVER = "left by an export that was cut off: delete it and export again"
 _ASIDE = {
     verdicts.SHEET: "went out with a setup sheet that was changed since: export again, and read the new id back",
@@ -77,6 +78,8 @@ def _asked(one: FileVerdict) -> str:
         return _LEFTOVER
     if one.verdict == verdicts.UNKNOWN and named_as_paper(one.path or ""):
         return _PAPER
+    if one.verdict == verdicts.UNKNOWN and one.job is not None:
+        return _LOST
     if one.stopped:
         return _STOPPED
     if one.fine and one.aside:

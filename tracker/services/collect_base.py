@@ -16,6 +16,7 @@ from functools import cache, partial
 from tracker.errors import CouldNot
 from tracker.nc import scan
 from tracker.nc.calls import program_numbers
+from tracker.policy.find import label
 from tracker.records.events import OnStick
 from tracker.records.shop import Machine
 from tracker.services.collect_blocks import BlocksKept, shared
@@ -85,17 +86,31 @@ class BaseFinder:
         """What the text in ``place`` (path from the stick's folder) was; None if nothing speaks for anything."""
         code = scan.canonical(data)
         blocks = Counter(bare_blocks(code))
-        signs = Signs(
-            name=place.rsplit("/", 1)[-1].casefold(),
-            marks=self._shaper.marks(data),
-            there=self._exported_to(place, machine),
-            lay=self._lay(place),
-        )
+        signs = self._signs(data, place, machine)
         best = self._best(self._texts(data, signs), blocks, signs, machine)
         if best is None or best.alike < LEAST_ALIKE:
             other = self._best(self._renumbered.texts(code), blocks, signs, machine)
             best = other or best
         return best
+
+    def lost(self, data: bytes, place: str, machine: Machine | None) -> Known | None:
+        """Of the texts it may have been the first that cannot be read back, as after a job's folder was moved whole."""
+        signs = self._signs(data, place, machine)
+        found = [known for known, *_ in self._candidates(self._texts(data, signs), signs, machine)]
+        for known in sorted(found, key=signs.stamped, reverse=True):
+            try:
+                self._known.bytes_of(known)
+            except CouldNot:
+                return known
+        return None
+
+    def _signs(self, data: bytes, place: str, machine: Machine | None) -> Signs:
+        return Signs(
+            name=place.rsplit("/", 1)[-1].casefold(),
+            marks=self._shaper.marks(data),
+            there=self._exported_to(place, machine),
+            lay=self._lay(place),
+        )
 
     def _lay(self, place: str) -> OnStick | None:
         """What lay in a place; of a folder that is collected by itself the recorded paths are short."""
@@ -240,6 +255,14 @@ class BaseFinder:
         released = self._board.released(text.job, text.operation)
         out = [one for one in versions if released is not None and one.stored.name == released.stored.name]
         return (out or versions)[-1]
+
+
+def lost_words(text: Known) -> str:
+    """That a text may be an edit of one that nobody can read back."""
+    return (
+        f"it may be {text.job}/{text.operation} {label(text.stored.name)}, whose text cannot be read back from the "
+        "record: proveout audit says why"
+    )
 
 
 def holds_several(base: Base) -> bool:

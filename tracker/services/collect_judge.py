@@ -20,7 +20,7 @@ from tracker.policy.spelled import counted
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
-from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, lost_words
 from tracker.services.collect_dump import Part, programs_in
 from tracker.services.collect_hints import proof_comment, settings_only
 from tracker.services.collect_known import KnownCode, is_lathe, said
@@ -136,7 +136,7 @@ class Judge:
             cut = cut_off(data)
             if cut is not None and (data == b"" or b"%" in data[:512]):
                 return replace(blank, verdict=verdicts.INCOMPLETE, message=f"{cut}; read it out again")
-            return replace(blank, message=_no_text(found, data))
+            return self._unlike(blank, data, place, machine, _no_text(found, data))
         if (
             without_half_end(data) == data
             and not half_block(data)
@@ -155,8 +155,17 @@ class Judge:
         if why is not None:
             return said(blank, verdicts.INCOMPLETE, base.known, why)
         if base.alike < LEAST_ALIKE:
-            return replace(blank, message=_another(data, place, base))
+            return self._unlike(blank, data, place, machine, _another(data, place, base))
         return self._changed(blank, data, base, machine)
+
+    def _unlike(
+        self, blank: FileVerdict, data: bytes, place: str, machine: Machine | None, words: str
+    ) -> FileVerdict:
+        """Like no text that can be read back: ``words`` say so, unless one of those it may have been cannot."""
+        lost = self.bases.lost(data, place, machine)
+        if lost is None:
+            return replace(blank, message=words)
+        return replace(blank, job=lost.job, operation=lost.operation, message=lost_words(lost))
 
     def _changed(self, blank: FileVerdict, data: bytes, base: Base, machine: Machine | None) -> FileVerdict:
         from tracker.nc.compare import compare, with_slower  # an unchanged stick pays for none of this

@@ -11,7 +11,7 @@ from tracker.nc.compare import compare, with_slower
 from tracker.policy.deviations import Deviation, deviations
 from tracker.policy.find import label, number_of
 from tracker.records.shop import Machine, Shop
-from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, lost_words
 from tracker.services.collect_dump import programs_in
 from tracker.services.collect_hints import proof_comment
 from tracker.services.collect_remarks import end_marks
@@ -165,7 +165,9 @@ class _Teller:
         if base is not None and why is not None and base.within >= LEAST_ALIKE:
             return replace(self._named(blank, base.known), identity=CHANGED, why=why, hint=hint)
         if base is None or base.alike < LEAST_ALIKE or found.dialect != base.known.file.dialect:
-            return replace(blank, why="nothing in the record has this code", hint=hint)
+            lost = self._bases.lost(file.data, file.name.replace("\\", "/"), self._machine)
+            words = "nothing in the record has this code" + (f"; {lost_words(lost)}" if lost else "")
+            return replace(blank, why=words, hint=hint)
         strict = base.known.record.strict
         compared = compare(base.data, file.data, strict=strict, lathe=self._lathe())
         marks = end_marks(base.data, file.data, strict=strict, lathe=self._lathe())
