@@ -315,6 +315,8 @@ def test_a_block_of_nothing_but_an_l_may_call_a_program():
     """Controls with L words for subprograms, from memory."""
     log = ran("G20 G90 G0 X1\nL100 P2\nX2\nG1 X3 L2 F1", start=HERE)
     assert log.not_followed[0] == "L100 at line 2: some controls call a program so"
+    log = ran("G20 G90 G0 X1\nN5 l 0100 P2\nX2")
+    assert log.not_followed[0].startswith("L0100 at line 2: ")
     assert log.moves[1][1].length is None
 
 

@@ -4,6 +4,8 @@ Some change how all words after them are read, until they are cancelled: what st
 From NISTIR 6556 (2000), the LinuxCNC documentation, G codes, and common practice on macro-type controls, from memory.
 """
 
+import re
+
 from tracker.machining.acting import Acting
 from tracker.machining.block_words import UNTOLD, Words
 
@@ -87,14 +89,16 @@ FURTHER = ("U", "V", "W")
 MORE_WORDS = frozenset({*CORNERS, *FURTHER, "R", TURNS})
 """Letters `name_words` has to look at."""
 
+_ITS_NAME = re.compile(r"[Ll][ \t]*([0-9]+)(?![0-9.])")
+
 
 def may_call(act: Acting, words: Words) -> bool:
     """Whether a block is nothing but an L, maybe with P or R: some controls call a program so (from memory). It is named."""
     letters = {item.letter for item in words.said}
     if not letters <= _OF_A_CALL:
         return False
-    item = words.word("L")
-    act.name(item.word.text if item else "L", CALLED_SO)
+    item, spelled = words.word("L"), _ITS_NAME.search(act.block.text)  # as written: L0100 is not L100 there
+    act.name(f"L{spelled[1]}" if spelled else item.word.text if item else "L", CALLED_SO)
     act.lose()
     return True
 
