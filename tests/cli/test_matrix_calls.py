@@ -65,7 +65,7 @@ show         unknown-job        unknown-job        unknown-job     unknown-job  
 status       .                  .                  .               .               .
 sheet        0                  is-a-folder        file-exists     file-exists     no-permission
 export       no-stick           0                  no-stick        no-stick        no-stick
-prove        missing-file       is-a-folder        no-code         0               no-permission
+prove        missing-file       is-a-folder        no-code         not-whole       no-permission
 measured     .                  .                  .               .               .
 ran          unknown-job        nothing-of-ours    unknown-job     unknown-job     unknown-job
 collect      no-stick           1+                 no-stick        no-stick        no-stick

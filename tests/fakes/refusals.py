@@ -10,7 +10,7 @@ from tracker.reports.explain import page
 
 STATUS = {
     "bad-csv": 2,
-    **dict.fromkeys(("detached-head", "gate-closed", "inside-repository", "no-code"), 1),
+    **dict.fromkeys(("detached-head", "gate-closed", "inside-repository", "no-code", "not-whole"), 1),
     **dict.fromkeys(("not-released", "uncommitted-edits", "wrong-role"), 1),
     **dict.fromkeys(("broken-toml", "is-a-file", "is-a-folder", "missing-file", "no-stick", "not-empty"), 2),
     **dict.fromkeys(
