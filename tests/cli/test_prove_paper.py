@@ -180,6 +180,9 @@ def test_without_figures_it_is_not_accepted(floor, capsys):
         ["--figure", "8"],
         ["--not-done", "P11=x"],
         ["--not-done", ""],
+        ["--not-done", "P7=no room", "--figure", "P7=2"],
+        ["--not-done", "P7=no room", "--not-done", "p7=forgotten"],
+        ["--figure", "P8=25", "--figure", "P8=50"],
         ["--answers", "form.toml"],
     ],
 )

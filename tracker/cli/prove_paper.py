@@ -34,11 +34,16 @@ def paper_steps(not_done: Sequence[str], figures: Sequence[str], *, short: bool)
     Raises BadCall (``wrong-call``) for what is no step, and for a figure that is no number above 0.
     """
     rules = {rule.key: rule for rule in _rules(STEPS, short=short)}
-    why = {key: text or None for key, text in (_pair(one, rules, "--not-done") for one in not_done)}
+    why = {key: text or None for key, text in _pairs(not_done, rules, "--not-done")}
     values: dict[str, float] = {}
-    for one in figures:
-        key, text = _pair(one, rules, "--figure")
-        value = _number(text)
+    for key, text in _pairs(figures, rules, "--figure"):
+        one, value = f"{key}={text}", _number(text)
+        if key in why:
+            raise BadCall(
+                "wrong-call",
+                f"--not-done {key} and --figure {one}: a step that was not done has no figure",
+                fix=f"leave out the one the sheet does not say of {key}",
+            )
         if value is None or rules[key].figure is None:
             raise BadCall(
                 "wrong-call",
@@ -122,6 +127,20 @@ def _number(text: str) -> float | None:
     except ValueError:
         return None
     return value if 0 < value < float("inf") else None
+
+
+def _pairs(texts: Sequence[str], rules: Mapping[str, StepRule], option: str) -> Iterator[tuple[str, str]]:
+    """Each step and what was said of it; BadCall where two things were said of one."""
+    seen: dict[str, str] = {}
+    for one in texts:
+        key, text = _pair(one, rules, option)
+        if seen.setdefault(key, text) != text:
+            raise BadCall(
+                "wrong-call",
+                f"{option} {key} is said twice: {seen[key] or 'without a reason'}, and {text or 'without a reason'}",
+                fix=f"say of {key} once what the sheet says",
+            )
+        yield key, text
 
 
 def _pair(text: str, rules: Mapping[str, StepRule], option: str) -> tuple[str, str]:
