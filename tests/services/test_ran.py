@@ -56,6 +56,26 @@ def test_a_run_without_lot_and_serials_says_that_none_leads_back_to_it(run, said
     assert any("no lot is named" in note for note in put(floor, run).notes) is said
 
 
+@pytest.mark.parametrize(
+    ("serials", "quantity", "said"),
+    [
+        (["A1,A1,A3"], 3, ["serial A1 stands more than once"]),
+        (["SN 1, SN 2"], 4, ["serial SN stands more than once"]),
+        (["A1,A2,A3"], 2, ["3 serials for 2 pieces"]),
+        (["A1,A1"], 1, ["serial A1 stands more than once", "2 serials for 1 piece"]),
+        (["A1,A2"], 3, []),
+        (["A1,A2"], None, []),
+    ],
+)
+def test_serials_that_are_likely_a_slip_are_told_and_kept(serials, quantity, said):
+    floor = Floor()
+    prove(floor)
+    notes = put(floor, Run(lot="L7", serials=serials, quantity=quantity)).notes
+    assert [note.partition(";")[0] for note in notes] == said
+    assert all("strike this run" in note for note in notes)
+    assert len(floor.records("ran")) == 1
+
+
 def test_a_run_that_was_not_usable_is_kept_and_said():
     floor = Floor()
     done_ = put(floor)

@@ -5,7 +5,8 @@ not withdrawn, else the newest. A run while the standing was not usable is put d
 says so.
 """
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -210,6 +211,16 @@ def _out_beside(found: Target, record: RanRecord) -> list[str]:
     ]
 
 
+def _serials(record: RanRecord) -> Iterator[str]:
+    """Serials that are likely a slip: a piece has one, and no other piece has it."""
+    clear = "if that is a slip, strike this run and put it down again"
+    twice = [one for one, count in Counter(record.serials).items() if count > 1]
+    if twice:
+        yield f"serial {', '.join(twice)} stands more than once; {clear}"
+    if record.quantity is not None and len(record.serials) > record.quantity:
+        yield f"{len(record.serials)} serials for {counted(record.quantity, 'piece')}; {clear}"
+
+
 def _notes(found: Target, named: Named, record: RanRecord, seen: Standing, *, asked: bool) -> list[str]:
     """``asked``: of a stick, where a lot that is missing is said before anything is put down."""
     notes = []
@@ -222,6 +233,7 @@ def _notes(found: Target, named: Named, record: RanRecord, seen: Standing, *, as
         notes.append(
             "this run asked for a first piece and none is named: its report is said with --first-piece"
         )
+    notes += _serials(record)
     if record.lot is None and not record.serials and not asked:
         notes.append("no lot is named (--lot), so that no lot leads back to this run; its day does")
     return notes
