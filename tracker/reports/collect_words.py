@@ -46,6 +46,8 @@ _LEFTOVER = "left by an export that was cut off: delete it and export again"
 _ASIDE = {
     verdicts.SHEET: "went out with a setup sheet that was changed since: export again, and read the new id back",
     verdicts.PLACE: "in the place of another operation's program: who put it there? Take it off and export again",
+    verdicts.CALLED: "out of date for a job that calls it too: do not run that job from this stick. Release both jobs with "
+    "the same text of it, and export again",
 }
 _STOPPED = "may not run any more: take it off the stick and the control"
 

@@ -8,7 +8,8 @@ it is not derived once more for each file. For everything else, first hit (``min
 2. Its bytes were exported for a prove-out only: ``withdrawn`` where its revision is, else ``for-proving``.
 3. Its bytes were exported for a deviation only: ``withdrawn`` where its revision is; ``as-exported`` while the hours of
    the deviation run; ``stale`` after that, whatever became of the text: its stamp says DEVIATION.
-4. It is code of the text that is released now: ``as-exported`` by its bytes, else ``same-code``.
+4. It is code of the text that is released now: ``as-exported`` by its bytes, else ``same-code``. Of a program several
+   operations call it is said for which of those that went out with it another text is released.
 5. Its revision is withdrawn: ``withdrawn``.
 6. It is the newest revision, not released: ``for-proving``. Anything else known: ``stale``.
 """
@@ -62,7 +63,8 @@ class KnownCode:
             return apart(blank, text, here[-1], released=self._is_released(text))
         if current:
             text = self._released_one(current, here, machine)
-            return self._sheet(self._current(blank, data, text, here, machine), mine, here, machine)
+            verdict = self._sheet(self._current(blank, data, text, here, machine), mine, here, machine)
+            return self._called(verdict, mine, here)
         text = _sent(mine, here)
         place = self.board.standing(text.stored, machine)
         if (
@@ -96,6 +98,16 @@ class KnownCode:
             return verdict
         words = f"its setup sheet was changed since {label(went[-1].stored.name)}: export again"
         return replace(verdict, aside=verdicts.SHEET, message=f"{verdict.message}; {words}")
+
+    def _called(self, verdict: FileVerdict, mine: Sequence[Known], here: Sequence[Exported]) -> FileVerdict:
+        """The verdict on released code, with the operations that went out with it and are released with another text."""
+        went = {(file.job, file.operation) for one in here for file in one.record.files}
+        others = self.board.have_another([one for one in mine if (one.job, one.operation) in went])
+        if not others:
+            return verdict
+        words = ", ".join(f"{one.spelled} (release {one.release})" for one in others)
+        message = f"{verdict.message}; out of date for {words}, released with another text of it"
+        return replace(verdict, aside=verdicts.CALLED, message=message)
 
     def _may_be_proved(self, text: Known, machine: Machine | None) -> bool:
         place = self.board.standing(text.stored, machine)

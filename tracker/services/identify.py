@@ -189,6 +189,9 @@ class _Teller:
         released = self._board.released(best.job, best.operation)
         may_run, why = self._may_run(best, found, for_machine=bool(mine))
         also = {f"{one.job}/{one.operation}" for one in texts} - {f"{best.job}/{best.operation}"}
+        others = self._board.have_another(mine) if may_run else ()
+        if others:
+            why += f"; not for {', '.join(one.spelled for one in others)}, released with another text of it"
         return replace(
             self._named(blank, best),
             identity=KNOWN,

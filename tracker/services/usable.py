@@ -4,7 +4,7 @@ An operation may run where the latest release of its job holds it, that release 
 again from the records, and its revision stands on the machine today. A tag alone is never believed.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Protocol
 
 from tracker.errors import BadCall
@@ -139,6 +139,21 @@ class Board:
             )
             for file in theirs.files
         )
+
+    def have_another(self, texts: "Iterable[Known]") -> tuple[Released, ...]:
+        """Of texts with one code the operations whose latest release holds another text of that program."""
+        of: dict[Key, list[Known]] = {}
+        for text in texts:
+            of.setdefault(_key(text.job, text.operation), []).append(text)
+        found = []
+        for own in of.values():
+            released = self.released(own[0].job, own[0].operation)
+            paths = {text.file.path for text in own}
+            if released is None or any(map(self.is_current, own)):
+                continue
+            if any(file.path in paths for file in released.record.files):
+                found.append(released)
+        return tuple(found)
 
     def is_newest(self, text: "Known") -> bool:
         """Whether no revision came after the one the text is of."""
