@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.checks.subjects import subject
-from tests.checks.variations import MEANING_THE_SAME
+from tests.checks.variations import MEANING_THE_SAME, m6_first, tool_call_split
 from tracker.checks.check import check
 from tracker.checks.examples import MILLING, edited
 from tracker.checks.precalls_written import NOTICE, NotWrittenError, with_precalls
