@@ -8,6 +8,7 @@ import json
 import pytest
 
 from tests.fakes.shop_folder import PROGRAM
+from tests.server.sharing import edit, faster, hold, people, stops_there, there
 
 
 @pytest.fixture
@@ -22,30 +23,10 @@ def plain_push_is_refused(world):
     return refused
 
 
-def people(world, roles='roles = ["setup", "programmer"]', why="ss programs too"):
-    """ss programs too."""
-    text = world.read("shop.toml")
-    world.write("shop.toml", text.replace('roles = ["setup"]', roles, 1))
-    world.shop.run("checkin", "shop.toml", "-m", why, "--by", "dg")
-
-
-def hold(world, why, by="ss"):
-    world.shop.run("hold", "4471/op10", "--by", by, "-m", why)
-
-
-def edit(world, by):
-    world.write(PROGRAM, world.read(PROGRAM) + "(NOTE)\n")
-    world.shop.run("checkin", "4471", "-m", "note", "--by", by)
-
-
 def pushes(world):
     """Pushes the server took in, as its journal has them."""
     lines = (world.server / "proveout/receive-journal").read_text(encoding="utf-8").splitlines()
     return [line for line in map(json.loads, lines) if line.get("verdict", line.get("result")) != "refused"]
-
-
-def there(world, ref="main"):
-    return world.git("rev-parse", ref, folder=world.server)
 
 
 def test_a_change_of_people_goes_out_by_itself_and_counts_for_what_follows(world, plain_push_is_refused):
@@ -125,17 +106,7 @@ def test_somebody_was_faster_between_two_steps(world):
     people(world)
     hold(world, "chatter")
     hold(other, "theirs", by="np")
-    for key, text in (("name", "np"), ("email", "np@shop.example")):
-        other.git("config", f"user.{key}", text)
-    hook = world.folder / ".git/hooks/pre-push"
-    # it lets the first push through and sends what the other clone has right before the second
-    hook.write_text(
-        "#!/bin/sh\n[ -e .git/done ] && exit 0\n[ -e .git/first ] || { : > .git/first; exit 0; }\n: > .git/done\n"
-        f"unset GIT_DIR GIT_INDEX_FILE\ncd '{other.folder}' && git pull -q --no-rebase --no-edit origin main "
-        "&& git push -q origin main\n",
-        encoding="utf-8",
-    )
-    hook.chmod(0o755)
+    faster(world, other, "git pull -q --no-rebase --no-edit origin main && ")
     said = world.shop.json("share", "--by", "np")
     assert (world.folder / ".git/done").exists()
     assert (said["complete"], said["received"] > 0) == (True, True)
@@ -207,80 +178,3 @@ def test_a_first_push_goes_at_once(world):
     world.git("remote", "set-url", "origin", str(bare))
     assert world.shop.json("share", "--by", "np")["pushes"] == 1
     assert world.git("rev-parse", "main", folder=bare) == world.head
-
-
-def refused_record(world):
-    """A note in a folder for records, which the server turns away, and everything after it with it."""
-    world.write("jobs/4471/records/op10/notes.txt", "no record")
-    world.commit("what is no record")
-
-
-def stops_there(world):
-    names = world.git("ls-tree", "-r", "--name-only", "main", folder=world.server).splitlines()
-    return [name for name in names if "-hold-" in name]
-
-
-def test_a_hold_goes_out_although_the_server_turns_the_rest_away(world):
-    refused_record(world)
-    edit(world, "np")
-    hold(world, "chatter")
-    error = world.shop.json("share", "--by", "ss", status=1)["error"]
-    assert error["name"] == "push-refused"
-    (path,) = stops_there(world)
-    assert f"sent all the same, since it only stops use: {path}" in error["reasons"]
-    assert world.git("show", f"main:{path}", folder=world.server) == world.git("show", f"HEAD:{path}")
-    other = world.second()
-    held = other.shop.json("status")
-    assert "chatter" in str(held)
-
-
-def test_what_went_out_alone_is_brought_together_once_the_rest_may_go(world):
-    refused_record(world)
-    hold(world, "chatter")
-    edit(world, "np")
-    world.shop.json("share", "--by", "ss", status=1)
-    hold(world, "again")
-    world.shop.json("share", "--by", "ss", status=1)
-    assert len(stops_there(world)) == 2
-    world.git("branch", "aside")
-    world.git("reset", "-q", "--keep", "origin/main")
-    world.git("checkout", "-q", "aside", "--", PROGRAM)
-    world.shop.run("checkin", "4471", "-m", "note", "--by", "np")
-    world.git("branch", "-D", "aside")
-    assert world.shop.json("share", "--by", "np")["complete"]
-    assert there(world) == world.head
-    assert world.shop.json("audit")["problems"] == []
-    assert len(stops_there(world)) == 2
-
-
-def test_a_line_that_holds_a_stop_which_went_out_alone_goes_out_whole(world):
-    """Nothing has to be made again where what was refused is let in later."""
-    world.git("config", "proveout.maxfile", "1", folder=world.server)
-    world.write("jobs/4471/scan.bin", "x" * (2 << 20))
-    world.commit("a large scan")
-    hold(world, "chatter")
-    world.shop.json("share", "--by", "ss", status=1)
-    (path,) = stops_there(world)
-    world.git("config", "proveout.maxfile", "50", folder=world.server)
-    said = world.shop.json("share", "--by", "ss")
-    assert (said["complete"], said["received"]) == (True, 1)
-    assert there(world) == world.head
-    assert stops_there(world) == [path]
-    assert world.shop.json("audit")["problems"] == []
-
-
-def test_a_stop_that_is_refused_itself_keeps_no_other_back(world):
-    refused_record(world)
-    new = '[[people]]\ninitials = "zz"\nname = "Z Z"\nemail = "zz@shop.example"\nroles = ["setup"]\n'
-    world.write("shop.toml", world.read("shop.toml") + new)
-    world.shop.run("checkin", "shop.toml", "-m", "zz is new", "--by", "dg")
-    hold(world, "nobody there knows zz", by="zz")
-    hold(world, "chatter")
-    error = world.shop.json("share", "--by", "np", status=1)["error"]
-    (path,) = stops_there(world)
-    assert path.endswith("-ss.toml")
-    assert f"sent all the same, since it only stops use: {path}" == error["reasons"][-2]
-    assert error["reasons"][-1].startswith(
-        "NOT sent, so tell the others that this stops use: jobs/4471/records/"
-    )
-    assert error["reasons"][-1].endswith("-zz.toml")

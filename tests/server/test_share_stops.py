@@ -1,7 +1,7 @@
 """Records that only stop use go out by themselves wherever the rest of a share cannot, and none of them stays here unsaid."""
 
 from tests.fakes.shop_folder import PROGRAM
-from tests.server.test_share_guarded import edit, hold, refused_record, stops_there
+from tests.server.sharing import edit, faster, hold, refused_record, stops_there, there
 from tests.server.world import stamp
 
 
@@ -35,6 +35,72 @@ def hold_of_long_ago(world, **ago):
     return name
 
 
+def test_a_hold_goes_out_although_the_server_turns_the_rest_away(world):
+    refused_record(world)
+    edit(world, "np")
+    hold(world, "chatter")
+    error = world.shop.json("share", "--by", "ss", status=1)["error"]
+    assert error["name"] == "push-refused"
+    (path,) = stops_there(world)
+    assert f"sent all the same, since it only stops use: {path}" in error["reasons"]
+    assert world.git("show", f"main:{path}", folder=world.server) == world.git("show", f"HEAD:{path}")
+    other = world.second()
+    held = other.shop.json("status")
+    assert "chatter" in str(held)
+
+
+def test_what_went_out_alone_is_brought_together_once_the_rest_may_go(world):
+    refused_record(world)
+    hold(world, "chatter")
+    edit(world, "np")
+    world.shop.json("share", "--by", "ss", status=1)
+    hold(world, "again")
+    world.shop.json("share", "--by", "ss", status=1)
+    assert len(stops_there(world)) == 2
+    world.git("branch", "aside")
+    world.git("reset", "-q", "--keep", "origin/main")
+    world.git("checkout", "-q", "aside", "--", PROGRAM)
+    world.shop.run("checkin", "4471", "-m", "note", "--by", "np")
+    world.git("branch", "-D", "aside")
+    assert world.shop.json("share", "--by", "np")["complete"]
+    assert there(world) == world.head
+    assert world.shop.json("audit")["problems"] == []
+    assert len(stops_there(world)) == 2
+
+
+def test_a_line_that_holds_a_stop_which_went_out_alone_goes_out_whole(world):
+    """Nothing has to be made again where what was refused is let in later."""
+    world.git("config", "proveout.maxfile", "1", folder=world.server)
+    world.write("jobs/4471/scan.bin", "x" * (2 << 20))
+    world.commit("a large scan")
+    hold(world, "chatter")
+    world.shop.json("share", "--by", "ss", status=1)
+    (path,) = stops_there(world)
+    world.git("config", "proveout.maxfile", "50", folder=world.server)
+    said = world.shop.json("share", "--by", "ss")
+    assert (said["complete"], said["received"]) == (True, 1)
+    assert there(world) == world.head
+    assert stops_there(world) == [path]
+    assert world.shop.json("audit")["problems"] == []
+
+
+def test_a_stop_that_is_refused_itself_keeps_no_other_back(world):
+    refused_record(world)
+    new = '[[people]]\ninitials = "zz"\nname = "Z Z"\nemail = "zz@shop.example"\nroles = ["setup"]\n'
+    world.write("shop.toml", world.read("shop.toml") + new)
+    world.shop.run("checkin", "shop.toml", "-m", "zz is new", "--by", "dg")
+    hold(world, "nobody there knows zz", by="zz")
+    hold(world, "chatter")
+    error = world.shop.json("share", "--by", "np", status=1)["error"]
+    (path,) = stops_there(world)
+    assert path.endswith("-ss.toml")
+    assert f"sent all the same, since it only stops use: {path}" == error["reasons"][-2]
+    assert error["reasons"][-1].startswith(
+        "NOT sent, so tell the others that this stops use: jobs/4471/records/"
+    )
+    assert error["reasons"][-1].endswith("-zz.toml")
+
+
 def test_a_stop_that_waited_here_goes_out_behind_what_others_sent_since(world):
     """Its commit is of today: one that says it is older than what it follows is turned away."""
     refused_record(world)
@@ -50,16 +116,7 @@ def test_somebody_is_faster_while_a_stop_goes_out(world):
     hold(world, "chatter")
     other = world.second()
     hold(other, "theirs", by="np")
-    for key, text in (("name", "np"), ("email", "np@shop.example")):
-        other.git("config", f"user.{key}", text)
-    hook = world.folder / ".git/hooks/pre-push"
-    # the first push is the one that is refused; what the other clone has gets there right before the second
-    hook.write_text(
-        "#!/bin/sh\n[ -e .git/done ] && exit 0\n[ -e .git/first ] || { : > .git/first; exit 0; }\n: > .git/done\n"
-        f"unset GIT_DIR GIT_INDEX_FILE\ncd '{other.folder}' && git push -q origin main\n",
-        encoding="utf-8",
-    )
-    hook.chmod(0o755)
+    faster(world, other)
     assert "sent all the same" in shared(world)
     assert (world.folder / ".git/done").exists()
     assert len(stops_there(world)) == 2
