@@ -567,8 +567,10 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "two-texts",
         "error",
-        "Two releases hold different texts of one common program; a control can hold only one.",
-        "Release both jobs with the same text of it.",
+        "Two releases hold different texts of one common program, or two texts for a prove-out or a deviation would lie in one "
+        "folder and call it; a control can hold only one.",
+        "Release both jobs with the same text of it. In a folder for prove-outs or deviations: take off what was proved, or "
+        "use another stick.",
     ),
     Page(
         "cannot-shape",

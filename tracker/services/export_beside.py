@@ -4,18 +4,19 @@ The read-me and the list speak for all that lies in the folder: what another exp
 day, and the list asks to be looked at by the first of these days.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from tracker.errors import Refused
 from tracker.policy.days import words, zone_of
 from tracker.policy.deviations import deviations
 from tracker.policy.find import label, same_name
 from tracker.services.export_report import ExportReport
-from tracker.services.known import Exported
+from tracker.services.known import Exported, Known
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing
-from tracker.services.ports_stick import DEVIATION
+from tracker.services.ports_stick import DEVIATION, Outgoing
 from tracker.services.stick_view import written
 
 ASK_AGAIN_DAYS = 7
@@ -32,12 +33,49 @@ class _Beside:
 
 
 def with_those_beside(out: Outbound, placing: Placing, report: ExportReport) -> ExportReport:
-    """The report with what else of ours lies in the folder; raises CouldNot (``medium-gone``) when the stick went."""
+    """The report with what else of ours lies in the folder.
+
+    Raises:
+        Refused: ``two-texts``: an operation whose day is not over lies there with another text of a program that goes out.
+        CouldNot: ``medium-gone``: the stick went.
+    """
     beside = tuple(_beside(out, placing))
+    _no_two_texts(out, placing, beside)
     return replace(
         report,
         notes=(*report.notes, *(_said(out, one) for one in beside)),
         until=min([report.until, *(one.until for one in beside)]),
+    )
+
+
+def _no_two_texts(out: Outbound, placing: Placing, beside: Sequence[_Beside]) -> None:
+    """The operations that lie there keep the programs they call: one of another text is not written over them."""
+    going = {placed.shaped.program.source: placed.shaped.program for placed in placing.placed}
+    goes = {user.casefold() for program in going.values() for user in program.users}
+    clashes: dict[str, None] = {}
+    for one in beside:
+        file = one.exported.file
+        if out.now >= one.until or f"{file.job}/{file.operation}".casefold() in goes:
+            continue
+        for text in out.known.of(file.job, file.operation):
+            program = going.get(text.file.path)
+            if text.stored.name == file.revision and program is not None and not _same_code(text, program):
+                clashes[
+                    f"{text.file.path} has one text in {text.job}/{text.operation} {label(text.stored.name)}, which lies in "
+                    f"{placing.folder}, and another in {program.users[0]} {label(program.revision)}"
+                ] = None
+    if clashes:
+        raise Refused(
+            "two-texts",
+            "nothing was written: two operations in one folder would call one program by two texts",
+            fix="take the programs of the other one off the stick when it is proved, or use another stick",
+            reasons=tuple(clashes),
+        )
+
+
+def _same_code(text: Known, program: Outgoing) -> bool:
+    return text.file.raw_sha256 == program.raw_sha256 or (
+        (text.record.strict, text.file.fingerprint) == (program.strict, program.fingerprint)
     )
 
 
