@@ -11,10 +11,11 @@ from tracker.records.events import DeviationRecord, WithdrawRecord
 from tracker.services.comparing import PlainFile
 from tracker.services.countersign import countersign
 from tracker.services.hold import hold, hold_machine
-from tracker.services.lift import lift, lift_machine, lift_withdrawal, release_named
+from tracker.services.lift import lift, lift_machine, lift_withdrawal
 from tracker.services.measured import measured
 from tracker.services.naming import parse_named
 from tracker.services.prove import Answers, begin, finish, with_ran
+from tracker.services.release_named import release_named
 from tracker.services.review import differences, review
 from tracker.services.strike import strike
 

@@ -5,8 +5,8 @@ import pytest
 from tests.fakes.stick_shop import edited, exported_shop, program, released_shop
 from tracker.records.events import CollectRecord, ExportRecord
 from tracker.services.carriers import carriers
-from tracker.services.lift import ReleaseNamed
 from tracker.services.naming import parse_named
+from tracker.services.release_named import ReleaseNamed
 from tracker.services.strike import strike
 from tracker.services.where import where
 from tracker.services.withdraw import withdraw

@@ -8,10 +8,11 @@ from tests.fakes.floor import FULL, JOB, TEXT, Floor, done
 from tracker.errors import BadCall, Refused
 from tracker.policy.standing import Judge, standing
 from tracker.records.events import ExportRecord, OnStick
-from tracker.services.lift import ReleaseNamed, lift_withdrawal
+from tracker.services.lift import lift_withdrawal
 from tracker.services.naming import parse_named
 from tracker.services.prove import Answers, begin, finish
 from tracker.services.release import release
+from tracker.services.release_named import ReleaseNamed
 from tracker.services.released import released
 from tracker.services.withdraw import withdraw
 
@@ -97,6 +98,13 @@ def test_an_older_release_does_not_come_back(floor):
     assert found.latest.operations["op10"].withdrawn
     lift_withdrawal(floor.desk(), ReleaseNamed(job="4471", number=2), by="dg", reason="measured")
     assert latest(floor).latest.operations["op10"].withdrawn is None
+
+
+def test_the_withdrawal_of_a_release_that_is_not_there_cannot_be_lifted(floor):
+    """It is not said to be one that is not withdrawn, as if it could run."""
+    with pytest.raises(BadCall) as caught:
+        lift_withdrawal(floor.desk(), ReleaseNamed(job="4471", number=9), by="dg", reason="measured")
+    assert (caught.value.name, caught.value.fix) == ("unknown-release", "known: 4471@1")
 
 
 def test_sticks_it_went_out_on_are_named(floor):

@@ -44,7 +44,8 @@ def command(
 def _lift(
     frame: Frame, desk: "Desk", target: str, by: str | None, reason: str | None, at: "datetime | None"
 ) -> "Acted":
-    from tracker.services.lift import lift, lift_withdrawal, release_named
+    from tracker.services.lift import lift, lift_withdrawal
+    from tracker.services.release_named import release_named
 
     release = release_named(target)
     if release is not None:

@@ -23,7 +23,7 @@ def command(
 ) -> None:
     """Recall a release: its texts may run nowhere any more, whatever else they are part of."""
     from tracker.reports.withdraw import as_json, print_text
-    from tracker.services.lift import release_named
+    from tracker.services.release_named import release_named
     from tracker.services.withdraw import to_be_recalled, withdraw
 
     frame = Frame.of(ctx, json=json, yes=yes)

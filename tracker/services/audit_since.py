@@ -11,9 +11,8 @@ from tracker.errors import BadCall
 from tracker.records.stored import Ledger
 from tracker.services.audit_lists import ListReport
 from tracker.services.audit_report import AuditReport
-from tracker.services.lift import release_named
 from tracker.services.problem import REFUSE
-from tracker.services.withdraw import release_records
+from tracker.services.release_named import release_named, release_records
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

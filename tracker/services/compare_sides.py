@@ -15,14 +15,13 @@ from tracker.records.events import ReleaseRecord
 from tracker.records.job import Job, Operation
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger
-from tracker.services.lift import ReleaseNamed, release_named
 from tracker.services.locate import find_job, find_operation
 from tracker.services.named_by_id import named_or_id
 from tracker.services.naming import parse_named
 from tracker.services.recorded import recorded
+from tracker.services.release_named import ReleaseNamed, release_named, release_records
 from tracker.services.revision_text import RevisionText, revision_text
 from tracker.services.usable import Board
-from tracker.services.withdraw import release_records
 
 if TYPE_CHECKING:
     from tracker.services.desk import Desk

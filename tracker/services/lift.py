@@ -4,9 +4,8 @@ Where several holds of the same words are in force, all of them end, each by a r
 with a word on what was checked there.
 """
 
-import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
 
 from tracker.errors import BadCall, Refused
@@ -28,25 +27,11 @@ from tracker.services.naming import Named
 from tracker.services.paths import folder_of
 from tracker.services.ports import Head
 from tracker.services.recording import attached_head, one_line, put_down, reason_text
+from tracker.services.release_named import ReleaseNamed, release_records
 from tracker.services.revision_text import job_path_of
 from tracker.services.target import Target, target
 
 _LOOK = "proveout status shows what is held and what is withdrawn"
-_RELEASE = re.compile(r"(?P<job>[^/@\s]+)@(?P<number>\d+)")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReleaseNamed:
-    """``4502@1``: a release of a job."""
-
-    job: str
-    number: int
-
-
-def release_named(text: str) -> ReleaseNamed | None:
-    """The release ``JOB@N`` names; None where ``text`` names something else (a revision has an r)."""
-    found = _RELEASE.fullmatch(text.strip())
-    return ReleaseNamed(job=found["job"], number=int(found["number"])) if found else None
 
 
 def lift(
@@ -141,7 +126,7 @@ def lift_withdrawal(
     """End the withdrawal of a release.
 
     Raises:
-        BadCall: ``unknown-job``, ``no-reason``.
+        BadCall: ``unknown-job``, ``unknown-release``, ``no-reason``.
         Refused: ``nothing-to-lift``, ``wrong-role``, ``detached-head``, ``moved``.
     """
     head = attached_head(desk)
@@ -155,6 +140,7 @@ def lift_withdrawal(
         if entry.record.number == named.number and lift_of(book, entry.stored) is None
     ]
     if not stops:
+        release_records(ledger, replace(named, job=job))
         raise Refused("nothing-to-lift", f"release {named.number} of {job} is not withdrawn", fix=_LOOK)
     why = reason_text(reason, "why may it be used again?")
     words = opening(desk, person, at=at)

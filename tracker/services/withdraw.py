@@ -10,17 +10,17 @@ from datetime import datetime
 
 from tracker.errors import BadCall, Refused
 from tracker.policy.book import Book, book_of
-from tracker.policy.find import label, same_name
+from tracker.policy.find import label
 from tracker.policy.may import require
 from tracker.policy.stops import lift_of
 from tracker.records.events import ReleasedOperation, ReleaseRecord, WithdrawRecord
 from tracker.records.problems import nearest_fix
-from tracker.records.stored import Ledger, Stored
+from tracker.records.stored import Stored
 from tracker.services.carriers import Carrier, carriers
 from tracker.services.desk import Desk, acting, opening
-from tracker.services.lift import ReleaseNamed
 from tracker.services.paths import folder_of
 from tracker.services.recording import attached_head, put_down, reason_text
+from tracker.services.release_named import ReleaseNamed, release_records
 from tracker.services.revision_text import job_path_of
 
 
@@ -107,31 +107,6 @@ def to_be_recalled(desk: Desk, named: ReleaseNamed, operations: Sequence[str] = 
 
 def _texts(covered: Sequence[ReleasedOperation]) -> str:
     return ", ".join(f"{one.operation} {label(one.revision)}" for one in covered)
-
-
-def release_records(ledger: Ledger, named: ReleaseNamed) -> list[Stored]:
-    """Every record of that release, on whatever branch; raises BadCall (``unknown-release``)."""
-    of_job = [
-        stored
-        for stored in ledger.records
-        if isinstance(stored.record, ReleaseRecord) and same_name(stored.record.job, named.job)
-    ]
-    found = [stored for stored in of_job if _number(stored) == named.number]
-    if not found:
-        numbers = sorted({_number(stored) for stored in of_job})
-        known = ", ".join(f"{named.job}@{number}" for number in numbers)
-        raise BadCall(
-            "unknown-release",
-            f"there is no release {named.number} of {named.job}",
-            fix=f"known: {known}"
-            if known
-            else f"{named.job} was never released: proveout history {named.job} shows what was",
-        )
-    return found
-
-
-def _number(stored: Stored) -> int:
-    return stored.record.number if isinstance(stored.record, ReleaseRecord) else 0
 
 
 def _covered(
