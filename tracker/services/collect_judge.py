@@ -164,7 +164,9 @@ class Judge:
         """Like no text that can be read back: ``words`` say so, unless one of those it may have been cannot."""
         lost = self.bases.lost(data, place, machine)
         if lost is None:
-            return replace(blank, message=words)
+            strange = self.known.strange_mark(self.shaper.marks(data))
+            message = f"{_stopped(words)} {strange}" if strange else words
+            return replace(blank, aside=verdicts.SHARE if strange else "", message=message)
         return replace(blank, job=lost.job, operation=lost.operation, message=lost_words(lost))
 
     def _changed(self, blank: FileVerdict, data: bytes, base: Base, machine: Machine | None) -> FileVerdict:
@@ -213,11 +215,9 @@ class Judge:
             sent = base if base is not None else self.bases.as_sent(text, machine)
             if sent is not None and self.shaper.marks(sent) and not self.shaper.marks(data):
                 notes.append("Its id line is lost.")
-            strange = [mark for mark in self.shaper.marks(data) if not self.known.by_mark(mark)]
+            strange = self.known.strange_mark(self.shaper.marks(data))
             if strange:
-                notes.append(
-                    f"Its id {strange[0]} is in no record here: where another PC wrote it, proveout share first."
-                )
+                notes.append(strange)
             hint = proof_comment(data, sent)
         message = " ".join([_stopped(verdict.message), *notes]) if notes else verdict.message
         return replace(verdict, message=message, hint=hint)

@@ -46,6 +46,8 @@ PLACE = "place"
 """It lies where another operation's program was exported to."""
 CALLED = "called"
 """It may run for one operation that calls it, and another that went out with it is released with another text of it."""
+SHARE = "share"
+"""Not known here, and its stamp names what may be in the record of another PC."""
 GRAVITY = (
     WITHDRAWN,
     FORGED_MANIFEST,
@@ -80,7 +82,8 @@ class FileVerdict:
         known: the text of the record it is, or was.
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
-        aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`, or nothing.
+        aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`; of a file that is
+            not known `SHARE`; or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
         hint: what a comment in the text claims, None where none does. It proves nothing.

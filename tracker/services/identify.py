@@ -128,6 +128,7 @@ class _Teller:
         self._board = board
         self._bases = bases
         self._shaper = shaper
+        self._shaper = shaper
         self._shop = shop
         self._deviations = over
         self._machine = machine
@@ -166,7 +167,9 @@ class _Teller:
             return replace(self._named(blank, base.known), identity=CHANGED, why=why, hint=hint)
         if base is None or base.alike < LEAST_ALIKE or found.dialect != base.known.file.dialect:
             lost = self._bases.lost(file.data, file.name.replace("\\", "/"), self._machine)
-            words = "nothing in the record has this code" + (f"; {lost_words(lost)}" if lost else "")
+            strange = None if lost else self._known.strange_mark(self._shaper.marks(file.data))
+            more = f"; {lost_words(lost)}" if lost else f". {strange}" if strange else ""
+            words = f"nothing in the record has this code{more}"
             return replace(blank, why=words, hint=hint)
         strict = base.known.record.strict
         compared = compare(base.data, file.data, strict=strict, lathe=self._lathe())

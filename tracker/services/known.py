@@ -193,6 +193,13 @@ class KnownTexts:
             or known.record.operation_fingerprint.startswith(opens)
         ]
 
+    def strange_mark(self, marks: Iterable[str]) -> str | None:
+        """That a stamp names what is in no record here, in words; None where every one is known."""
+        strange = next((mark for mark in marks if not self.by_mark(mark)), None)
+        if strange is None:
+            return None
+        return f"Its id {strange} is in no record here: where another PC wrote it, proveout share first."
+
     def of(self, job: str | None, operation: str | None, program: str | None = None) -> list[Known]:
         """Texts of an operation, oldest first; ``program``: only those with this path."""
         found = self._of.get(((job or "").casefold(), (operation or "").casefold()), ())
