@@ -379,12 +379,12 @@ def test_a_withdrawal_is_lifted_by_the_release_it_named():
     )
 
 
-def test_a_release_that_was_not_withdrawn_and_a_job_nobody_knows():
+def test_the_withdrawal_of_a_release_or_a_job_nobody_knows():
     floor = Floor()
     two = release_named("4471@2")
     assert (
-        refusal(Refused, lambda: lift_withdrawal(floor.desk(), two, by="dg", reason="x")).name
-        == "nothing-to-lift"
+        refusal(BadCall, lambda: lift_withdrawal(floor.desk(), two, by="dg", reason="x")).name
+        == "unknown-release"
     )
     nobody = release_named("4472@1")
     assert (

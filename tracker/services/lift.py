@@ -134,13 +134,11 @@ def lift_withdrawal(
     person = _quality(desk, ledger, by)
     job, folder = _job_of(desk, ledger, named.job)
     book = book_of(ledger, job, desk.clock.now())
-    stops = [
-        entry.stored
-        for entry in book.withdrawals
-        if entry.record.number == named.number and lift_of(book, entry.stored) is None
-    ]
-    if not stops:
+    every = [entry.stored for entry in book.withdrawals if entry.record.number == named.number]
+    if not every:
         release_records(ledger, replace(named, job=job))
+    stops = [stored for stored in every if lift_of(book, stored) is None]
+    if not stops:
         raise Refused("nothing-to-lift", f"release {named.number} of {job} is not withdrawn", fix=_LOOK)
     why = reason_text(reason, "why may it be used again?")
     words = opening(desk, person, at=at)
