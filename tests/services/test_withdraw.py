@@ -105,6 +105,12 @@ def test_the_withdrawal_of_a_release_that_is_not_there_cannot_be_lifted(floor):
     with pytest.raises(BadCall) as caught:
         lift_withdrawal(floor.desk(), ReleaseNamed(job="4471", number=9), by="dg", reason="measured")
     assert (caught.value.name, caught.value.fix) == ("unknown-release", "known: 4471@1")
+    with pytest.raises(Refused) as refused:
+        lift_withdrawal(floor.desk(), FIRST, by="dg", reason="measured")
+    assert (refused.value.name, refused.value.what) == (
+        "nothing-to-lift",
+        "release 1 of 4471 is not withdrawn",
+    )
 
 
 def test_sticks_it_went_out_on_are_named(floor):
