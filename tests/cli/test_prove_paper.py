@@ -306,3 +306,18 @@ def test_a_forged_list_is_said_and_not_believed(shop, typed, tmp_path, capsys):
     assert main(["ran", str(tmp_path)]) == 0
     assert "note: MILL2/PROVEOUT.JSON: no export recorded here wrote this list" in capsys.readouterr().err
     assert [(one.operation, one.machine) for one in ran_records(shop)] == [("op10", "MILL2")]
+
+
+@pytest.mark.parametrize("verb", ["prove", "ran"])
+@pytest.mark.parametrize("place", ["{}/BLUE-1/MILL2", "../BLUE-1", "E:\\MILL2", "E:", "media/BLUE-1/MILL2"])
+def test_a_stick_that_is_not_in_is_said_not_to_be_there(shop, tmp_path, capsys, verb, place):
+    assert main([verb, place.format(tmp_path), "--by", "ss", "--yes"]) == 2
+    err = capsys.readouterr().err
+    assert "is not there  [no-stick]" in err
+    assert "put the stick in" in err
+
+
+@pytest.mark.parametrize("verb", ["prove", "ran"])
+def test_a_file_of_a_stick_is_said_to_be_no_folder(shop, tmp_path, capsys, verb):
+    assert main([verb, str(tmp_path / "MILL2" / "O1001.NC"), "--by", "ss", "--yes"]) == 2
+    assert "is no folder  [no-stick]" in capsys.readouterr().err

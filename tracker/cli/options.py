@@ -138,6 +138,8 @@ def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "O
             find_job(desk.repo.tree(), parse_named(target).job)
         except BadCall:
             return _on_stick(frame, desk, target, machine)
+    elif _is_path(target):
+        return _on_stick(frame, desk, target, machine)  # which says that no stick is there
     found = _said(frame, desk, target)
     return OnStickNow(
         named=found.named,
@@ -145,6 +147,11 @@ def meant_by(frame: Frame, desk: "Desk", target: str, machine: str | None) -> "O
         files=(),
         by_id=found.says is not None,
     )
+
+
+def _is_path(target: str) -> bool:
+    """Whether it is written as a path is, and no operation is: a root, a drive, a dot in front, more than one slash."""
+    return target.startswith(("/", ".", "~")) or "\\" in target or target[1:2] == ":" or target.count("/") > 1
 
 
 def _on_stick(frame: Frame, desk: "Desk", folder: str, machine: str | None) -> "OnStickNow":
