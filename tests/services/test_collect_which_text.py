@@ -199,3 +199,18 @@ def test_another_jobs_program_in_the_place_of_the_one_exported_there_is_to_be_de
     assert decisions(report) == (
         "MILL2/O1001.NC: in the place of another operation's program: who put it there? Take it off and export again.",
     )
+
+
+@pytest.mark.parametrize(("kept", "gone"), [(MAIN, APART), (APART, MAIN)])
+def test_an_edit_in_its_own_place_is_not_the_one_that_is_gone_from_another(kept, gone):
+    shop = two_out()
+    shop.files[kept] = edited(shop.files[kept], EDIT)
+    del shop.files[gone]
+    assert (verdict_on(shop, kept).verdict, verdict_on(shop, gone).verdict) == ("changed-code", "missing")
+
+
+def test_an_edit_saved_under_another_name_is_the_one_that_is_gone():
+    shop = two_out()
+    shop.files["MILL2/O1001A.NC"] = edited(shop.files.pop(MAIN), EDIT)
+    assert verdict_on(shop, "MILL2/O1001A.NC").verdict == "changed-code"
+    assert [one.file for one in shop.collect(dry_run=True).files if one.verdict == "missing"] == []

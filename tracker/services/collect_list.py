@@ -61,12 +61,7 @@ class ListReader:
         """Judge every list and name what is missing; ``judged``: the other files, so that a moved one is not missing."""
         judged = tuple(judged)
         hashes = {one.sha256 for one in judged if one.sha256}
-        inside = {
-            (part.job, part.operation, part.known.file.path)
-            for one in judged
-            for part in one.programs
-            if part.known is not None and (one.parts or one.verdict in _UNDER_ANY_NAME)
-        }
+        inside = self._elsewhere(stick, judged)
         found: list[FileVerdict] = []
         notes: list[str] = []
         for seen in self._manifests():
@@ -87,13 +82,7 @@ class ListReader:
 
     def in_their_places(self, stick: str, judged: Iterable[FileVerdict]) -> Iterator[FileVerdict]:
         """The files, with what is to be said of one that lies where another operation's program was exported to."""
-        folded = self.contents.shaper.folded
-        listed: dict[str, Listed] = {}
-        for home in self.homes:
-            for purpose in PURPOSES:
-                folder = self._folder(home, purpose)
-                for one in self._listed(home, purpose, folder, stick):
-                    listed[folded(f"{folder}/{one.file}" if folder else one.file)] = one
+        folded, listed = self.contents.shaper.folded, self._places(stick)
         for file in judged:
             was = listed.get(folded(file.path or ""))
             other = was is not None and file.fine and file.known is not None and _is_another(file.known, was)
@@ -106,6 +95,32 @@ class ListReader:
                 aside=verdicts.PLACE,
                 message=f"{file.message}; {name} was exported to this place",
             )
+
+    def _elsewhere(
+        self, stick: str, judged: Iterable[FileVerdict]
+    ) -> set[tuple[str | None, str | None, str]]:
+        """Programs that came home under any name, or with others in one file; one in a place of its own stands for no other."""
+        listed = self._places(stick)
+        found = set()
+        for one in judged:
+            was = listed.get(self.contents.shaper.folded(one.path or ""))
+            for part in one.programs:
+                if part.known is None or not (one.parts or one.verdict in _UNDER_ANY_NAME):
+                    continue
+                if was is None or was.program != part.known.file.path:
+                    found.add((part.job, part.operation, part.known.file.path))
+        return found
+
+    def _places(self, stick: str) -> dict[str, Listed]:
+        """What should lie in the folders of the machines, by its path (folded)."""
+        folded = self.contents.shaper.folded
+        listed: dict[str, Listed] = {}
+        for home in self.homes:
+            for purpose in PURPOSES:
+                folder = self._folder(home, purpose)
+                for one in self._listed(home, purpose, folder, stick):
+                    listed[folded(f"{folder}/{one.file}" if folder else one.file)] = one
+        return listed
 
     def _copied(self, seen: Seen, stick: str) -> Iterator[str]:
         """That a list is another stick's: what lies beside it was copied, and no export to this stick is recorded."""
