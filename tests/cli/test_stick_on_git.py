@@ -361,3 +361,9 @@ def test_an_edit_of_a_job_whose_folder_was_moved_whole_is_said_to_be_one_that_ca
     one = shop.json("identify", str(at_control), "--machine", "MILL2", status=1)["files"][0]
     assert (one["identity"], one["may_run"]) == ("unknown", False)
     assert "whose text cannot be read back" in one["reason"]
+
+
+def test_what_to_leave_out_beside_a_mirror_is_named(shop, stick):
+    for more, fix in ((("4471",), "leave the names out"), (("--for-proving", "4471"), "leave --mirror out")):
+        refused = export(shop, stick, "--mirror", *more, status=2)
+        assert (refused["error"]["name"], refused["error"]["fix"]) == ("wrong-call", fix)

@@ -8,6 +8,7 @@ from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, re
 from tracker.errors import Refused
 from tracker.policy.find import label
 from tracker.reports.collect_words import decisions
+from tracker.services.identify import NamedFile, identify
 
 MAIN, APART = "MILL2/O1001.NC", "MILL2/FOR-PROVING/O1001.NC"
 OFFICE = "jobs/4471/op10/O1001.nc"
@@ -214,3 +215,52 @@ def test_an_edit_saved_under_another_name_is_the_one_that_is_gone():
     shop.files["MILL2/O1001A.NC"] = edited(shop.files.pop(MAIN), EDIT)
     assert verdict_on(shop, "MILL2/O1001A.NC").verdict == "changed-code"
     assert [one.file for one in shop.collect(dry_run=True).files if one.verdict == "missing"] == []
+
+
+# -- edited from a text for another machine ------------------------------------------------------------------------
+
+ELSEWHERE = "MILL3/O1001.NC"
+
+
+def in_another_folder(as_saved) -> StickShop:
+    """The text for MILL2, edited, in the folder of MILL3, whose own operation has a text of the same number."""
+    shop = exported_shop()
+    shop.files[ELSEWHERE] = as_saved(edited(shop.files[MAIN], EDIT))
+    shop.disk._folders_of("MILL3/x")
+    return shop
+
+
+def test_an_edit_of_another_machines_text_is_none_of_this_machines_operation():
+    shop = in_another_folder(bytes)
+    one = verdict_on(shop, ELSEWHERE)
+    assert (one.verdict, one.operation, one.revision) == ("other-machine", "op10", "r1")
+    assert "an edit of 4471/op10 r1, as its id line says: for MILL2, not for MILL3" in one.message
+    (line,) = decisions(shop.collect(dry_run=True))
+    assert line.startswith(f"{ELSEWHERE}: an edit of a text for another machine: who edited it")
+    for name in ("4471/op10-m3", "4471/op10"):
+        with pytest.raises(Refused) as fault:
+            shop.collect(checkin=name, reason="chips")
+        assert fault.value.name == "nothing-to-take-in"
+
+
+def test_put_into_the_folder_of_its_machine_it_is_taken_in():
+    shop = in_another_folder(bytes)
+    shop.files[MAIN] = shop.files.pop(ELSEWHERE)
+    (done,) = shop.collect(checkin="4471/op10", reason="chips").taken_in.checked_in
+    assert done.record.operation == "op10"
+
+
+def test_without_its_id_line_it_is_held_against_the_text_for_the_machine():
+    shop = in_another_folder(without_stamp)
+    one = verdict_on(shop, ELSEWHERE)
+    assert (one.verdict, one.operation) == ("changed-code", "op10-m3")
+    assert "motion" in one.kinds
+
+
+def test_identify_names_what_the_id_line_says():
+    shop = in_another_folder(bytes)
+    file = NamedFile(name="O1001.NC", data=shop.files[ELSEWHERE])
+    (one,) = identify(shop.desk(), shop.shaper, [file], "MILL3").files
+    assert (one.identity, one.operation, one.may_run) == ("changed", "op10", False)
+    assert "motion" not in one.kinds
+    assert one.why.endswith("4471/op10 is for MILL2, not for MILL3")

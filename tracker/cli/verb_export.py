@@ -148,7 +148,9 @@ def _sensible(
         )
     if mirror and (jobs or named):
         raise BadCall(
-            "wrong-call", "--mirror is about all that may run on the machine", fix="leave the names out"
+            "wrong-call",
+            "--mirror is about all that may run on the machine",
+            fix="leave --mirror out" if named else "leave the names out",
         )
     if deviation is None and any(said is not None for said in only_deviation):
         raise BadCall("wrong-call", "-m, --hours and --lot go with --deviation", fix="leave them out")

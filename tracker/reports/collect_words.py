@@ -46,6 +46,8 @@ _LEFTOVER = "left by an export that was cut off: delete it and export again"
 _ASIDE = {
     verdicts.SHEET: "went out with a setup sheet that was changed since: export again, and read the new id back",
     verdicts.PLACE: "in the place of another operation's program: who put it there? Take it off and export again",
+    verdicts.EDITED: "an edit of a text for another machine: who edited it, and was it run here? Put it into the folder of "
+    "its machine and collect again, or take it off",
     verdicts.SHARE: "its id is in no record here: proveout share, and collect again. Adopt it only if no other PC wrote it",
     verdicts.CALLED: "out of date for a job that calls it too: do not run that job from this stick. Release both jobs with "
     "the same text of it, and export again",
@@ -85,7 +87,7 @@ def _asked(one: FileVerdict) -> str:
         return _LOST
     if one.stopped:
         return _STOPPED
-    if one.aside == verdicts.SHARE or (one.fine and one.aside):
+    if one.aside in (verdicts.SHARE, verdicts.EDITED) or (one.fine and one.aside):
         return _ASIDE[one.aside]
     return _DECIDE.get(one.verdict, _STOPPED)
 

@@ -87,11 +87,20 @@ class BaseFinder:
         code = scan.canonical(data)
         blocks = Counter(bare_blocks(code))
         signs = self._signs(data, place, machine)
+        elsewhere = self._best(self._of_others(signs, machine), blocks, signs, None)
+        if elsewhere is not None and elsewhere.alike >= LEAST_ALIKE:
+            return elsewhere
         best = self._best(self._texts(data, signs), blocks, signs, machine)
         if best is None or best.alike < LEAST_ALIKE:
             other = self._best(self._renumbered.texts(code), blocks, signs, machine)
             best = other or best
         return best
+
+    def _of_others(self, signs: Signs, machine: Machine | None) -> list[Known]:
+        """What its stamps name where that is for other machines only: it was edited from that, wherever it lies."""
+        named = [text for mark in signs.marks for text in reversed(self._known.by_mark(mark))]
+        mine = any(self._board.is_for(text.job, text.operation, machine) for text in named)
+        return [] if mine else named
 
     def lost(self, data: bytes, place: str, machine: Machine | None) -> Known | None:
         """Of the texts it may have been the first that cannot be read back, as after a job's folder was moved whole."""

@@ -156,7 +156,21 @@ class Judge:
             return said(blank, verdicts.INCOMPLETE, base.known, why)
         if base.alike < LEAST_ALIKE:
             return self._unlike(blank, data, place, machine, _another(data, place, base))
+        if not self.texts.board.is_for(base.known.job, base.known.operation, machine):
+            return self._edited_for_another(blank, base.known, machine)
         return self._changed(blank, data, base, machine)
+
+    def _edited_for_another(self, blank: FileVerdict, text: Known, machine: Machine | None) -> FileVerdict:
+        """An edit of a text that is for other machines, by its stamp: no edit of what is for this one."""
+        on = ", ".join(self.texts.board.machines(text.job, text.operation))
+        here = machine.id if machine else "this machine"
+        return said(
+            replace(blank, aside=verdicts.EDITED),
+            verdicts.OTHER_MACHINE,
+            text,
+            f"an edit of {text.job}/{text.operation} {label(text.stored.name)}, as its id line says: for {on}, not for {here}. "
+            "Was it run here? To take it in, put it into the folder of its machine and collect again",
+        )
 
     def _unlike(
         self, blank: FileVerdict, data: bytes, place: str, machine: Machine | None, words: str

@@ -48,6 +48,8 @@ CALLED = "called"
 """It may run for one operation that calls it, and another that went out with it is released with another text of it."""
 SHARE = "share"
 """Not known here, and its stamp names what may be in the record of another PC."""
+EDITED = "edited"
+"""For another machine, and edited: nothing of it is taken in where it lies."""
 GRAVITY = (
     WITHDRAWN,
     FORGED_MANIFEST,
@@ -83,7 +85,7 @@ class FileVerdict:
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
         aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`; of a file that is
-            not known `SHARE`; or nothing.
+            not known `SHARE`, of one for another machine `EDITED`; or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
         hint: what a comment in the text claims, None where none does. It proves nothing.

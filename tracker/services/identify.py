@@ -178,7 +178,8 @@ class _Teller:
             self._named(blank, base.known),
             identity=CHANGED,
             kinds=with_slower(compared, self._shop.policy.slower_percent).kinds,
-            why="this text is in no record: its code was changed" + (f". {marks}" if marks else ""),
+            why=f"this text is in no record: its code was changed{self._not_here(base.known)}"
+            + (f". {marks}" if marks else ""),
             hint=hint,
         )
 
@@ -218,6 +219,13 @@ class _Teller:
         if not went or any(one.record.sheet_fingerprint == text.record.sheet_fingerprint for one in went):
             return ""
         return f"; it went out as {label(went[-1].stored.name)}, and its setup sheet was changed since: export again"
+
+    def _not_here(self, text: Known) -> str:
+        """That an edit is one of a text for other machines."""
+        if self._machine is None or self._board.is_for(text.job, text.operation, self._machine):
+            return ""
+        machines = ", ".join(self._board.machines(text.job, text.operation))
+        return f", and {text.job}/{text.operation} is for {machines}, not for {self._machine.id}"
 
     def _named(self, blank: Identified, text: Known) -> Identified:
         of = self._known.of(text.job, text.operation)
