@@ -5,7 +5,7 @@ import json
 import pytest
 
 from tests.fakes.floor import Floor
-from tests.fakes.stick_shop import StickShop, edited, released_shop
+from tests.fakes.stick_shop import StickShop, edited, program, released_shop
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
 
@@ -224,6 +224,21 @@ def test_a_repeat_run_asks_initials_and_how_it_went(shop, typed, tmp_path, capsy
     assert "no lot" not in out
     # four keys: two initials, Enter, Enter for yes
     assert sum(len(answer) + 1 for answer in answers) == 4
+
+
+def test_a_run_from_a_stick_that_is_out_of_date_says_so(shop, tmp_path, capsys):
+    call = ["ran", str(tmp_path), "--by", "ss", "--lot", "L7", "--yes"]
+    assert main(call) == 0
+    assert "is what is released now" not in "".join(capsys.readouterr())
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.prove("4471/op10")
+    shop.release("4471")
+    shop.day(17)
+    assert main(call) == 0
+    said = " ".join("".join(capsys.readouterr()).split())
+    assert "r2 is what is released now (release 2), and r1 was run: export again" in said
+    assert [record.revision[:5] for record in ran_records(shop)] == ["r0001", "r0001"]
 
 
 def test_the_keys_to_stop_at_the_last_question_put_nothing_down(shop, typed, tmp_path):

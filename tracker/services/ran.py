@@ -15,7 +15,7 @@ from tracker.policy.at_run import RunJudges
 from tracker.policy.book import Book, book_of
 from tracker.policy.days import local_date, words, zone_of
 from tracker.policy.deviations import deviations
-from tracker.policy.find import number_of, same_name
+from tracker.policy.find import label, number_of, same_name
 from tracker.policy.may import require
 from tracker.policy.spelled import counted, revision_words
 from tracker.policy.standing import standing
@@ -34,6 +34,7 @@ from tracker.services.prove_steps import ACCEPTED
 from tracker.services.recorded import names
 from tracker.services.recording import one_line
 from tracker.services.target import Target, target
+from tracker.services.usable import Board
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +98,10 @@ def ran(
         author=person,
         said=f"ran on {place.id} on {words(day)}{_which(record)}",
         machines=(place,),
-        notes=tuple(_notes(found, named, record, seen, asked=bool(files))),
+        notes=(
+            *_notes(found, named, record, seen, asked=bool(files)),
+            *(_out_of_date(desk, found, run) if files and seen.usable else ()),
+        ),
     )
 
 
@@ -209,6 +213,18 @@ def _out_beside(found: Target, record: RanRecord) -> list[str]:
         f"{found.job}/{found.operation}@{name}"
         for name in dict.fromkeys(others)
     ]
+
+
+def _out_of_date(desk: Desk, found: Target, run: Run) -> Iterator[str]:
+    """That what was run from a stick is not what is released; of a run of another time nothing is said."""
+    if run.day is not None or run.at is not None:
+        return
+    released = Board(desk, found.ledger).released(found.job, found.operation)
+    if released is not None and released.stored.name != found.stored.name:
+        yield (
+            f"{label(released.stored.name)} is what is released now (release {released.release}), and {found.label} was "
+            "run: export again, and tell quality which pieces"
+        )
 
 
 def _serials(record: RanRecord) -> Iterator[str]:
