@@ -128,7 +128,6 @@ class _Teller:
         self._board = board
         self._bases = bases
         self._shaper = shaper
-        self._shaper = shaper
         self._shop = shop
         self._deviations = over
         self._machine = machine
