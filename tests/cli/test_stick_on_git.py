@@ -117,6 +117,20 @@ def test_the_stick_may_be_named_from_the_shops_folder(shop):
     assert (shop.folder / "sticks/RED-2/MILL2/O1001.NC").exists()
 
 
+@pytest.mark.parametrize(
+    "named", [("--to", "RED-1"), ("--to", "red-1"), ("--stick", "RED-1"), ("--to", "path")]
+)
+def test_a_stick_of_shop_toml_goes_by_its_name_whatever_its_folder_is_called(shop, stick, named):
+    """Else its export would be one of a stick nobody owns, and a recall would name that."""
+    listed = f'[[sticks]]\nname = "RED-1"\nowner = "ss"\npath = \'{stick}\'\n'
+    shop.put("shop.toml", SHOP.replace("[[people]]", '[policy]\nsticks = "owned"\n[[people]]', 1) + listed)
+    git(shop.folder, "commit", "-qm", "sticks", "shop.toml")
+    words = [str(stick) if one == "path" else one for one in named]
+    said = shop.json("export", "--machine", "MILL2", *words, "--by", "ss")
+    assert (said["stick"], said["owner"]) == ("RED-1", "ss")
+    assert (stick / "MILL2" / "O1001.NC").exists()
+
+
 def test_a_stick_of_shop_toml_is_found_by_itself_and_its_owner_recorded(shop, stick):
     listed = f'[[sticks]]\nname = "BLUE-1"\nowner = "ss"\npath = \'{stick}\'\n'
     shop.put("shop.toml", SHOP.replace("[[people]]", '[policy]\nsticks = "owned"\n[[people]]', 1) + listed)

@@ -88,12 +88,13 @@ def command(
     emergency = Emergency(reason=reason, hours=hours, lot=lot)
     with progress(hidden=frame.json or frame.quiet) as tell:
         desk = frame.desk()
+        place = _place(frame, desk, to, stick)
         destination = Destination(
-            medium=open_stick(frame.folder, _place(frame, desk, to, stick), tell),
+            medium=open_stick(frame.folder, place, tell),
             shaper=StickShaper(tell),
             machine=machine_here(frame, desk, machine),
             by=by,
-            stick=stick,
+            stick=stick or (None if isinstance(place, str) else place.name),
             dry_run=dry_run,
             papers=papers_with(desk, tell, sheets=with_sheets),
         )
@@ -110,11 +111,15 @@ def command(
 def _place(frame: Frame, desk: "Desk", to: str | None, stick: str | None) -> "str | Stick":
     """Where the stick is: the folder named, else the stick of shop.toml; raises BadCall (``wrong-call``, ...).
 
-    ``--to`` with the name of a stick of shop.toml means that stick, where no folder is called so.
+    ``--to`` with the name of a stick of shop.toml means that stick, where no folder is called so; and so does the folder
+    that shop.toml says it is.
     """
     if to is not None:
-        named = None if (Path(frame.folder) / to).exists() else desk.repo.tree().shop().stick(to)
-        return named or to
+        shop, folder = desk.repo.tree().shop(), Path(frame.folder)
+        if not (folder / to).exists():
+            return shop.stick(to) or to
+        there = (folder / to).resolve()
+        return next((one for one in shop.sticks if one.path and (folder / one.path).resolve() == there), to)
     if stick is None:
         raise BadCall(
             "wrong-call",
