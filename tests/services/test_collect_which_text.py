@@ -153,6 +153,17 @@ def test_what_was_taken_in_and_exported_over_is_held_against_the_export():
     assert verdict_on(shop, MAIN).revision == "r3"
 
 
+def test_comments_the_office_changed_since_are_no_change_of_the_control():
+    """r2 has the stamp of r1, since its code is the same; what lies there is r1 all the same."""
+    shop = exported_shop()
+    text = shop.repo.tree().read(OFFICE)
+    shop.save(OFFICE, edited(text, (b"(OFFICE TEXT)", b"(CHECK DRILL RUNOUT FIRST)")))
+    shop.check_in("4471/op10", reason="a hint")
+    shop.files[MAIN] = edited(shop.files[MAIN], EDIT)
+    found = verdict_on(shop, MAIN)
+    assert (found.verdict, found.revision, found.kinds) == ("changed-code", "r1", ("feed",))
+
+
 @pytest.mark.parametrize("end", [b"\r", b"\n\r\r"])
 def test_a_stamp_is_not_said_to_be_lost_where_the_control_ends_lines_otherwise(end):
     shop = exported_shop()

@@ -233,8 +233,9 @@ class BaseFinder:
         versions = self._known.of(text.job, text.operation, text.file.path)
         stamped = [at for at, one in enumerate(versions) if signs.stamped(one)]
         if stamped:
-            yield versions[stamped[-1]]
-            yield from self._kept_stamp(versions[stamped[-1] + 1 :], signs)
+            at = self._which_went_out(versions, stamped, text, signs, machine)
+            yield versions[at]
+            yield from self._kept_stamp(versions[at + 1 :], signs)
             return
         codes: dict[str, Known] = {}
         for exported in (*([signs.there] if signs.there else ()), *reversed(self._sent(text, machine))):
@@ -245,6 +246,19 @@ class BaseFinder:
         yield from codes.values() or (self._office(text, versions),)
         if codes:
             yield versions[-1]
+
+    def _which_went_out(
+        self,
+        versions: Sequence[Known],
+        stamped: Sequence[int],
+        text: Known,
+        signs: Signs,
+        machine: Machine | None,
+    ) -> int:
+        """Of revisions with one stamp (the later ones changed comments alone) the place of the one exported last, else of the newest."""
+        exported = signs.there or next(iter(reversed(self._sent(text, machine))), None)
+        went = [at for at in stamped if exported and versions[at].stored.name == exported.file.revision]
+        return (went or stamped)[-1]
 
     def _kept_stamp(self, later: Sequence[Known], signs: Signs) -> Iterator[Known]:
         """Later revisions that were taken in with the stamp of the one they were made of: the edit may be one of them.
