@@ -84,16 +84,6 @@ def test_an_open_comment_on_the_o_line_makes_every_later_comment_code_so_the_sta
     assert shaped(data).data == b"%\r\n" + LINE + b"\r\nO1001 (PLATE\r\nG0 X1.\r\nM30\r\n%\r\n"
 
 
-def test_a_program_in_another_language_is_neither_stamped_nor_touched():
-    data = b"BEGIN PGM 12 MM\nL X+1 R0 FMAX\n~\nTOOL CALL 3 Z S2000 ; \xe4\nEND PGM 12 MM\n"
-    known = scan.identity(data)
-    assert known.dialect == "verbatim"
-    made = shaped(data, UPPER)
-    assert made.data == data
-    assert made.notes == ("not in word-address form: written as it is, without a stamp",)
-    assert made.problems == ()
-
-
 @pytest.mark.parametrize("end", [b"\n", b"\r\n", b"\r", b"\r\r\n", b"\n\r\r"])
 @pytest.mark.parametrize(("kind", "wanted"), [("crlf", b"\r\n"), ("lf", b"\n")])
 def test_line_ends_are_the_machines(end, kind, wanted):

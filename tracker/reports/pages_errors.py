@@ -575,7 +575,8 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "cannot-shape",
         "error",
-        "A program cannot stand on a stick for this machine as it is (name, characters, length); changing it would change code.",
+        "A program cannot stand on a stick for this machine as it is (name, characters, length); changing it would change code. "
+        "In one of another language every byte may be code: it goes as it is, or not at all.",
         "Change the name or the text in the office, or the machine's table in shop.toml. The other jobs go all the same where "
         "they are named: proveout export --machine M --to DIR JOB JOB.",
     ),

@@ -5,11 +5,14 @@ Whether the code is still the one it was, `text` asks the fingerprint of what co
 
 import re
 import unicodedata
+from collections.abc import Sequence
 
 from tracker.nc import scan
 
 ENDS = {"crlf": b"\r\n", "lf": b"\n"}
 """Line ends by the word of shop.toml."""
+TAKES = {"ascii": "plain letters", "ascii-upper": "capital letters without accents"}
+"""What a machine reads, by the word of shop.toml."""
 _WITH_LF = re.compile(rb"\r*\n(?:\r+(?![\r\n]))?")
 _ONLY_CR = re.compile(rb"\r")
 _FOREIGN = re.compile(rb"[^\x20-\x7e\t\r\n]+")
@@ -76,8 +79,13 @@ def in_characters(data: bytes, kind: str) -> bytes:
         return data
     if scan.is_plain(data):
         return data.upper() if kind == "ascii-upper" else data
-    plain = _FOREIGN.sub(lambda found: _plain(found[0]), _LEADERS.sub(b"", data))
+    plain = _FOREIGN.sub(lambda found: _plain(found[0]), without_leaders(data))
     return plain.upper() if kind == "ascii-upper" else plain
+
+
+def without_leaders(data: bytes) -> bytes:
+    """``data`` without what a tape or a transfer puts at both ends of it."""
+    return _LEADERS.sub(b"", data)
 
 
 def foreign_places(data: bytes) -> int:
@@ -91,13 +99,15 @@ def too_long(data: bytes, longest: int) -> tuple[str, ...]:
         return ()
     lines = data.replace(b"\r", b"").split(b"\n")
     long = [(number, len(line)) for number, line in enumerate(lines, 1) if len(line) > longest]
-    said = [
-        f"line {number} is {length} characters long, the machine reads {longest}"
-        for number, length in long[:5]
-    ]
-    if len(long) > len(said):
-        said.append(f"and {len(long) - len(said)} more lines like that")
-    return tuple(said)
+    return named_few(
+        [f"line {number} is {length} characters long, the machine reads {longest}" for number, length in long]
+    )
+
+
+def named_few(said: Sequence[str]) -> tuple[str, ...]:
+    """Of many lines that are said the first five, and how many more there are."""
+    more = len(said) - 5
+    return (*said[:5], f"and {more} more lines like that") if more > 0 else tuple(said)
 
 
 def _all_short(data: bytes, longest: int) -> bool:

@@ -4,7 +4,7 @@ The one rule: the code stays. After all of it the file's fingerprint must be the
 is not, nothing is written and the line at fault is named. So comments may be put into plainer letters and the whole
 text into capitals, but a comment the operator or the control acts on may not.
 
-A ``verbatim`` text (another language, binary) is neither stamped nor touched.
+A ``verbatim`` text (another language, binary) is neither stamped nor touched: see `tracker.stick.verbatim`.
 """
 
 import re
@@ -13,9 +13,12 @@ from dataclasses import dataclass, replace
 
 from tracker.nc import scan
 from tracker.nc.added import keeps_code
+from tracker.nc.dialect import VERBATIM
 from tracker.records.shop import Machine
+from tracker.stick import verbatim
 from tracker.stick.form import (
     ENDS,
+    TAKES,
     between_percents,
     foreign_places,
     in_characters,
@@ -23,8 +26,6 @@ from tracker.stick.form import (
     with_line_ends,
 )
 from tracker.stick.stamp import Stamp, insert, places, without_stamps
-
-VERBATIM = "verbatim"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +63,7 @@ def shape(
         known: this run read ``data`` already and found that fingerprint, not a strict one; else it is worked out.
     """
     if dialect == VERBATIM:
-        return Text(data=data, notes=("not in word-address form: written as it is, without a stamp",))
+        return _as_it_is(data, machine)
     same = _Keeps(fingerprint, strict=strict)
     notes: list[str] = []
     bare = _unstamped(data, same, notes)
@@ -80,6 +81,13 @@ def shape(
     if problems:
         return Text(data=b"", notes=tuple(notes), problems=problems)
     return Text(data=stamped, sha256=same.sha256, notes=tuple(notes))
+
+
+def _as_it_is(data: bytes, machine: Machine) -> Text:
+    """A text nobody here can read: to the byte, or not at all."""
+    problems = verbatim.problems(data, machine)
+    notes = verbatim.notes(data, machine)
+    return Text(data=b"" if problems else data, notes=notes, problems=problems)
 
 
 def _mapped(data: bytes, machine: Machine) -> bytes:
@@ -158,5 +166,5 @@ def _culprit(data: bytes, machine: Machine, same: Callable[[bytes], bool]) -> st
         else:
             bad = middle
     shown = lines[good].decode("latin-1").strip() if lines else ""
-    letters = "capital letters without accents" if machine.characters == "ascii-upper" else "plain letters"
+    letters = TAKES.get(machine.characters, TAKES["ascii"])
     return f"line {good + 1}: {shown!r} counts as code here, and {machine.id} takes {letters} only; change it in the office"
