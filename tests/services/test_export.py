@@ -410,6 +410,9 @@ def test_other_sticks_that_carry_an_older_text_are_called_in_until_they_come_hom
     assert [(one.stick, one.path, one.why) for one in report.call_in] == [
         ("BLUE-1", "MILL2/O1001.NC", "superseded by r2 (release 2)")
     ]
+    assert report.decisions == (
+        "BLUE-1 carries 1 file that may not run any more (MILL2/O1001.NC): call it in",
+    )
     assert any("RED-2 is no stick of shop.toml" in note for note in report.notes)
     red, shop.disk, shop.label = shop.disk, old, "BLUE-1"
     del shop.files["MILL2/O1001.NC"]

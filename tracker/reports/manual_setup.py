@@ -29,7 +29,7 @@ Take programs to the machine
 Into the machine's folder on the stick, read back after writing. A READ-ME.TXT
 lies beside them.
 
-    $ proveout export --machine MILL2 --to ../STICK --by ss --yes
+    $ proveout export --machine MILL2 --to ../STICK --by ss --yes  # exit 1
     Written for MILL2 to STICK, folder MILL2, 20 Mar 2026 13:00 +00:00:
     file                 operation  rev  id        release
     MILL2/O1001.NC  new  4471/op10  r5   A74AAED1  2
@@ -40,7 +40,7 @@ lies beside them.
     LEFT OUT:
       4471/op20 r1: held by dg 19 Mar 2026: customer asks about the edge break,
       answer due 23 Mar; proven by ss 4 Feb 2026 on MILL2
-    ... and 13 more lines
+    ... and 15 more lines
 
 Prove a program out
 A text nobody proved travels in a folder of its own, FOR-PROVING, and says so in

@@ -3,10 +3,14 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from tracker.policy.spelled import counted
 from tracker.services.call_in import CallIn
 from tracker.services.ports_stick import Purpose
 from tracker.services.stick_view import written
 from tracker.services.usable import LeftOut
+
+MOST_NAMED = 3
+"""Files of another stick named in one line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +99,7 @@ class ExportReport:
                 f"{path} may not run any more and still lies there: take it off{self._or_mirror(path)}"
                 for path in here
             ),
+            *self._elsewhere,
             *(f"{one.path} {one.why}" for one in self.changed),
             *(f"{path} is in no record: collect it, or take it off by hand" for path in self.unknown),
             *(
@@ -102,6 +107,19 @@ class ExportReport:
                 for path in self.cut_off
             ),
             *(f"{path} is not ours, or was changed, and was not replaced" for path in self.papers_in_the_way),
+        )
+
+    @property
+    def _elsewhere(self) -> tuple[str, ...]:
+        """Other sticks that carry what may not run any more, a line a stick."""
+        sticks: dict[str, list[str]] = {}
+        for one in self.call_in:
+            if one.stick != self.stick:
+                sticks.setdefault(one.stick, []).append(one.path)
+        return tuple(
+            f"{stick} carries {counted(len(paths), 'file')} that may not run any more ({', '.join(paths[:MOST_NAMED])}"
+            f"{', ...' if len(paths) > MOST_NAMED else ''}): call it in"
+            for stick, paths in sticks.items()
         )
 
     def _or_mirror(self, path: str) -> str:
