@@ -285,6 +285,20 @@ def test_collect_tidies_what_it_takes_in(shop, call, as_json, stick):
     assert said["decisions"] == []
 
 
+def test_collect_takes_in_what_is_much_shorter_where_somebody_says_it_is_whole(shop, call, as_json, stick):
+    exported(call, stick)
+    main_file = stick / "MILL2" / "O1001.NC"
+    data = main_file.read_bytes()
+    main_file.write_bytes(data[: data.index(b"N110")] + data[data.index(b"N200") :])
+    words = ["collect", stick, "--by", "ss", "-m", "T4 is done elsewhere"]
+    assert "--whole goes with --checkin  [wrong-call]" in call(*words, "--whole", status=2)
+    assert "take it in with --checkin and --whole" in call(*words, status=1)
+    assert "[not-whole]" in call(*words, "--checkin", "4471/op10", status=1)
+    said = as_json(*words, "--checkin", "4471/op10", "--whole")
+    assert said["checked_in"][0]["revision"] == "r2"
+    assert said["decisions"] == []
+
+
 def test_collect_takes_an_edit_in(shop, call, as_json, stick):
     exported(call, stick)
     main_file = stick / "MILL2" / "O1001.NC"

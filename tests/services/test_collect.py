@@ -154,7 +154,7 @@ def test_of_code_released_again_both_releases_are_named(shop):
     found = verdict(shop, SECOND)
     assert (found.verdict, found.revision) == ("as-exported", "r2")
     assert "r1, written " in found.message
-    assert found.message.endswith(", release 1; the same code is r2 of release 2 now")
+    assert found.message.endswith(", release 1; release 2 holds the same code as r2 too")
 
 
 def test_content_goes_before_name(shop):

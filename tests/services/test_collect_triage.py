@@ -41,6 +41,19 @@ def without_id(data: bytes) -> bytes:
     return b"".join(line for line in data.splitlines(keepends=True) if b"(ID" not in line)
 
 
+def without_lines(data: bytes, *starts: bytes) -> bytes:
+    """The text without the blocks that begin so; every one of them must be there."""
+    lines = data.splitlines(keepends=True)
+    kept = [line for line in lines if not line.startswith(starts)]
+    assert len(lines) - len(kept) == len(starts)
+    return b"".join(kept)
+
+
+LOST = (b"N60 ", b"N70 ", b"N80 ", b"N90 ", b"N95 ")
+"""The cut of the first tool: a fifth of the program."""
+HEAD_AND_END = (b"N30 ", b"N40 ", b"N50 ", *LOST, *(b"N%d " % n for n in range(100, 200, 10)))
+
+
 def blanks_out(data: bytes) -> bytes:
     return b"".join(
         line if b"(" in line else line.replace(b" ", b"") for line in data.splitlines(keepends=True)
@@ -139,6 +152,27 @@ ROWS = [
         "it stops after 22 of 23",
     ),
     ("4 no closing %", remake(lambda data: data.rstrip(b"%\r\n") + b"\r\n"), "incomplete", (), "no % closes"),
+    (
+        "4 lost in its midst",
+        remake(lambda data: without_lines(data, *LOST)),
+        "incomplete",
+        ("feed", "flow", "motion"),
+        "18 blocks of code where there were 23, though its end is there in r1",
+    ),
+    (
+        "4 head and end of it",
+        remake(lambda data: without_lines(data, *HEAD_AND_END)),
+        "incomplete",
+        ("coolant", "feed", "flow", "motion", "offset", "speed", "tool"),
+        "5 blocks of code where there were 23",
+    ),
+    (
+        "10 a block less",
+        remake(lambda data: without_lines(data, b"N160 ")),
+        "changed-code",
+        ("motion",),
+        "motion",
+    ),
     ("5 several", several, "same-code", (), "3 programs in one file: O1001 same-code, O1002 same-code"),
     ("6 another program", another_program, "unknown", (), "another program under O1001"),
     (
@@ -213,6 +247,61 @@ def test_what_is_another_program_or_not_whole_is_not_taken_in(shop, change):
         shop.collect(checkin="4471/op10", reason="edited")
     assert caught.value.name in ("nothing-to-take-in", "not-whole")
     assert shop.revision("4471/op10").name.startswith("r0001-")
+
+
+def test_what_lost_much_of_its_code_is_taken_in_on_a_person_s_word_only(shop):
+    """A gap of a transfer and a section deleted at the control look the same (common practice, no source)."""
+    shop.files[MAIN] = without_lines(shop.files[MAIN], *LOST)
+    with pytest.raises(Refused, match="did not come home whole") as caught:
+        shop.collect(checkin="4471/op10", reason="no first tool")
+    assert caught.value.fix == "read it out of the control again; if that is all it holds, say so: --whole"
+    assert shop.revision("4471/op10").name.startswith("r0001-")
+    report = shop.collect(checkin="4471/op10", reason="no first tool", whole=True)
+    made = shop.revision("4471/op10")
+    assert made.name.startswith("r0002-")
+    assert made.record.reason == (
+        "no first tool; much shorter, and said to be all the control holds: MILL2/O1001.NC"
+    )
+    assert report.undecided == ()
+    assert shop.repo.tree().read(OFFICE) == shop.files[MAIN]
+
+
+@pytest.mark.parametrize("make", [renumbered, without_id, without_per_cent])
+def test_what_an_export_would_refuse_to_write_over_is_to_be_decided(shop, make):
+    """Bytes no record has may be all there is of a comment of the control's."""
+    shop.files[MAIN] = make(shop.files[MAIN])
+    (found,) = shop.collect().undecided
+    assert (found.file, found.verdict, found.aside) == (MAIN, "same-code", "writing")
+    with pytest.raises(Refused) as caught:
+        shop.export()
+    assert caught.value.name == "collect-first"
+    report = shop.collect(checkin="4471/op10", reason="as the control wrote it")
+    assert report.undecided == ()
+    shop.release("4471")
+    assert [one.action for one in shop.export().files] == ["replaced", "replaced", "replaced"]
+
+
+def test_the_same_code_where_no_export_would_write_is_not(shop):
+    shop.files["MILL2/BACKUP.NC"] = renumbered(shop.files[MAIN])
+    shop.files["KEPT.NC"] = renumbered(shop.files[MAIN])
+    assert shop.collect().undecided == ()
+    assert {one.action for one in shop.export().files} == {"unchanged"}
+
+
+def test_that_it_is_whole_nobody_can_say_of_what_has_no_end(shop):
+    shop.files[MAIN] = shop.files[MAIN][:300]
+    with pytest.raises(Refused) as caught:
+        shop.collect(checkin="4471/op10", reason="edited", whole=True)
+    assert (caught.value.name, caught.value.fix) == ("not-whole", "read it out of the control again")
+
+
+def test_an_edit_that_is_much_shorter_is_held_against_what_the_office_did(shop):
+    shop.save(OFFICE, program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.files[MAIN] = without_lines(shop.files[MAIN], *LOST)
+    with pytest.raises(Refused) as caught:
+        shop.collect(checkin="4471/op10", reason="no first tool", whole=True)
+    assert caught.value.name == "both-changed"
 
 
 @pytest.mark.parametrize(

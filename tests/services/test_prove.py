@@ -400,6 +400,17 @@ def test_a_file_whose_transfer_was_cut_becomes_no_revision(cut_at, why, answers)
     assert len([one for one in floor.repo.ledger().records if one.record.EVENT == "revision"]) == 1
 
 
+def test_a_file_that_lost_much_of_its_code_becomes_no_revision():
+    """Its end is there; a gap and a deleted section look the same (common practice, no source)."""
+    floor = Floor()
+    data = (TEXT[: TEXT.index("N80")] + TEXT[TEXT.index("N130") :]).encode()
+    fault = refusal(Refused, lambda: prove(floor, ran=[PlainFile(name="O1001.NC", data=data)], take_in=True))
+    assert (fault.name, fault.where) == ("not-whole", "O1001.NC")
+    assert "14 blocks of code where there were 19, though its end is there" in fault.what
+    assert fault.fix.endswith("take it in first: proveout collect DIR --checkin 4471/op10 --whole")
+    assert len(floor.records("revision")) == 1
+
+
 def test_a_file_nobody_can_place():
     floor = Floor(text=TEXT.replace("N180 M30", "N180 M98 P1002\nN190 M30"))
     floor.check_in(by="np", files={"jobs/4471/op10/O1002.nc": "O1002\nG91 G1 X1. F5.\nG90\nM99\n"})

@@ -35,6 +35,12 @@ def command(
         bool,
         typer.Option("--tidy", help="With --checkin: the office's way of writing around the same code."),
     ] = False,
+    whole: Annotated[
+        bool,
+        typer.Option(
+            "--whole", help="With --checkin: a text much shorter than it was is all the control holds."
+        ),
+    ] = False,
     effect: Annotated[
         bool, typer.Option("--effect", help="Of changed code say what it does, was and is, tool by tool.")
     ] = False,
@@ -55,9 +61,10 @@ def command(
     from tracker.wiring import open_stick
 
     frame = Frame.of(ctx, json=json, yes=yes, csv=csv)
-    if checkin is None and tidy:
+    if checkin is None and (tidy or whole):
+        what = "--tidy" if tidy else "--whole"
         raise BadCall(
-            "wrong-call", "--tidy goes with --checkin", fix="name what is to be taken in: --checkin JOB/OP"
+            "wrong-call", f"{what} goes with --checkin", fix="name what is to be taken in: --checkin JOB/OP"
         )
     desk = frame.desk()
     if checkin is not None and sys.stdin.isatty() and not frame.json:
@@ -75,6 +82,7 @@ def command(
             checkin=named,
             dry_run=dry_run,
             tidy=tidy,
+            whole=whole,
             effect=effect,
             tell=tell,
         )

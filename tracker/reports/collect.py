@@ -7,7 +7,7 @@ from tracker.reports.collect_words import decisions, summary
 from tracker.reports.show import kinds_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.services.collect_remarks import change_words
-from tracker.services.collect_report import CHANGED_CODE, FINE, CollectReport, FileVerdict
+from tracker.services.collect_report import FINE, CollectReport, FileVerdict
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -45,7 +45,7 @@ def print_text(report: CollectReport, console: "Console") -> None:
     else:
         say(console, "The stick is empty.")
     for one in report.programs:
-        if one.verdict == CHANGED_CODE:
+        if one.edited:
             _print_changes(one, console)
         if one.effect is not None:
             from tracker.reports.effect import print_effect
@@ -73,7 +73,7 @@ def _print_taken_in(report: CollectReport, console: "Console") -> None:
     if report.taken_in is not None:
         for made in report.taken_in.checked_in:
             _print_checked_in(made, console)
-    elif edited := {f"{one.job}/{one.operation}" for one in report.programs if one.verdict == CHANGED_CODE}:
+    elif edited := {f"{one.job}/{one.operation}" for one in report.programs if one.edited}:
         name = visible(min(edited)) if len(edited) == 1 else "JOB/OP"
         say(console, f'To take an edit in: proveout collect DIR --checkin {name} --by INITIALS -m "why"')
         say(console, "The stick itself is not changed.")

@@ -49,6 +49,10 @@ _ASIDE = {
     verdicts.EDITED: "an edit of a text for another machine: who edited it, and was it run here? Put it into the folder of "
     "its machine and collect again, or take it off",
     verdicts.SHARE: "its id is in no record here: proveout share, and collect again. Adopt it only if no other PC wrote it",
+    verdicts.SHORTER: "not whole, or cut down at the control: read it out of the control again; if that is all it holds, take it in "
+    "with --checkin and --whole, and who edited it, and why",
+    verdicts.WRITING: "the same code in a writing of the control's that is in no record, and the next export does not write "
+    "over it: take it in with --checkin to keep its comments, or take it off",
     verdicts.CALLED: "out of date for a job that calls it too: do not run that job from this stick. Release both jobs with "
     "the same text of it, and export again",
 }
@@ -87,7 +91,7 @@ def _asked(one: FileVerdict) -> str:
         return _LOST
     if one.stopped:
         return _STOPPED
-    if one.aside in (verdicts.SHARE, verdicts.EDITED) or (one.fine and one.aside):
+    if one.aside in (verdicts.SHARE, verdicts.EDITED, verdicts.SHORTER) or (one.fine and one.aside):
         return _ASIDE[one.aside]
     return _DECIDE.get(one.verdict, _STOPPED)
 

@@ -708,8 +708,16 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "not-whole",
         "error",
-        "A program did not come home whole. Nothing is taken in.",
-        "Read it out of the control again.",
+        "A program did not come home whole: its end is missing, or more than a tenth of its code. Nothing is taken in.",
+        "Read it out of the control again. Where its end is there, and that is all the control holds: collect --checkin JOB/OP "
+        "--whole takes it in, and the revision keeps that somebody said so.",
+    ),
+    Page(
+        "sheet-behind",
+        "error",
+        "An edit made at the control uses a T, H, D or work offset that the setup sheet has otherwise. Whoever mounts the job "
+        "next mounts it by the sheet, so nothing is taken in until the sheet says the same.",
+        "Change the sheet (job.toml) and check that in, then take the edit in again; or put the old word back at the control.",
     ),
     Page(
         "nothing-to-take-in",

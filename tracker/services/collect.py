@@ -6,6 +6,7 @@ operation become its next revision first, with the person who edited them as aut
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from tracker.errors import BadCall, CouldNot
 from tracker.policy.deviations import deviations
@@ -24,7 +25,7 @@ from tracker.services.collect_report import MISSING, UNKNOWN, CollectReport, Fil
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.export_papers import is_paper, named_as_paper
 from tracker.services.hashed_beside import hashed_beside
-from tracker.services.known import KnownTexts
+from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
 from tracker.services.on_sticks import lies_there
 from tracker.services.ports_stick import Medium, Shaper
@@ -40,7 +41,7 @@ class Brought:
 
     ``by``: who edited; ``entered_by``: who sits at the PC (default: the same); ``cut``: whether parts were cut with
     the edit, None when nobody said; ``checkin``: take this operation's texts in, ``tidy``: in the office's way of
-    writing; ``effect``: say of changed code what it does and did; ``tell`` is told each file.
+    writing, ``whole``: a text much shorter than it was is all the control holds; ``effect``: say of changed code what it does and did; ``tell`` is told each file.
     """
 
     stick: str | None = None
@@ -51,6 +52,7 @@ class Brought:
     checkin: Named | None = None
     dry_run: bool = False
     tidy: bool = False
+    whole: bool = False
     effect: bool = False
     tell: Tell = quiet
 
@@ -113,6 +115,7 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
         texts=KnownCode(shop=shop, board=board, bases=bases, deviations=over),
         shaper=shaper,
         with_effect=asked.effect,
+        behind=partial(_sheet_behind, desk),
     )
     judged = tuple(_judged(judge, contents, places, asked.tell))
     listed = lists.read(name, judged)
@@ -121,6 +124,16 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     clock = clock_behind(ledger, desk.clock.now())
     notes = (*listed.notes, *_a_copy(name, shop, medium, asked.stick, files), *clock)
     return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
+
+
+def _sheet_behind(desk: Desk, text: Known, data: bytes) -> Sequence[str]:
+    # checks and all: an unchanged stick pays for none of it
+    from tracker.services.sheet_behind import sheet_behind
+
+    try:
+        return sheet_behind(desk.repo.tree(), text.job, text.operation, {text.file.path: data})
+    except BadCall as fault:
+        return (f"it cannot be told, {fault.what}",)
 
 
 def _a_copy(

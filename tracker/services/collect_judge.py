@@ -6,15 +6,16 @@ Rules, first hit:
 2. Its code is known: `tracker.services.collect_known` says what it is.
 3. It holds several programs and is no text of ours, nor one edited: each of them is judged by itself, and the file is
    what the gravest of them is (`tracker.services.collect_dump`).
-4. The end is missing: ``incomplete``. It shares code with a text of ours: ``changed-code``.
+4. The end is missing, or much of its code is: ``incomplete``. It shares code with a text of ours: ``changed-code``.
 5. Nothing of that: ``unknown``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from tracker.errors import CouldNot
 from tracker.nc.calls import program_numbers
+from tracker.nc.kinds import OFFSET, TOOL
 from tracker.policy.find import label
 from tracker.policy.spelled import counted
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN
@@ -27,19 +28,26 @@ from tracker.services.collect_known import KnownCode, is_lathe, said
 from tracker.services.collect_look import Look, whole
 from tracker.services.collect_remarks import end_marks, remarks
 from tracker.services.collect_report import FileVerdict
-from tracker.services.cut_off import cut_off, half_block, parted, to_find, without_half_end
+from tracker.services.cut_off import cut_off, half_block, parted, shortened, to_find, without_half_end
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.ports_stick import Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
 
 VERBATIM = "verbatim"
+MOSTLY_OF_IT = 0.75
+"""A text that has this much of its code from one of ours, and little of that, is no other program."""
+_OF_THE_SHEET = frozenset({TOOL, OFFSET})
 MOST_NAMED = 12
 """Programs of a dump named in its message."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judge:
-    """Judges the files of one stick. ``with_effect``: what changed code does and did is worked out too."""
+    """Judges the files of one stick.
+
+    ``with_effect``: what changed code does and did is worked out too. ``behind``: says where the setup sheet does not follow
+    an edit of a text.
+    """
 
     shop: Shop
     known: KnownTexts
@@ -47,6 +55,7 @@ class Judge:
     texts: KnownCode
     shaper: Shaper
     with_effect: bool = False
+    behind: Callable[[Known, bytes], Sequence[str]] = lambda _known, _data: ()
 
     def judge(self, medium: Medium, look: Look, home: Home | None) -> FileVerdict:
         """The verdict on one file; raises CouldNot (``medium-gone``) only when the whole stick is gone."""
@@ -73,7 +82,7 @@ class Judge:
         self, blank: FileVerdict, data: bytes | None, found: Found, machine: Machine | None, place: str
     ) -> FileVerdict:
         if found.known:
-            verdict = self.texts.judge(blank, data, found, machine)
+            verdict = self._in_the_way(self.texts.judge(blank, data, found, machine), found, machine)
             return self._remarked(verdict, None if found.exported else data, machine)
         if data is None:
             return blank
@@ -85,6 +94,14 @@ class Judge:
         if verdict.known is not None or verdict.verdict != verdicts.UNKNOWN:
             return verdict
         return replace(verdict, hint=proof_comment(data, None))
+
+    def _in_the_way(self, verdict: FileVerdict, found: Found, machine: Machine | None) -> FileVerdict:
+        """The same code where it would be exported to, in a writing that is in no record: the next export refuses it."""
+        text = verdict.known
+        if verdict.verdict != verdicts.SAME_CODE or verdict.aside or text is None or machine is None:
+            return verdict
+        recorded = found.exported or found.same_bytes or self._other_name(verdict, text, machine)
+        return verdict if recorded else replace(verdict, aside=verdicts.WRITING)
 
     def _several(
         self, blank: FileVerdict, data: bytes, parts: Sequence[Part], machine: Machine | None
@@ -154,7 +171,7 @@ class Judge:
         why = _not_whole(data, base) if of_it else None
         if why is not None:
             return said(blank, verdicts.INCOMPLETE, base.known, why)
-        if base.alike < LEAST_ALIKE:
+        if base.alike < LEAST_ALIKE and base.within < MOSTLY_OF_IT:
             return self._unlike(blank, data, place, machine, _another(data, place, base))
         if not self.texts.board.is_for(base.known.job, base.known.operation, machine):
             return self._edited_for_another(blank, base.known, machine)
@@ -190,6 +207,8 @@ class Judge:
         shown = with_slower(found, self.shop.policy.slower_percent)
         marks = end_marks(base.data, data, strict=base.known.record.strict, lathe=is_lathe(machine))
         told = [marks] if marks else remarks(base.data, data, shown.kinds, shown.changes, machine)
+        if not _OF_THE_SHEET.isdisjoint(shown.kinds):
+            told = [*told, *_not_on_sheet(self.behind(base.known, data))]
         what = ". ".join([", ".join(shown.kinds), *told])
         verdict = said(
             blank,
@@ -206,6 +225,10 @@ class Judge:
             setting = Setting(lathe=found.lathe, units=machine.units if machine else None)
             done = effect(base.known.file.name, base.data, data, setting, setting)
         verdict = replace(verdict, kinds=shown.kinds, changes=shown.changes, effect=done)
+        less = shortened(data, base.data)
+        if less is not None:
+            words = f"not whole, or cut down at the control: {less} in {verdict.revision} ({', '.join(shown.kinds)})"
+            verdict = replace(verdict, verdict=verdicts.INCOMPLETE, aside=verdicts.SHORTER, message=words)
         return self._remarked(verdict, data, machine, base.data)
 
     def _stop(self, text: Known, machine: Machine | None) -> str:
@@ -249,6 +272,11 @@ def _not_whole(data: bytes, base: Base) -> str | None:
     cut = cut_off(data, base.data)
     again = None if cut is None else f"{cut}: the transfer was cut; read it out of the control again"
     return parted(data, base.data) or again
+
+
+def _not_on_sheet(found: Sequence[str]) -> Iterator[str]:
+    if found:
+        yield f"The setup sheet does not follow: {'; '.join(found)}"
 
 
 def _stopped(words: str) -> str:

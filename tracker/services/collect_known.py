@@ -234,7 +234,9 @@ class KnownCode:
         if here:
             went = here[-1].file.release
             if released and went is not None and went != released.release:
-                number = f"release {went}; the same code is {label(text.stored.name)} of {number} now"
+                same = text.stored.name == here[-1].file.revision
+                as_it_is = "it" if same else f"the same code as {label(text.stored.name)}"
+                number = f"release {went}; {number} holds {as_it_is} too"
             return self._written(blank, text, here[-1], number, machine)
         stop, newer = self._today(text, machine)
         blank = replace(blank, stopped=bool(stop))

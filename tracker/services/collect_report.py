@@ -50,6 +50,10 @@ SHARE = "share"
 """Not known here, and its stamp names what may be in the record of another PC."""
 EDITED = "edited"
 """For another machine, and edited: nothing of it is taken in where it lies."""
+WRITING = "writing"
+"""The same code in its place, in a writing no record has: an export does not write over it."""
+SHORTER = "shorter"
+"""Not whole, or cut down at the control: its end is there, and much of its code is not."""
 GRAVITY = (
     WITHDRAWN,
     FORGED_MANIFEST,
@@ -84,8 +88,8 @@ class FileVerdict:
         known: the text of the record it is, or was.
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
-        aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`; of a file that is
-            not known `SHARE`, of one for another machine `EDITED`; or nothing.
+        aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`, `WRITING`; of a file that is
+            not known `SHARE`, of one for another machine `EDITED`, of one that is ``incomplete`` `SHORTER`; or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
         hint: what a comment in the text claims, None where none does. It proves nothing.
@@ -123,6 +127,11 @@ class FileVerdict:
     def fine(self) -> bool:
         """Whether it is what was exported, or the same code."""
         return self.verdict in FINE
+
+    @property
+    def edited(self) -> bool:
+        """Whether a person may say it is an edit of ``known``: its code was changed, or it is much shorter (`SHORTER`)."""
+        return self.verdict == CHANGED_CODE or self.aside == SHORTER
 
     @property
     def open(self) -> bool:

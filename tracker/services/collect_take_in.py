@@ -5,10 +5,12 @@ Rules:
 1. Taken in are the operation's programs whose code was changed, and with them those the control wrote in another way
    (same code): what was cut is one text. The bytes are kept as they came, our stamp among them; with ``tidy`` they are
    written the office's way around the same code, where that can be done.
-2. A program of the operation that is not whole, or damaged, forbids it.
+2. A program of the operation that is not whole, or damaged, forbids it. One that ends as it should and is much shorter
+   than it was is taken in where a person says that it is all the control holds (``whole``), and the revision keeps that.
 3. What they are held against is the text that was exported to the machine. If the office has changed that text since,
    both lists are shown and nothing is merged.
-4. The file in the working folder is only written over where it is the newest revision's (the check-in sees to that).
+4. Where it uses T, H, D or a work offset that the setup sheet has otherwise, the sheet has to follow first.
+5. The file in the working folder is only written over where it is the newest revision's (the check-in sees to that).
 """
 
 import hashlib
@@ -29,11 +31,11 @@ from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
 from tracker.services.ports_stick import Medium
 from tracker.services.recorded import names
+from tracker.services.sheet_behind import refuse_sheet_behind
 
 MOST_COMMENTS = 5
 """Comments of the office named that the text taken in has not."""
 _BROKEN = {verdicts.INCOMPLETE, verdicts.DAMAGED}
-_TAKEN = {verdicts.CHANGED_CODE, verdicts.SAME_CODE}
 
 
 class Said(Protocol):
@@ -50,6 +52,10 @@ class Said(Protocol):
     @property
     def reason(self) -> str | None:
         """Why it was edited."""
+
+    @property
+    def whole(self) -> bool:
+        """Whether a text that is much shorter than it was is all the control holds."""
 
     @property
     def tidy(self) -> bool:
@@ -105,15 +111,15 @@ def take_in(
     """Check the edits of one operation in.
 
     Raises:
-        Refused: ``nothing-to-take-in``, ``not-whole``, ``two-copies``, ``both-changed``, ``changed-meanwhile``, and
-            what a check-in refuses (``uncommitted-edits``, ``wrong-role``, ...).
+        Refused: ``nothing-to-take-in``, ``not-whole``, ``two-copies``, ``both-changed``, ``sheet-behind``,
+            ``changed-meanwhile``, and what a check-in refuses (``uncommitted-edits``, ``wrong-role``, ...).
         BadCall: ``unknown-job``, ``unknown-operation``, ``which-operation``, ``no-reason``.
         CouldNot: the stick or a recorded text could not be read.
     """
     known = KnownTexts(desk.repo, ledger)
     operation = _operation(desk, ledger, known, named)
     own = [one for one in files if one.known is not None and operation.path_of(one.known) is not None]
-    _refuse_broken(operation, own)
+    _refuse_broken(operation, own, whole=said.whole)
     _refuse_gone(operation, files)
     _refuse_both_changed(known, operation, own)
     texts: dict[str, bytes] = {}
@@ -131,12 +137,13 @@ def take_in(
             reasons=tuple(f"{one.file}: {one.verdict}, {one.message}" for one in own or files),
             fix="proveout collect without --checkin shows every file",
         )
+    refuse_sheet_behind(desk.repo.tree(), operation.job, operation.operation, texts)
     wanted = Named(job=operation.job, operation=operation.operation)
     done = check_in(
         desk,
         [wanted],
         by=said.by,
-        reason=said.reason,
+        reason=_reason(said.reason, edits.values()),
         entered_by=said.entered_by,
         off_control=True,
         texts=texts,
@@ -147,15 +154,27 @@ def take_in(
     return TakenIn(report=done, files=seen, notes=tuple(notes))
 
 
-def _refuse_broken(operation: Operation, own: Sequence[FileVerdict]) -> None:
+def _reason(said: str | None, edits: Iterable[FileVerdict]) -> str | None:
+    """Why, with the word of a person that a text is whole where it is much shorter than it was."""
+    names = [one.file for one in edits if one.aside == verdicts.SHORTER]
+    return (
+        f"{said}; much shorter, and said to be all the control holds: {', '.join(names)}"
+        if said and names
+        else said
+    )
+
+
+def _refuse_broken(operation: Operation, own: Sequence[FileVerdict], *, whole: bool) -> None:
     """Rule 2."""
-    broken = [one for one in own if one.verdict in _BROKEN]
+    broken = [one for one in own if one.verdict in _BROKEN and not (whole and one.aside == verdicts.SHORTER)]
     if broken:
+        shorter = any(one.aside == verdicts.SHORTER for one in broken)
         raise Refused(
             "not-whole",
             f"a program of {operation.spelled} did not come home whole; nothing is taken in",
             where=broken[0].file,
-            fix="read it out of the control again",
+            fix="read it out of the control again"
+            + ("; if that is all it holds, say so: --whole" if shorter else ""),
             reasons=tuple(f"{one.file}: {one.message}" for one in broken),
         )
 
@@ -206,7 +225,7 @@ def _edits(operation: Operation, own: Sequence[FileVerdict]) -> dict[str, FileVe
     """Path in the repository -> the file that is to be its text."""
     edits: dict[str, FileVerdict] = {}
     for one in own:
-        if one.known is None or one.verdict not in _TAKEN:
+        if one.known is None or not (one.edited or one.verdict == verdicts.SAME_CODE):
             continue
         path = operation.path_of(one.known) or ""
         now = operation.programs[path]
@@ -235,7 +254,7 @@ def _refuse_gone(operation: Operation, files: Iterable[FileVerdict]) -> None:
         one
         for one in files
         if one.known is not None
-        and one.verdict == verdicts.CHANGED_CODE
+        and one.edited
         and (one.known.job, one.known.operation) == (operation.job, operation.operation)
         and operation.path_of(one.known) is None
     ]
@@ -257,7 +276,7 @@ def _refuse_both_changed(known: KnownTexts, operation: Operation, own: Iterable[
     """Rule 3."""
     reasons: list[str] = []
     for one in own:
-        if one.known is None or one.verdict != verdicts.CHANGED_CODE:
+        if one.known is None or not one.edited:
             continue
         for now in operation.programs[operation.path_of(one.known) or ""]:
             if now.file.fingerprint != one.known.file.fingerprint:

@@ -3,15 +3,20 @@
 What is told, first hit: no code at all; a CR at the end that its LF never followed, in a file with line feeds; a last
 line without a line end that nobody can read, where the lines before it can be read; a ``%`` that opens and none that
 closes; against the text it should be, a beginning of it and no more, or an end of program that is not there. Without
-such a text only the others can be told, and many a text file has no end of program.
+such a text only the others can be told, and many a text file has no end of program. A text that ends as it should may
+have lost blocks all the same, and nobody but a person at the control can tell that from an edit (`shortened`).
 """
 
 import re
 
 from tracker.nc import scan
 from tracker.nc.calls import program_numbers
+from tracker.policy.spelled import counted
 
 VERBATIM = "verbatim"
+LEAST_LEFT = 0.9
+"""A text with less than this share of the code it had may be one that lost blocks on its way (common practice, no source)."""
+
 _END = re.compile(rb"M(?:2|30|99)(?![0-9.])")
 """What ends a program: M2, M30, of a called one M99 (NISTIR 6556 section 3.6.1; M99 common practice, no source)."""
 
@@ -87,6 +92,17 @@ def parted(data: bytes, like: bytes) -> str | None:
         return None
     lost = ", ".join(f"O{number:04}" for number in dict.fromkeys(every) if number not in here)
     return f"{lost} of the same file is not in it: a control keeps programs apart; put them into one file again and collect that"
+
+
+def shortened(data: bytes, like: bytes) -> str | None:
+    """Of a text that ends as it should: how little of ``like`` it holds, where that is less than `LEAST_LEFT`; else None.
+
+    Measured in characters of code, so that comments and line numbers a control drops count for nothing.
+    """
+    here, whole = (bare_blocks(scan.canonical(text)) for text in (data, like))
+    if sum(map(len, here)) >= LEAST_LEFT * sum(map(len, whole)):
+        return None
+    return f"{counted(len(here), 'block')} of code where there were {len(whole)}, though its end is there"
 
 
 def _against(blocks: list[bytes], whole: list[bytes]) -> str | None:

@@ -15,7 +15,7 @@ from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, lost_wo
 from tracker.services.collect_dump import programs_in
 from tracker.services.collect_hints import proof_comment
 from tracker.services.collect_remarks import end_marks
-from tracker.services.cut_off import cut_off, parted, to_find
+from tracker.services.cut_off import cut_off, parted, shortened, to_find
 from tracker.services.desk import Desk
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.machine_named import machine_named
@@ -173,12 +173,14 @@ class _Teller:
         strict = base.known.record.strict
         compared = compare(base.data, file.data, strict=strict, lathe=self._lathe())
         marks = end_marks(base.data, file.data, strict=strict, lathe=self._lathe())
+        less = shortened(file.data, base.data)
         return replace(
             self._named(blank, base.known),
             identity=CHANGED,
             kinds=with_slower(compared, self._shop.policy.slower_percent).kinds,
             why=f"this text is in no record: its code was changed{self._not_here(base.known)}"
-            + (f". {marks}" if marks else ""),
+            + (f". {marks}" if marks else "")
+            + (f". Not whole, or cut down at the control: {less}" if less else ""),
             hint=hint,
         )
 

@@ -44,6 +44,7 @@ from tracker.services.prove_units import units_of_text
 from tracker.services.prove_words import proving_words
 from tracker.services.recording import one_line, put_down
 from tracker.services.revision_text import revision_text
+from tracker.services.sheet_behind import refuse_sheet_behind
 from tracker.services.target import Target, target, untouched
 
 
@@ -187,17 +188,20 @@ def with_ran(
 ) -> Begun:
     """The same with the files off the control; an edited one is checked in first when ``take_in`` says so.
 
-    Without ``take_in`` nothing is written, and ``ran.edited`` of the answer says what would be checked in.
+    Without ``take_in`` nothing is written, and ``ran.edited`` of the answer says what would be checked in. Raises what
+    `off_control` and the check-in raise, and Refused (``sheet-behind``) for an edit the setup sheet does not follow.
     """
     ran = off_control(desk, begun.target, files)
     if not ran.edited or not take_in:
         return replace(begun, ran=ran)
+    texts = {one.path: one.data for one in ran.edited}
+    refuse_sheet_behind(desk.repo.tree(), begun.target.job, begun.target.operation, texts)
     done = check_in(
         desk,
         [Named(job=begun.target.job, operation=begun.target.operation)],
         by=begun.person.initials,
         reason=one_line(reason) or f"edited at the control while proving on {begun.machine.id}",
-        texts={one.path: one.data for one in ran.edited},
+        texts=texts,
     )
     fresh = begin(
         desk,

@@ -20,7 +20,7 @@ from tracker.records.events import FileOf
 from tracker.services.both_changed import both_changed, both_lists
 from tracker.services.collect_dump import programs_in
 from tracker.services.comparing import CompareReport, PlainFile, compare_mixed
-from tracker.services.cut_off import bare_blocks, cut_off, parted
+from tracker.services.cut_off import bare_blocks, cut_off, parted, shortened
 from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.operation_text import ProgramText
@@ -61,7 +61,7 @@ def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
             recorded[program.path] = replace(recorded[program.path], raw_sha256=sha256(file.data).hexdigest())
         else:
             _not_another(desk, found, program, file)
-            _whole(program, file)
+            _whole(program, file, f"{found.job}/{found.operation}")
             _not_of_an_older(desk, found, program, file)
             names = (found.label, file.name)
             alone = replace(text, programs=(program,))
@@ -125,16 +125,20 @@ def _same_code(program: ProgramText, file: PlainFile, *, strict: bool) -> bool:
     return ran.fingerprint == identity(program.data, strict=strict).fingerprint
 
 
-def _whole(program: ProgramText, file: PlainFile) -> None:
-    """Refuse an edited file whose end is missing, as `collect` does: a transfer that was cut is nobody's edit."""
+def _whole(program: ProgramText, file: PlainFile, spelled: str) -> None:
+    """Refuse an edited file whose end or much of whose code is missing, as `collect` does: a cut transfer is nobody's edit."""
     apart = parted(file.data, program.data)
     why = apart or cut_off(file.data, program.data)
-    if why is not None:
+    less = None if why else shortened(file.data, program.data)
+    if why or less:
+        taken = (
+            f"; if that is all it holds, take it in first: proveout collect DIR --checkin {spelled} --whole"
+        )
         raise Refused(
             "not-whole",
-            f"{file.name} did not come home whole: {why}",
+            f"{file.name} did not come home whole: {why or less}",
             where=file.name,
-            fix=None if apart else "read it out of the control again",
+            fix=None if apart else f"read it out of the control again{taken if less else ''}",
         )
 
 

@@ -1,0 +1,133 @@
+"""An edit off a control that uses a T, H, D or work offset the setup sheet has otherwise.
+
+Taken in only once the sheet follows: common practice, no source.
+"""
+
+import pytest
+
+from tests.fakes.floor import Floor
+from tests.fakes.stick_shop import JOB, StickShop, edited, program, sub_program
+from tracker.errors import Refused
+from tracker.services.comparing import PlainFile
+from tracker.services.naming import parse_named
+from tracker.services.prove import begin, with_ran
+from tracker.services.sheet_behind import MOST_NAMED, sheet_behind
+
+MAIN = "MILL2/O1001.NC"
+OFFICE = "jobs/4471/op10/O1001.nc"
+SUB = "jobs/4471/sub/O1002.nc"
+SHEET = """\
+[[operations.offsets]]
+code = "G54"
+[[operations.tools]]
+number = 3
+h = 3
+d = 3
+[[operations.tools]]
+number = 4
+h = %s
+"""
+
+
+def sheet(h: str = "4", offset: str = "G54") -> str:
+    head, _, rest = JOB.partition('units = "inch"\n')
+    return head + 'units = "inch"\n' + (SHEET % h).replace("G54", offset) + rest
+
+
+@pytest.fixture
+def shop() -> StickShop:
+    shop = StickShop()
+    shop.save("jobs/4471/job.toml", sheet())
+    shop.check_in("4471/op10", "4471/op20")
+    shop.prove("4471/op10")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    return shop
+
+
+EDITS = {
+    "H": ((b"G43 H4", b"G43 H5"), "O1001.nc:18: T4: H5, needed H4"),
+    "T": ((b"T4 M6", b"T7 M6"), "T7"),
+    "offset": ((b"G0 G54 X0.5", b"G0 G55 X0.5"), "G55"),
+}
+
+
+@pytest.mark.parametrize("name", EDITS)
+def test_it_is_not_taken_in_until_the_sheet_follows(shop, name):
+    swap, words = EDITS[name]
+    shop.files[MAIN] = edited(shop.files[MAIN], swap)
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert found.verdict == "changed-code"
+    assert "The setup sheet does not follow: " in found.message
+    assert words in found.message
+    with pytest.raises(Refused) as caught:
+        shop.collect(checkin="4471/op10", reason="edited")
+    assert (caught.value.name, caught.value.where) == ("sheet-behind", "jobs/4471/job.toml")
+    assert any(words in one for one in caught.value.reasons)
+    assert shop.revision("4471/op10").name.startswith("r0001-")
+
+
+def test_when_the_sheet_follows_it_is(shop):
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"G43 H4", b"G43 H5"))
+    shop.save("jobs/4471/job.toml", sheet(h="5"))
+    shop.check_in("4471/op10")
+    report = shop.collect(checkin="4471/op10", reason="H5 on this machine")
+    assert report.taken_in is not None
+    assert shop.revision("4471/op10").name.startswith("r0003-")
+    assert shop.repo.tree().read(OFFICE) == shop.files[MAIN]
+
+
+def test_a_d_of_a_called_program_counts(shop):
+    shop.files["MILL2/O1002.NC"] = edited(shop.files["MILL2/O1002.NC"], (b"D3", b"D13"))
+    with pytest.raises(Refused) as caught:
+        shop.collect(checkin="4471/op10", reason="another D")
+    assert any("D13" in one for one in caught.value.reasons)
+
+
+def test_what_the_office_has_so_already_is_no_matter_of_an_edit():
+    shop = StickShop()
+    shop.save("jobs/4471/job.toml", sheet(h="9"))
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    path = "MILL2/FOR-PROVING/O1001.NC"
+    shop.files[path] = edited(shop.files[path], (b"S1800 M3", b"S1800 M3 T3"), (b"F15.", b"F12."))
+    shop.collect(checkin="4471/op10", reason="less burr")
+    assert shop.revision("4471/op10").name.startswith("r0002-")
+
+
+def test_an_edit_that_has_nothing_to_do_with_the_sheet_asks_nothing(shop):
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert "setup sheet" not in found.message
+
+
+def test_where_the_sheet_cannot_be_read_that_is_said(shop):
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"G43 H4", b"G43 H5"))
+    shop.repo.save({"jobs/4471/job.toml": "format = 1\n[job]\nnumber = 4471\n"}, at=shop.now)
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert "The setup sheet does not follow: it cannot be told, " in found.message
+
+
+def test_of_many_the_first_are_named_and_the_rest_counted(shop):
+    lines = b"".join(b"T%d M6\nG43 H%d Z1.\n" % (tool, tool) for tool in range(20, 40))
+    data = edited(program(1001, sub=1002), (b"N200", lines + b"N200"))
+    found = sheet_behind(shop.repo.tree(), "4471", "op10", {OFFICE: data})
+    assert len(found) == MOST_NAMED + 1
+    assert found[-1].startswith("and ")
+
+
+def test_called_programs_are_read_where_the_edit_puts_them(shop):
+    assert sheet_behind(shop.repo.tree(), "4471", "op10", {SUB: sub_program(1002)}) == ()
+
+
+def test_a_proof_of_such_an_edit_waits_for_the_sheet_too():
+    floor = Floor()
+    (before,) = floor.records("revision")
+    data = floor.repo.tree().read("jobs/4471/op10/O1001.nc")
+    home = PlainFile(name="O1001.NC", data=edited(data, (b"H4", b"H5")))
+    begun = begin(floor.desk(), parse_named("4471/op10"), machine="MILL2", by="ss")
+    with pytest.raises(Refused) as caught:
+        with_ran(floor.desk(), begun, [home], take_in=True)
+    assert caught.value.name == "sheet-behind"
+    assert floor.records("revision") == [before]
