@@ -120,7 +120,7 @@ def test_a_stick_for_proving(state, signed, tmp_path, capsys):
     said_once(capsys.readouterr().out, state)
     read_me = (stick / "MILL2/FOR-PROVING/READ-ME.TXT").read_text("ascii")
     said_once(read_me, state)
-    assert read_me.startswith("FOR A PROVE-OUT ON MILL2 ONLY - NOT FOR PRODUCTION\n")
+    assert read_me.startswith("UNPROVEN - FOR A PROVE-OUT ON MILL2 ONLY - NOT FOR PRODUCTION\n")
     assert main([*words, "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["cautions"][0] == f"{SAID[state]} {HOW}"
 

@@ -329,7 +329,7 @@ def test_a_called_program_an_unproved_text_has_in_common_is_not_called_released(
     shop.run("checkin", "4471", "--by", "np", "-m", "faster")
     shop.run("export", "--for-proving", "4471", "--machine", "MILL2", "--to", str(stick), "--by", "ss")
     files = shop.json("collect", str(stick), "--by", "ss", status=1)["files"]
-    day = "r2, written 6 Feb 2026 by ss, for its prove-out only"
+    day = "r2, written 6 Feb 2026 by ss, UNPROVEN, for its prove-out only"
     assert {one["file"]: one["message"] for one in files} == {
         "MILL2/FOR-PROVING/O1001.NC": day,
         "MILL2/FOR-PROVING/O1002.NC": day,

@@ -5,9 +5,11 @@ import hashlib
 import pytest
 
 from tests.fakes.stick_shop import StickShop, released_shop
+from tests.services.test_export_other_language import TEXT, shop_with
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
 from tracker.reports.cautions import MOTION, PRINTED
+from tracker.services.ports_stick import NOT_IN_TEXT
 from tracker.services.prove_words import proving_words
 
 
@@ -62,6 +64,7 @@ def test_the_read_me_says_what_may_run_what_was_left_out_and_that_it_grows_old(s
     assert "Written 6 Feb 2026 08:02 +00:00 by ss (Sol Shim) to BLUE-1, owner kp." in said
     assert f"4471/op10 r1, release 1, id {mark}\n  PROVEN by ss " in said
     assert "  files: O1001.NC, O1002.NC\n" in said
+    assert "UNPROVEN" not in said
     assert "LEFT OUT, and why\n  - 4471/op20 r1: held by dg 6 Feb 2026: Mass zu gross ? gauge" in said
     assert PRINTED in said
     assert MOTION in flat(said)
@@ -105,7 +108,8 @@ def test_for_a_prove_out_it_says_so_and_leaves_with_the_text(shop, stick, export
     shop.check_in("4488")
     export("--for-proving", "4488", "--with-sheets")
     said = read_me(stick, "MILL2/FOR-PROVING")
-    assert said.startswith("FOR A PROVE-OUT ON MILL2 ONLY - NOT FOR PRODUCTION\n")
+    assert said.startswith("UNPROVEN - FOR A PROVE-OUT ON MILL2 ONLY - NOT FOR PRODUCTION\n")
+    assert "  files: O1088.NC (UNPROVEN)\n" in said
     assert "To be asked again by 13 Feb 2026 at the latest." in said
     assert proving_words("MILL2", "r1", "unproven") in flat(said)
     assert (stick / "MILL2/FOR-PROVING/SHEET 4488 OP10.HTM").exists()
@@ -114,6 +118,22 @@ def test_for_a_prove_out_it_says_so_and_leaves_with_the_text(shop, stick, export
     assert "was out for its prove-out for a week" in flat(gone)
     assert list((stick / "MILL2/FOR-PROVING").iterdir()) == []
     assert "TAKEN OFF THIS STICK" in read_me(stick)
+
+
+def test_what_a_text_in_another_language_cannot_say_of_itself_stands_beside_it(
+    stick, export, monkeypatch, capsys
+):
+    shop = shop_with(TEXT, released=False)
+    monkeypatch.setattr(Frame, "desk", lambda self: shop.desk())
+    silent = f"P12.H: UNPROVEN - FOR PROVE-OUT ONLY: {NOT_IN_TEXT}"
+    screen = export("--for-proving", "4480")
+    assert f"MILL2/FOR-PROVING/{silent}" in flat(screen)
+    said = read_me(stick, "MILL2/FOR-PROVING")
+    assert "  files: P12.H (UNPROVEN)\n  ! P12.H: UNPROVEN - FOR PROVE-OUT ONLY: its text" in said
+    assert silent in flat(said.replace("\n    ", " "))
+    assert (stick / "MILL2/FOR-PROVING/P12.H").read_bytes() == TEXT
+    assert main(["collect", str(stick), "--by", "ss", "--dry-run"]) == 1
+    assert "UNPROVEN, for its prove-out only (its text cannot say so)" in flat(capsys.readouterr().out)
 
 
 def test_with_sheets_each_operation_has_its_own_and_it_leaves_when_it_may_not_run(shop, stick, export):

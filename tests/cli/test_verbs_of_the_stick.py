@@ -133,9 +133,14 @@ def test_export_for_proving(shop, call, as_json, stick):
     words = ["export", "--for-proving", "4471/op10-m3", "--machine", "MILL3", "--to", stick, "--by", "kp"]
     text = call(*words)
     assert " ".join(proving_words("MILL3", "r1", "unproven").split()) in " ".join(text.split())
-    assert "for proving" in text
+    rows = [line.split() for line in text.splitlines() if line.startswith("MILL3/FOR-PROVING/O")]
+    assert [row[-1] for row in rows] == ["UNPROVEN", "UNPROVEN"]
+    assert "2 programs UNPROVEN, for a prove-out only" in text
     assert b"(UNPROVEN - FOR PROVE-OUT ONLY)" in (stick / "MILL3" / "FOR-PROVING" / "O1001.NC").read_bytes()
-    assert as_json(*words)["cautions"] == [proving_words("MILL3", "r1", "unproven"), MOTION]
+    told = as_json(*words)
+    assert told["cautions"] == [proving_words("MILL3", "r1", "unproven"), MOTION]
+    said = [(one["unreleased"], one["not_in_text"]) for one in told["files"]]
+    assert said == 2 * [("UNPROVEN - FOR PROVE-OUT ONLY", None)]
 
 
 def test_export_wrong_calls(shop, call, stick, tmp_path):

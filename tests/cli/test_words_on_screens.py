@@ -122,7 +122,7 @@ def test_home_from_its_prove_out_a_text_is_told_what_comes_next(shop):
     def message():
         return next(one.message for one in shop.collect().files if one.file == path)
 
-    assert message().endswith("for its prove-out only")
+    assert message().endswith(" by ss, UNPROVEN, for its prove-out only")
     shop.prove("4471/op10")
     assert message().endswith("for its prove-out only; proven by now: have it released")
     shop.release("4471")

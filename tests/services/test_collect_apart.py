@@ -3,6 +3,7 @@
 import pytest
 
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program
+from tracker.reports.collect import as_json
 from tracker.services.countersign import countersign
 from tracker.services.export import export
 from tracker.services.export_deviation import Emergency, export_deviation
@@ -10,6 +11,7 @@ from tracker.services.identify import NamedFile, identify
 from tracker.services.naming import parse_named
 
 MAIN, APART = "MILL2/O1001.NC", "MILL2/DEVIATION/O1001.NC"
+UNPROVEN = "UNPROVEN - FOR PROVE-OUT ONLY"
 WHY = "spindle of MILL3 is down and the lot is due"
 
 
@@ -38,7 +40,7 @@ def test_while_its_hours_run_it_is_as_exported_and_owed(shop):
     found = verdict(shop)
     assert (found.verdict, found.operation, found.revision) == ("as-exported", "op10", "r2")
     assert found.message == (
-        "r2, written 16 Feb 2026 by ss under a deviation, until 16:02 on 16 Feb 2026; a second person is owed"
+        "r2, written 16 Feb 2026 by ss, NOT RELEASED, under a deviation, until 16:02 on 16 Feb 2026; a second person is owed"
     )
     assert verdict(shop, MAIN).message.startswith("r1, written 6 Feb 2026 by ss, release 1")
 
@@ -53,7 +55,7 @@ def test_when_its_hours_are_over_it_is_stale(shop):
     found = verdict(shop)
     assert (found.verdict, found.revision) == ("stale", "r2")
     assert found.message == (
-        "r2, written 16 Feb 2026 by ss under a deviation whose hours are over. How many parts were made? "
+        "r2, written 16 Feb 2026 by ss, NOT RELEASED, under a deviation whose hours are over. How many parts were made? "
         "Take it off the stick and the control."
     )
 
@@ -142,7 +144,29 @@ def test_a_prove_out_an_export_took_off_when_its_week_was_over_is_not_missing():
 def test_of_a_prove_out_one_file_that_is_gone_is_missing():
     shop = for_proving()
     del shop.files["MILL2/FOR-PROVING/O1002.NC"]
-    assert shop.verdicts()["MILL2/FOR-PROVING/O1002.NC"] == "missing"
+    gone = verdict(shop, "MILL2/FOR-PROVING/O1002.NC")
+    assert (gone.verdict, gone.unreleased) == ("missing", UNPROVEN)
+    assert gone.message == f"{UNPROVEN}: was exported to this stick and is not there any more"
+
+
+def test_the_word_stands_at_every_text_that_is_not_released_and_at_no_other():
+    shop = for_proving()
+    path = "MILL2/FOR-PROVING/O1001.NC"
+    shop.files[path] = edited(shop.files[path], (b"F15.", b"F12.5"))
+    edit = verdict(shop, path)
+    assert (edit.verdict, edit.unreleased) == ("changed-code", UNPROVEN)
+    assert edit.message.startswith(f"the code was changed since r2, which went out as {UNPROVEN}: slower. ")
+    said = {one["file"]: one.get("unreleased") for one in as_json(shop.collect(dry_run=True))["files"]}
+    assert {file for file, words in said.items() if words == UNPROVEN} == {path, "MILL2/FOR-PROVING/O1002.NC"}
+    assert said[MAIN] is None
+
+
+def test_an_edit_of_a_released_text_is_not_said_to_be_unproven():
+    shop = exported_shop()
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+    edit = verdict(shop, MAIN)
+    assert (edit.verdict, edit.unreleased) == ("changed-code", None)
+    assert edit.message.startswith("the code was changed since r1: ")
 
 
 def test_identify_says_it_may_not_run_by_itself(shop):

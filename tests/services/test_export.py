@@ -608,6 +608,10 @@ def test_for_proving_goes_into_a_folder_of_its_own_and_says_so(shop):
     ]
     (record,) = exports(shop)
     assert (record.purpose, record.files[0].release) == ("for-proving", None)
+    said = shop.shaper.read_manifest(shop.files["MILL3/FOR-PROVING/PROVEOUT.JSON"])
+    words = "UNPROVEN - FOR PROVE-OUT ONLY"
+    assert [one.unreleased for one in said.files] == [words, words]
+    assert [(one.unreleased, one.not_in_text) for one in report.files] == 2 * [(words, None)]
     assert report.operations[0].state == "unproven"
 
 

@@ -34,7 +34,7 @@ def test_a_second_text_for_its_prove_out_names_the_first_and_keeps_its_day():
     shop.day(10)
     second = shop.for_proving("5002/op10")
     assert second.notes[-1] == (
-        "not of this export, but there from an earlier one, until 13 Feb 2026: "
+        "UNPROVEN - FOR PROVE-OUT ONLY: not of this export, but there from an earlier one, until 13 Feb 2026: "
         "MILL2/FOR-PROVING/O5001.NC (5001/op10 r1)"
     )
     assert until_on(shop, "MILL2/FOR-PROVING").date() == first.until.date()
@@ -45,7 +45,7 @@ def test_one_whose_week_is_over_is_said_not_to_be_run():
     shop.for_proving("5001/op10")
     shop.day(20)
     assert shop.for_proving("5002/op10").notes[-1] == (
-        "not of this export, and its week was over on 13 Feb 2026: MILL2/FOR-PROVING/O5001.NC (5001/op10 r1); "
+        "UNPROVEN - FOR PROVE-OUT ONLY: not of this export, and its week was over on 13 Feb 2026: MILL2/FOR-PROVING/O5001.NC (5001/op10 r1); "
         "not to be run, a plain export takes it off"
     )
 
@@ -54,7 +54,9 @@ def test_of_a_deviation_the_hours_of_the_first_count():
     shop = two_new_jobs()
     first = deviate(shop, "5001/op10", 2)
     second = deviate(shop, "5002/op10", 20)
-    assert second.notes[-1].startswith("not of this export, but there from an earlier one, until 10:0")
+    assert second.notes[-1].startswith(
+        "DEVIATION - NOT RELEASED: not of this export, but there from an earlier one, until 10:0"
+    )
     assert until_on(shop, "MILL2/DEVIATION") - first.until < timedelta(minutes=5)
     shop.day(7)
     assert "its hours were over on 6 Feb 2026" in deviate(shop, "5002/op10", 20).notes[-1]

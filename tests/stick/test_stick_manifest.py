@@ -1,3 +1,4 @@
+import json
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -94,3 +95,85 @@ def test_any_bytes_are_read_or_refused(data):
     except ValueError:
         return
     raise AssertionError("random bytes are no list")
+
+
+# -- what is said of texts that are not released -------------------------------------------------------------------
+
+UNPROVEN = "UNPROVEN - FOR PROVE-OUT ONLY"
+PROVING = replace(
+    LIST,
+    purpose="for-proving",
+    files=(
+        replace(ONE, release=None, unreleased=UNPROVEN),
+        replace(ONE, file="P12.H", release=None, unreleased=UNPROVEN, not_in_text="hand it over in person"),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("purpose", "words"), [("for-proving", UNPROVEN), ("deviation", "DEVIATION - NOT RELEASED")]
+)
+def test_a_list_of_what_is_not_released_says_so_and_every_file_does(purpose, words):
+    made = replace(
+        PROVING, purpose=purpose, files=tuple(replace(one, unreleased=words) for one in PROVING.files)
+    )
+    body = json.loads(write(made))
+    assert list(body).index("unreleased") == list(body).index("purpose") + 1
+    assert body["unreleased"] == words
+    assert [one["unreleased"] for one in body["files"]] == [words, words]
+    assert [one.get("not_in_text") for one in body["files"]] == [None, "hand it over in person"]
+    assert read(write(made)) == made
+
+
+def test_a_list_of_what_is_released_says_nothing_of_it():
+    assert b"unreleased" not in write(LIST)
+    assert b"not_in_text" not in write(LIST)
+
+
+OF_BEFORE = b"""{
+ "schema": "proveout/manifest/1",
+ "stick": "BLUE-1",
+ "machine": "MILL2",
+ "purpose": "for-proving",
+ "at": "2026-02-06T09:45:00Z",
+ "by": "ss",
+ "until": "2026-02-13T09:45:00Z",
+ "files": [
+  {
+   "file": "O1001.NC",
+   "sha256": "%s",
+   "job": "4471",
+   "operation": "op10",
+   "revision": "r0002-7f3a09c2",
+   "fingerprint": "%s",
+   "program": "jobs/4471/op10/O1001.nc"
+  }
+ ]
+}
+""" % (64 * b"a", 64 * b"b")
+
+
+def test_a_list_that_was_written_before_these_words_is_read():
+    found = read(OF_BEFORE)
+    assert (found.purpose, found.until, found.extra) == ("for-proving", AT.replace(day=13), {})
+    assert [(one.file, one.unreleased, one.not_in_text) for one in found.files] == [("O1001.NC", None, None)]
+
+
+def test_keys_of_a_later_version_at_a_file_are_passed_over():
+    """As a reader from before passes over these words."""
+    later = OF_BEFORE.replace(b'"file": "O1001.NC",', b'"file": "O1001.NC",\n   "place": "shelf 3",')
+    assert read(later) == read(OF_BEFORE)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b'"purpose": "for-proving",', b'"purpose": "for-proving", "unreleased": 1,'),
+        (b'"file": "O1001.NC",', b'"file": "O1001.NC", "unreleased": null,'),
+        (b'"file": "O1001.NC",', b'"file": "O1001.NC", "not_in_text": true,'),
+    ],
+)
+def test_these_words_are_text(old, new):
+    assert old in OF_BEFORE
+    with pytest.raises(ValueError, match="no text"):
+        read(OF_BEFORE.replace(old, new))

@@ -20,7 +20,8 @@ MOST_CHANGES = 20
 def as_json(report: CollectReport) -> dict[str, object]:
     """``files`` with one verdict each; then what was taken in, where it is recorded, and what is to be decided.
 
-    A file has ``hint``, ``effect`` and ``programs`` (of one that holds several) only where there is such a thing.
+    A file has ``unreleased``, ``hint``, ``effect`` and ``programs`` (of one that holds several) only where there is such a
+    thing.
     """
     data: dict[str, object] = {
         "files": [_file_json(one) for one in report.files],
@@ -107,6 +108,8 @@ def _file_json(one: FileVerdict) -> dict[str, object]:
         "kinds": list(one.kinds),
         "message": one.message,
     }
+    if one.unreleased is not None:
+        data["unreleased"] = one.unreleased
     if one.hint is not None:
         data["hint"] = one.hint
     if one.effect is not None:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 ACTIONS = {WRITTEN: "new", REPLACED: "updated", UNCHANGED: "same"}
 """What people are told happens to a file, before and after; programs read the words on the left."""
+_SAID = {FOR_PROVING: "UNPROVEN, for a prove-out only", DEVIATION: "NOT RELEASED, on a deviation"}
 
 
 def as_json(report: ExportReport) -> dict[str, object]:
@@ -67,7 +68,7 @@ def print_text(report: ExportReport, console: "Console") -> None:
         for note in operation.notes:
             wrapped(console, f"note: {note}", indent="    ")
     for file in report.files:
-        for note in file.notes:
+        for note in (*filter(None, [file.silent]), *file.notes):
             wrapped(console, f"{file.path}: {note}", indent="  ")
     _print_left_out(report, console)
     if report.call_in:
@@ -95,7 +96,7 @@ def summary(report: ExportReport) -> str:
         for action in (WRITTEN, REPLACED, UNCHANGED)
     ]
     told = ", ".join(f"{count} {word}" for count, word in counts if count)
-    what = {FOR_PROVING: "for a prove-out only", DEVIATION: "on a deviation"}.get(report.purpose, "may run")
+    what = _SAID.get(report.purpose, "may run")
     said = f"{report.machine}, {report.stick}: {counted(len(report.files), 'program')} {what}"
     parts = [f"{said} ({told})" if told else said]
     if report.leaves:
@@ -119,7 +120,7 @@ def _print_files(report: ExportReport, console: "Console") -> None:
             ", ".join(one.users),
             one.revision,
             one.mark,
-            _release(one, report.purpose),
+            _release(one),
         )
         for one in report.files
     ]
@@ -160,8 +161,13 @@ def _spelled(one: ExportedOperation) -> str:
     return f"{one.job}/{one.operation} {one.revision} (id {one.display_id})"
 
 
-def _release(one: ExportedFile, purpose: str) -> str:
-    return purpose.replace("-", " ") if one.release is None else str(one.release)
+def _release(one: ExportedFile) -> str:
+    return unreleased_word(one) if one.release is None else str(one.release)
+
+
+def unreleased_word(one: ExportedFile) -> str:
+    """``UNPROVEN`` or ``DEVIATION``, the first of the words that are said of it; empty for a released one."""
+    return (one.unreleased or "").partition(" ")[0]
 
 
 def _call_in_words(one: CallIn) -> str:
@@ -195,6 +201,8 @@ def _file_json(one: ExportedFile) -> dict[str, object]:
         "used_by": list(one.users),
         "sha256": one.sha256,
         "notes": list(one.notes),
+        "unreleased": one.unreleased,
+        "not_in_text": one.not_in_text,
     }
 
 

@@ -34,13 +34,13 @@ SHAPES: Mapping[str, str] = {
     "checkin": "revisions?[job operation revision record id operation_fingerprint kinds origins[ORIGIN] findings[FINDING] "
     "not_computed[UNCOMPUTED] notes programs] unchanged? only_text? problems dry_run? signed? "
     "changed?[job operation state files] shop_changed?",
-    "collect": "files[file verdict job operation revision kinds message] stick notes record summary decisions signed",
+    "collect": "files[file verdict job operation revision kinds message unreleased?] stick notes record summary decisions signed",
     "compare": "same_code kinds changes[CHANGE] effect[EFFECT] notes?",
     "countersign": _ACTED,
     "doctor": "folder points[point state says fix advice]",
     "explain": "pages[name sort means put_right]",
     "export": "machine stick owner folder purpose dry_run operations[job operation revision release id standing reason notes] "
-    "files[file action program job operation revision release id used_by sha256 notes] papers left_out call_in leaves "
+    "files[file action program job operation revision release id used_by sha256 notes unreleased not_in_text] papers left_out call_in leaves "
     "summary decisions notes at until record cautions signed last_share{SHARE}",
     "fingerprint": "files[file fingerprint raw_sha256 bytes blocks dialect rule_version notes]",
     "gate": "opens? lines?",

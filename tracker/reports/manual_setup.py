@@ -49,11 +49,12 @@ its first lines.
     $ proveout export --for-proving 4502/op10 --machine MILL3 --to ../STICK --by kp --yes
     Written for MILL3 to STICK, folder MILL3/FOR-PROVING, 20 Mar 2026 13:00 +00:00:
     file                             operation  rev  id        release
-    MILL3/FOR-PROVING/O1201.NC  new  4502/op10  r2   0882C376  for proving
+    MILL3/FOR-PROVING/O1201.NC  new  4502/op10  r2   0882C376  UNPROVEN
       4502/op10 r2 (id 0882C376): UNPROVEN: it came from r1, which is withdrawn:
       nothing is carried over
     MILL3/FOR-PROVING/READ-ME.TXT: lies beside them
-    MILL3, STICK: 1 program for a prove-out only (1 new). Nothing to decide.
+    MILL3, STICK: 1 program UNPROVEN, for a prove-out only (1 new). Nothing to
+    decide.
     The list on the stick asks to be looked at again by 27 Mar 2026. Standing may
     have changed since; ask before loading.
     Not proved on MILL3. Raise, single block, low rapid, hand on feed hold, read
@@ -110,9 +111,9 @@ decide.
     MILL2/O1002.NC              as-exported  4471/op10 r5  r5, written 20 Mar 2026
                                                            by ss, release 2
     MILL3/FOR-PROVING/O1201.NC  FOR-PROVING  4502/op10 r2  r2, written 20 Mar 2026
-                                                           by kp, for its prove-out
-                                                           only; proven by now: have
-                                                           it released
+                                                           by kp, UNPROVEN, for its
+                                                           prove-out only; proven by
+                                                           now: have it released
     STICK: 3 files: 1 for a prove-out only, 2 as exported. 1 file to decide about.
     DECIDE: MILL3/FOR-PROVING/O1201.NC: for a prove-out only: prove it, or take it
     off.

@@ -10,15 +10,15 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from tracker.policy.states import standing_words
 from tracker.reports.cautions import MOTION, PRINTED
-from tracker.reports.export import proving_cautions
+from tracker.reports.export import proving_cautions, unreleased_word
 from tracker.reports.times import day, moment, zone
-from tracker.services.export_report import ExportedOperation, ExportReport
+from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED
 
 WIDTH = 78
 _TITLES = {
     RELEASED: "WHAT MAY RUN ON {machine}",
-    FOR_PROVING: "FOR A PROVE-OUT ON {machine} ONLY - NOT FOR PRODUCTION",
+    FOR_PROVING: "UNPROVEN - FOR A PROVE-OUT ON {machine} ONLY - NOT FOR PRODUCTION",
     DEVIATION: "DEVIATION ON {machine} - NOT RELEASED",
 }
 
@@ -31,17 +31,17 @@ def read_me(report: ExportReport) -> bytes:
 
 def _lines(report: ExportReport) -> Iterator[str]:
     tz = zone(report.zone)
-    yield _TITLES[report.purpose].format(machine=report.machine)
+    yield from _folded(_TITLES[report.purpose].format(machine=report.machine))
     yield "=" * WIDTH
     owner = f", owner {report.owner}" if report.owner else ""
     yield from _folded(f"Written {moment(report.at, tz)} by {report.by} to {report.stick}{owner}.")
     yield from _folded(PRINTED)
     yield from _folded(f"To be asked again by {day(report.until, tz)} at the latest.")
     yield ""
-    files: dict[str, list[str]] = {}
+    files: dict[str, list[ExportedFile]] = {}
     for one in report.files:
         for user in one.users:
-            files.setdefault(user, []).append(one.path.rpartition("/")[2])
+            files.setdefault(user, []).append(one)
     for operation in report.operations:
         yield from _operation(operation, files.get(f"{operation.job}/{operation.operation}", []))
     if not report.operations:
@@ -56,15 +56,22 @@ def _lines(report: ExportReport) -> Iterator[str]:
         yield from _folded(caution)
 
 
-def _operation(operation: ExportedOperation, files: Sequence[str]) -> Iterator[str]:
+def _operation(operation: ExportedOperation, files: Sequence[ExportedFile]) -> Iterator[str]:
     release = f", release {operation.release}" if operation.release is not None else ""
     name = f"{operation.job}/{operation.operation}"
     yield f"{name} {operation.revision}{release}, id {operation.display_id}"
     yield from _folded(standing_words(operation.state, operation.reason), "  ")
     for note in operation.notes:
         yield from _folded(note, "  ! ")
-    yield from _folded(f"files: {', '.join(files)}", "  ")
+    yield from _folded(f"files: {', '.join(_named(one) for one in files)}", "  ")
+    for one in files:
+        if one.silent is not None:
+            yield from _folded(f"{one.name}: {one.silent}", "  ! ")
     yield ""
+
+
+def _named(file: ExportedFile) -> str:
+    return file.name if file.unreleased is None else f"{file.name} ({unreleased_word(file)})"
 
 
 def _leaves(report: ExportReport) -> Iterator[str]:

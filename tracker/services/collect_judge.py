@@ -24,7 +24,7 @@ from tracker.services import collect_report as verdicts
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, lost_words
 from tracker.services.collect_dump import Part, programs_in
 from tracker.services.collect_hints import proof_comment, settings_only
-from tracker.services.collect_known import KnownCode, is_lathe, said
+from tracker.services.collect_known import KnownCode, is_lathe, said, unreleased
 from tracker.services.collect_look import Look, whole
 from tracker.services.collect_remarks import end_marks, remarks
 from tracker.services.collect_report import FileVerdict
@@ -210,11 +210,14 @@ class Judge:
         if not _OF_THE_SHEET.isdisjoint(shown.kinds):
             told = [*told, *_not_on_sheet(self.behind(base.known, data))]
         what = ". ".join([", ".join(shown.kinds), *told])
+        last = self.bases.last_export(base.known, machine)
+        apart = unreleased([] if last is None else [last])
+        went = "" if apart is None else f", which went out as {apart}"
         verdict = said(
-            blank,
+            replace(blank, unreleased=apart),
             verdicts.CHANGED_CODE,
             base.known,
-            f"the code was changed since {label(base.known.stored.name)}: {_stopped(what)} "
+            f"the code was changed since {label(base.known.stored.name)}{went}: {_stopped(what)} "
             f"{self._stop(base.known, machine)}Who edited it, why, and was it cut?",
         )
         done = None

@@ -17,10 +17,11 @@ it is not derived once more for each file. For everything else, first hit (``min
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from tracker.nc.dialect import VERBATIM
 from tracker.policy.days import words, zone_of
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label
-from tracker.policy.states import HELD, PROVEN, REJECTED, Standing
+from tracker.policy.states import HELD, PROVEN, REJECTED, Standing, standing_words
 from tracker.policy.states import WITHDRAWN as IS_WITHDRAWN
 from tracker.records.events import RevisionRecord
 from tracker.records.shop import Machine, Shop
@@ -29,7 +30,7 @@ from tracker.services.collect_base import BaseFinder
 from tracker.services.collect_report import FileVerdict
 from tracker.services.known import Exported, Found, Known
 from tracker.services.on_deviation import under_deviation
-from tracker.services.ports_stick import DEVIATION, RELEASED
+from tracker.services.ports_stick import DEVIATION, RELEASED, UNRELEASED
 from tracker.services.usable import Board
 
 
@@ -51,6 +52,7 @@ class KnownCode:
             return unchanged
         mine = [one for one in found.known if self.board.is_for(one.job, one.operation, machine)]
         here = [one for one in found.exported if machine is None or one.record.machine == machine.id]
+        blank = replace(blank, unreleased=unreleased(here or found.exported))
         if not mine or (found.exported and not here):
             return self._elsewhere(blank, found, machine)
         if here and all(self.shop.machine(one.record.machine) is None for one in here):
@@ -76,7 +78,7 @@ class KnownCode:
             return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
         if not self.board.is_newest(text):
             return self._stale(blank, text)
-        state = f": {place.reason}" if place is not None else ""
+        state = f", {standing_words(place.state, place.reason)}" if place is not None else ""
         held = place is not None and place.state == HELD
         use = "Not even to be proved till that is lifted." if held else "For a prove-out only."
         return said(replace(blank, stopped=held), verdicts.FOR_PROVING, text, f"not released{state}. {use}")
@@ -165,7 +167,7 @@ class KnownCode:
             replace(blank, stopped=state == HELD),
             verdicts.FOR_PROVING,
             text,
-            f"{self.written_on(out)}, for its prove-out only{stop}{since}{newer}",
+            f"{self.written_on(out)}, UNPROVEN, for its prove-out only{_silent(text)}{stop}{since}{newer}",
         )
 
     def _deviation(self, blank: FileVerdict, text: Known, out: Exported, *, released: bool) -> FileVerdict:
@@ -175,7 +177,7 @@ class KnownCode:
         if place is not None and place.state == IS_WITHDRAWN:
             return said(blank, verdicts.WITHDRAWN, text, f"{place.reason}. {_TAKE_OFF}")
         under = under_deviation(self.shop, self.deviations, text, out)
-        went = f"{self.written_on(out)} {under.when}"
+        went = f"{self.written_on(out)}, NOT RELEASED, {under.when}{_silent(text)}"
         since = _plainly(place) if released else ""
         if not under.runs:
             message = f"{went}{since}. How many parts were made? {_TAKE_OFF}"
@@ -286,6 +288,17 @@ def _plainly(place: Standing | None) -> str:
         return "; it is released: export it plainly"
     stopped = place.state in (HELD, REJECTED)  # which is said already
     return "" if stopped else f"; it is released, and may not run here: {place.reason}"
+
+
+def unreleased(here: Sequence[Exported]) -> str | None:
+    """What is said of bytes that went out for a prove-out or a deviation and never released; None for others."""
+    purposes = [one.record.purpose for one in here]
+    return None if not purposes or RELEASED in purposes else UNRELEASED.get(purposes[-1])
+
+
+def _silent(text: Known) -> str:
+    """That its own text does not say that it is not released."""
+    return " (its text cannot say so)" if text.file.dialect == VERBATIM else ""
 
 
 def _beside(one: Known, text: Known) -> bool:

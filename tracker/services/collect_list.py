@@ -23,6 +23,7 @@ from tracker.services.ports_stick import (
     MANIFEST_NAME,
     PURPOSES,
     SUBFOLDERS,
+    UNRELEASED,
     Listed,
     Manifest,
     Purpose,
@@ -240,7 +241,7 @@ class ListReader:
     ) -> Iterator[FileVerdict]:
         """Files that should be there; ``inside``: programs that came home under any name, or with others in one file."""
         folder, folded = self._folder(home, purpose), self.contents.shaper.folded
-        taken_off = self._taken_off(home, purpose, stick)
+        taken_off, apart = self._taken_off(home, purpose, stick), UNRELEASED.get(purpose)
         should = [
             (listed, path)
             for listed in self._listed(home, purpose, folder, stick)
@@ -264,7 +265,8 @@ class ListReader:
                 revision=label(listed.revision) if listed.revision else None,
                 sha256=listed.sha256,
                 release=listed.release,
-                message=words,
+                message=f"{apart}: {words}" if apart and listed.job else words,
+                unreleased=apart if listed.job else None,
             )
 
     def _was_there(self, folder: str, stick: str) -> str:

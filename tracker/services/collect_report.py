@@ -96,6 +96,8 @@ class FileVerdict:
         effect: what it does and did, of changed code where that was asked for.
         parts: the programs of a file that holds several, each with its own verdict; ``file`` is then ``DUMP#O1001``.
         span: of such a part, the bytes of the file it is.
+        unreleased: UNPROVEN or DEVIATION with the rest of these words, where it went out as that and never released, or
+            is an edit of such a text; None for the rest.
     """
 
     file: str
@@ -117,6 +119,7 @@ class FileVerdict:
     effect: "Effect | None" = None
     parts: tuple["FileVerdict", ...] = ()
     span: tuple[int, int] | None = None
+    unreleased: str | None = None
 
     @property
     def programs(self) -> tuple["FileVerdict", ...]:

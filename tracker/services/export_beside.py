@@ -16,7 +16,7 @@ from tracker.services.export_report import ExportReport
 from tracker.services.known import Exported, Known
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing
-from tracker.services.ports_stick import DEVIATION, Outgoing
+from tracker.services.ports_stick import DEVIATION, NOT_IN_TEXT, UNRELEASED, Outgoing
 from tracker.services.stick_view import written
 
 ASK_AGAIN_DAYS = 7
@@ -121,8 +121,10 @@ def _said(out: Outbound, one: _Beside) -> str:
     name = f"{written(one.path)} ({file.job}/{file.operation} {label(file.revision)})"
     end = one.until.astimezone(zone_of(out.ledger.shop))
     day = words(end.date())
+    what = UNRELEASED[out.purpose]
     if out.now >= one.until:
-        what = "hours were" if out.purpose == DEVIATION else "week was"
-        return f"not of this export, and its {what} over on {day}: {name}; not to be run, a plain export takes it off"
+        over = "hours were" if out.purpose == DEVIATION else "week was"
+        return f"{what}: not of this export, and its {over} over on {day}: {name}; not to be run, a plain export takes it off"
     until = f"{end:%H:%M} on {day}" if out.purpose == DEVIATION else day
-    return f"not of this export, but there from an earlier one, until {until}: {name}"
+    silent = f"; {NOT_IN_TEXT}" if out.known.in_another_language(file) else ""
+    return f"{what}: not of this export, but there from an earlier one, until {until}: {name}{silent}"

@@ -7,7 +7,7 @@ from datetime import datetime
 from tracker.records.events import OnStick
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placed, Placing
-from tracker.services.ports_stick import Listed, Manifest
+from tracker.services.ports_stick import NOT_IN_TEXT, UNRELEASED, Listed, Manifest
 from tracker.services.stick_view import written
 
 
@@ -28,7 +28,7 @@ def on_stick(placed: Placed) -> OnStick:
 
 def manifest_of(out: Outbound, placing: Placing, until: datetime, gone: Container[str]) -> Manifest:
     """What is ours in the folder after this export: what it wrote, and what earlier ones wrote and is still there."""
-    now = [as_listed(on_stick(placed)) for placed in placing.placed]
+    now = [_marked(out, as_listed(on_stick(placed))) for placed in placing.placed]
     taken = {out.contents.shaper.folded(listed.file) for listed in now}
     return Manifest(
         stick=out.stick,
@@ -55,8 +55,16 @@ def _kept(out: Outbound, placing: Placing, gone: Container[str]) -> list[Listed]
             if one.record.machine == out.machine.id and one.record.purpose == out.purpose
         ]
         if exported:
-            kept.append(replace(as_listed(exported[-1].file), file=seen.name))
+            kept.append(_marked(out, replace(as_listed(exported[-1].file), file=seen.name)))
     return kept
+
+
+def _marked(out: Outbound, listed: Listed) -> Listed:
+    """With what is said of a text that is not released; nothing is said of one that is."""
+    if out.purpose not in UNRELEASED:
+        return listed
+    silent = NOT_IN_TEXT if out.known.in_another_language(listed) else None
+    return replace(listed, unreleased=UNRELEASED[out.purpose], not_in_text=silent)
 
 
 def as_listed(file: OnStick) -> Listed:

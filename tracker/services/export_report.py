@@ -15,7 +15,11 @@ MOST_NAMED = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExportedFile:
-    """A program on the stick. ``path`` from the stick's folder; ``action`` written, replaced or unchanged."""
+    """A program on the stick. ``path`` from the stick's folder; ``action`` written, replaced or unchanged.
+
+    ``unreleased``: UNPROVEN or DEVIATION with the rest of these words, None for a released one; ``not_in_text``: what is
+    to be done where its text does not say so itself.
+    """
 
     path: str
     program: str
@@ -28,6 +32,18 @@ class ExportedFile:
     mark: str
     users: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    unreleased: str | None = None
+    not_in_text: str | None = None
+
+    @property
+    def name(self) -> str:
+        """Its name alone."""
+        return self.path.rpartition("/")[2]
+
+    @property
+    def silent(self) -> str | None:
+        """``UNPROVEN - ...: its text cannot carry these words: ...``; None where the text says it, or nothing is to be said."""
+        return None if self.not_in_text is None else f"{self.unreleased}: {self.not_in_text}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

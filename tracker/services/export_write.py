@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from tracker.errors import Refused
+from tracker.nc.dialect import VERBATIM
 from tracker.policy.find import label
 from tracker.policy.spelled import counted
 from tracker.records.events import AnyRecord, ExportRecord
@@ -24,8 +25,11 @@ from tracker.services.export_report import ExportedFile, ExportedOperation, Expo
 from tracker.services.outbound import Outbound, TakenOff
 from tracker.services.placing import Placed, Placing, place
 from tracker.services.ports_stick import (
+    NOT_IN_TEXT,
+    UNRELEASED,
     Begun,
     Outgoing,
+    Purpose,
     ToWrite,
     not_made,
 )
@@ -66,7 +70,7 @@ def prepare(
         folder=out.folder,
         purpose=out.purpose,
         operations=operations,
-        files=tuple(_file(placed) for placed in placing.placed),
+        files=tuple(_file(placed, out.purpose) for placed in placing.placed),
         notes=(*filter(None, [owner_note(shop, out.stick)]), *clock_behind(out.ledger, out.now)),
         cut_off=tuple(written(seen.path) for seen in out.contents.leftovers()),
         owner=owner_of(shop, out.stick, out.now),
@@ -168,8 +172,9 @@ def write(
     return put.paths[0]
 
 
-def _file(placed: Placed) -> ExportedFile:
+def _file(placed: Placed, purpose: Purpose) -> ExportedFile:
     program = placed.shaped.program
+    silent = purpose in UNRELEASED and program.dialect == VERBATIM
     return ExportedFile(
         path=written(placed.path),
         program=program.source,
@@ -182,4 +187,6 @@ def _file(placed: Placed) -> ExportedFile:
         mark=program.mark.upper(),
         users=program.users,
         notes=placed.shaped.notes,
+        unreleased=UNRELEASED.get(purpose),
+        not_in_text=NOT_IN_TEXT if silent else None,
     )

@@ -10,12 +10,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.errors import CouldNot
+from tracker.nc.dialect import VERBATIM
 from tracker.nc.identity import RULE_VERSION
 from tracker.nc.scan import identity, identity_of_chunks
 from tracker.policy.find import number_of
 from tracker.records.events import ExportRecord, FileOf, OnStick, RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.ports import Repository
+from tracker.services.ports_stick import Listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +124,7 @@ class KnownTexts:
         """What is known of a file whose code is not looked at."""
         return Found(
             sha256=sha256,
-            dialect="verbatim",
+            dialect=VERBATIM,
             same_bytes=self.by_bytes(sha256),
             exported=self.exported(sha256),
         )
@@ -204,6 +206,11 @@ class KnownTexts:
         """Texts of an operation, oldest first; ``program``: only those with this path."""
         found = self._of.get(((job or "").casefold(), (operation or "").casefold()), ())
         return [known for known in found if program in (None, known.file.path)]
+
+    def in_another_language(self, file: OnStick | Listed) -> bool:
+        """Whether a program an export wrote is no NC text in words and addresses, so that no stamp is in it."""
+        texts = self.of(file.job, file.operation, file.program)
+        return any(one.stored.name == file.revision and one.file.dialect == VERBATIM for one in texts)
 
     def bytes_of(self, known: Known) -> bytes:
         """The bytes of a text; raises CouldNot (``damaged``) where they are not there any more."""

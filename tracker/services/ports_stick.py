@@ -24,6 +24,13 @@ PROVING_FOLDER = "FOR-PROVING"
 DEVIATION_FOLDER = "DEVIATION"
 SUBFOLDERS: Mapping[Purpose, str] = {FOR_PROVING: PROVING_FOLDER, DEVIATION: DEVIATION_FOLDER}
 """Purposes that go into a folder of their own below the machine's."""
+UNRELEASED: Mapping[str, str] = {
+    FOR_PROVING: "UNPROVEN - FOR PROVE-OUT ONLY",
+    DEVIATION: "DEVIATION - NOT RELEASED",
+}
+"""By its purpose what is said of a text that goes out and is not released: in its stamp, in the list, on every screen."""
+NOT_IN_TEXT = "its text cannot carry these words: write them on its setup sheet and hand it over in person"
+"""What is said of one in another language, which gets no stamp."""
 MANIFEST_NAME = "PROVEOUT.JSON"
 READ_ME_NAME = "READ-ME.TXT"
 
@@ -145,7 +152,11 @@ class Layout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Listed:
-    """One program of ours in a manifest; ``file`` is its name in the manifest's folder."""
+    """One program of ours in a manifest; ``file`` is its name in the manifest's folder.
+
+    ``unreleased``: `UNRELEASED` of one that is for its prove-out or a deviation; ``not_in_text``: `NOT_IN_TEXT` where its
+    text does not say so itself. Lists written before these were there hold neither.
+    """
 
     file: str
     sha256: str
@@ -155,6 +166,8 @@ class Listed:
     fingerprint: str
     program: str
     release: int | None = None
+    unreleased: str | None = None
+    not_in_text: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,9 @@
 """The list of what is ours in a folder of a stick: JSON that a person can read, checked to the last value when read.
 
 It lies beside the programs as ``PROVEOUT.JSON`` and says what they are, for whom they were written and until when a
-person may rely on it without asking again. It is never evidence: anybody can write one.
+person may rely on it without asking again. Where what lies there is not released, the list says so in capitals, for
+itself and at every file (``unreleased``); lists written before that are read as they are, and a reader that does not know
+these keys passes over them. It is never evidence: anybody can write one.
 """
 
 import json
@@ -9,12 +11,13 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from tracker.clock import parse_time, utc_text
-from tracker.services.ports_stick import PURPOSES, Listed, Manifest
+from tracker.services.ports_stick import PURPOSES, UNRELEASED, Listed, Manifest
 
 SCHEMA = "proveout/manifest/1"
 LARGEST = 8 * 1024 * 1024
 _HEAD = ("stick", "machine", "purpose", "at", "by", "until")
 _TEXTS = ("file", "sha256", "job", "operation", "revision", "fingerprint", "program")
+_MORE = ("unreleased", "not_in_text")
 
 
 def write(manifest: Manifest) -> bytes:
@@ -24,6 +27,7 @@ def write(manifest: Manifest) -> bytes:
         "stick": manifest.stick,
         "machine": manifest.machine,
         "purpose": manifest.purpose,
+        **({"unreleased": UNRELEASED[manifest.purpose]} if manifest.purpose in UNRELEASED else {}),
         "at": utc_text(manifest.at),
         "by": manifest.by,
         "until": utc_text(manifest.until),
@@ -53,7 +57,8 @@ def read(data: bytes) -> Manifest:
     files = body.get("files")
     if not isinstance(files, list):
         raise ValueError("files is no list")
-    known = {*_HEAD, "schema", "files"}
+    _text_if_any(body, "unreleased")
+    known = {*_HEAD, "schema", "files", "unreleased"}
     return Manifest(
         stick=head["stick"],
         machine=head["machine"],
@@ -70,6 +75,7 @@ def _entry(listed: Listed) -> dict[str, object]:
     entry: dict[str, object] = {key: getattr(listed, key) for key in _TEXTS}
     if listed.release is not None:
         entry["release"] = listed.release
+    entry.update((key, words) for key in _MORE if (words := getattr(listed, key)) is not None)
     return entry
 
 
@@ -91,6 +97,8 @@ def _listed(entry: object) -> Listed:
         fingerprint=_text(entry, "fingerprint"),
         program=_text(entry, "program"),
         release=release,
+        unreleased=_text_if_any(entry, "unreleased"),
+        not_in_text=_text_if_any(entry, "not_in_text"),
     )
 
 
@@ -99,6 +107,10 @@ def _text(table: Mapping[str, object], key: str) -> str:
     if not isinstance(value, str):
         raise ValueError(f"{key} is missing, or no text")
     return value
+
+
+def _text_if_any(table: Mapping[str, object], key: str) -> str | None:
+    return _text(table, key) if key in table else None
 
 
 def _time(text: str) -> datetime:

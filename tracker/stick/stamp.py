@@ -13,8 +13,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-UNPROVEN = b"(UNPROVEN - FOR PROVE-OUT ONLY)"
-DEVIATION = b"(DEVIATION - NOT RELEASED)"
+from tracker.services import ports_stick
+
+UNPROVEN = f"({ports_stick.UNRELEASED[ports_stick.FOR_PROVING]})".encode("ascii")
+DEVIATION = f"({ports_stick.UNRELEASED[ports_stick.DEVIATION]})".encode("ascii")
 
 # what controls do to comments on the way: blanks more or fewer, letters of one case, a line number in front, ";" for the
 # brackets or behind them, CR alone or LF CR CR for line ends
