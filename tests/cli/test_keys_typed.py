@@ -29,7 +29,7 @@ def written_to(stick: Path, shop: StickShop) -> Path:
 
 
 def records(shop: StickShop, event: str) -> list[object]:
-    return [one.record for one in shop.repo.ledger().records if one.record.EVENT == event]
+    return [one.record for one in shop.repo.ledger().records if event == one.record.EVENT]
 
 
 def test_a_run_again_takes_four_keys(shop, typed, tmp_path):
