@@ -202,13 +202,16 @@ def data_folder(name: str) -> Path:
     return found(name)
 
 
-def open_stick(folder: str, name: "str | Stick", tell: "Tell | None" = None) -> "FolderMedium":
+def open_stick(
+    folder: str, name: "str | Stick", tell: "Tell | None" = None, *, forget: bool = False
+) -> "FolderMedium":
     """The stick in a folder named from ``folder``, or the stick of shop.toml wherever it is mounted.
 
-    Raises BadCall (``no-stick``, ``which-stick``), CouldNot (``medium-gone``). ``tell`` is told what is written.
+    Raises BadCall (``no-stick``, ``which-stick``), CouldNot (``medium-gone``). ``tell`` and ``forget`` as `open_medium` has them.
     """
     from tracker.services.progress import quiet
     from tracker.stick.medium import open_medium
     from tracker.stick.mounted import folder_of
 
-    return open_medium(Path(folder) / (name if isinstance(name, str) else folder_of(name)), tell or quiet)
+    there = Path(folder) / (name if isinstance(name, str) else folder_of(name))
+    return open_medium(there, quiet if tell is None else tell, forget=forget)

@@ -63,7 +63,7 @@ class MemoryDisk:
     def pieces(self, path: str) -> Iterator[bytes]:
         yield self.read(path)
 
-    def digest(self, path: str) -> str:
+    def digest(self, path: str, *, forget: bool = False) -> str:
         return hashlib.sha256(self.read(path)).hexdigest()
 
     def room(self) -> int | None:

@@ -19,8 +19,8 @@ class FoldingDisk(FolderDisk):
     def pieces(self, path: str) -> Iterator[bytes]:
         return super().pieces(self._there(path))
 
-    def digest(self, path: str) -> str:
-        return super().digest(self._there(path))
+    def digest(self, path: str, *, forget: bool = False) -> str:
+        return super().digest(self._there(path), forget=forget)
 
     def make_folder(self, path: str) -> None:
         super().make_folder(self._there(path))

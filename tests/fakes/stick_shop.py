@@ -22,9 +22,11 @@ from tracker.services.export import export
 from tracker.services.export_proving import export_for_proving
 from tracker.services.naming import Named, parse_named
 from tracker.services.outbound import Destination
+from tracker.services.progress import Tell, quiet
 from tracker.services.release import release
 from tracker.stick.layout import StickShaper
 from tracker.stick.medium import FolderMedium
+from tracker.stick.telling import Telling
 
 SHOP = """\
 format = 1
@@ -289,9 +291,16 @@ class StickShop:
         by: str | None = "ss",
         dry_run: bool = False,
         stick: str | None = None,
+        tell: Tell = quiet,
     ):
         return Destination(
-            medium=self.medium, shaper=self.shaper, machine=machine, by=by, stick=stick, dry_run=dry_run
+            medium=FolderMedium(self.disk, self.label, Telling(tell)),
+            shaper=StickShaper(tell),
+            machine=machine,
+            by=by,
+            stick=stick,
+            dry_run=dry_run,
+            tell=tell,
         )
 
     def export(self, *jobs: str, machine: str | None = "MILL2", **other):

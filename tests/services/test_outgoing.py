@@ -63,6 +63,9 @@ class Watching:
     def __init__(self):
         self.told = []
 
+    def deriving(self, job, done, total):
+        assert 0 <= done < total
+
     def expected(self, programs):
         self.told.append(programs)
 

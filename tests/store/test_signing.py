@@ -1,6 +1,7 @@
 """Signatures made by real ssh-keygen, beside their record in one commit, or nothing at all."""
 
 import subprocess
+from contextlib import contextmanager
 
 import pytest
 
@@ -13,6 +14,7 @@ from tracker.records.events import LiftRecord
 from tracker.records.public_keys import same_key
 from tracker.records.signatures import ARMOUR, NAMESPACE, TAG_NAMESPACE, signature_path
 from tracker.services.ports import NewFile
+from tracker.store import signing
 from tracker.store.sshsig import verify
 
 pytestmark = pytest.mark.usefixtures("ssh_keygen")
@@ -49,6 +51,31 @@ def refuses(shop, error, name, **changes):
     assert not (shop / signature_path(PATH)).exists()
     assert not list((shop / ".git" / "proveout").glob("writing-*"))
     return caught.value
+
+
+def test_the_screen_is_kept_free_while_a_passphrase_may_be_asked(shop, tmp_path, monkeypatch):
+    key = make_key(tmp_path / "keys")
+    list_keys(shop, line_of(key), policy=REQUIRED)
+    keep_key(shop, key)
+    free = []
+
+    @contextmanager
+    def kept_free():
+        free.append(True)
+        yield
+        free.append(False)
+
+    real = signing.sign
+
+    def sign(*words, **more):
+        assert free == [True]
+        return real(*words, **more)
+
+    monkeypatch.setattr(signing, "sign", sign)
+    clone = opened(shop)
+    clone.signing.use(None, may_ask=False, free=kept_free)
+    permit(clone, PATH)
+    assert free == [True, False]
 
 
 @pytest.mark.parametrize(

@@ -1,12 +1,19 @@
 """Files named on the command line: their bytes, or what a person is told instead."""
 
+import io
+import os
 import sys
+from collections.abc import Callable
 
 from tracker.errors import BadCall, CouldNot, ProveoutError
 
+PIECE = 1 << 23
 
-def read_file(name: str) -> bytes:
+
+def read_file(name: str, moved: Callable[[int, int], None] | None = None) -> bytes:
     """The bytes of a file, or of standard input for ``-``.
+
+    ``moved``: is told now and then how many of how many bytes of a long one were read.
 
     Raises:
         BadCall: the file is missing, or is a folder.
@@ -16,9 +23,18 @@ def read_file(name: str) -> bytes:
         return sys.stdin.buffer.read()
     try:
         with open(name, "rb") as file:  # noqa: PTH123 - pathlib costs more to import than this verb to run
-            return file.read()
+            return file.read() if moved is None else _in_pieces(file, moved)
     except OSError as fault:
         raise file_error(name, fault) from fault
+
+
+def _in_pieces(file: io.BufferedReader, moved: Callable[[int, int], None]) -> bytes:
+    size, read = os.fstat(file.fileno()).st_size, io.BytesIO()
+    while piece := file.read(PIECE):
+        read.write(piece)
+        if size > PIECE:
+            moved(read.tell(), max(size, read.tell()))
+    return read.getvalue()
 
 
 def file_error(name: str, fault: OSError) -> ProveoutError:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 import typer
 
 from tracker.cli import complete
+from tracker.cli.progress import hush, hushed
 from tracker.errors import BadCall
 from tracker.reports.share_age import share_json
 from tracker.reports.signed import signed_text
@@ -84,7 +85,8 @@ class Frame:
         self.seat = desk
         if desk.signer is not None:
             self.signer = desk.signer()
-            self.signer.use(self.key_file(), may_ask=sys.stdin.isatty() and not self.json)
+            may_ask = sys.stdin.isatty() and not self.json
+            self.signer.use(self.key_file(), may_ask=may_ask, free=hushed)
         return desk
 
     def key_file(self) -> str | None:
@@ -96,6 +98,7 @@ class Frame:
         """A console for people: no colour or markup unless on a terminal, nothing the code page cannot show."""
         from tracker.cli.screen import make_console
 
+        hush()
         return make_console(error=error, no_color=self.no_color)
 
     def answer(
@@ -136,7 +139,8 @@ class Frame:
         """Ask on a terminal; elsewhere raises BadCall naming the option that answers."""
         if not sys.stdin.isatty() or self.json:
             raise BadCall("not-a-terminal", f"{question} (no terminal to ask on)", fix=f"say it with {flag}")
-        return str(typer.prompt(question, err=True))
+        with hushed():
+            return str(typer.prompt(question, err=True))
 
     def confirm(self, question: str) -> bool:
         """Yes or no, default no; ``--yes`` answers; raises BadCall where nobody can be asked."""
@@ -144,7 +148,8 @@ class Frame:
             return True
         if not sys.stdin.isatty() or self.json:
             raise BadCall("not-a-terminal", f"{question} (no terminal to ask on)", fix="say it with --yes")
-        return typer.confirm(question, default=False, err=True)
+        with hushed():
+            return typer.confirm(question, default=False, err=True)
 
 
 def _put_bytes(data: bytes) -> None:

@@ -17,12 +17,14 @@ from tracker.cli.sheet_file import write_through
 from tracker.clock import parse_time
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.reports.table import say, visible, wrapped
+from tracker.services.progress import bytes_told
 
 if TYPE_CHECKING:
     from tracker.services.desk import Desk
     from tracker.services.from_stick import Choice, Choose, OnStickNow
     from tracker.services.named_by_id import ById
     from tracker.services.naming import Named
+    from tracker.services.progress import Tell
 
 At = Annotated[
     str | None,
@@ -99,9 +101,15 @@ def one_of(target: str | None, machine: str | None, machines_only: Mapping[str, 
             raise BadCall("wrong-call", f"{option} goes with --machine", fix="say why with -m")
 
 
-def file_named(frame: Frame, name: str) -> bytes:
-    """The bytes of a file named on the command line, from the folder of ``-C``; raises BadCall or CouldNot."""
-    return read_file(name if name == "-" else str(Path(frame.folder) / name))
+def file_named(frame: Frame, name: str, tell: "Tell | None" = None) -> bytes:
+    """The bytes of a file named on the command line, from the folder of ``-C``; raises BadCall or CouldNot.
+
+    ``tell``: is told how much of a long one was read.
+    """
+    path = name if name == "-" else str(Path(frame.folder) / name)
+    if tell is None:
+        return read_file(path)
+    return read_file(path, lambda done, size: bytes_told(f"reading {name}", done, size, tell))
 
 
 def named_in(frame: Frame, desk: "Desk", text: str) -> "Named":
@@ -155,12 +163,15 @@ def _is_path(target: str) -> bool:
 
 
 def _on_stick(frame: Frame, desk: "Desk", folder: str, machine: str | None) -> "OnStickNow":
+    from tracker.cli.progress import progress
     from tracker.services.from_stick import from_stick
     from tracker.stick.layout import StickShaper
     from tracker.wiring import open_stick
 
     choose = _chooser(frame) if can_ask(frame) else None
-    found = from_stick(desk, open_stick(frame.folder, folder), StickShaper(), choose, machine=machine)
+    with progress(hidden=frame.json or frame.quiet) as tell:
+        medium = open_stick(frame.folder, folder, tell)
+        found = from_stick(desk, medium, StickShaper(), choose, machine=machine, tell=tell)
     if not (frame.quiet or frame.json):
         console = frame.console(error=True)
         wrapped(console, f"{found.spelled}: {', '.join(one.name for one in found.files)}")

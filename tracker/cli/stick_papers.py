@@ -17,11 +17,15 @@ def papers_with(desk: Desk, tell: Tell, *, sheets: bool) -> MakePapers:
 
     def made(report: ExportReport) -> Iterator[Paper]:
         if sheets:
-            for operation in told(report.operations, "sheets", tell):
+            for operation in told(report.operations, _named, tell):
                 yield _sheet(desk, report, operation)
         yield Paper(name=READ_ME_NAME, data=read_me(report))
 
     return made
+
+
+def _named(one: ExportedOperation) -> str:
+    return f"setup sheet of {one.job}/{one.operation}"
 
 
 def _sheet(desk: Desk, report: ExportReport, one: ExportedOperation) -> Paper:

@@ -86,7 +86,7 @@ def command(
             effect=effect,
             tell=tell,
         )
-        report = collect(desk, open_stick(frame.folder, folder), StickShaper(), brought)
+        report = collect(desk, open_stick(frame.folder, folder, tell), StickShaper(), brought)
     frame.answer("collect", lambda: as_json(report), lambda console: print_text(report, console))
     return Exit.NO if report.undecided else Exit.DONE
 

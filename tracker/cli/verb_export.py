@@ -90,13 +90,14 @@ def command(
         desk = frame.desk()
         place = _place(frame, desk, to, stick)
         destination = Destination(
-            medium=open_stick(frame.folder, place, tell),
+            medium=open_stick(frame.folder, place, tell, forget=True),
             shaper=StickShaper(tell),
             machine=machine_here(frame, desk, machine),
             by=by,
             stick=stick or (None if isinstance(place, str) else place.name),
             dry_run=dry_run,
             papers=papers_with(desk, tell, sheets=with_sheets),
+            tell=tell,
         )
         if deviation is not None:
             report = export_deviation(desk, destination, named_in(frame, desk, deviation), emergency)

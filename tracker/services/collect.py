@@ -29,7 +29,7 @@ from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
 from tracker.services.on_sticks import lies_there
 from tracker.services.ports_stick import Medium, Shaper
-from tracker.services.progress import Tell, quiet
+from tracker.services.progress import Tell, phase, quiet
 from tracker.services.recording import attached_head, one_line, put_down
 from tracker.services.stick_view import Contents, Home, home_of, homes, stick_name, written
 from tracker.services.usable import Board
@@ -66,7 +66,9 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
             ``both-changed`` and what a check-in refuses.
         CouldNot: the repository or the stick could not be read.
     """
+    phase(brought.tell, "looking at the stick")
     contents = Contents.of(medium, shaper)
+    phase(brought.tell, "reading the records")
     with hashed_beside(contents):
         ledger = desk.repo.ledger()
         report = look(desk, ledger, contents, brought)
@@ -79,10 +81,12 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
     if brought.checkin is not None:
         from tracker.services.collect_take_in import take_in  # checks and all: only a check-in pays for it
 
+        phase(brought.tell, f"checking in {brought.checkin}")
         done = take_in(desk, ledger, medium, report.programs, brought.checkin, brought)
         report = replace(report, taken_in=done.report, settled=done.files, notes=(*report.notes, *done.notes))
     if person is None:
         return replace(report, not_recorded="nobody was named: say --by INITIALS to have it recorded")
+    phase(brought.tell, "recording what came home")
     try:
         return replace(report, record=_record(desk, report, person, brought))
     except CouldNot as fault:
@@ -154,9 +158,11 @@ def _judged(judge: Judge, contents: Contents, places: Sequence[Home], tell: Tell
         for seen in contents.seen
         if not (seen.kind == "folder" or contents.is_manifest(seen) or is_paper(contents, judge.known, seen))
     ]
-    found = looks(contents, judge.known, files, lambda seen: seen.path in leftovers)
-    for done, look in enumerate(found):
-        tell(f"reading {written(look.seen.path)}", done, len(files))
+    found = iter(looks(contents, judge.known, files, lambda seen: seen.path in leftovers))
+    for done, seen in enumerate(files):
+        tell(f"reading {seen.path}", done, len(files))
+        look = next(found)
+        tell(f"looking up {seen.path}", done, len(files))
         if look.seen.path in leftovers:
             yield _leftover(written(look.seen.path), look.seen.path)
         else:

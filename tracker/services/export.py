@@ -29,6 +29,7 @@ from tracker.services.outbound import Destination, Outbound, outbound
 from tracker.services.outgoing import gather
 from tracker.services.placing import Placing
 from tracker.services.ports_stick import RELEASED, Outgoing
+from tracker.services.progress import phase
 from tracker.services.stick_view import written
 from tracker.services.usable import Board, LeftOut, Usable
 
@@ -56,6 +57,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     board = Board(out.desk, out.ledger)
     usable, left_out = board.on_machine(out.machine, ahead)
     wanted = _wanted_jobs(out, jobs, usable)
+    phase(out.tell, "gathering the programs")
     gathered = gather(out.desk.repo, usable)
     behind = (*left_out, *gathered.left_out)
     going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
@@ -69,6 +71,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     operations = tuple(_operation(one, board.newer(one.released)) for one in going)
     placing, report = prepare(out, programs, operations, until=until, ahead=ahead)
     today = _today(out, board, usable, behind)
+    phase(out.tell, "looking at what else lies there")
     plan = plan_of(out, placing, today, mirror=mirror)
     if not (going or mirror or plan.leaves or plan.changed):
         raise _nothing(out, wanted, behind)

@@ -74,6 +74,10 @@ class Ahead:
         self._begun = self._out.contents.medium.begin(len(uses), programs.size)
         self._pool = ThreadPoolExecutor(os.cpu_count() or 1)
 
+    def deriving(self, job: str, done: int, total: int) -> None:
+        """The job whose releases are derived next, told to whoever looks."""
+        self._out.tell(f"looking up what is released of {job}", done, total)
+
     def found(self, one: Usable) -> None:
         """An operation that goes, as far as it alone can tell: those of its programs that no other uses set out."""
         if self._begun is None or (self._jobs and one.released.job.casefold() not in self._jobs):

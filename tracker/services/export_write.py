@@ -33,6 +33,7 @@ from tracker.services.ports_stick import (
     ToWrite,
     not_made,
 )
+from tracker.services.progress import phase, told
 from tracker.services.recording import put_down
 from tracker.services.stick_view import owner_note, owner_of, written
 
@@ -62,6 +63,7 @@ def prepare(
             + _without(out, layout.stopped, operations),
             reasons=layout.problems,
         )
+    phase(out.tell, "looking at what lies there")
     placing = place(out.contents, out.known, out.folder, layout.files)
     shop = out.ledger.shop
     report = ExportReport(
@@ -160,11 +162,12 @@ def write(
     )
     staged = out.contents.medium.stage(files, begun)
     try:
+        phase(out.tell, "recording the export")
         message = f"export {out.machine.id} to {out.stick}: {counted(len(placing.placed), 'program')}"
         put = put_down(
             out.desk, out.ledger, out.head, job_folder, [record, *more], author=out.person, message=message
         )
-        for one in takes_off:
+        for one in told(takes_off, lambda one: f"taking off {one.path}", out.tell):
             out.contents.medium.remove(one.path, one.sha256)
         staged.finish()
     finally:

@@ -20,6 +20,7 @@ from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
 from tracker.services.ports_stick import PROVING_FOLDER, Medium, Shaper
+from tracker.services.progress import Tell, phase, quiet
 from tracker.services.revision_text import ShownNames
 from tracker.services.stick_view import Contents
 
@@ -77,9 +78,17 @@ _Texts = Sequence[tuple[FileVerdict, Sequence[Known]]]
 
 
 def from_stick(
-    desk: Desk, medium: Medium, shaper: Shaper, choose: Choose | None = None, *, machine: str | None = None
+    desk: Desk,
+    medium: Medium,
+    shaper: Shaper,
+    choose: Choose | None = None,
+    *,
+    machine: str | None = None,
+    tell: Tell = quiet,
 ) -> OnStickNow:
     """The operation in a folder of a stick; ``choose`` where there are several, ``machine`` where a person said it.
+
+    ``tell`` is told each file.
 
     Raises:
         BadCall: ``nothing-of-ours`` when nothing there is known, ``which-operation`` when several are and nobody can
@@ -87,8 +96,10 @@ def from_stick(
         Refused: ``not-whole`` when a program of it is cut off or damaged.
         CouldNot: ``medium-gone``, ``unreadable-file``, and what reading the repository raises.
     """
+    phase(tell, "reading the records")
     ledger = desk.repo.ledger()
-    report = look(desk, ledger, Contents.of(medium, shaper), Brought(stick=medium.label or "stick"))
+    brought = Brought(stick=medium.label or "stick", tell=tell)
+    report = look(desk, ledger, Contents.of(medium, shaper), brought)
     known = KnownTexts(desk.repo, ledger)
     choices = sorted(
         _choices(report, known, ShownNames(ledger)), key=lambda one: (one.folder, one.job, one.operation)

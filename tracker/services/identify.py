@@ -21,11 +21,14 @@ from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.machine_named import machine_named
 from tracker.services.on_deviation import under_deviation
 from tracker.services.ports_stick import DEVIATION, RELEASED, Shaper
+from tracker.services.progress import Tell, phase, pieces_told, quiet, told
 from tracker.services.usable import Board
 
 KNOWN = "known"
 CHANGED = "changed"
 UNKNOWN = "unknown"
+PIECE = 1 << 23
+"""Bytes; a longer file is looked up in pieces."""
 FOR_PROVE_OUT = "went out for its prove-out only"
 
 
@@ -96,19 +99,23 @@ class NamedFile:
     data: bytes
 
 
-def identify(desk: Desk, shaper: Shaper, files: Sequence[NamedFile], machine: str | None) -> IdentifyReport:
-    """Say of every file what it is.
+def identify(
+    desk: Desk, shaper: Shaper, files: Sequence[NamedFile], machine: str | None, tell: Tell = quiet
+) -> IdentifyReport:
+    """Say of every file what it is; ``tell`` is told each of them.
 
     Raises BadCall (``unknown-machine``) and CouldNot where the repository cannot be read.
     """
+    phase(tell, "reading the records")
     ledger = desk.repo.ledger()
     here = machine_named(ledger.shop, machine) if machine is not None else None
     known = KnownTexts(desk.repo, ledger)
     board = Board(desk, ledger)
     over = deviations(ledger, desk.clock.now())
-    teller = _Teller(known, board, BaseFinder(known, board, shaper), shaper, ledger.shop, over, here)
-    told = tuple(one for file in files for one in teller.tell(file))
-    return IdentifyReport(machine=here.id if here else None, files=told)
+    teller = _Teller(known, board, BaseFinder(known, board, shaper), shaper, ledger.shop, over, here, tell)
+    each = told(files, lambda file: f"looking up {file.name}", tell)
+    found = tuple(one for file in each for one in teller.tell(file))
+    return IdentifyReport(machine=here.id if here else None, files=found)
 
 
 class _Teller:
@@ -123,7 +130,9 @@ class _Teller:
         shop: Shop,
         over: Sequence[Deviation],
         machine: Machine | None,
+        tell: Tell,
     ) -> None:
+        self._tell = tell
         self._known = known
         self._board = board
         self._bases = bases
@@ -134,7 +143,7 @@ class _Teller:
 
     def tell(self, file: NamedFile) -> Iterator[Identified]:
         """What the file is; of one that holds several programs, what each of them is."""
-        found = self._known.content(file.data)
+        found = self._content(file)
         if found.known:
             yield self._told_known(self._blank(file, found), file, found)
             return
@@ -145,6 +154,13 @@ class _Teller:
             yield self._told_alone(NamedFile(name=name, data=text))
         if not parts:
             yield self._told_changed(file, found, base)
+
+    def _content(self, file: NamedFile) -> Found:
+        """What its bytes are; of a long one it is told how much was looked at."""
+        if len(file.data) <= PIECE:
+            return self._known.content(file.data)
+        words = f"looking up {file.name}"
+        return self._known.content_of(lambda: pieces_told(file.data, words, self._tell, PIECE))
 
     def _told_alone(self, file: NamedFile) -> Identified:
         """One of several programs; the name of the file they lie in says nothing."""

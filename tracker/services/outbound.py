@@ -21,6 +21,7 @@ from tracker.services.ports_stick import (
     Purpose,
     Shaper,
 )
+from tracker.services.progress import Tell, phase, quiet
 from tracker.services.recording import attached_head
 from tracker.services.stick_view import Contents, need_owner, stick_name
 
@@ -40,6 +41,7 @@ class Outbound:
     known: KnownTexts = field(repr=False)
     contents: Contents = field(repr=False)
     papers: MakePapers = field(default=no_papers, repr=False)
+    tell: Tell = field(default=quiet, repr=False)
 
     @property
     def now(self) -> datetime:
@@ -54,7 +56,10 @@ class Outbound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Destination:
-    """Where an export goes, as a person said it; ``papers`` makes what is to lie beside the programs."""
+    """Where an export goes, as a person said it.
+
+    ``papers`` makes what is to lie beside the programs; ``tell`` is told how far it is.
+    """
 
     medium: Medium
     shaper: Shaper
@@ -63,6 +68,7 @@ class Destination:
     stick: str | None = None
     dry_run: bool = False
     papers: MakePapers = no_papers
+    tell: Tell = quiet
 
 
 class TakenOff(Protocol):
@@ -89,6 +95,7 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
         BadCall: ``who``, ``unknown-person``, ``which-machine``, ``unknown-machine``, ``stick-name``, ``no-stick``.
         CouldNot: the repository or the stick could not be read.
     """
+    phase(to.tell, "reading the records")
     head = attached_head(desk)
     ledger = desk.repo.ledger()
     person = acting(desk, ledger.shop, to.by)
@@ -110,6 +117,7 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
         known=known,
         contents=contents,
         papers=to.papers,
+        tell=to.tell,
     )
 
 

@@ -1,6 +1,7 @@
 """Signing what is put down, as the use cases and the screen see it: whose key, and what became of each record."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 
 from tracker.frozen import dataclass
 from tracker.records.shop import Shop
@@ -38,15 +39,19 @@ class Verify(Protocol):
         """
 
 
+FreeScreen = Callable[[], AbstractContextManager[None]]
+"""While it lasts, nothing is drawn where a question may stand."""
+
+
 class Signer(Protocol):
     """Signs records and release tags with the key of who puts them down."""
 
     told: list[Told]
 
-    def use(self, key: str | None, *, may_ask: bool) -> None:
+    def use(self, key: str | None, *, may_ask: bool, free: FreeScreen = nullcontext) -> None:
         """Sign with the key in this file; None: the one this PC keeps for the person. `NO_KEY`: do not sign.
 
-        ``may_ask``: a passphrase may be asked on the terminal.
+        ``may_ask``: a passphrase may be asked on the terminal. ``free``: keeps the screen free while one may be.
         """
 
     def ready(self, who: str, shop: Shop) -> None:

@@ -78,6 +78,9 @@ class LeftOut:
 class Watch(Protocol):
     """Somebody who wants what may run on a machine while it is still being found out."""
 
+    def deriving(self, job: str, done: int, total: int) -> None:
+        """The job whose releases are derived next, and how many of how many are done."""
+
     def expected(self, programs: Expected) -> None:
         """What the records let expect, before anything is derived."""
 
@@ -203,7 +206,7 @@ class Board:
         left_out: list[LeftOut] = []
         if watch is not None:
             watch.expected(self._releases.read_ahead(machine))
-        for job, operation in self._keys():
+        for job, operation in self._keys(watch):
             latest = self._latest(job, operation)
             here = self._operations.get((job, operation))
             if latest is not None and _names(latest[0].operation, machine):
@@ -218,12 +221,14 @@ class Board:
                 left_out.append(self._unreleased(here, machine))
         return tuple(usable), tuple(left_out)
 
-    def _keys(self) -> "Iterator[Key]":
+    def _keys(self, watch: "Watch | None" = None) -> "Iterator[Key]":
         """Every operation in hand or released, sorted; the releases of a job are derived when its turn comes."""
         own: dict[str, set[str]] = {job: set() for job in self._releases.jobs}
         for job, operation in self._operations:
             own.setdefault(job, set()).add(operation)
-        for job in sorted(own):
+        for done, job in enumerate(sorted(own)):
+            if watch is not None:
+                watch.deriving(job, done, len(own))
             latest = self._releases.of(job).latest
             for operation in sorted(own[job].union(latest.operations if latest else ())):
                 yield job, operation

@@ -27,10 +27,10 @@ from threading import Lock
 
 from tracker.errors import CouldNot, ProveoutError, Refused
 from tracker.services.ports_stick import ToWrite
-from tracker.services.progress import Tell, quiet
-from tracker.stick.disk import Disk
+from tracker.stick.disk import Disk, many
 from tracker.stick.read_behind import ReadBehind
 from tracker.stick.room import needed
+from tracker.stick.telling import Telling
 
 LEFTOVER = re.compile(r"(?i)PO[0-9A-F]{6}\.TMP")
 _SPACE = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
@@ -38,7 +38,7 @@ _CLOSED = {errno.EROFS, errno.EACCES, errno.EPERM}
 _ONCE_MORE = "run the export again; what is already on the stick is known and is looked at again"
 
 
-def begin(disk: Disk, files: int, size: int, tell: Tell = quiet) -> "StagedFiles | None":
+def begin(disk: Disk, files: int, size: int, telling: Telling | None = None) -> "StagedFiles | None":
     """Files that are written before all is known; None where so many files and bytes may not find room.
 
     What is written may grow: two line ends for one, and a stamp.
@@ -46,32 +46,34 @@ def begin(disk: Disk, files: int, size: int, tell: Tell = quiet) -> "StagedFiles
     room = disk.room()
     each = -(-(size + size // 4) // max(files, 1))
     least = needed([each] * files + [0], disk.cluster())
-    return None if room is not None and room < least else StagedFiles(disk, tell)
+    return None if room is not None and room < least else StagedFiles(disk, telling)
 
 
 def stage(
-    disk: Disk, files: Sequence[ToWrite], tell: Tell = quiet, begun: "StagedFiles | None" = None
+    disk: Disk,
+    files: Sequence[ToWrite],
+    telling: Telling | None = None,
+    begun: "StagedFiles | None" = None,
 ) -> "StagedFiles":
     """Write all files under temporary names; nothing stays behind when it fails.
 
     Args:
         disk: where they go.
         files: in the order they are to be named, the list last.
-        tell: is told each file as it is begun.
+        telling: of each file as it is begun.
         begun: holds the bytes of those that bring none; everything else in it is taken away.
 
     Raises:
         CouldNot: ``no-room``, ``read-only``, ``medium-gone``, ``copy-failed``.
         Refused: ``not-a-folder``, ``link-on-stick``: something else is in the way.
     """
-    staged = begun or StagedFiles(disk, tell)
+    staged = begun or StagedFiles(disk, telling)
     try:
         _need_room(disk, [file for file in files if file.data is not None])
         for folder in dict.fromkeys(file.path.rpartition("/")[0] for file in files):
             staged.need_folder(folder)
         for file in files:
-            tell(f"writing {_name_of(file)}", staged.count, len(files))
-            staged.add(file)
+            staged.add(file, len(files))
         staged.leave()
         staged.check()
     except BaseException as fault:
@@ -96,10 +98,10 @@ class _Waiting:
 class StagedFiles:
     """Files under temporary names on a disk, in the order they are to be named."""
 
-    def __init__(self, disk: Disk, tell: Tell = quiet) -> None:
-        """Args: disk: where they lie. tell: is told each file as it is begun."""
+    def __init__(self, disk: Disk, telling: Telling | None = None) -> None:
+        """Args: disk: where they lie. telling: of each file as it is begun."""
         self._disk = disk
-        self._tell = tell
+        self._telling = telling or Telling()
         self._waiting: list[_Waiting] = []
         self._ahead: dict[tuple[str, str], _Waiting] = {}
         self._given_up = False
@@ -108,7 +110,7 @@ class StagedFiles:
         self._there: set[str] = set()
         self._made: list[str] = []
         self._folders: set[str] = set()
-        self._behind = ReadBehind(disk)
+        self._behind = ReadBehind(disk, self._telling)
 
     @property
     def count(self) -> int:
@@ -135,19 +137,21 @@ class StagedFiles:
                 self.need_folder(file.path.rpartition("/")[0])
                 waiting = self._begun(file)
                 self._ahead[file.path, file.sha256] = waiting
+                self._telling.file("writing", file.path)
                 self._disk.create(waiting.temporary, file.data or b"")
                 self._behind.written(waiting.temporary, waiting.sha256, waiting.size)
             except OSError as fault:
                 raise medium_error(fault, "nothing on the stick was changed") from fault
 
-    def add(self, file: ToWrite) -> None:
-        """Write one more, or take it over where it was written before; raises OSError."""
+    def add(self, file: ToWrite, total: int) -> None:
+        """Write one more of ``total``, or take it over where it was written before; raises OSError."""
         before = self._ahead.pop((file.path, file.sha256), None)
         if before is not None:
             self._waiting.append(replace(before, replaces=file.replaces))
             return
         if file.data is None:
             raise ValueError(f"{file.path}: its bytes were never written")
+        self._telling.counted("writing", file.path, self.count, total)
         waiting = self._begun(file)
         self._waiting.append(waiting)
         self._disk.create(waiting.temporary, file.data)
@@ -163,6 +167,7 @@ class StagedFiles:
     def _begun(self, file: ToWrite) -> _Waiting:
         temporary = _free_name(self._disk, file, self._taken)
         self._taken.add(temporary)
+        self._telling.call(temporary, file.path)
         return _Waiting(temporary, file.path, file.sha256, file.size, file.replaces)
 
     def check(self) -> None:
@@ -178,20 +183,22 @@ class StagedFiles:
                 raise _copy_failed(file.path, "nothing on the stick was changed")
         left = [file for file, sound in found if sound is None]
         temporary = [one.temporary for one in left]
-        for done, _ in enumerate(self._disk.sync(temporary), 1):
-            self._tell("writing through", done, len(temporary))
-        read = zip(self._disk.read_back(temporary), left, strict=True)
-        for done, (sha256, file) in enumerate(read, 1):
-            self._tell(f"reading back {_name_of(file)}", done, len(temporary))
+        through = self._disk.sync(temporary)
+        for _ in self._telling.waited_for("writing through", temporary, through, together=many(temporary)):
+            pass
+        read = self._telling.waited_for("reading back", temporary, self._disk.read_back(temporary))
+        for sha256, file in zip(read, left, strict=True):
             if sha256 != file.sha256:
                 raise _copy_failed(file.path, "nothing on the stick was changed")
 
     def finish(self) -> None:
         """Give every file its name, the last one (the manifest) after all others are on the medium."""
+        total = len(self._waiting)
         try:
             while self._waiting:
                 if len(self._waiting) == 1:
                     self._sync()
+                self._telling.counted("naming", self._waiting[0].path, total - len(self._waiting), total)
                 self._name(self._waiting[0])
                 del self._waiting[0]
             self._sync()
@@ -238,6 +245,7 @@ class StagedFiles:
 
     def _sync(self) -> None:
         for folder in sorted(self._folders):
+            self._telling.file("writing through the names in", folder)
             self._disk.sync_folder(folder)
 
 
@@ -277,10 +285,6 @@ def _need_room(disk: Disk, files: Sequence[ToWrite]) -> None:
             f"the stick has {room // 1024:,} KB free and {need // 1024:,} KB are needed",
             fix="make room on it; nothing on the stick was changed",
         )
-
-
-def _name_of(file: "ToWrite | _Waiting") -> str:
-    return file.path.rpartition("/")[2]
 
 
 def _need_folder(disk: Disk, folder: str) -> list[str]:

@@ -19,6 +19,7 @@ from tracker.services.ports_stick import Seen
 from tracker.stick.reading import read_pieces, seen_at
 
 CHUNK = 1 << 20
+WRITTEN_AT_ONCE = 8 * CHUNK
 DEEPEST = 40
 MOST = 200_000
 SYNCED_AT_ONCE = 16
@@ -32,6 +33,14 @@ _NO_SUCH_CALL = frozenset(
 )
 _CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 _WRITE = os.O_WRONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
+
+
+Moved = Callable[[str, str, int, int], None]
+"""Is told what is being done with which path, and how many of how many bytes of it are done: now and then in a long file."""
+
+
+def still(doing: str, path: str, done: int, size: int) -> None:
+    """Told to nobody."""
 
 
 class Disk(Protocol):
@@ -49,8 +58,8 @@ class Disk(Protocol):
     def pieces(self, path: str) -> Iterator[bytes]:
         """The bytes of a file piece by piece; OSError at the end where it changed meanwhile."""
 
-    def digest(self, path: str) -> str:
-        """SHA-256 of a file, read in pieces."""
+    def digest(self, path: str, *, forget: bool = False) -> str:
+        """SHA-256 of a file, read in pieces; ``forget``: from the medium itself, as `read_back` does."""
 
     def room(self) -> int | None:
         """Free bytes, None where nobody knows."""
@@ -86,10 +95,11 @@ class Disk(Protocol):
 class FolderDisk:
     """A real folder."""
 
-    def __init__(self, folder: Path) -> None:
-        """Args: folder: the folder on the medium."""
+    def __init__(self, folder: Path, moved: Moved = still) -> None:
+        """Args: folder: the folder on the medium. moved: is told how far a long file is."""
         self._folder = folder
         self._device = _device_of(folder)
+        self._moved = moved
 
     def look(self) -> Iterator[Seen]:
         """Everything below, as it comes; see the module for what is not opened. OSError at the end if it is gone by then."""
@@ -124,11 +134,11 @@ class FolderDisk:
 
     def pieces(self, path: str) -> Iterator[bytes]:
         """The bytes of a file piece by piece."""
-        return read_pieces(self._folder, path, CHUNK)
+        return self._told("reading", path)
 
-    def digest(self, path: str) -> str:
+    def digest(self, path: str, *, forget: bool = False) -> str:
         """SHA-256 of a file, read in pieces."""
-        return self._digest(path)
+        return self._digest("reading", path, forget=forget)
 
     def room(self) -> int | None:
         """Free bytes; some drivers of FAT say of every medium that it holds nothing at all, and do not know."""
@@ -163,14 +173,16 @@ class FolderDisk:
         try:
             view = memoryview(data)
             while view:
-                view = view[os.write(handle, view) :]
+                view = view[os.write(handle, view[:WRITTEN_AT_ONCE]) :]
+                if view:
+                    self._moved("writing", path, len(data) - len(view), len(data))
             _set_out(handle)
         finally:
             os.close(handle)
 
     def sync(self, paths: Sequence[str]) -> Iterator[str]:
         """Files through to the medium, several at once: one after the other each would wait for the medium alone."""
-        if len(paths) > SYNCED_AT_ONCE:
+        if many(paths):
             sync_medium(self._folder)
         yield from _side_by_side(self._sync, paths, SYNCED_AT_ONCE)
 
@@ -223,13 +235,29 @@ class FolderDisk:
         return path
 
     def _read_back(self, path: str) -> str:
-        return self._digest(path, forget=True)
+        return self._digest("reading back", path, forget=True)
 
-    def _digest(self, path: str, *, forget: bool = False) -> str:
+    def _digest(self, doing: str, path: str, *, forget: bool = False) -> str:
         digest = hashlib.sha256()
-        for piece in read_pieces(self._folder, path, CHUNK, ready=_forget if forget else None):
+        for piece in self._told(doing, path, forget=forget):
             digest.update(piece)
         return digest.hexdigest()
+
+    def _told(self, doing: str, path: str, *, forget: bool = False) -> Iterator[bytes]:
+        """The pieces of a file; where there are several, how far they are is told."""
+        size = done = 0
+
+        def ready(handle: int) -> None:
+            nonlocal size
+            size = os.fstat(handle).st_size
+            if forget:
+                _forget(handle)
+
+        for piece in read_pieces(self._folder, path, CHUNK, ready=ready):
+            if size > CHUNK:
+                self._moved(doing, path, done, size)
+                done += len(piece)
+            yield piece
 
     def _below(self, folder: str, depth: int) -> Iterator[Seen]:
         try:
@@ -265,6 +293,11 @@ def _device_of(folder: Path) -> int | None:
         return folder.stat().st_dev
     except OSError:
         return None
+
+
+def many(paths: Sequence[str]) -> bool:
+    """Whether so many files are sent to the medium at once, before each is asked for by itself."""
+    return len(paths) > SYNCED_AT_ONCE
 
 
 def sync_medium(folder: Path) -> bool:

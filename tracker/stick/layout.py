@@ -65,8 +65,10 @@ class StickShaper:
                 named.append((name, program))
         wrong += _clashes(machine, named)
         shaped = []
-        for done, one in enumerate(_side_by_side(machine, named, purpose, made)):
-            self._tell(f"shaping {one.shaped.name}", done, len(named))
+        coming = _side_by_side(machine, named, purpose, made)
+        for done, (name, _) in enumerate(named):
+            self._tell(f"shaping {name}", done, len(named))
+            one = next(coming)
             program = one.shaped.program
             wrong += [(program, f"{program.source}: {words}") for words in one.problems]
             shaped.append(one.shaped)

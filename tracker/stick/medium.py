@@ -9,6 +9,7 @@ from tracker.services.ports_stick import Begun, Seen, ToWrite
 from tracker.services.progress import Tell, quiet
 from tracker.stick.copying import StagedFiles, begin, medium_error, stage
 from tracker.stick.disk import Disk, FolderDisk
+from tracker.stick.telling import Telling
 
 _READING = "run the command again"
 
@@ -16,11 +17,14 @@ _READING = "run the command again"
 class FolderMedium:
     """A stick as a folder on some disk."""
 
-    def __init__(self, disk: Disk, label: str, tell: Tell = quiet) -> None:
-        """Args: disk: the folder as steps. label: its last name. tell: is told each file that is written."""
+    def __init__(
+        self, disk: Disk, label: str, telling: Telling | None = None, *, forget: bool = False
+    ) -> None:
+        """Args: disk: the folder as steps. label: its last name. telling: of each file. forget: as `open_medium`."""
         self._disk = disk
         self._label = label
-        self._tell = tell
+        self._telling = telling or Telling()
+        self._forget = forget
 
     @property
     def label(self) -> str:
@@ -30,12 +34,13 @@ class FolderMedium:
     def look(self) -> Sequence[Seen]:
         """Everything below, sorted by path."""
         try:
-            return sorted(self._disk.look(), key=lambda seen: seen.path)
+            return sorted(self._looked(), key=lambda seen: seen.path)
         except OSError as fault:
             raise medium_error(fault, _READING, reading=True) from fault
 
     def read(self, path: str) -> bytes:
         """The bytes of a file; raises CouldNot (``medium-gone``, ``unreadable-file``)."""
+        self._telling.file("reading", path)
         try:
             return self._disk.read(path)
         except OSError as fault:
@@ -43,6 +48,7 @@ class FolderMedium:
 
     def pieces(self, path: str) -> Iterator[bytes]:
         """The bytes of a file piece by piece; raises as `read` does, at any piece."""
+        self._telling.file("reading", path)
         try:
             yield from self._disk.pieces(path)
         except OSError as fault:
@@ -50,13 +56,15 @@ class FolderMedium:
 
     def digest(self, path: str) -> str:
         """SHA-256 of a file; raises as `read` does."""
+        self._telling.file("reading", path)
         try:
-            return self._disk.digest(path)
+            return self._disk.digest(path, forget=self._forget)
         except OSError as fault:
             raise self._unreadable(path, fault) from fault
 
     def remove(self, path: str, sha256: str) -> None:
         """Take a file off while it still is what it was; raises Refused (``collect-first``), CouldNot."""
+        self._telling.file("taking off", path)
         try:
             there = self._disk.at(path)
             if there is None:
@@ -76,7 +84,7 @@ class FolderMedium:
     def begin(self, files: int, size: int) -> StagedFiles | None:
         """Begin to write before all is known; None where so many files and bytes may not find room."""
         try:
-            return begin(self._disk, files, size, self._tell)
+            return begin(self._disk, files, size, self._telling)
         except OSError as fault:
             raise medium_error(fault, _READING) from fault
 
@@ -84,7 +92,12 @@ class FolderMedium:
         """Write files under temporary names, synced and read back; ``begun`` is one of ours."""
         if begun is not None and not isinstance(begun, StagedFiles):
             raise TypeError("what was begun on another medium")
-        return stage(self._disk, files, self._tell, begun)
+        return stage(self._disk, files, self._telling, begun)
+
+    def _looked(self) -> Iterator[Seen]:
+        for seen in self._disk.look():
+            self._telling.file("looking at", seen.path)
+            yield seen
 
     def _unreadable(self, path: str, fault: OSError) -> ProveoutError:
         """One bad file does not stop the others; a stick that is gone does."""
@@ -97,8 +110,11 @@ class FolderMedium:
         return CouldNot("unreadable-file", f"cannot be read: {words}", where=path, fix="try another reader")
 
 
-def open_medium(folder: str | Path, tell: Tell = quiet) -> FolderMedium:
+def open_medium(folder: str | Path, tell: Tell = quiet, *, forget: bool = False) -> FolderMedium:
     """The stick at ``folder``, which must be there: it is never made, lest a stick that is not in be written to disk.
+
+    ``tell`` is told each file. ``forget``: what is hashed is read from the medium, not from what the system keeps of it: what
+    an export finds to be there already must be there.
 
     Raises:
         BadCall: ``no-stick``: nothing there, no folder, or one of the shop's record, where the office keeps programs.
@@ -123,7 +139,8 @@ def open_medium(folder: str | Path, tell: Tell = quiet) -> FolderMedium:
             where=str(folder),
             fix="name the folder of the stick, as the PC shows it when it is put in",
         )
-    return FolderMedium(FolderDisk(resolved), resolved.name, tell)
+    telling = Telling(tell)
+    return FolderMedium(FolderDisk(resolved, telling.moved), resolved.name, telling, forget=forget)
 
 
 def _of_the_office(path: Path) -> bool:

@@ -7,7 +7,8 @@ it and compared, never the other way round. What was found wrong, and what faile
 
 from threading import Thread
 
-from tracker.stick.disk import Disk
+from tracker.stick.disk import Disk, many
+from tracker.stick.telling import Telling
 
 LOT_BYTES = 1 << 25
 """Bytes of files that make a lot: few of them, since a medium empties its memory for each."""
@@ -16,9 +17,10 @@ LOT_BYTES = 1 << 25
 class ReadBehind:
     """Lots of files of one disk, one lot at a time in a thread beside; told of each file by one thread at a time."""
 
-    def __init__(self, disk: Disk) -> None:
-        """Args: disk: where the files lie."""
+    def __init__(self, disk: Disk, telling: Telling) -> None:
+        """Args: disk: where the files lie. telling: of each file."""
         self._disk = disk
+        self._telling = telling
         self._next: list[tuple[str, str]] = []
         self._bytes = 0
         self._thread: Thread | None = None
@@ -59,10 +61,13 @@ class ReadBehind:
     def _work(self, lot: list[tuple[str, str]]) -> None:
         paths = [path for path, _ in lot]
         try:
-            for _ in self._disk.sync(paths):
+            tell = self._telling.waited_for
+            through = self._disk.sync(paths)
+            for _ in tell("writing through", paths, through, counted=False, together=many(paths)):
                 if self._over:
                     return
-            for (path, sha256), read in zip(lot, self._disk.read_back(paths), strict=True):
+            back = tell("reading back", paths, self._disk.read_back(paths), counted=False)
+            for (path, sha256), read in zip(lot, back, strict=True):
                 (self._sound if read == sha256 else self._wrong).add(path)
                 if self._over:
                     return

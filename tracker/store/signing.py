@@ -12,6 +12,7 @@ be hindered from a hold or a rejection, and a server takes it unsigned.
 
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from pathlib import Path
 
 from tracker.errors import CouldNot, Refused
@@ -20,7 +21,7 @@ from tracker.records.public_keys import key_print, same_key
 from tracker.records.shop import Person, Shop
 from tracker.records.signatures import NAMESPACE, REQUIRED, TAG_NAMESPACE, is_stop, signature_path
 from tracker.services.ports import NewFile
-from tracker.services.ports_sign import NO_KEY, Told
+from tracker.services.ports_sign import NO_KEY, FreeScreen, Told
 from tracker.store.key_files import KeyFile, read_key_file
 from tracker.store.ssh_keygen import sign
 
@@ -33,11 +34,13 @@ class Signing:
         self._config = config
         self._given: str | None = None
         self._may_ask = False
+        self._free: FreeScreen = nullcontext
 
-    def use(self, key: str | None, *, may_ask: bool) -> None:
-        """Sign with this key file from now on; ``may_ask``: a passphrase may be asked on the terminal."""
+    def use(self, key: str | None, *, may_ask: bool, free: FreeScreen = nullcontext) -> None:
+        """Sign with this key file from now on; ``may_ask``: a passphrase may be asked on the terminal, kept ``free``."""
         self._given = key or self._given
         self._may_ask = may_ask
+        self._free = free
 
     def ready(self, who: str, shop: Shop) -> None:
         """Raise now what signing for this person would be refused for; nothing is told."""
@@ -69,7 +72,8 @@ class Signing:
         if key is None:
             return b""
         try:
-            return sign(key, [payload], TAG_NAMESPACE, may_ask=self._may_ask)[0]
+            with self._free():
+                return sign(key, [payload], TAG_NAMESPACE, may_ask=self._may_ask)[0]
         except CouldNot as fault:
             fault.fix = f"{fault.fix}; then run it again: a release whose record is there already is taken up"
             raise
@@ -78,7 +82,8 @@ class Signing:
         key = self._key(who, shop, stop=all(_stops(file.data) for file in files))
         if key is None:
             return
-        made = sign(key, [file.data for file in files], NAMESPACE, may_ask=self._may_ask)
+        with self._free():
+            made = sign(key, [file.data for file in files], NAMESPACE, may_ask=self._may_ask)
         self.told.append(Told(initials=who, key=key_print(key.line)))
         for file, armoured in zip(files, made, strict=True):
             yield NewFile(path=signature_path(file.path), data=armoured)
