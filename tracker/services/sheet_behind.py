@@ -30,8 +30,8 @@ def sheet_behind(tree: Tree, job: str, operation: str, texts: Mapping[str, bytes
     Raises BadCall (``unknown-job``, ``unknown-operation``, a broken job.toml, ...).
     """
     path = find_job(tree, job)
-    before, after = (_found(one, path, operation) for one in (tree, Overlay(tree, tree, given=dict(texts))))
-    new = Counter(map(_key, after)) - Counter(map(_key, before))
+    after = _found(Overlay(tree, tree, given=dict(texts)), path, operation)
+    new = Counter(map(_key, after)) - Counter(map(_key, _found(tree, path, operation) if after else ()))
     words = dict.fromkeys(_words(one) for one in after if _key(one) in new)
     more = len(words) - MOST_NAMED
     return (*list(words)[:MOST_NAMED], *([f"and {more} more"] if more > 0 else ()))
