@@ -677,7 +677,7 @@ def test_where_the_office_changed_it_too_both_lists_are_shown_and_nothing_is_mer
     assert fault.name == "both-changed"
     after = "N140 G83 Z-0.5 R0.1 Q0.15 F12.5 (F -16.7 %)"
     assert fault.reasons == (
-        "O1001.nc, office since r1 (r2): T4 motion: N140 G83 Z-0.5 R0.1 Q0.15 F15. -> N140 G83 Z-0.55 R0.1 Q0.15 F15.",
+        "O1001.nc, office since r1 (r2): T4 motion: N140 G83 Z-0.5 R0.1 Q0.15 F15. -> N140 G83 Z-0.55 R0.1 Q0.15 F15. (Z -0.05)",
         f"O1001.nc, control since r1 ({MAIN}): T4 slower: N140 G83 Z-0.5 R0.1 Q0.15 F15. -> {after}",
     )
 

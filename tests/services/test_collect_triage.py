@@ -240,12 +240,21 @@ def test_every_row_of_the_triage_has_a_case():
     assert {int(name.split()[0]) for name, *_ in ROWS} == set(range(16))
 
 
-@pytest.mark.parametrize("change", [another_program, remake(lambda data: data[:300])], ids=["6", "4"])
-def test_what_is_another_program_or_not_whole_is_not_taken_in(shop, change):
+@pytest.mark.parametrize(
+    ("change", "rule"),
+    [
+        (another_program, "nothing-to-take-in"),
+        (remake(lambda data: data[:300]), "not-whole"),
+        (remake(lambda data: without_lines(data, *LOST)), "not-whole"),
+        (swap((b"G43 H4", b"G43 H5")), "sheet-behind"),
+    ],
+    ids=["6", "4 cut", "4 lost in its midst", "11"],
+)
+def test_what_the_triage_refuses_is_not_taken_in(shop, change, rule):
     change(shop)
     with pytest.raises(Refused) as caught:
         shop.collect(checkin="4471/op10", reason="edited")
-    assert caught.value.name in ("nothing-to-take-in", "not-whole")
+    assert caught.value.name == rule
     assert shop.revision("4471/op10").name.startswith("r0001-")
 
 

@@ -119,7 +119,7 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
         texts=KnownCode(shop=shop, board=board, bases=bases, deviations=over),
         shaper=shaper,
         with_effect=asked.effect,
-        behind=partial(_sheet_behind, desk),
+        checked=partial(_checked, desk),
     )
     judged = tuple(_judged(judge, contents, places, asked.tell))
     listed = lists.read(name, judged)
@@ -130,14 +130,19 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
 
 
-def _sheet_behind(desk: Desk, text: Known, data: bytes) -> Sequence[str]:
+def _checked(desk: Desk, text: Known, data: bytes, kinds: Sequence[str]) -> Sequence[str]:
+    """What the checks find in an edit of a text, in sentences."""
     # checks and all: an unchanged stick pays for none of it
-    from tracker.services.sheet_behind import sheet_behind
+    from tracker.services.edit_findings import asked_of, new_findings, sentences
 
+    names = asked_of(kinds)
+    if not names:
+        return ()
     try:
-        return sheet_behind(desk.repo.tree(), text.job, text.operation, {text.file.path: data})
+        edit = {text.file.path: data}
+        return sentences(new_findings(desk.repo.tree(), text.job, text.operation, edit, names))
     except BadCall as fault:
-        return (f"it cannot be told, {fault.what}",)
+        return (f"The setup sheet cannot be looked at: {fault.what}",)
 
 
 def _a_copy(

@@ -10,12 +10,11 @@ Rules, first hit:
 5. Nothing of that: ``unknown``.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from tracker.errors import CouldNot
 from tracker.nc.calls import program_numbers
-from tracker.nc.kinds import OFFSET, TOOL
 from tracker.policy.find import label
 from tracker.policy.spelled import counted
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN
@@ -36,7 +35,6 @@ from tracker.services.stick_view import Home, written
 VERBATIM = "verbatim"
 MOSTLY_OF_IT = 0.75
 """A text that has this much of its code from one of ours, and little of that, is no other program."""
-_OF_THE_SHEET = frozenset({TOOL, OFFSET})
 MOST_NAMED = 12
 """Programs of a dump named in its message."""
 
@@ -45,8 +43,8 @@ MOST_NAMED = 12
 class Judge:
     """Judges the files of one stick.
 
-    ``with_effect``: what changed code does and did is worked out too. ``behind``: says where the setup sheet does not follow
-    an edit of a text.
+    ``with_effect``: what changed code does and did is worked out too. ``checked``: what the checks find in an edit of a text with
+    changes of these kinds, in sentences.
     """
 
     shop: Shop
@@ -55,7 +53,7 @@ class Judge:
     texts: KnownCode
     shaper: Shaper
     with_effect: bool = False
-    behind: Callable[[Known, bytes], Sequence[str]] = lambda _known, _data: ()
+    checked: Callable[[Known, bytes, Sequence[str]], Sequence[str]] = lambda _known, _data, _kinds: ()
 
     def judge(self, medium: Medium, look: Look, home: Home | None) -> FileVerdict:
         """The verdict on one file; raises CouldNot (``medium-gone``) only when the whole stick is gone."""
@@ -207,8 +205,7 @@ class Judge:
         shown = with_slower(found, self.shop.policy.slower_percent)
         marks = end_marks(base.data, data, strict=base.known.record.strict, lathe=is_lathe(machine))
         told = [marks] if marks else remarks(base.data, data, shown.kinds, shown.changes, machine)
-        if not _OF_THE_SHEET.isdisjoint(shown.kinds):
-            told = [*told, *_not_on_sheet(self.behind(base.known, data))]
+        told = [*told, *self.checked(base.known, data, shown.kinds)]
         what = ". ".join([", ".join(shown.kinds), *told])
         last = self.bases.last_export(base.known, machine)
         apart = unreleased([] if last is None else [last])
@@ -275,11 +272,6 @@ def _not_whole(data: bytes, base: Base) -> str | None:
     cut = cut_off(data, base.data)
     again = None if cut is None else f"{cut}: the transfer was cut; read it out of the control again"
     return parted(data, base.data) or again
-
-
-def _not_on_sheet(found: Sequence[str]) -> Iterator[str]:
-    if found:
-        yield f"The setup sheet does not follow: {'; '.join(found)}"
 
 
 def _stopped(words: str) -> str:

@@ -4,7 +4,9 @@ Pure words about two texts and their changes; no verdict hangs on them.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from tracker.nc import kinds as k
@@ -20,6 +22,7 @@ _BESIDE = b" \t\x00\x11\x12\x13\x14\x1a\x7f\xef\xbb\xbf"
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(r"\([^()]*\)?")
 _FIGURES = {k.FEED: "F", k.SPEED: "S", k.SLOWER: "FS"}
+_PLACES = frozenset("XYZUVWABCIJKRQ")
 _AROUND = frozenset({k.NUMBERING, k.WORDING, k.FORMAT, k.PROGRAM_NUMBER})
 
 
@@ -92,7 +95,7 @@ def change_words(change: "Change") -> str:
         return f"{tool}{change.kind}"
     old = change.old.text if change.old else "(nothing)"
     new = change.new.text if change.new else "(nothing)"
-    return f"{tool}{change.kind}: {old} -> {new}{percent(change)}"
+    return f"{tool}{change.kind}: {old} -> {new}{percent(change) or moved(change)}"
 
 
 def percent(change: "Change") -> str:
@@ -105,6 +108,26 @@ def percent(change: "Change") -> str:
         if old and new and old != new:
             told.append(f"{letter} {(new / old - 1) * 100:+.1f} %")
     return f" ({', '.join(told)})" if told else ""
+
+
+def moved(change: "Change") -> str:
+    """`` (Z -0.05)`` of a changed motion: by how much each word went that both blocks have once; empty where none did."""
+    if change.kind != k.MOTION or change.old is None or change.new is None:
+        return ""
+    before, after = (_places(text.text) for text in (change.old, change.new))
+    told = [
+        f"{letter} {after[letter] - before[letter]:+f}"
+        for letter in after
+        if letter in before and after[letter] != before[letter]
+    ]
+    return f" ({', '.join(told)})" if told else ""
+
+
+def _places(text: str) -> dict[str, Decimal]:
+    """The figures of a block's places by letter; only written with a point, since a bare one is the machine's to read."""
+    words = [(letter, figure) for letter, figure in _words(text) if letter in _PLACES]
+    count = Counter(letter for letter, _ in words)
+    return {letter: Decimal(figure) for letter, figure in words if count[letter] == 1 and "." in figure}
 
 
 def _read(machine: Machine | None) -> str:

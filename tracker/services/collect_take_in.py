@@ -27,11 +27,11 @@ from tracker.services.checkin import CheckInReport, check_in
 from tracker.services.collect_report import FileVerdict
 from tracker.services.collect_tidy import comments_lost, tidy
 from tracker.services.desk import Desk
+from tracker.services.edit_findings import refuse_sheet_behind
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
 from tracker.services.ports_stick import Medium
 from tracker.services.recorded import names
-from tracker.services.sheet_behind import refuse_sheet_behind
 
 MOST_COMMENTS = 5
 """Comments of the office named that the text taken in has not."""

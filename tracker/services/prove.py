@@ -25,6 +25,7 @@ from tracker.records.stored import Stored
 from tracker.services.checkin import CheckInReport, check_in
 from tracker.services.comparing import PlainFile
 from tracker.services.desk import Desk, acting, has_been, opening
+from tracker.services.edit_findings import refuse_sheet_behind
 from tracker.services.machine_named import machine_named
 from tracker.services.naming import Named
 from tracker.services.prove_form import BlankForm, form_text
@@ -44,7 +45,6 @@ from tracker.services.prove_units import units_of_text
 from tracker.services.prove_words import proving_words
 from tracker.services.recording import one_line, put_down
 from tracker.services.revision_text import revision_text
-from tracker.services.sheet_behind import refuse_sheet_behind
 from tracker.services.target import Target, target, untouched
 
 

@@ -1,6 +1,6 @@
-"""An edit off a control that uses a T, H, D or work offset the setup sheet has otherwise.
+"""What the checks find in an edit off a control: against the setup sheet, and in depth and rapids.
 
-Taken in only once the sheet follows: common practice, no source.
+Both are common practice, no source.
 """
 
 import pytest
@@ -9,14 +9,14 @@ from tests.fakes.floor import Floor
 from tests.fakes.stick_shop import JOB, StickShop, edited, program, sub_program
 from tracker.errors import Refused
 from tracker.services.comparing import PlainFile
+from tracker.services.edit_findings import MOST_NAMED, SHEET, new_findings, words_of
 from tracker.services.naming import parse_named
 from tracker.services.prove import begin, with_ran
-from tracker.services.sheet_behind import MOST_NAMED, sheet_behind
 
 MAIN = "MILL2/O1001.NC"
 OFFICE = "jobs/4471/op10/O1001.nc"
 SUB = "jobs/4471/sub/O1002.nc"
-SHEET = """\
+TOOLS = """\
 [[operations.offsets]]
 code = "G54"
 [[operations.tools]]
@@ -31,7 +31,7 @@ h = %s
 
 def sheet(h: str = "4", offset: str = "G54") -> str:
     head, _, rest = JOB.partition('units = "inch"\n')
-    return head + 'units = "inch"\n' + (SHEET % h).replace("G54", offset) + rest
+    return head + 'units = "inch"\n' + (TOOLS % h).replace("G54", offset) + rest
 
 
 @pytest.fixture
@@ -102,23 +102,47 @@ def test_an_edit_that_has_nothing_to_do_with_the_sheet_asks_nothing(shop):
     assert "setup sheet" not in found.message
 
 
+def test_where_a_tool_was_let_go_deeper_its_stick_out_is_looked_at_again():
+    """Stick-out against depth: common practice, no source."""
+    shop = StickShop()
+    stands = (
+        ("h = 4", "h = 4\nstick_out = 1.0"),
+        ("[[operations.offsets]]", "stock = { top = 0.05 }\n[[operations.offsets]]"),
+    )
+    text = sheet()
+    for old, new in stands:
+        text = text.replace(old, new)
+    shop.save("jobs/4471/job.toml", text)
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    path = "MILL2/FOR-PROVING/O1001.NC"
+    shop.files[path] = edited(shop.files[path], (b"Z-0.5", b"Z-1.25"))
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == path]
+    assert "O1001.nc:20: T4: to Z-1.25 with 1 out of its holder, needed 1.3787" in found.message
+    shop.collect(checkin="4471/op10", reason="deeper")
+    assert shop.revision("4471/op10").name.startswith("r0002-")
+
+
 def test_where_the_sheet_cannot_be_read_that_is_said(shop):
     shop.files[MAIN] = edited(shop.files[MAIN], (b"G43 H4", b"G43 H5"))
     shop.repo.save({"jobs/4471/job.toml": "format = 1\n[job]\nnumber = 4471\n"}, at=shop.now)
     (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
-    assert "The setup sheet does not follow: it cannot be told, " in found.message
+    assert "The setup sheet cannot be looked at: " in found.message
 
 
 def test_of_many_the_first_are_named_and_the_rest_counted(shop):
     lines = b"".join(b"T%d M6\nG43 H%d Z1.\n" % (tool, tool) for tool in range(20, 40))
     data = edited(program(1001, sub=1002), (b"N200", lines + b"N200"))
-    found = sheet_behind(shop.repo.tree(), "4471", "op10", {OFFICE: data})
+    found = words_of(new_findings(shop.repo.tree(), "4471", "op10", {OFFICE: data}, SHEET))
     assert len(found) == MOST_NAMED + 1
     assert found[-1].startswith("and ")
 
 
 def test_called_programs_are_read_where_the_edit_puts_them(shop):
-    assert sheet_behind(shop.repo.tree(), "4471", "op10", {SUB: sub_program(1002)}) == ()
+    assert new_findings(shop.repo.tree(), "4471", "op10", {SUB: sub_program(1002)}, SHEET) == []
+    deeper = edited(sub_program(1002), (b"D3", b"D4"))
+    (found,) = new_findings(shop.repo.tree(), "4471", "op10", {SUB: deeper}, SHEET)
+    assert (found.rule, found.file) == ("d-not-tool", SUB)
 
 
 def test_a_proof_of_such_an_edit_waits_for_the_sheet_too():

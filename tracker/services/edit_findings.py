@@ -1,0 +1,104 @@
+"""What the checks find in an edit made at a control that they do not find in the text of the office.
+
+`SHEET`: T, H, D or a work offset that the setup sheet has otherwise. Whoever mounts the job next mounts it by the sheet, so
+such an edit is taken in only after the sheet was changed and checked in. `REACH`: how deep a tool goes and how low a rapid
+is, looked at again where the way of a tool was changed (both common practice, no source). What the text of the office has of
+it already is no matter of the edit, and what a waiver of the sheet lets stand is none either.
+"""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping
+
+from tracker.checks.finding import Finding
+from tracker.checks.registry import RULES
+from tracker.errors import Refused
+from tracker.nc.kinds import MODE, MOTION, OFFSET, TOOL
+from tracker.services.locate import find_job, find_operation
+from tracker.services.operation_text import operation_text
+from tracker.services.overlay import Overlay
+from tracker.services.paths import name_of
+from tracker.services.ports import Tree
+from tracker.services.verifying import verified
+
+SHEET = frozenset({"h-not-tool", "d-not-tool", "tool-not-on-sheet", "offset-not-on-sheet", "turret-offset"})
+REACH = frozenset(
+    {
+        "stick-out-short",
+        "flute-short",
+        "lowest-z",
+        "rapid-down-across",
+        "rapid-across-low",
+        "rapid-near-part",
+        "approach-low",
+    }
+)
+_ASKED_OF = {TOOL: SHEET | REACH, OFFSET: SHEET | REACH, MOTION: REACH, MODE: REACH}
+MOST_NAMED = 12
+"""Findings named; of more, how many."""
+
+
+def asked_of(kinds: Iterable[str]) -> frozenset[str]:
+    """The rules to be asked of a change of these kinds."""
+    return frozenset().union(*(_ASKED_OF.get(kind, frozenset()) for kind in kinds))
+
+
+def new_findings(
+    tree: Tree, job: str, operation: str, texts: Mapping[str, bytes], names: Collection[str]
+) -> list[Finding]:
+    """What rules of these names find with the edited ``texts`` (path in the repository -> bytes), and not without them.
+
+    Raises BadCall (``unknown-job``, ``unknown-operation``, a broken job.toml, ...).
+    """
+    path = find_job(tree, job)
+    after = _found(Overlay(tree, tree, given=dict(texts)), path, operation, names)
+    before = Counter(map(_key, _found(tree, path, operation, names) if after else ()))
+    new = Counter(map(_key, after)) - before
+    return [one for one in after if _key(one) in new]
+
+
+def refuse_sheet_behind(tree: Tree, job: str, operation: str, texts: Mapping[str, bytes]) -> None:
+    """Raise Refused (``sheet-behind``) where the setup sheet does not follow the edited texts."""
+    found = [one for one in new_findings(tree, job, operation, texts, SHEET) if one.stops]
+    if found:
+        raise Refused(
+            "sheet-behind",
+            f"the setup sheet of {job}/{operation} does not follow this edit; nothing is taken in",
+            where=find_job(tree, job),
+            fix="change T, H, D or the work offset on the setup sheet first and check that in, then do this again; or put them "
+            "back at the control",
+            reasons=words_of(found),
+        )
+
+
+def sentences(found: Iterable[Finding]) -> list[str]:
+    """What is to be said of new findings beside a changed text, a sentence for each of the two sets."""
+    listed = list(found)
+    sheet = words_of(one for one in listed if one.rule in SHEET and one.stops)
+    reach = words_of(one for one in listed if one.rule in REACH)
+    return [
+        *([f"The setup sheet does not follow: {'; '.join(sheet)}"] if sheet else ()),
+        *([f"The checks find in the edit: {'; '.join(reach)}"] if reach else ()),
+    ]
+
+
+def words_of(found: Iterable[Finding]) -> tuple[str, ...]:
+    """``O1001.nc:18: T4: H5, needed H4``, each once; of many the first, and how many more."""
+    words = dict.fromkeys(_words(one) for one in found)
+    more = len(words) - MOST_NAMED
+    return (*list(words)[:MOST_NAMED], *([f"and {more} more"] if more > 0 else ()))
+
+
+def _found(tree: Tree, path: str, operation: str, names: Collection[str]) -> list[Finding]:
+    job, shop = tree.job(path), tree.shop()
+    text = operation_text(tree, path, job, find_operation(job, operation), shop)
+    rules = [rule for rule in RULES if rule.name in names]
+    return [one for one in verified(text, shop, rules=rules).findings if one.rule in names and not one.waived]
+
+
+def _key(one: Finding) -> tuple[str, str | None, str, str | None]:
+    return one.rule, one.tool, one.message, one.machine
+
+
+def _words(one: Finding) -> str:
+    line = f"{name_of(one.file)}:{one.line}: " if one.file and one.line else ""
+    return f"{line}{one.message}"
