@@ -241,6 +241,61 @@ def test_a_run_from_a_stick_that_is_out_of_date_says_so(shop, tmp_path, capsys):
     assert [record.revision[:5] for record in ran_records(shop)] == ["r0001", "r0001"]
 
 
+def in_turn(said: str, *wanted: str) -> None:
+    """These were said, one behind the other."""
+    said, at = " ".join(said.split()), 0
+    for words in wanted:
+        at = said.find(words, at)
+        assert at >= 0, f"{words!r} is not said in its turn:\n{said}"
+
+
+def test_what_is_held_is_said_before_anything_is_asked(shop, typed, tmp_path, capsys):
+    shop.hold("4471/op10")
+    typed("ss", "")
+    assert main(["ran", str(tmp_path)]) == 0
+    in_turn(
+        capsys.readouterr().err,
+        "4471/op10 r1 on MILL2: MILL2/O1001.NC",
+        "HELD on MILL2, may not run there: held by dg 16 Feb 2026: gauge out of calibration",
+        "Your initials",
+    )
+    assert len(ran_records(shop)) == 1  # it was run, and that is kept
+
+
+def test_of_several_a_held_one_is_offered_as_held(shop, typed, tmp_path, capsys):
+    main(["export", "--machine", "MILL2", "--to", str(tmp_path), "--stick", "BLUE-1", "--by", "ss"])
+    shop.hold("4471/op20")
+    capsys.readouterr()
+    typed("1", "ss", "")
+    assert main(["ran", str(tmp_path)]) == 0
+    said = capsys.readouterr().err
+    in_turn(
+        said,
+        "1 4471/op10 r1 in MILL2 2 4471/op20 r1 in MILL2 (HELD) HELD on MILL2, may not run there: held by dg",
+        "Which one? (1 to 2)",
+        "4471/op10 r1 on MILL2",
+        "Your initials",
+    )
+    assert said.count("may not run there") == 1  # op10 may
+
+
+def test_what_is_out_of_date_is_said_before_anything_is_asked(shop, typed, tmp_path, capsys):
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    shop.prove("4471/op10")
+    shop.release("4471")
+    shop.day(17)
+    typed("ss", "")
+    assert main(["ran", str(tmp_path)]) == 0
+    out_of_date = "r2 is what is released now (release 2), and r1 was run: export again"
+    in_turn(capsys.readouterr().err, out_of_date, "Your initials")
+    typed("ss", "")
+    assert (
+        main(["ran", str(tmp_path), "--date", "2026-02-12"]) == 0
+    )  # of a run of another day nothing is said
+    assert out_of_date not in " ".join(capsys.readouterr().err.split())
+
+
 def test_the_keys_to_stop_at_the_last_question_put_nothing_down(shop, typed, tmp_path):
     typed("ss")
     assert main(["ran", str(tmp_path)]) == 130

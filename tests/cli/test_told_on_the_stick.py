@@ -150,11 +150,20 @@ def test_identify_tells_each_file_and_how_much_of_a_long_one(shop, stick, told, 
         assert len(parts) > 1
 
 
-@pytest.mark.parametrize("verb", ["ran", "prove"])
-def test_a_stick_that_says_what_was_run_is_told_file_by_file(shop, stick, told, verb):
+@pytest.mark.parametrize(
+    ("words", "then"),
+    [
+        (("ran", "--lot", "A1"), ["recording the run"]),
+        (
+            ("prove", "--reject", "--cause", "program", "--yes"),
+            ["reading the records", "comparing MILL2/O1001.NC"],
+        ),
+    ],
+)
+def test_a_stick_that_says_what_was_run_is_told_file_by_file(shop, stick, told, words, then):
     export(shop, stick)
     told.clear()
-    more = ("--lot", "A1") if verb == "ran" else ("--form", "form.toml")
-    shop.run(verb, str(stick), *(("--by", "ss") if verb == "ran" else ()), *more)
-    in_order(told, "reading the records", "looking at MILL2/O1001.NC", "reading MILL2/O1001.NC")
+    verb, *more = words
+    shop.run(verb, str(stick), "--by", "ss", *more)
+    in_order(told, "reading the records", "looking at MILL2/O1001.NC", "reading MILL2/O1001.NC", *then)
     assert ("looking up MILL2/O1002.NC", 1, 2) in told

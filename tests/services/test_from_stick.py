@@ -138,7 +138,7 @@ def test_two_operations_or_two_machines():
         choose=lambda choices: next(one for one in choices if one.operation == "op20"),
     )
     assert (picked.named.operation, [one.name for one in picked.files]) == ("op20", ["MILL2/O1003.NC"])
-    assert "4471/op10 r1 in MILL2 (for-proving); 4471/op20 r1 in MILL2" in caught.value.what
+    assert "4471/op10 r1 in MILL2 (UNPROVEN); 4471/op20 r1 in MILL2 (UNPROVEN)" in caught.value.what
     with pytest.raises(BadCall) as caught:
         seen(floor, {"MILL2/O1001.NC": HOME, "MILL3/O1001.NC": HOME})
     assert caught.value.name == "which-operation"
@@ -169,6 +169,47 @@ def test_an_operation_comes_with_all_its_programs(out):
     with pytest.raises(BadCall) as caught:
         at(out)
     assert caught.value.what == "this folder holds programs of 4471/op10 r1 in MILL2; 4471/op20 r1 in MILL2"
+
+
+def test_what_is_held_says_so_before_anybody_chooses_and_what_may_run_says_nothing(out):
+    out.hold("4471/op20")
+    offered = []
+
+    def choose(choices):
+        offered.extend(choices)
+        return choices[-1]
+
+    found = at(out, choose)
+    assert [one.spelled for one in offered] == ["4471/op10 r1 in MILL2", "4471/op20 r1 in MILL2 (HELD)"]
+    assert [one.stopped for one in offered] == [None, found.stopped]
+    assert found.stopped.words.startswith(
+        "HELD on MILL2, may not run there: held by dg 16 Feb 2026: gauge out"
+    )
+    assert at(out, only("op10")).stopped is None
+    with pytest.raises(BadCall) as caught:
+        at(out)
+    assert caught.value.what.endswith("4471/op20 r1 in MILL2 (HELD)")
+
+
+def test_a_text_out_for_its_prove_out_is_not_said_to_be_unproven_and_a_held_one_is_said(out):
+    for path in (MAIN, SUB, SECOND, LIST):
+        del out.files[path]
+    out.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
+    out.check_in("4471/op10")
+    out.for_proving("4471/op10")
+    assert at(out).stopped is None
+    # the same text in the folder of what may run: it may not
+    for path in list(out.files):
+        out.files[path.replace("/FOR-PROVING", "")] = out.files.pop(path)
+    assert at(out).stopped.state == "unproven"
+    out.hold("4471/op10@r2")
+    assert at(out).stopped.state == "held"
+
+
+def test_on_another_machine_than_that_of_the_folder_it_is_judged_by_that_one(out):
+    del out.files[SECOND]
+    assert at(out).stopped is None
+    assert at(out, machine="MILL3").stopped.machine == "MILL3"
 
 
 def test_a_list_that_lies_changes_nothing_and_is_said(out):

@@ -7,7 +7,8 @@ A verb's module has one function ``command`` whose parameters are its options; i
 import json as json_text
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, cast
@@ -21,6 +22,7 @@ from tracker.reports.share_age import share_json
 from tracker.reports.signed import signed_text
 from tracker.reports.table import say
 from tracker.services.ports_sign import NO_KEY, signed_words
+from tracker.services.progress import phase
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -134,6 +136,15 @@ class Frame:
         from tracker.services.last_share import last_share_of
 
         return last_share_of(self.seat)
+
+    @contextmanager
+    def busy(self, what: str) -> Iterator[None]:
+        """While this lasts, what may take long and counts nothing is said as `progress` says it."""
+        from tracker.cli.progress import progress
+
+        with progress(hidden=self.json or self.quiet) as tell:
+            phase(tell, what)
+            yield
 
     def ask(self, question: str, *, flag: str) -> str:
         """Ask on a terminal; elsewhere raises BadCall naming the option that answers."""

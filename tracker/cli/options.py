@@ -175,6 +175,8 @@ def _on_stick(frame: Frame, desk: "Desk", folder: str, machine: str | None) -> "
     if not (frame.quiet or frame.json):
         console = frame.console(error=True)
         wrapped(console, f"{found.spelled}: {', '.join(one.name for one in found.files)}")
+        if found.stopped is not None:
+            wrapped(console, found.stopped.words)
         for note in found.notes:
             wrapped(console, f"note: {note}")
     return found if found.machine else replace(found, machine=machine_here(frame, desk, machine))
@@ -185,6 +187,8 @@ def _chooser(frame: Frame) -> "Choose":
         console = frame.console(error=True)
         for number, one in enumerate(choices, 1):
             say(console, visible(f"{number}  {one.spelled}"))
+            if one.stopped is not None:
+                wrapped(console, one.stopped.words, indent="   ")
         while True:
             said = frame.ask(f"Which one? (1 to {len(choices)})", flag="JOB/OP").strip()
             if said.isdecimal() and 0 < int(said) <= len(choices):

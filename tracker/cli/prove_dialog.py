@@ -62,7 +62,8 @@ def start(
     if machine is None and can_ask(frame):
         known = ", ".join(one.id for one in desk.repo.tree().shop().machines)
         machine = frame.ask(f"On which machine ({known})?", flag="--machine")
-    begun = begin(desk, named, machine=machine, by=by, tools=chosen, again=again, rejects=rejects)
+    with frame.busy("reading the records"):
+        begun = begin(desk, named, machine=machine, by=by, tools=chosen, again=again, rejects=rejects)
     later = later_tools(desk, begun.target, begun.tools) if begun.tools and can_ask(frame) else ()
     if not later:
         return begun
@@ -83,7 +84,8 @@ def take_in(frame: Frame, desk: Desk, begun: Begun, files: Sequence[PlainFile], 
     """Hold files off the control against the revision; an edited one is shown, and checked in when told so."""
     if not files:
         return begun
-    seen = with_ran(desk, begun, files)
+    with frame.busy(f"comparing {files[0].name}"):
+        seen = with_ran(desk, begun, files)
     if seen.ran is None or not seen.ran.edited:
         return seen
     console = frame.console(error=True)
@@ -94,7 +96,8 @@ def take_in(frame: Frame, desk: Desk, begun: Begun, files: Sequence[PlainFile], 
         raise Refused(
             "edited-at-control", "nothing was recorded", fix="check the file in first, then prove that"
         )
-    return with_ran(desk, begun, files, reason=note, take_in=True)
+    with frame.busy(f"checking in {files[0].name}"):
+        return with_ran(desk, begun, files, reason=note, take_in=True)
 
 
 def complete(

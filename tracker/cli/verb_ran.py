@@ -1,5 +1,6 @@
 """``ran``: a run of a revision on a machine."""
 
+from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -30,16 +31,12 @@ def command(
     """Say that a revision was run, with lot, quantity and serials."""
     from tracker.cli.stick_dialog import how_it_went, initials, say_lot
     from tracker.reports.acted import as_json, print_text
-    from tracker.services.ran import Run, ran, refuse_edited
+    from tracker.reports.table import wrapped
+    from tracker.services.ran import Run, before_asking, ran
 
     frame = Frame.of(ctx, json=json, yes=yes)
     desk = frame.desk()
     meant = meant_by(frame, desk, target, machine)
-    if meant.files and can_ask(frame):
-        refuse_edited(desk, meant.named, meant.files)
-        by = initials(frame, desk, by)
-        say_lot(frame, lot, serials)
-        reason = how_it_went(reason)
     run = Run(
         lot=lot,
         quantity=quantity,
@@ -49,5 +46,14 @@ def command(
         note=reason,
         at=moment(at),
     )
-    done = ran(desk, meant.named, run, machine=meant.machine, by=by, files=meant.files)
+    if meant.files and can_ask(frame):
+        with frame.busy(f"comparing {meant.files[0].name}"):
+            said = before_asking(desk, meant.named, run, meant.files)
+        for words in said if meant.stopped is None else ():
+            wrapped(frame.console(error=True), words)
+        by = initials(frame, desk, by)
+        say_lot(frame, lot, serials)
+        run = replace(run, note=how_it_went(reason))
+    with frame.busy("recording the run"):
+        done = ran(desk, meant.named, run, machine=meant.machine, by=by, files=meant.files)
     frame.answer("ran", lambda: as_json(done), lambda console: print_text(done, console))

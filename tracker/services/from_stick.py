@@ -2,15 +2,18 @@
 
 Every file is judged as ``collect`` judges it, so its content says what it is, and of an edited one the exports of this
 repository say what it was. A list on the stick is believed in nothing. Files that lie in one folder and belong to one
-operation are a choice; where there are several, a person has to say which one.
+operation are a choice; where there are several, a person has to say which one. What may not run is said so before anything
+is asked: of a text that lies apart for its prove-out or a deviation, only that it is held or withdrawn.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.policy.find import number_of
+from tracker.policy.states import HELD, WITHDRAWN
+from tracker.records.shop import Shop
 from tracker.records.stored import Stored
 from tracker.services import collect_report as verdicts
 from tracker.services.collect import Brought, look
@@ -19,10 +22,11 @@ from tracker.services.comparing import PlainFile
 from tracker.services.desk import Desk
 from tracker.services.known import Known, KnownTexts
 from tracker.services.naming import Named
-from tracker.services.ports_stick import PROVING_FOLDER, Medium, Shaper
+from tracker.services.ports_stick import PROVING_FOLDER, SUBFOLDERS, Medium, Shaper
 from tracker.services.progress import Tell, phase, quiet
 from tracker.services.revision_text import ShownNames
 from tracker.services.stick_view import Contents
+from tracker.services.usable import Board
 
 _BROKEN = frozenset({verdicts.INCOMPLETE, verdicts.DAMAGED})
 
@@ -35,6 +39,7 @@ class OnStickNow:
     machine: str | None
     files: tuple[PlainFile, ...]
     notes: tuple[str, ...] = ()
+    stopped: "Stopped | None" = None
     by_id: bool = False
     """Whether the revision was named by its 8-digit id."""
 
@@ -43,6 +48,20 @@ class OnStickNow:
         """``4471/op10 r3 on MILL2``."""
         place = f" on {self.machine}" if self.machine else ""
         return f"{self.named.job}/{self.named.operation} r{self.named.revision}{place}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stopped:
+    """That a text may not run on a machine, by its standing there."""
+
+    machine: str
+    state: str
+    reason: str
+
+    @property
+    def words(self) -> str:
+        """``HELD on MILL2, may not run there: held by dg 19 Mar 2026``."""
+        return f"{self.state.upper()} on {self.machine}, may not run there: {self.reason}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +75,7 @@ class Choice:
     operation: str
     machine: str | None
     files: tuple[FileVerdict, ...]
+    stopped: Stopped | None = None
 
     @property
     def called(self) -> str:
@@ -64,11 +84,12 @@ class Choice:
 
     @property
     def spelled(self) -> str:
-        """``4471/op10 r3 in MILL2/FOR-PROVING (changed-code)``."""
+        """``4471/op10 r3 in MILL2/FOR-PROVING (HELD, changed-code)``."""
         where = f" in {self.folder}" if self.folder else ""
-        said = {verdicts.FOR_PROVING} if self.folder.endswith(PROVING_FOLDER) else set()
+        said = {verdicts.FOR_PROVING} if self.stopped or self.folder.endswith(PROVING_FOLDER) else set()
         odd = sorted({one.verdict for one in self.files} - verdicts.FINE - said)
-        more = f" ({', '.join(odd)})" if odd else ""
+        stop = [self.stopped.state.upper()] if self.stopped else []
+        more = f" ({', '.join((*stop, *odd))})" if stop or odd else ""
         return f"{self.job}/{self.operation} {self.shown}{where}{more}"
 
 
@@ -101,9 +122,12 @@ def from_stick(
     brought = Brought(stick=medium.label or "stick", tell=tell)
     report = look(desk, ledger, Contents.of(medium, shaper), brought)
     known = KnownTexts(desk.repo, ledger)
-    choices = sorted(
-        _choices(report, known, ShownNames(ledger)), key=lambda one: (one.folder, one.job, one.operation)
-    )
+    board = Board(desk, ledger)
+    found = _choices(report, known, ShownNames(ledger))
+    choices = [
+        _judged(board, one, ledger.shop, machine or one.machine or desk.machine)
+        for one in sorted(found, key=lambda one: (one.folder, one.job, one.operation))
+    ]
     if not choices:
         raise BadCall(
             "nothing-of-ours",
@@ -128,10 +152,21 @@ def from_stick(
         ),
         machine=machine or _machine_of(chosen),
         files=tuple(_read(medium, one) for one in chosen.files),
+        stopped=chosen.stopped,
         notes=tuple(
             f"{one.file}: {one.message}" for one in report.files if one.verdict == verdicts.FORGED_MANIFEST
         ),
     )
+
+
+def _judged(board: Board, one: Choice, shop: Shop, machine: str | None) -> Choice:
+    """The choice, and whether its text may not run on the machine."""
+    place = None if machine is None else shop.machine(machine)
+    seen = None if place is None else board.standing(one.stored, place)
+    apart = one.folder.rpartition("/")[2] in SUBFOLDERS.values()
+    if place is None or seen is None or seen.usable or (apart and seen.state not in (HELD, WITHDRAWN)):
+        return one
+    return replace(one, stopped=Stopped(machine=place.id, state=seen.state, reason=seen.reason))
 
 
 def _choices(report: CollectReport, known: KnownTexts, shown: ShownNames) -> Iterator[Choice]:

@@ -124,9 +124,14 @@ def _which(record: RanRecord) -> str:
     return "".join(f", {part}" for part in said)
 
 
-def refuse_edited(desk: Desk, named: Named, files: Sequence[PlainFile]) -> None:
-    """Before anything is asked: Refused (``edited-at-control``) as `ran` raises it."""
-    _as_recorded(desk, target(desk, _meant(desk, named)), files)
+def before_asking(desk: Desk, named: Named, run: Run, files: Sequence[PlainFile]) -> tuple[str, ...]:
+    """What is to be said before anything is asked: that the text is not what is released now.
+
+    Raises Refused (``edited-at-control``) as `ran` does.
+    """
+    found = target(desk, _meant(desk, named))
+    _as_recorded(desk, found, files)
+    return tuple(_out_of_date(desk, found, run))
 
 
 def _as_recorded(desk: Desk, found: Target, files: Sequence[PlainFile]) -> None:
