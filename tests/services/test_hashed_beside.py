@@ -28,9 +28,9 @@ def reads(shop, monkeypatch) -> list[tuple[str, str]]:
     for how in ("read", "digest"):
         real = getattr(MemoryDisk, how)
 
-        def told(self, path, how=how, real=real):
+        def told(self, path, how=how, real=real, **more):
             seen.append((how, path))
-            return real(self, path)
+            return real(self, path, **more)
 
         monkeypatch.setattr(MemoryDisk, how, told)
     return seen
