@@ -157,7 +157,7 @@ ROWS = [
         remake(lambda data: without_lines(data, *LOST)),
         "incomplete",
         ("feed", "flow", "motion"),
-        "18 blocks of code where there were 23, though its end is there in r1",
+        "cut down at the control since r1: 18 blocks of code where there were 23, though its end is there (feed,",
     ),
     (
         "4 head and end of it",
@@ -295,6 +295,23 @@ def test_the_same_code_where_no_export_would_write_is_not(shop):
     shop.files["KEPT.NC"] = renumbered(shop.files[MAIN])
     assert shop.collect().undecided == ()
     assert {one.action for one in shop.export().files} == {"unchanged"}
+
+
+def test_of_what_lost_much_of_its_code_the_stop_of_its_text_is_said(shop):
+    shop.files[MAIN] = without_lines(shop.files[MAIN], *LOST)
+    shop.hold("4471/op10")
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.aside == "shorter"]
+    assert "r1 may not run: held" in found.message
+    assert "gauge out of calibration" in found.message
+
+
+def test_a_short_program_with_shorter_words_is_an_edit(shop):
+    sub = "MILL2/O1002.NC"
+    shop.files[sub] = edited(shop.files[sub], (b"G2 X0.25 Y3. I0.25 J0.", b"G1 Y3."))
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == sub]
+    assert found.verdict == "changed-code"
+    shop.collect(checkin="4471/op10", reason="no radius")
+    assert shop.revision("4471/op10").name.startswith("r0002-")
 
 
 def test_that_it_is_whole_nobody_can_say_of_what_has_no_end(shop):

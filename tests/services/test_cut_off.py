@@ -1,7 +1,7 @@
 import pytest
 
 from tests.fakes.stick_shop import program, renumbered, sub_program
-from tracker.services.cut_off import cut_off
+from tracker.services.cut_off import cut_off, shortened
 
 WHOLE = program(1001)
 
@@ -68,3 +68,29 @@ def test_a_line_end_cut_in_two(text):
 @pytest.mark.parametrize("text", [b"O1\rM30\r", b"O1\n\r\rM30\n\r\r", b"O1\r\nM30\r\n"])
 def test_other_line_ends_are_whole(text):
     assert cut_off(text, b"O1\nM30\n") is None
+
+
+def test_a_short_program_with_a_few_shorter_words_has_lost_nothing():
+    text = sub_program(1002).replace(b"G2 X0.25 Y3. I0.25 J0.", b"G1 Y3.")
+    assert text != sub_program(1002)
+    assert shortened(text, sub_program(1002)) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (
+            sub_program(1002).replace(b"N20 Y2.75\n", b"").replace(b"N40 G1 X3.75\n", b""),
+            "5 blocks of code where there were 7",
+        ),
+        # words of every line are gone: each block is there, and few are whole
+        (
+            b"\n".join(b" ".join(line.split()[:3]) for line in WHOLE.split(b"\n")),
+            "characters of code where there were",
+        ),
+    ],
+    ids=["blocks", "lines"],
+)
+def test_what_lost_blocks_or_much_of_each_is_shorter(text, says):
+    like = sub_program(1002) if b"O1002" in text else WHOLE
+    assert says in (shortened(text, like) or "")

@@ -145,6 +145,85 @@ def test_called_programs_are_read_where_the_edit_puts_them(shop):
     assert (found.rule, found.file) == ("d-not-tool", SUB)
 
 
+def both_call(d10: str, d20: str) -> str:
+    """The two operations on MILL2 with a sheet each, of which T3's D is given."""
+    tables = ['units = "inch"\n' + (TOOLS % "4").replace("d = 3", f"d = {d}") for d in (d10, d20)]
+    first, second, rest = JOB.split('units = "inch"\n', 2)
+    return first + tables[0] + second + tables[1] + rest
+
+
+@pytest.fixture
+def calling() -> StickShop:
+    """op20 calls the contour of op10 too."""
+    shop = StickShop()
+    shop.save("jobs/4471/job.toml", both_call("3", "3"))
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, sub=1002))
+    shop.check_in("4471/op10", "4471/op20")
+    shop.prove("4471/op10")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    shop.files["MILL2/O1002.NC"] = edited(shop.files["MILL2/O1002.NC"], (b"D3", b"D13"))
+    return shop
+
+
+def test_of_a_program_two_operations_call_the_sheet_of_each_has_to_follow(calling):
+    shop = calling
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.verdict == "changed-code"]
+    assert "The setup sheet of 4471/op10 does not follow: O1002.nc:4: T3: D13, needed D3." in found.message
+    with pytest.raises(Refused, match="sheets of 4471/op10, 4471/op20 do not follow") as caught:
+        shop.collect(checkin="4471/op10", reason="another D")
+    assert caught.value.reasons == (
+        "4471/op10: O1002.nc:4: T3: D13, needed D3",
+        "4471/op20: O1002.nc:4: T3: D13, needed D3",
+    )
+    shop.save("jobs/4471/job.toml", both_call("13", "3"))
+    shop.check_in("4471/op10")
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.verdict == "changed-code"]
+    assert found.operation == "op20"
+    assert "The setup sheet does not follow: O1002.nc:4: T3: D13, needed D3." in found.message
+    with pytest.raises(Refused, match="sheet of 4471/op20 does not follow"):
+        shop.collect(checkin="4471/op10", reason="another D")
+    assert shop.revision("4471/op20").name.startswith("r0001-")
+    shop.save("jobs/4471/job.toml", both_call("13", "13"))
+    shop.check_in("4471/op20")
+    shop.collect(checkin="4471/op10", reason="another D")
+    assert shop.revision("4471/op20").name.startswith("r0003-")
+
+
+def test_an_operation_that_is_no_longer_on_the_job_asks_nothing(calling):
+    text = both_call("13", "3")
+    head, _, rest = text.partition('[[operations]]\nid = "op20"')
+    calling.save("jobs/4471/job.toml", head + "[[operations]]" + rest.split("[[operations]]", 1)[1])
+    calling.check_in("4471/op10")
+    calling.collect(checkin="4471/op10", reason="another D")
+    assert calling.revision("4471/op10").name.startswith("r0003-")
+
+
+WAIVER = """\
+[[operations.waivers]]
+rule = "h-not-tool"
+line = "G43 H14 Z1."
+reason = "the long holder has a second length"
+by = "dg"
+"""
+
+
+def test_what_a_waiver_lets_stand_in_the_office_is_no_news_in_another_line():
+    shop = StickShop()
+    shop.save(
+        "jobs/4471/job.toml", sheet().replace("[[operations.tools]]", WAIVER + "[[operations.tools]]", 1)
+    )
+    text = edited(program(1001, sub=1002), (b"N180 G80", b"N180 G80\nN181 G43 H14 Z1."))
+    shop.save(OFFICE, text)
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    path = "MILL2/FOR-PROVING/O1001.NC"
+    shop.files[path] = edited(shop.files[path], (b"G43 H14 Z1.", b"G43 H14 Z1.1"))
+    shop.collect(checkin="4471/op10", reason="over the clamp")
+    assert shop.revision("4471/op10").name.startswith("r0002-")
+
+
 def test_a_proof_of_such_an_edit_waits_for_the_sheet_too():
     floor = Floor()
     (before,) = floor.records("revision")

@@ -263,6 +263,19 @@ def test_what_did_not_come_home_whole_is_neither_proved_nor_run(out):
     assert caught.value.where == MAIN
 
 
+def test_what_may_be_cut_down_is_taken_in_first_or_read_out_again(out):
+    """Named without its file it would be a proof, or a run, of a text that was not cut."""
+    lines = out.files["MILL2/O1003.NC"].split(b"\n")
+    out.files["MILL2/O1003.NC"] = b"\n".join(lines[:9] + lines[-6:])
+    with pytest.raises(Refused) as caught:
+        at(out, choose=only("op20"))
+    assert caught.value.name == "not-whole"
+    assert "not whole, or cut down at the control since r1: " in caught.value.what
+    assert caught.value.fix.endswith("take it in first: proveout collect DIR --checkin 4471/op20 --whole")
+    out.collect(checkin="4471/op20", reason="one tool", whole=True)
+    assert at(out, choose=only("op20")).spelled == "4471/op20 r2 on MILL2"
+
+
 def test_a_program_of_a_dump(out):
     texts = [out.files.pop(path).replace(b"%\r\n", b"") for path in (MAIN, SUB)]
     del out.files[SECOND]

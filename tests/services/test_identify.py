@@ -67,6 +67,13 @@ def test_a_text_that_was_cut_may_not_run_and_says_what_it_was(shop):
         assert "it is not whole; read it out of the control again" in one.why
 
 
+def test_the_little_that_is_left_of_a_text_is_told_as_a_collect_tells_it(shop):
+    head = b"\n".join(program(1003).split(b"\n")[:5])
+    one = told(shop, head + b"\nN210 M30\n%\n")
+    assert (one.identity, one.operation, one.may_run) == ("changed", "op20", False)
+    assert "Not whole, or cut down at the control: " in one.why
+
+
 def test_an_older_revision_says_what_is_newer(shop):
     shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
     shop.check_in("4471/op10")

@@ -119,7 +119,7 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
         texts=KnownCode(shop=shop, board=board, bases=bases, deviations=over),
         shaper=shaper,
         with_effect=asked.effect,
-        checked=partial(_checked, desk),
+        checked=partial(_checked, desk, ledger),
     )
     judged = tuple(_judged(judge, contents, places, asked.tell))
     listed = lists.read(name, judged)
@@ -130,17 +130,19 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
 
 
-def _checked(desk: Desk, text: Known, data: bytes, kinds: Sequence[str]) -> Sequence[str]:
+def _checked(desk: Desk, ledger: Ledger, text: Known, data: bytes, kinds: Sequence[str]) -> Sequence[str]:
     """What the checks find in an edit of a text, in sentences."""
     # checks and all: an unchanged stick pays for none of it
-    from tracker.services.edit_findings import asked_of, new_findings, sentences
+    from tracker.services.edit_findings import SHEET, asked_of, new_findings, sentences, sheets_of_others
 
     names = asked_of(kinds)
     if not names:
         return ()
     try:
-        edit = {text.file.path: data}
-        return sentences(new_findings(desk.repo.tree(), text.job, text.operation, edit, names))
+        tree, edit = desk.repo.tree(), {text.file.path: data}
+        found = new_findings(tree, text.job, text.operation, edit, names)
+        others = sheets_of_others(tree, ledger, text.job, text.operation, edit) if names & SHEET else {}
+        return sentences(found, others)
     except BadCall as fault:
         return (f"The setup sheet cannot be looked at: {fault.what}",)
 

@@ -37,6 +37,8 @@ MOST_VERSIONS = 8
 
 LEAST_ALIKE = 0.4
 """Below this share of common code a text under a known number is another program (common practice, no source)."""
+MOSTLY_OF_IT = 0.75
+"""A text that has this much of its code from one of ours, and little of that, is no other program."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,6 +288,11 @@ def lost_words(text: Known) -> str:
         f"it may be {text.job}/{text.operation} {label(text.stored.name)}, whose text cannot be read back from the "
         "record: proveout audit says why"
     )
+
+
+def another_program(base: Base) -> bool:
+    """Whether a text is no edit of the one it shares most code with."""
+    return base.alike < LEAST_ALIKE and base.within < MOSTLY_OF_IT
 
 
 def holds_several(base: Base) -> bool:

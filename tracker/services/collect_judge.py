@@ -20,7 +20,7 @@ from tracker.policy.spelled import counted
 from tracker.policy.states import HELD, REJECTED, WITHDRAWN
 from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
-from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, lost_words
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, another_program, lost_words
 from tracker.services.collect_dump import Part, programs_in
 from tracker.services.collect_hints import proof_comment, settings_only
 from tracker.services.collect_known import KnownCode, is_lathe, said, unreleased
@@ -33,8 +33,6 @@ from tracker.services.ports_stick import Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
 
 VERBATIM = "verbatim"
-MOSTLY_OF_IT = 0.75
-"""A text that has this much of its code from one of ours, and little of that, is no other program."""
 MOST_NAMED = 12
 """Programs of a dump named in its message."""
 
@@ -169,7 +167,7 @@ class Judge:
         why = _not_whole(data, base) if of_it else None
         if why is not None:
             return said(blank, verdicts.INCOMPLETE, base.known, why)
-        if base.alike < LEAST_ALIKE and base.within < MOSTLY_OF_IT:
+        if another_program(base):
             return self._unlike(blank, data, place, machine, _another(data, place, base))
         if not self.texts.board.is_for(base.known.job, base.known.operation, machine):
             return self._edited_for_another(blank, base.known, machine)
@@ -210,13 +208,13 @@ class Judge:
         last = self.bases.last_export(base.known, machine)
         apart = unreleased([] if last is None else [last])
         went = "" if apart is None else f", which went out as {apart}"
-        verdict = said(
-            replace(blank, unreleased=apart),
-            verdicts.CHANGED_CODE,
-            base.known,
-            f"the code was changed since {label(base.known.stored.name)}{went}: {_stopped(what)} "
-            f"{self._stop(base.known, machine)}Who edited it, why, and was it cut?",
-        )
+        since, stop = f"since {label(base.known.stored.name)}{went}: ", self._stop(base.known, machine)
+        less = shortened(data, base.data)
+        if less is None:
+            words = f"the code was changed {since}{_stopped(what)} {stop}Who edited it, why, and was it cut?"
+        else:
+            words = f"not whole, or cut down at the control {since}{less} ({', '.join(shown.kinds)}). {stop}".strip()
+        verdict = said(replace(blank, unreleased=apart), verdicts.CHANGED_CODE, base.known, words)
         done = None
         if self.with_effect:
             from tracker.machining.setting import Setting
@@ -225,10 +223,8 @@ class Judge:
             setting = Setting(lathe=found.lathe, units=machine.units if machine else None)
             done = effect(base.known.file.name, base.data, data, setting, setting)
         verdict = replace(verdict, kinds=shown.kinds, changes=shown.changes, effect=done)
-        less = shortened(data, base.data)
         if less is not None:
-            words = f"not whole, or cut down at the control: {less} in {verdict.revision} ({', '.join(shown.kinds)})"
-            verdict = replace(verdict, verdict=verdicts.INCOMPLETE, aside=verdicts.SHORTER, message=words)
+            verdict = replace(verdict, verdict=verdicts.INCOMPLETE, aside=verdicts.SHORTER)
         return self._remarked(verdict, data, machine, base.data)
 
     def _stop(self, text: Known, machine: Machine | None) -> str:

@@ -137,7 +137,7 @@ def take_in(
             reasons=tuple(f"{one.file}: {one.verdict}, {one.message}" for one in own or files),
             fix="proveout collect without --checkin shows every file",
         )
-    refuse_sheet_behind(desk.repo.tree(), operation.job, operation.operation, texts)
+    refuse_sheet_behind(desk.repo.tree(), ledger, operation.job, operation.operation, texts)
     wanted = Named(job=operation.job, operation=operation.operation)
     done = check_in(
         desk,

@@ -16,6 +16,8 @@ from tracker.policy.spelled import counted
 VERBATIM = "verbatim"
 LEAST_LEFT = 0.9
 """A text with less than this share of the code it had may be one that lost blocks on its way (common practice, no source)."""
+FEW_LOST = 40
+"""Characters of code fewer than which a text with all its blocks may be short of; about two blocks (common practice, no source)."""
 
 _END = re.compile(rb"M(?:2|30|99)(?![0-9.])")
 """What ends a program: M2, M30, of a called one M99 (NISTIR 6556 section 3.6.1; M99 common practice, no source)."""
@@ -97,12 +99,18 @@ def parted(data: bytes, like: bytes) -> str | None:
 def shortened(data: bytes, like: bytes) -> str | None:
     """Of a text that ends as it should: how little of ``like`` it holds, where that is less than `LEAST_LEFT`; else None.
 
-    Measured in characters of code, so that comments and line numbers a control drops count for nothing.
+    Measured in characters of code, so that comments and line numbers a control drops count for nothing. A few shorter words
+    of a short program, with no block gone, are an edit like another: each of these changes is named.
     """
     here, whole = (bare_blocks(scan.canonical(text)) for text in (data, like))
-    if sum(map(len, here)) >= LEAST_LEFT * sum(map(len, whole)):
+    left, had = (sum(map(len, blocks)) for blocks in (here, whole))
+    if left >= LEAST_LEFT * had:
         return None
-    return f"{counted(len(here), 'block')} of code where there were {len(whole)}, though its end is there"
+    if len(here) < len(whole):
+        return f"{counted(len(here), 'block')} of code where there were {len(whole)}, though its end is there"
+    if had - left < FEW_LOST:
+        return None
+    return f"{left} characters of code where there were {had}, though its end is there"
 
 
 def _against(blocks: list[bytes], whole: list[bytes]) -> str | None:

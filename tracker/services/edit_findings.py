@@ -3,16 +3,21 @@
 `SHEET`: T, H, D or a work offset that the setup sheet has otherwise. Whoever mounts the job next mounts it by the sheet, so
 such an edit is taken in only after the sheet was changed and checked in. `REACH`: how deep a tool goes and how low a rapid
 is, looked at again where the way of a tool was changed (both common practice, no source). What the text of the office has of
-it already is no matter of the edit, and what a waiver of the sheet lets stand is none either.
+it already, waived or not, is no matter of the edit, and what a waiver of the sheet lets stand is none either. A program
+that several operations call is held against the sheet of each of them, for each gets a revision with it.
 """
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import suppress
 
 from tracker.checks.finding import Finding
 from tracker.checks.registry import RULES
-from tracker.errors import Refused
+from tracker.errors import BadCall, Refused
 from tracker.nc.kinds import MODE, MOTION, OFFSET, TOOL
+from tracker.policy.find import newest_of, same_name
+from tracker.records.events import RevisionRecord
+from tracker.records.stored import Ledger
 from tracker.services.locate import find_job, find_operation
 from tracker.services.operation_text import operation_text
 from tracker.services.overlay import Overlay
@@ -50,33 +55,59 @@ def new_findings(
     Raises BadCall (``unknown-job``, ``unknown-operation``, a broken job.toml, ...).
     """
     path = find_job(tree, job)
-    after = _found(Overlay(tree, tree, given=dict(texts)), path, operation, names)
+    edited = _found(Overlay(tree, tree, given=dict(texts)), path, operation, names)
+    after = [one for one in edited if not one.waived]
     before = Counter(map(_key, _found(tree, path, operation, names) if after else ()))
     new = Counter(map(_key, after)) - before
     return [one for one in after if _key(one) in new]
 
 
-def refuse_sheet_behind(tree: Tree, job: str, operation: str, texts: Mapping[str, bytes]) -> None:
-    """Raise Refused (``sheet-behind``) where the setup sheet does not follow the edited texts."""
-    found = [one for one in new_findings(tree, job, operation, texts, SHEET) if one.stops]
-    if found:
-        raise Refused(
-            "sheet-behind",
-            f"the setup sheet of {job}/{operation} does not follow this edit; nothing is taken in",
-            where=find_job(tree, job),
-            fix="change T, H, D or the work offset on the setup sheet first and check that in, then do this again; or put them "
-            "back at the control",
-            reasons=words_of(found),
-        )
+def sheets_of_others(
+    tree: Tree, ledger: Ledger, job: str, operation: str, texts: Mapping[str, bytes]
+) -> dict[str, tuple[str, ...]]:
+    """``4471/op20`` -> where its setup sheet does not follow; of other operations whose newest revision has one of the texts."""
+    found: dict[str, tuple[str, ...]] = {}
+    for other_job, other in _others(ledger, job, operation, texts):
+        with suppress(BadCall):  # gone, or broken: the check-in makes no revision of it, or says so
+            new = new_findings(tree, other_job, other, texts, SHEET)
+            found[f"{other_job}/{other}"] = words_of(one for one in new if one.stops)
+    return {spelled: words for spelled, words in found.items() if words}
 
 
-def sentences(found: Iterable[Finding]) -> list[str]:
-    """What is to be said of new findings beside a changed text, a sentence for each of the two sets."""
+def refuse_sheet_behind(
+    tree: Tree, ledger: Ledger, job: str, operation: str, texts: Mapping[str, bytes]
+) -> None:
+    """Raise Refused (``sheet-behind``) where a setup sheet does not follow the edited texts."""
+    own = words_of(one for one in new_findings(tree, job, operation, texts, SHEET) if one.stops)
+    behind = {f"{job}/{operation}": own} if own else {}
+    behind |= sheets_of_others(tree, ledger, job, operation, texts)
+    if not behind:
+        return
+    several = len(behind) > 1
+    raise Refused(
+        "sheet-behind",
+        f"the setup {'sheets' if several else 'sheet'} of {', '.join(behind)} {'do' if several else 'does'} not follow this "
+        "edit; nothing is taken in",
+        where=find_job(tree, next(iter(behind)).partition("/")[0]),
+        fix="change T, H, D or the work offset on the setup sheet first and check that in, then do this again; or put them "
+        "back at the control",
+        reasons=tuple(
+            f"{spelled}: {one}" if several else one for spelled, words in behind.items() for one in words
+        ),
+    )
+
+
+def sentences(found: Iterable[Finding], others: Mapping[str, Iterable[str]]) -> list[str]:
+    """What is to be said of new findings beside a changed text: of the sheet, of ``others``' sheets, of the reach."""
     listed = list(found)
     sheet = words_of(one for one in listed if one.rule in SHEET and one.stops)
     reach = words_of(one for one in listed if one.rule in REACH)
     return [
         *([f"The setup sheet does not follow: {'; '.join(sheet)}"] if sheet else ()),
+        *(
+            f"The setup sheet of {spelled} does not follow: {'; '.join(words)}"
+            for spelled, words in others.items()
+        ),
         *([f"The checks find in the edit: {'; '.join(reach)}"] if reach else ()),
     ]
 
@@ -92,7 +123,23 @@ def _found(tree: Tree, path: str, operation: str, names: Collection[str]) -> lis
     job, shop = tree.job(path), tree.shop()
     text = operation_text(tree, path, job, find_operation(job, operation), shop)
     rules = [rule for rule in RULES if rule.name in names]
-    return [one for one in verified(text, shop, rules=rules).findings if one.rule in names and not one.waived]
+    return [one for one in verified(text, shop, rules=rules).findings if one.rule in names]
+
+
+def _others(
+    ledger: Ledger, job: str, operation: str, texts: Mapping[str, bytes]
+) -> Iterator[tuple[str, str]]:
+    """Operations beside this one whose newest revision holds one of the programs."""
+    seen: set[tuple[str, str]] = set()
+    for stored in newest_of(ledger):
+        record = stored.record
+        if not isinstance(record, RevisionRecord) or all(file.path not in texts for file in record.files):
+            continue
+        key = record.job or "", record.operation or ""
+        own = same_name(key[0], job) and same_name(key[1], operation)
+        if not own and key not in seen:
+            seen.add(key)
+            yield key
 
 
 def _key(one: Finding) -> tuple[str, str | None, str, str | None]:

@@ -268,6 +268,14 @@ def _machine_of(chosen: Choice) -> str | None:
 
 
 def _read(medium: Medium, one: FileVerdict) -> PlainFile:
+    if one.aside == verdicts.SHORTER:
+        raise Refused(
+            "not-whole",
+            f"{one.file} is {one.message}",
+            where=one.file,
+            fix=f"read it out of the control again; if that is all it holds, take it in first: "
+            f"proveout collect DIR --checkin {one.job}/{one.operation} --whole",
+        )
     if one.verdict in _BROKEN:
         raise Refused(
             "not-whole",

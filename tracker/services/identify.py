@@ -11,7 +11,7 @@ from tracker.nc.compare import compare, with_slower
 from tracker.policy.deviations import Deviation, deviations
 from tracker.policy.find import label, number_of
 from tracker.records.shop import Machine, Shop
-from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, lost_words
+from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, another_program, lost_words
 from tracker.services.collect_dump import programs_in
 from tracker.services.collect_hints import proof_comment
 from tracker.services.collect_remarks import end_marks
@@ -180,7 +180,7 @@ class _Teller:
         why = _not_whole(file.data, base) if base is not None else None
         if base is not None and why is not None and base.within >= LEAST_ALIKE:
             return replace(self._named(blank, base.known), identity=CHANGED, why=why, hint=hint)
-        if base is None or base.alike < LEAST_ALIKE or found.dialect != base.known.file.dialect:
+        if base is None or another_program(base) or found.dialect != base.known.file.dialect:
             lost = self._bases.lost(file.data, file.name.replace("\\", "/"), self._machine)
             strange = None if lost else self._known.strange_mark(self._shaper.marks(file.data))
             more = f"; {lost_words(lost)}" if lost else f". {strange}" if strange else ""

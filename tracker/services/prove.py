@@ -195,7 +195,8 @@ def with_ran(
     if not ran.edited or not take_in:
         return replace(begun, ran=ran)
     texts = {one.path: one.data for one in ran.edited}
-    refuse_sheet_behind(desk.repo.tree(), begun.target.job, begun.target.operation, texts)
+    found = begun.target
+    refuse_sheet_behind(desk.repo.tree(), found.ledger, found.job, found.operation, texts)
     done = check_in(
         desk,
         [Named(job=begun.target.job, operation=begun.target.operation)],
