@@ -6,11 +6,13 @@ import sys
 
 import pytest
 
+from tests.cli.test_json_shapes import faults
 from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered
 from tests.fakes.typed import Typed
 from tracker.cli.entry import main
 from tracker.cli.frame import Frame
 from tracker.reports.cautions import MOTION, NO_DIFFERENCE
+from tracker.reports.json_shapes import SHAPES, shape
 from tracker.services.prove_words import proving_words
 
 
@@ -141,6 +143,69 @@ def test_export_for_proving(shop, call, as_json, stick):
     assert told["cautions"] == [proving_words("MILL3", "r1", "unproven"), MOTION]
     said = [(one["unreleased"], one["not_in_text"]) for one in told["files"]]
     assert said == 2 * [("UNPROVEN - FOR PROVE-OUT ONLY", None)]
+
+
+@pytest.fixture
+def crowded(shop, call, stick):
+    """A stick with the released set, r2 of op10 for its prove-out, and a copy, a stranger and a picture elsewhere."""
+    exported(call, stick)
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.7"))
+    shop.check_in("4471/op10", reason="deeper")
+    call("export", "--for-proving", "4471/op10", "--machine", "MILL2", "--to", stick, "--by", "ss")
+    (stick / "O1003.NC").write_bytes((stick / "MILL2" / "O1003.NC").read_bytes())
+    (stick / "MILL2" / "NOTES.TXT").write_bytes(b"mine")
+    (stick / "PICTURE.PNG").write_bytes(b"png")
+    return stick
+
+
+COPY = "is a copy of 4471/op20 r1 outside the machines' folders: not removed, take it off by hand"
+
+
+def test_the_plan_of_a_mirror_names_what_stays_and_what_lies_elsewhere(call, crowded):
+    words = ["export", "--mirror", "--dry-run", "--machine", "MILL2", "--to", crowded, "--by", "ss"]
+    text = call(*words, status=1)
+    rows = [line.split() for line in text.splitlines()]
+    assert ["MILL2/FOR-PROVING/O1001.NC", "stays", "4471/op10", "r2", "UNPROVEN"] in rows
+    assert ["MILL2/FOR-PROVING/O1002.NC", "stays", "4471/op10", "r2", "UNPROVEN"] in rows
+    assert text.count("UNPROVEN - FOR PROVE-OUT ONLY: stays until 13 Feb 2026") == 2
+    assert ["O1003.NC", "kept,", "a", "copy"] in rows
+    assert ["MILL2/NOTES.TXT", "kept,", "unknown"] in rows
+    assert ["PICTURE.PNG", "kept,", "unknown"] in rows
+    said = " ".join(text.split())
+    assert "2 files kept UNPROVEN, 2 files kept, unknown. 2 things to decide." in said
+    assert f"DECIDE: O1003.NC {COPY}" in said
+    assert "DECIDE: PICTURE" not in said
+
+
+def test_a_mirror_says_the_same_as_json_and_in_the_read_me(as_json, call, crowded):
+    told = as_json("export", "--mirror", "--machine", "MILL2", "--to", crowded, "--by", "ss", status=1)
+    said = f"schema {SHAPES['export']} signed? last_share?"
+    assert list(faults(shape(said), told)) == []
+    assert [(one["file"], one["operation"], one["until"]) for one in told["stays"]] == [
+        (f"MILL2/FOR-PROVING/{name}", "op10", "2026-02-13T08:03:00Z") for name in ("O1001.NC", "O1002.NC")
+    ]
+    assert {one["unreleased"] for one in told["stays"]} == {"UNPROVEN - FOR PROVE-OUT ONLY"}
+    assert told["outside"] == {
+        "copies": [{"file": "O1003.NC", "reason": COPY}],
+        "more_copies": 0,
+        "unknown": ["PICTURE.PNG"],
+        "more_unknown": 0,
+        "not_looked_into": 0,
+    }
+    read_me = " ".join((crowded / "MILL2" / "READ-ME.TXT").read_text("ascii").split())
+    assert "MILL2/FOR-PROVING/O1001.NC (4471/op10 r2): UNPROVEN - FOR PROVE-OUT ONLY: stays until" in read_me
+    assert f"COPIES ELSEWHERE ON THIS STICK: not to be run from there - O1003.NC {COPY}" in read_me
+    assert (crowded / "O1003.NC").exists()
+
+
+def test_files_elsewhere_that_are_not_named_are_counted(shop, call, stick):
+    exported(call, stick)
+    for number in range(20):
+        (stick / f"{number:02}.JPG").write_bytes(b"%d" % number)
+    text = exported(call, stick, "--mirror", "--dry-run")
+    assert text.count("kept, unknown") == 12 + 1
+    assert "8 more files outside the machines' folders, in no record: kept" in text
+    assert "20 files kept, unknown. Nothing to decide." in " ".join(text.split())
 
 
 def test_export_wrong_calls(shop, call, stick, tmp_path):

@@ -1,5 +1,6 @@
 """What went on a stick, for people and as JSON."""
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from tracker.clock import utc_text
@@ -39,7 +40,7 @@ def as_json(report: ExportReport) -> dict[str, object]:
         "left_out": [_left_out_json(one) for one in report.left_out],
         "call_in": [_call_in_json(one) for one in report.call_in],
         "leaves": [{"file": one.path, "reason": one.why} for one in report.leaves],
-        **({"unknown": list(report.unknown)} if report.mirror else {}),
+        **(_mirror_json(report) if report.mirror else {}),
         "summary": summary(report),
         "decisions": list(report.decisions),
         "notes": list(report.notes),
@@ -101,6 +102,13 @@ def summary(report: ExportReport) -> str:
     parts = [f"{said} ({told})" if told else said]
     if report.leaves:
         parts.append(f"{counted(len(report.leaves), 'file')} {'would leave' if report.dry_run else 'left'}")
+    parts += [
+        f"{counted(count, 'file')} kept {word}"
+        for word, count in Counter(_first_word(one.unreleased) for one in report.stays).items()
+    ]
+    unknown = len(report.unknown) + report.outside.unknown
+    if unknown:
+        parts.append(f"{counted(unknown, 'file')} kept, unknown")
     if report.left_out:
         parts.append(f"{counted(len(report.left_out), 'operation')} left out")
     elsewhere = [one for one in report.call_in if one.stick != report.stick]
@@ -126,13 +134,23 @@ def _print_files(report: ExportReport, console: "Console") -> None:
     ]
     rows += [(one.path, "leaves", "", "", "", "") for one in report.leaves]
     rows += [(one.path, "kept, changed", "", "", "", "") for one in report.changed]
-    rows += [(path, "kept, unknown", "", "", "", "") for path in report.unknown]
+    rows += [
+        (one.path, "stays", f"{one.job}/{one.operation}", one.revision, "", _first_word(one.unreleased))
+        for one in report.stays
+    ]
+    rows += [(one.path, "kept, a copy", "", "", "", "") for one in report.outside.copies]
+    unknown = (*report.unknown, *report.outside.strange)
+    rows += [(path, "kept, unknown", "", "", "", "") for path in unknown]
     why = (
         [()] * len(report.files)
         + [(one.why,) for one in report.leaves]
-        + [()] * len(report.changed + report.unknown)
+        + [()] * len(report.changed)
+        + [(one.why,) for one in report.stays]
+        + [()] * len(report.outside.copies + unknown)
     )
     print_table(console, ("file", "", "operation", "rev", "id", "release"), rows, below=why)
+    for words in report.outside.counted:
+        wrapped(console, words)
     if report.leaves:
         wrapped(console, "What leaves the stick may still be in the control: take it off there too.")
 
@@ -167,7 +185,11 @@ def _release(one: ExportedFile) -> str:
 
 def unreleased_word(one: ExportedFile) -> str:
     """``UNPROVEN`` or ``DEVIATION``, the first of the words that are said of it; empty for a released one."""
-    return (one.unreleased or "").partition(" ")[0]
+    return _first_word(one.unreleased or "")
+
+
+def _first_word(unreleased: str) -> str:
+    return unreleased.partition(" ")[0]
 
 
 def _call_in_words(one: CallIn) -> str:
@@ -203,6 +225,33 @@ def _file_json(one: ExportedFile) -> dict[str, object]:
         "notes": list(one.notes),
         "unreleased": one.unreleased,
         "not_in_text": one.not_in_text,
+    }
+
+
+def _mirror_json(report: ExportReport) -> dict[str, object]:
+    """What a mirror leaves where it is."""
+    there = report.outside
+    return {
+        "unknown": list(report.unknown),
+        "stays": [
+            {
+                "file": one.path,
+                "job": one.job,
+                "operation": one.operation,
+                "revision": one.revision,
+                "unreleased": one.unreleased,
+                "until": utc_text(one.until),
+                "reason": one.why,
+            }
+            for one in report.stays
+        ],
+        "outside": {
+            "copies": [{"file": one.path, "reason": one.why} for one in there.copies],
+            "more_copies": there.more_copies,
+            "unknown": list(there.strange),
+            "more_unknown": there.more_strange,
+            "not_looked_into": there.unread,
+        },
     }
 
 

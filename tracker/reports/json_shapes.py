@@ -40,7 +40,7 @@ SHAPES: Mapping[str, str] = {
     "doctor": "folder points[point state says fix advice]",
     "explain": "pages[name sort means put_right]",
     "export": "machine stick owner folder purpose dry_run operations[job operation revision release id standing reason notes] "
-    "files[file action program job operation revision release id used_by sha256 notes unreleased not_in_text] papers left_out call_in leaves "
+    "files[file action program job operation revision release id used_by sha256 notes unreleased not_in_text] papers left_out call_in leaves unknown? stays?[file job operation revision unreleased until reason] outside?{copies[file reason] more_copies unknown more_unknown not_looked_into} "
     "summary decisions notes at until record cautions signed last_share{SHARE}",
     "fingerprint": "files[file fingerprint raw_sha256 bytes blocks dialect rule_version notes]",
     "gate": "opens? lines?",

@@ -51,6 +51,10 @@ def _lines(report: ExportReport) -> Iterator[str]:
     yield from _listed("CALL IN: may not run any more, take it off", _call_in(report))
     changed = (f"{one.path} {one.why}" for one in report.changed)
     yield from _listed("CHANGED ON THIS STICK: not to be run as it is", changed)
+    apart = (f"{one.path} ({one.job}/{one.operation} {one.revision}): {one.why}" for one in report.stays)
+    yield from _listed("NOT RELEASED, and kept on this stick", apart)
+    copies = (f"{one.path} {one.why}" for one in report.outside.copies)
+    yield from _listed("COPIES ELSEWHERE ON THIS STICK: not to be run from there", copies)
     yield from _listed("NOTES", report.notes)
     for caution in (*proving_cautions(report), MOTION):
         yield from _folded(caution)

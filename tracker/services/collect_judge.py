@@ -23,12 +23,12 @@ from tracker.services import collect_report as verdicts
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, another_program, lost_words
 from tracker.services.collect_dump import Part, programs_in
 from tracker.services.collect_hints import proof_comment, settings_only
-from tracker.services.collect_known import KnownCode, is_lathe, said, unreleased
+from tracker.services.collect_known import KnownCode, is_lathe, said
 from tracker.services.collect_look import Look, whole
 from tracker.services.collect_remarks import end_marks, remarks
 from tracker.services.collect_report import FileVerdict
 from tracker.services.cut_off import cut_off, half_block, parted, shortened, to_find, without_half_end
-from tracker.services.known import Found, Known, KnownTexts
+from tracker.services.known import Found, Known, KnownTexts, unreleased
 from tracker.services.ports_stick import Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
 

@@ -28,9 +28,9 @@ from tracker.records.shop import Machine, Shop
 from tracker.services import collect_report as verdicts
 from tracker.services.collect_base import BaseFinder
 from tracker.services.collect_report import FileVerdict
-from tracker.services.known import Exported, Found, Known
+from tracker.services.known import Exported, Found, Known, unreleased
 from tracker.services.on_deviation import under_deviation
-from tracker.services.ports_stick import DEVIATION, RELEASED, UNRELEASED
+from tracker.services.ports_stick import DEVIATION, RELEASED
 from tracker.services.usable import Board
 
 
@@ -288,12 +288,6 @@ def _plainly(place: Standing | None) -> str:
         return "; it is released: export it plainly"
     stopped = place.state in (HELD, REJECTED)  # which is said already
     return "" if stopped else f"; it is released, and may not run here: {place.reason}"
-
-
-def unreleased(here: Sequence[Exported]) -> str | None:
-    """What is said of bytes that went out for a prove-out or a deviation and never released; None for others."""
-    purposes = [one.record.purpose for one in here]
-    return None if not purposes or RELEASED in purposes else UNRELEASED.get(purposes[-1])
 
 
 def _silent(text: Known) -> str:

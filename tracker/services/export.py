@@ -23,6 +23,7 @@ from tracker.services.export_ahead import Ahead
 from tracker.services.export_beside import ours_beside
 from tracker.services.export_leaving import has_apart, plan_of
 from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick
+from tracker.services.export_staying import outside, staying
 from tracker.services.export_write import finish, prepare
 from tracker.services.locate import find_job
 from tracker.services.outbound import Destination, Outbound, outbound
@@ -81,6 +82,8 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
         mirror=mirror,
         leaves=tuple(LeavesStick(path=written(one.path), why=one.why) for one in plan.leaves),
         unknown=plan.unknown if mirror else (),
+        stays=tuple(staying(out, placing, goes)) if mirror else (),
+        outside=outside(out, goes) if mirror else report.outside,
         changed=plan.changed,
         notes=(*report.notes, *(_also_there(out, placing, today) if wanted else ())),
         left_out=tuple(one for one in behind if not wanted or one.job in wanted),

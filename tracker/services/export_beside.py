@@ -98,12 +98,12 @@ def ours_beside(out: Outbound, placing: Placing) -> Iterator[tuple[str, Exported
 
 def _beside(out: Outbound, placing: Placing) -> Iterator[_Beside]:
     for path, exported in ours_beside(out, placing):
-        yield _Beside(path=path, exported=exported, until=_until(out, exported))
+        yield _Beside(path=path, exported=exported, until=until_of(out, exported))
 
 
-def _until(out: Outbound, exported: Exported) -> datetime:
-    """When its week, or its hours, are over."""
-    if out.purpose != DEVIATION:
+def until_of(out: Outbound, exported: Exported) -> datetime:
+    """When the week, or the hours, of a text are over that went out for its prove-out, or on a deviation."""
+    if exported.record.purpose != DEVIATION:
         return exported.record.entered + timedelta(days=ASK_AGAIN_DAYS)
     file = exported.file
     ends = [
@@ -116,15 +116,21 @@ def _until(out: Outbound, exported: Exported) -> datetime:
     return max(ends, default=exported.record.entered)
 
 
+def until_words(out: Outbound, until: datetime, purpose: str) -> str:
+    """``13 Feb 2026``; of a deviation with the hour, ``16:02 on 16 Feb 2026``."""
+    end = until.astimezone(zone_of(out.ledger.shop))
+    day = words(end.date())
+    return f"{end:%H:%M} on {day}" if purpose == DEVIATION else day
+
+
 def _said(out: Outbound, one: _Beside) -> str:
     file = one.exported.file
     name = f"{written(one.path)} ({file.job}/{file.operation} {label(file.revision)})"
-    end = one.until.astimezone(zone_of(out.ledger.shop))
-    day = words(end.date())
+    day = words(one.until.astimezone(zone_of(out.ledger.shop)).date())
     what = UNRELEASED[out.purpose]
     if out.now >= one.until:
         over = "hours were" if out.purpose == DEVIATION else "week was"
         return f"{what}: not of this export, and its {over} over on {day}: {name}; not to be run, a plain export takes it off"
-    until = f"{end:%H:%M} on {day}" if out.purpose == DEVIATION else day
+    until = until_words(out, one.until, out.purpose)
     silent = f"; {NOT_IN_TEXT}" if out.known.in_another_language(file) else ""
     return f"{what}: not of this export, but there from an earlier one, until {until}: {name}{silent}"

@@ -70,10 +70,54 @@ class LeavesStick:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StaysApart:
+    """A text of ours that is not released and that a mirror leaves, since its day is not over; ``why`` in words."""
+
+    path: str
+    job: str
+    operation: str
+    revision: str
+    unreleased: str
+    until: datetime
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outside:
+    """What lies in no machine's folder: copies of ours, and files in no record, the first of each and how many more.
+
+    ``unread``: files that were not looked into, since there is so much of them.
+    """
+
+    copies: tuple[LeavesStick, ...] = ()
+    more_copies: int = 0
+    strange: tuple[str, ...] = ()
+    more_strange: int = 0
+    unread: int = 0
+
+    @property
+    def unknown(self) -> int:
+        """How many files there are of which nobody knows what they are."""
+        return len(self.strange) + self.more_strange + self.unread
+
+    @property
+    def counted(self) -> tuple[str, ...]:
+        """What is not named one by one, in words."""
+        found = (
+            (self.more_copies, "more file", "of ours: not removed, take them off by hand"),
+            (self.more_strange, "more file", "in no record: kept"),
+            (self.unread, "file", "not looked into, too much to read: kept"),
+        )
+        where = "outside the machines' folders"
+        return tuple(f"{counted(count, noun)} {where}, {words}" for count, noun, words in found if count)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ExportReport:
     """What went out, what did not and why, what must come off; with ``dry_run`` nothing was written.
 
     ``leaves``: what of ours is taken off; ``unknown`` (of a mirror): files in the folder nobody recorded, kept.
+    ``stays`` and ``outside``, of a mirror too: texts apart that are still to be proved or to run, and what lies elsewhere.
     ``changed``: files there that are no bytes an export wrote, in a place where one did, and why they stay.
     ``owner``: initials of whose stick it is by shop.toml; ``by``: who exports, ``ss (Sol Shim)``. ``papers``: read-me and
     sheets that are written, ``papers_in_the_way`` those that are not, since something else lies there. ``cut_off``:
@@ -98,6 +142,8 @@ class ExportReport:
     mirror: bool = False
     leaves: tuple[LeavesStick, ...] = ()
     unknown: tuple[str, ...] = ()
+    stays: tuple[StaysApart, ...] = ()
+    outside: Outside = Outside()
     changed: tuple[LeavesStick, ...] = ()
     owner: str | None = None
     by: str = ""
@@ -117,6 +163,7 @@ class ExportReport:
             ),
             *self._elsewhere,
             *(f"{one.path} {one.why}" for one in self.changed),
+            *(f"{one.path} {one.why}" for one in self.outside.copies),
             *(f"{path} is in no record: collect it, or take it off by hand" for path in self.unknown),
             *(
                 f"{path} is left from an export that was cut off: no program, delete it"

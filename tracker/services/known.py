@@ -17,7 +17,7 @@ from tracker.policy.find import number_of
 from tracker.records.events import ExportRecord, FileOf, OnStick, RevisionRecord
 from tracker.records.stored import Ledger, Stored
 from tracker.services.ports import Repository
-from tracker.services.ports_stick import Listed
+from tracker.services.ports_stick import RELEASED, UNRELEASED, Listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +67,12 @@ class Found:
     def known(self) -> tuple[Known, ...]:
         """All revisions with this code."""
         return self.same_bytes + self.same_code
+
+
+def unreleased(here: Sequence[Exported]) -> str | None:
+    """What is said of bytes that went out for a prove-out or a deviation and never released; None for others."""
+    purposes = [one.record.purpose for one in here]
+    return None if not purposes or RELEASED in purposes else UNRELEASED.get(purposes[-1])
 
 
 class KnownTexts:
