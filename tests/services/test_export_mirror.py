@@ -157,6 +157,48 @@ def test_where_nothing_may_run_the_next_export_takes_it_off_all_the_same():
     assert last_export(shop).files == ()
 
 
+def test_what_the_office_checks_in_meanwhile_takes_no_text_away_that_is_out_for_its_prove_out():
+    """Of an operation in no release, and of one that is released."""
+    shop = for_proving_alone()
+    shop.save("jobs/4471/op10-m3/O1001.nc", program(1001, sub=1002, depth="-0.65"))
+    shop.check_in("4471/op10-m3", reason="deeper")
+    with pytest.raises(Refused) as fault:
+        shop.export(machine="MILL3")
+    assert fault.value.name == "nothing-to-export"
+    assert mirror(shop, machine="MILL3").leaves == ()
+    assert "MILL3/FOR-PROVING/O1001.NC" in shop.files
+    other = proving_shop()
+    other.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.8"))
+    other.check_in("4471/op10", reason="deeper still")
+    assert other.export().leaves == mirror(other).leaves == ()
+
+
+def test_a_rejected_text_stays_to_be_tried_again():
+    shop = proving_shop()
+    shop.prove("4471/op10@r2", result="rejected", cause="machine")
+    assert shop.export().leaves == ()
+    assert "MILL2/FOR-PROVING/O1001.NC" in shop.files
+
+
+def test_one_that_is_not_for_the_machine_any_more_leaves():
+    shop = for_proving_alone()
+    job = shop.repo.tree().read("jobs/4471/job.toml")
+    shop.repo.save({"jobs/4471/job.toml": edited(job, (b'["MILL3"]', b'["MILL2"]'))}, at=shop.now)
+    assert {one.path: one.why for one in shop.export(machine="MILL3").leaves} == {
+        "MILL3/FOR-PROVING/O1001.NC": "is in no release for this machine any more",
+        "MILL3/FOR-PROVING/O1002.NC": "is in no release for this machine any more",
+        "MILL3/FOR-PROVING/PROVEOUT.JSON": "speaks of what has left",
+    }
+
+
+def test_an_export_for_another_prove_out_takes_nothing_away():
+    shop = proving_shop().day(24)
+    shop.add_job("5001", "O5001.nc", program(5001))
+    shop.check_in("5001/op10")
+    assert shop.for_proving("5001/op10").leaves == ()
+    assert "MILL2/FOR-PROVING/O1001.NC" in shop.files
+
+
 def test_texts_of_a_prove_out_that_were_proved_and_released_leave():
     shop = proving_shop()
     shop.prove("4471/op10@r2")

@@ -62,10 +62,10 @@ class Today:
             out = next((one for one in self.left_out if _is(one.job, one.operation, file)), None)
             if out is None:
                 return "is in no release for this machine any more"
-            # what stops the released text is nothing against the prove-out of that one or of a later one
-            proving = purpose == FOR_PROVING and number_of(file.revision or "") >= number_of(
-                out.revision or ""
-            )
+            # what stops the released text is nothing against the prove-out of that one or of a later one; and where none
+            # is released a newer one of the office ends nobody's prove-out
+            later = number_of(file.revision or "") >= number_of(out.revision or "")
+            proving = purpose == FOR_PROVING and (later or not out.released)
             return None if proving else out.why
         release = f"{label(current.released.stored.name)} (release {current.released.release})"
         if purpose == FOR_PROVING and number_of(file.revision or "") > number_of(

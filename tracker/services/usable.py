@@ -61,13 +61,17 @@ class Usable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut:
-    """An operation for the machine that may not run there, why, and what would clear it."""
+    """An operation for the machine that may not run there, why, and what would clear it.
+
+    ``released``: ``revision`` is the one a release holds, else the newest of an operation in no release.
+    """
 
     job: str
     operation: str
     revision: str | None
     why: str
     clears: tuple[str, ...] = ()
+    released: bool = True
 
     @property
     def spelled(self) -> str:
@@ -275,6 +279,7 @@ class Board:
             revision=label(heads[0].name) if len(heads) == 1 else None,
             why=why,
             clears=clears,
+            released=False,
         )
 
     def _newest(self, job: str, operation: str) -> tuple[Stored, ...]:
