@@ -658,6 +658,29 @@ def test_work_of_the_office_in_the_same_file_is_not_lost(shop):
     assert refused(shop).name == "uncommitted-edits"
 
 
+def test_a_text_git_has_and_no_revision_is_not_written_over(shop):
+    """Committed with git alone, as an editor does it: the record knows nothing of it."""
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+    path = "jobs/4471/op10/O1001.nc"
+    office = program(1001, sub=1002, depth="-0.51")
+    shop.repo.save({path: office}, at=shop.now)
+    fault = refused(shop)
+    assert (fault.name, fault.where) == ("uncommitted-edits", path)
+    assert "never checked in" in fault.what
+    assert shop.repo.tree().read(path) == office
+    shop.check_in("4471/op10")
+    assert refused(shop).name == "both-changed"
+
+
+def test_a_clean_file_of_the_newest_revision_is_replaced_by_the_commit_that_records_what_came_home(shop):
+    edit = shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+    commits = len(shop.repo.commits)
+    shop.collect(checkin="4471/op10", reason="less burr")
+    assert shop.repo.work_tree().read("jobs/4471/op10/O1001.nc") == edit
+    assert shop.repo.tree().read("jobs/4471/op10/O1001.nc") == edit
+    assert len(shop.repo.commits) == commits + 2  # the revision, and the record of the collect
+
+
 def test_work_in_other_files_is_left_alone(shop):
     shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
     shop.save("jobs/4471/op20/O1003.nc", b"half done")

@@ -465,7 +465,7 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "uncommitted-edits",
         "error",
-        "The working folder holds edits of the operation's own files that were never checked in.",
+        "The working folder, or git alone, holds edits of the operation's own files that were never checked in.",
         "Check them in first, or put the files back.",
     ),
     Page(

@@ -21,6 +21,7 @@ from tracker.records.events import Origin, RevisionRecord
 from tracker.records.job import Waiver
 from tracker.records.names import revision_file, revision_name
 from tracker.records.shop import Person
+from tracker.records.stored import Ledger
 from tracker.services.changed import look_for_changes
 from tracker.services.checkin_plan import Chosen, Plan, Planned, Planner
 from tracker.services.desk import Desk, Opening, acting, opening
@@ -129,7 +130,7 @@ def check_in(
     planner = Planner(desk.repo, shop, ledger, *_states(desk, texts))
     chosen = choose(planner, named, everything=everything)
     plan = planner.plan(chosen)
-    _no_edits_lost(desk, plan, texts)
+    _no_edits_lost(desk, ledger, plan, texts)
     _has_code(plan)
     words = opening(desk, person, entered_by=entering, at=at)
     beside = RecordBeside(desk.repo, ledger, planner.work)
@@ -181,8 +182,8 @@ def _states(desk: Desk, texts: Mapping[str, bytes] | None) -> tuple[Tree, Tree]:
     return base, Overlay(base, base, given=dict(texts))
 
 
-def _no_edits_lost(desk: Desk, plan: Plan, texts: Mapping[str, bytes] | None) -> None:
-    """Refuse to write a text off a control over edits in the working folder."""
+def _no_edits_lost(desk: Desk, ledger: Ledger, plan: Plan, texts: Mapping[str, bytes] | None) -> None:
+    """Refuse to write a text off a control over edits in the working folder, and over one git has and no revision."""
     if texts is None:
         return
     own = {path for planned in plan.revisions for path in planned.text.paths} | set(texts)
@@ -198,6 +199,29 @@ def _no_edits_lost(desk: Desk, plan: Plan, texts: Mapping[str, bytes] | None) ->
             fix="check the edits in first, or put the files back as they were",
             reasons=tuple(edited[1:]),
         )
+    strange = _in_no_revision(desk.repo.tree(), ledger, texts)
+    if strange:
+        raise Refused(
+            "uncommitted-edits",
+            "the office's text of it was changed and never checked in; the text off the control would take its place",
+            where=strange[0],
+            fix="check the office's text in first",
+            reasons=tuple(strange[1:]),
+        )
+
+
+def _in_no_revision(tree: Tree, ledger: Ledger, texts: Mapping[str, bytes]) -> list[str]:
+    """Programs that have revisions, and in the last commit a text that is none of theirs and not the one that is to come."""
+    files = [
+        file for one in ledger.records if isinstance(one.record, RevisionRecord) for file in one.record.files
+    ]
+    recorded, digests = {file.path for file in files}, {file.raw_sha256 for file in files}
+    now = {path: tree.digest(path) for path in sorted(texts) if path in recorded}
+    return [
+        path
+        for path, sha256 in now.items()
+        if sha256 is not None and sha256 not in digests and tree.read(path) != texts[path]
+    ]
 
 
 def _has_code(plan: Plan) -> None:

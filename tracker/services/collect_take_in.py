@@ -10,7 +10,8 @@ Rules:
 3. What they are held against is the text that was exported to the machine. If the office has changed that text since,
    both lists are shown and nothing is merged.
 4. Where it uses T, H, D or a work offset that the setup sheet has otherwise, the sheet has to follow first.
-5. The file in the working folder is only written over where it is the newest revision's (the check-in sees to that).
+5. The file in the working folder is replaced by the commit that records what came home, and only where a revision holds
+   what lies there: edits nobody checked in, in git or not, are refused (the check-in sees to that).
 """
 
 import hashlib
