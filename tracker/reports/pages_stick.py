@@ -4,6 +4,35 @@ from tracker.reports.page import Page
 
 STICK: tuple[Page, ...] = (
     Page(
+        "mirror",
+        "word",
+        "After export --mirror the machine's folder holds the released set and nothing else of ours but what still has its day. "
+        "Each file is a row: "
+        "new, updated, same; leaves; stays, which is UNPROVEN or a DEVIATION whose day is not over; kept, changed or kept, "
+        "unknown, which no export wrote. Outside the machines' folders nothing is removed: a copy of ours there is named, to "
+        "be taken off by hand, and so are the first of the files nobody knows; the rest is counted.",
+        "proveout export --machine M --to DIR --mirror --dry-run is the plan.",
+    ),
+    Page(
+        "another-language",
+        "word",
+        "A program that is not in words and addresses, or a binary. All of it may be code, so an export changes no byte of it "
+        "and puts no stamp in. Characters the machine does not read, a line that is too long and a file that is too large are "
+        "refused, with the line. Line ends other than the machine's are named and left: with others it would be another text, "
+        "to be proved anew. For a prove-out its text cannot carry the word UNPROVEN: the list, READ-ME.TXT, the screen and "
+        "JSON say so at that file.",
+        "Write UNPROVEN on its setup sheet and hand it over in person.",
+    ),
+    Page(
+        "taken-in",
+        "word",
+        "What collect --checkin made a revision of. Edits in the working folder that were not checked in are never written "
+        "over: it is refused. A clean file of the newest revision is replaced by what came home, in the commit that records "
+        "it. Where the office changed the code since the export, both lists are shown and nothing is taken in; a comment the "
+        "office changed since is named and refuses nothing.",
+        "--tidy keeps the office's comments around the code that came home.",
+    ),
+    Page(
         "deviation",
         "word",
         "A text that runs in an emergency without standing: for a reason in a sentence, on one machine, for some hours, "

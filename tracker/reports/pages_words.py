@@ -70,7 +70,12 @@ VERDICTS: tuple[Page, ...] = (
         "A text whose release was recalled (verdict 'withdrawn').",
         "Take it off the stick and the control.",
     ),
-    Page("for-proving", "verdict", "A text that went out for its prove-out only."),
+    Page(
+        "for-proving",
+        "verdict",
+        "A text that went out UNPROVEN, for its prove-out only, or that is the newest and not released.",
+        "Prove it, or take it off. When an export takes it off by itself: proveout explain stick.",
+    ),
     Page("other-machine", "verdict", "A text released for another machine than this folder's."),
     Page(
         "unknown",
@@ -120,7 +125,16 @@ WORDS: tuple[Page, ...] = (
         "word",
         "A tag of the repository on a state in which every operation of a job stands. Only released revisions are exported.",
     ),
-    Page("stick", "word", "The folder programs travel on, with a list of what proveout wrote there."),
+    Page(
+        "stick",
+        "word",
+        "The folder programs travel on, with a list of what proveout wrote there. A plain export takes nothing off but what "
+        "had a day of its own. A text in FOR-PROVING leaves with the next plain export, or mirror, after its week, or once it "
+        "or a later one is released, once it is held or withdrawn, or its operation is not for the machine any more; not "
+        "before, or an export in the midst of a prove-out would take the text away. One in DEVIATION leaves when its hours "
+        "are over. All else of ours that is not to be there leaves with --mirror (proveout explain mirror).",
+        "proveout export --machine M --to DIR --dry-run says what would leave.",
+    ),
     Page("countersign", "word", "A second person stands behind a proof whose prover also wrote the text."),
     Page("strike", "word", "One line through a record: it stays legible and no longer counts."),
 )
