@@ -123,7 +123,7 @@ def test_for_a_prove_out_it_says_so_and_leaves_with_the_text(shop, stick, export
 def test_what_a_text_in_another_language_cannot_say_of_itself_stands_beside_it(
     stick, export, monkeypatch, capsys
 ):
-    shop = shop_with(TEXT, released=False)
+    shop = shop_with(TEXT.replace(b"\r\n", b"\n"), released=False)
     monkeypatch.setattr(Frame, "desk", lambda self: shop.desk())
     silent = f"P12.H: UNPROVEN - FOR PROVE-OUT ONLY: {NOT_IN_TEXT}"
     screen = export("--for-proving", "4480")
@@ -131,7 +131,8 @@ def test_what_a_text_in_another_language_cannot_say_of_itself_stands_beside_it(
     said = read_me(stick, "MILL2/FOR-PROVING")
     assert "  files: P12.H (UNPROVEN)\n  ! P12.H: UNPROVEN - FOR PROVE-OUT ONLY: its text" in said
     assert silent in flat(said.replace("\n    ", " "))
-    assert (stick / "MILL2/FOR-PROVING/P12.H").read_bytes() == TEXT
+    assert "! P12.H: line ends are LF, where CR LF is written for MILL2: left as they are" in flat(said)
+    assert (stick / "MILL2/FOR-PROVING/P12.H").read_bytes() == TEXT.replace(b"\r\n", b"\n")
     assert main(["collect", str(stick), "--by", "ss", "--dry-run"]) == 1
     assert "UNPROVEN, for its prove-out only (its text cannot say so)" in flat(capsys.readouterr().out)
 

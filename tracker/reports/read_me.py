@@ -69,8 +69,8 @@ def _operation(operation: ExportedOperation, files: Sequence[ExportedFile]) -> I
         yield from _folded(note, "  ! ")
     yield from _folded(f"files: {', '.join(_named(one) for one in files)}", "  ")
     for one in files:
-        if one.silent is not None:
-            yield from _folded(f"{one.name}: {one.silent}", "  ! ")
+        for note in (*filter(None, [one.silent]), *one.notes):
+            yield from _folded(f"{one.name}: {note}", "  ! ")
     yield ""
 
 
