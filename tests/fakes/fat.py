@@ -1,9 +1,12 @@
-"""Sticks that are real: a plain folder, and images of FAT made by mkfs.vfat.
+"""Sticks that are real: a plain folder, and images of FAT and ext4 made by mkfs.vfat and mke2fs.
 
 An image is mounted where the machine lets us (by the kernel, else through FUSE); where it does not, what is written to
-a folder is carried into it and back by mtools, so that names, short names and bytes still are those FAT makes.
+a folder is carried into it and back by mtools or debugfs, so that names, short names and bytes still are those the file
+system makes.
 """
 
+import errno
+import hashlib
 import os
 import shutil
 import struct
@@ -35,15 +38,64 @@ def run(*words: str | Path, check: bool = True) -> subprocess.CompletedProcess[s
     )
 
 
-def mount(image: Path, folder: Path) -> None:
-    """Raises OSError where this machine mounts no FAT. The FUSE driver is no friend of threads: one at a time."""
-    for words in (("mount", "-o", "loop", "-t", "vfat"), ("fusefat", "-s", "-o", "rw+")):
+FAT = (("mount", "-o", "loop", "-t", "vfat"), ("fusefat", "-s", "-o", "rw+"))
+EXT4 = (("mount", "-o", "loop", "-t", "ext4"), ("fuse2fs", "-o", "rw,fakeroot"))
+
+
+def mount(image: Path, folder: Path, ways: Sequence[Sequence[str]] = FAT) -> None:
+    """Raises OSError where this machine mounts no such image. The FUSE drivers are no friends of threads: one at a time."""
+    for words in ways:
         if shutil.which(words[0]) and run(*words, image, folder, check=False).returncode == 0:
             for _ in range(100):
                 if os.path.ismount(folder):
                     return
                 time.sleep(0.02)
-    raise OSError("no FAT can be mounted here")
+    kind = "FAT" if ways is FAT else "ext4"
+    raise OSError(f"no {kind} can be mounted here, where {folder.parent} lies on {filesystem_of(folder)}")
+
+
+def filesystem_of(folder: Path) -> str:
+    """The file system a folder lies on, as this machine calls it."""
+    done = run("stat", "-f", "-c", "%T", folder, check=False)
+    return done.stdout.strip() or "a file system nobody can tell"
+
+
+def parts(image: Path) -> Iterator[tuple[int, bytes]]:
+    """What an image holds, with its place; holes, which read as NULs, are left out."""
+    with image.open("rb", buffering=0) as disk:
+        at, end = 0, image.stat().st_size
+        while at < end:
+            try:
+                at = os.lseek(disk.fileno(), at, os.SEEK_DATA)
+            except OSError as fault:
+                if fault.errno == errno.ENXIO:  # nothing but holes from here on
+                    return
+                raise
+            hole = os.lseek(disk.fileno(), at, os.SEEK_HOLE)
+            while at < hole:
+                data = os.pread(disk.fileno(), min(hole - at, 1 << 20), at)
+                yield at, data
+                at += len(data)
+
+
+def state_of(image: Path) -> str:
+    """What an image holds, as a digest."""
+    digest = hashlib.sha256()
+    for at, data in parts(image):
+        held = data.rstrip(b"\0")  # a hole that was filled with NULs is no other state
+        digest.update(f"{at if held else ''} {len(held)} ".encode() + held)
+    return digest.hexdigest()
+
+
+def copied(image: Path, place: Path) -> Path:
+    """The image once more, in a folder, with no more room than it takes itself."""
+    copy = place / image.name
+    with copy.open("wb") as disk:
+        disk.truncate(image.stat().st_size)
+        for at, data in parts(image):
+            disk.seek(at)
+            disk.write(data)
+    return copy
 
 
 class PlainStick:
@@ -85,6 +137,10 @@ class ImageStick(PlainStick):
         done = run(self._check, "-n", self.image, check=False)
         assert done.returncode == 0, done.stdout
 
+    def repair(self, image: Path) -> None:
+        """What a PC does on its own with an image whose power went."""
+        run(self._check, "-a", image, check=False)
+
 
 class CarriedStick(ImageStick):
     """Written as a folder, carried into the image, and from there into a fresh folder."""
@@ -104,12 +160,12 @@ class CarriedStick(ImageStick):
         return run(self._dir, "-b", "-i", self.image, "::").stdout.split("\n")[:-1]
 
 
-class MountedStick(ImageStick):
-    """The image itself, mounted."""
+class Mounting:
+    """An image that is mounted; beside what makes one."""
 
-    def __init__(self, place: Path, kind: str, find) -> None:
-        super().__init__(place, kind, find)
-        self.mount(self.image)
+    ways: Sequence[Sequence[str]] = FAT
+    folder: Path
+    image: Path
 
     def settle(self) -> None:
         """Unmounted, checked, mounted again."""
@@ -118,8 +174,9 @@ class MountedStick(ImageStick):
         self.mount(self.image)
 
     def mount(self, image: Path) -> None:
-        """Raises OSError where this machine mounts no FAT."""
-        mount(image, self.folder)
+        """Raises OSError where this machine mounts no such image."""
+        self._in = image
+        mount(image, self.folder, self.ways)
 
     def close(self) -> None:
         """Unmount it, and wait until everything is in the image."""
@@ -131,18 +188,74 @@ class MountedStick(ImageStick):
 
     def _served(self) -> bool:
         """Whether a FUSE driver still holds the image."""
-        wanted = str(self.image)
+        wanted = str(self._in)
         for process in Path("/proc").glob("[0-9]*"):
             try:
                 words = (process / "cmdline").read_bytes().split(b"\0")
             except OSError:
                 continue
-            if words[0].endswith(b"fusefat") and os.fsencode(wanted) in words:
+            if words[0].endswith((b"fusefat", b"fuse2fs")) and os.fsencode(wanted) in words:
                 return True
         return False
 
 
-KINDS = ("folder", "FAT16 carried", "FAT32 carried", "FAT16 mounted", "FAT32 mounted")
+class MountedStick(Mounting, ImageStick):
+    """The image itself, mounted."""
+
+    def __init__(self, place: Path, kind: str, find) -> None:
+        super().__init__(place, kind, find)
+        self.mount(self.image)
+
+
+class Ext4Image(PlainStick):
+    """A stick whose bytes lie in an image of ext4."""
+
+    def __init__(self, place: Path, find) -> None:
+        super().__init__(place)
+        self.image = place / "stick.img"
+        self._make, self._check, self._read = find("mke2fs"), find("e2fsck"), find("debugfs")
+        self.make()
+
+    def make(self, *more: str | Path) -> None:
+        """A fresh one."""
+        run(self._make, "-q", "-F", "-t", "ext4", "-m", "0", *more, self.image, "16M")
+
+    def sound(self) -> None:
+        """The file system has no fault; raises where e2fsck, which only looks, finds one."""
+        done = run(self._check, "-f", "-n", self.image, check=False)
+        assert done.returncode == 0, done.stdout
+
+    def repair(self, image: Path) -> None:
+        """Its journal is played back, and what that leaves is put right without asking."""
+        run(self._check, "-f", "-p", image, check=False)
+
+
+class CarriedExt4(Ext4Image):
+    """Written as a folder, carried into the image, and from there into a fresh folder."""
+
+    def settle(self) -> None:
+        """The folder as the image has it."""
+        self.image.unlink()
+        self.make("-d", self.folder)
+        self.sound()
+        shutil.rmtree(self.folder)
+        self.folder.mkdir()
+        run(self._read, "-R", f'rdump / "{self.folder}"', self.image)
+        (self.folder / "lost+found").rmdir()  # else the next image would have two
+
+
+class MountedExt4(Mounting, Ext4Image):
+    """The image itself, mounted."""
+
+    ways = EXT4
+
+    def __init__(self, place: Path, find) -> None:
+        super().__init__(place, find)
+        self.mount(self.image)
+
+
+MOUNTED = ("FAT16 mounted", "FAT32 mounted", "ext4 mounted")
+KINDS = ("folder", "FAT16 carried", "FAT32 carried", "ext4 carried", *MOUNTED)
 
 
 @contextmanager
@@ -152,9 +265,13 @@ def stick_of(kind: str, place: Path, find) -> Iterator[PlainStick]:
     Where this machine mounts no such stick, the test is skipped and says so.
     """
     makers = {"carried": CarriedStick, "mounted": MountedStick}
+    ext4 = {"ext4 carried": CarriedExt4, "ext4 mounted": MountedExt4}
     name, _, way = kind.partition(" ")
     try:
-        made = PlainStick(place) if not way else makers[way](place, name.removeprefix("FAT"), find)
+        if kind in ext4:
+            made = ext4[kind](place, find)
+        else:
+            made = PlainStick(place) if not way else makers[way](place, name.removeprefix("FAT"), find)
     except OSError as fault:
         pytest.skip(str(fault))
     try:
