@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
+from tests.fakes.stick_shop import JOB, StickShop, edited, exported_shop, program, released_shop, renumbered
 from tracker.errors import Refused
 from tracker.policy.find import label
 from tracker.reports.collect_words import decisions
@@ -207,10 +207,46 @@ def test_another_jobs_program_in_the_place_of_the_one_exported_there_is_to_be_de
     report = shop.collect()
     (found,) = report.undecided
     assert (found.file, found.verdict, found.job) == ("MILL2/O1001.NC", "as-exported", "5000")
-    assert found.message.endswith("release 1; 4471/op10 r1 was exported to this place")
+    assert found.message.endswith("release 1; O1001.nc of 4471/op10 r1 was exported to this place")
     assert decisions(report) == (
-        "MILL2/O1001.NC: in the place of another operation's program: who put it there? Take it off and export again.",
+        "MILL2/O1001.NC: in the place of another program: who put it there? Take it off and export again.",
     )
+
+
+@pytest.mark.parametrize("as_saved", [lambda data: data, renumbered])
+def test_a_called_program_in_the_place_of_the_main_one_of_its_own_operation(as_saved):
+    """The file list of the control shows the name of the main program, and nothing of it is on the stick."""
+    shop = StickShop()
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, sub=1002))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    for job in ("4471/op10", "4471/op10-m3"):
+        shop.check_in(job)
+    shop.prove("4471/op10")
+    shop.release("4471")
+    shop.export()
+    shop.files["MILL2/O1003.NC"] = as_saved(shop.files.pop("MILL2/O1002.NC"))
+    report = shop.collect()
+    (found,) = report.undecided
+    assert (found.file, found.aside) == ("MILL2/O1003.NC", "place")
+    assert found.message.endswith("; O1003.nc of 4471/op20 r1 was exported to this place")
+    with pytest.raises(Refused) as caught:
+        shop.export()
+    assert caught.value.reasons[0].startswith("MILL2/O1003.NC ")
+
+
+def test_a_program_the_office_renamed_is_no_other_one():
+    shop = exported_shop()
+    shop.repo.remove(OFFICE)
+    shop.save("jobs/4471/job.toml", JOB.replace('"op10/O1001.nc"', '"op10/PLATE.nc"'))
+    text = program(1001, sub=1002, depth="-0.55")
+    shop.save("jobs/4471/op10/PLATE.nc", text)
+    shop.check_in("4471/op10")
+    shop.prove("4471/op10")
+    shop.release("4471")
+    shop.files[MAIN] = text
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert (found.verdict, found.revision, found.aside) == ("same-code", "r2", "")
 
 
 @pytest.mark.parametrize(("kept", "gone"), [(MAIN, APART), (APART, MAIN)])

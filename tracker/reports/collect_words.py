@@ -45,7 +45,7 @@ _LOST = "what it was cannot be read back: run proveout audit, and keep this file
 _LEFTOVER = "left by an export that was cut off: delete it and export again"
 _ASIDE = {
     verdicts.SHEET: "went out with a setup sheet that was changed since: export again, and read the new id back",
-    verdicts.PLACE: "in the place of another operation's program: who put it there? Take it off and export again",
+    verdicts.PLACE: "in the place of another program: who put it there? Take it off and export again",
     verdicts.EDITED: "an edit of a text for another machine: who edited it, and was it run here? Put it into the folder of "
     "its machine and collect again, or take it off",
     verdicts.SHARE: "its id is in no record here: proveout share, and collect again. Adopt it only if no other PC wrote it",

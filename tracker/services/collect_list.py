@@ -19,6 +19,7 @@ from tracker.services import collect_report as verdicts
 from tracker.services.collect_report import FileVerdict
 from tracker.services.export_manifest import as_listed
 from tracker.services.known import Known, KnownTexts
+from tracker.services.paths import name_of
 from tracker.services.ports_stick import (
     MANIFEST_NAME,
     PURPOSES,
@@ -82,7 +83,7 @@ class ListReader:
         return Lists(verdicts=tuple(found), notes=tuple(notes))
 
     def in_their_places(self, stick: str, judged: Iterable[FileVerdict]) -> Iterator[FileVerdict]:
-        """The files, with what is to be said of one that lies where another operation's program was exported to."""
+        """The files, with what is to be said of one that lies where another program was exported to."""
         folded, listed = self.contents.shaper.folded, self._places(stick)
         for file in judged:
             was = listed.get(folded(file.path or ""))
@@ -90,7 +91,7 @@ class ListReader:
             if was is None or not other:
                 yield file
                 continue
-            name = f"{was.job}/{was.operation} {label(was.revision)}"
+            name = f"{name_of(was.program)} of {was.job}/{was.operation} {label(was.revision)}"
             yield replace(
                 file,
                 aside=verdicts.PLACE,
@@ -339,12 +340,14 @@ class ListReader:
 
 
 def _is_another(text: Known, was: Listed) -> bool:
-    """Whether a text is another program than the one that was written: of another operation, place and code."""
-    own = (text.job, text.operation), text.file.path, text.file.fingerprint
-    return all(
-        one != other
-        for one, other in zip(own, ((was.job, was.operation), was.program, was.fingerprint), strict=True)
-    )
+    """Whether a text is another program than the one that was written, by its place in the office and its code.
+
+    Of one operation only where its revision holds both; a program the office gave another place is no other.
+    """
+    if text.file.path == was.program or text.file.fingerprint == was.fingerprint:
+        return False
+    beside = (text.job, text.operation) == (was.job, was.operation)
+    return not beside or any(file.path == was.program for file in text.record.files)
 
 
 def _wrote_into(record: ExportRecord) -> str | None:

@@ -43,7 +43,7 @@ FINE = frozenset({AS_EXPORTED, SAME_CODE})
 SHEET = "sheet"
 """It went out with another setup sheet than the one that is released now."""
 PLACE = "place"
-"""It lies where another operation's program was exported to."""
+"""It lies where another program was exported to."""
 CALLED = "called"
 """It may run for one operation that calls it, and another that went out with it is released with another text of it."""
 SHARE = "share"
