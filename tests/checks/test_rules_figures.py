@@ -177,6 +177,45 @@ def test_the_fastest_axis_is_the_limit():
     assert untold(TURNING.replace(" G99", ""), "feed-over-limit", TURNING_SHEET, LATHE)
 
 
+@pytest.mark.parametrize(
+    ("swaps", "said"),
+    [
+        ((), None),
+        (
+            (("G1 Z0.1 F0.5", "G1 Z0.1 F5."),),
+            "T1: F5 a revolution with S3600 is 18000 a minute, the fastest rapid is 15000, 3000 too fast",
+        ),
+        (
+            (("X-1.6 F0.2", "X-1.6 F20."),),
+            "T1: F20 a revolution with S3600 is 72000 a minute, the fastest rapid is 15000, 57000 too fast",
+        ),
+        ((("G1 Z0.1 F0.5", "G1 Z0.1 F5."), ("S3600", "S2900")), None),
+    ],
+)
+def test_a_feed_a_revolution_is_so_much_a_minute_as_it_turns(swaps, said):
+    """Feed per minute is feed per revolution times revolutions per minute (common practice, no source)."""
+    text = TURNING.replace("G96 S180 M3", "G97 S3600 M3")
+    for old, new in swaps:
+        assert old in text
+        text = text.replace(old, new)
+    assert found(text, "feed-over-limit", TURNING_SHEET, LATHE) == ([said] if said else [])
+
+
+def test_what_turns_under_a_surface_speed_hangs_on_the_diameter():
+    text = TURNING.replace("G1 Z0.1 F0.5", "G1 Z0.1 F50.")
+    assert found(text, "feed-over-limit", TURNING_SHEET, LATHE) == []
+
+
+def test_a_row_of_plain_blocks_a_revolution_is_looked_at_too():
+    rows = "".join(f"X{at / 100:.2f}\n" for at in range(40))
+    text = edited(
+        ("G1 Z-0.1 F20.", "G95 G1 Z-0.1 F0.02"), ("X0. F40.\nX2.", f"X0. F0.03\n{rows}X2. F0.31\n{rows}")
+    )
+    said, second = found(text, "feed-over-limit")  # G95 is left on, and the drill has F12.
+    assert second.startswith("T2: F12 a revolution")
+    assert said.startswith("T1: F0.31 a revolution with S3000 is 930 a minute, the fastest rapid is 900")
+
+
 # -- sheet, magazine, travel ------------------------------------------------------------------------------------------------
 
 

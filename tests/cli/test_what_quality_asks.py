@@ -55,7 +55,7 @@ ASKED = {
         first_run,
     ),
     2: (
-        """git diff --no-textconv -U0 $(came $OP10/r0004-921031b1.toml) $(came $OP10/r0005-28847b15.toml) -- jobs/4471/op10/O1001.nc |
+        """git diff --no-textconv -U0 $(came $OP10/r0004-f1efe0a6.toml) $(came $OP10/r0005-fa5c4130.toml) -- jobs/4471/op10/O1001.nc |
         grep '^[-+]N' | tr -d '\\r'""",
         ["-N650 G98 G83 X2. Y2.25 Z-0.81 R0.1 Q0.1 F16.", "+N650 G98 G83 X2. Y2.25 Z-0.85 R0.1 Q0.1 F16."],
         changed,
@@ -89,13 +89,13 @@ ASKED = {
     7: (
         """git grep -lE 'result = "unfinished"|^limits|done = false|^tools = ' -- '*-proof-*' | sed 's/.*records.//'""",
         [
-            "op10/r0001-5992ea7f-proof-MILL2-20260203T102500Z-ss.toml",
-            "op10/r0005-28847b15-proof-MILL2-20260224T111000Z-kp.toml",
+            "op10/r0001-6ba8eb05-proof-MILL2-20260203T102500Z-ss.toml",
+            "op10/r0005-fa5c4130-proof-MILL2-20260224T111000Z-kp.toml",
         ],
         lambda body: [row["record"].split("records/")[1] for row in body["rows"]],
     ),
     8: (  # from r5 back by the origin each record names, to the first with an accepted proof of all tools
-        """r=r0005-28847b15; chain=r5
+        """r=r0005-fa5c4130; chain=r5
         while ! grep -L '^tools = ' $(grep -l 'result = "accepted"' $OP10/$r-proof-* /dev/null) /dev/null 2>/dev/null | grep -q proof
         do r=$(grep -A9 '^\\[\\[origins' $OP10/$r.toml | grep '^revision' | cut -d'"' -f2); chain="r$(echo $r | cut -c5) -> $chain"
         done; echo "$chain" """,
@@ -104,7 +104,7 @@ ASKED = {
     ),
     9: (  # the words a step changed, comments, numbers and blanks aside, that its record does not name as its kind
         """code() { git show $(came $OP10/$1.toml):jobs/4471/op10/O1001.nc | sed 's/([^)]*)//g; s/^N[0-9]*//' | tr -d ' \\r'; }
-        old=r0002-510f124f; for r in r0003-c99b7002 r0004-921031b1 r0005-28847b15; do
+        old=r0002-6543da5b; for r in r0003-cc758886 r0004-f1efe0a6 r0005-fa5c4130; do
         for pair in 'feed F' 'speed S' 'motion [XYZIJKQR]' 'tool T' 'offset [HD]'; do w="${pair#* }[-0-9.]*"
         a=$(code $old | grep -o "$w"); b=$(code $r | grep -o "$w"); [ -n "$a" ] || echo "nothing read of $old"
         [ "$a" = "$b" ] || grep -q "\\"${pair% *}\\"" $OP10/$r.toml || echo "$r ${pair% *}"; done; old=$r; done""",
@@ -119,7 +119,7 @@ ASKED = {
         cells("record"),
     ),
     12: (
-        """git grep -lE 'r0002-510f124f' -- 'records/*' | sort""",
+        """git grep -lE 'r0002-6543da5b' -- 'records/*' | sort""",
         ["records/20260206T094500Z-export-MILL2-ss.toml", "records/20260216T141000Z-collect-MILL2-np.toml"],
         lambda body: list(dict.fromkeys(p["record"] for p in body["places"] if p["same_text"] and p["stick"])),
     ),

@@ -44,7 +44,7 @@ from tracker.checks.rules import (
     work_offset,
 )
 
-CHECKS_VERSION = 11
+CHECKS_VERSION = 12
 """Goes up with every rule added or changed, so that a record says which rules its findings come from."""
 
 FAMILIES: Mapping[str, tuple[Rule, ...]] = {

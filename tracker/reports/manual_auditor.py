@@ -62,9 +62,9 @@ deviations, waivers: each is proveout audit --list NAME.
     $ proveout audit --list incomplete
     What          On     By  Why
     4471/op10@r1  MILL2  ss  without P9, P10
-        jobs/4471/records/op10/r0001-5992ea7f-proof-MILL2-20260203T102500Z-ss.toml
+        jobs/4471/records/op10/r0001-6ba8eb05-proof-MILL2-20260203T102500Z-ss.toml
     4471/op10@r5  MILL2  kp  tools 5, 6 only
-        jobs/4471/records/op10/r0005-28847b15-proof-MILL2-20260224T111000Z-kp.toml
+        jobs/4471/records/op10/r0005-fa5c4130-proof-MILL2-20260224T111000Z-kp.toml
     2 entries in the list incomplete.
 
 Who held which role
@@ -91,7 +91,7 @@ review it relies on in the same way.
     4471 release 2
 
     record: jobs/4471/records/release-0002.toml
-    sha256: 8e9673d2652dfbc8fc3afe692b8559333ffd0d2fb293074a72345ee28a68e225
+    sha256: 4a5b0dbd0ae0e35ecc47894036f809f586aa33b7c51601f3896ce310d77d85dd
     $ git show release/4471/2:jobs/4471/records/release-0002.toml
     format = 1
     event = "release"

@@ -41,7 +41,7 @@ what else you have edited or staged stays as it is.
 
     $ proveout checkin 4502/op10 -m "S of the face mill 7000 to 6500" --by np
     4502/op10 is r3   id 48F8356B
-      from r0002-06b33604: speed (T3), slowest 0.9285 of what it was
+      from r0002-0655e27c: speed (T3), slowest 0.9285 of what it was
       No finding from 80 checks; 6 not computed (MILL3 states no max_tool_length,
       max_tool_weight: tool-too-heavy, tool-too-long; x and y of the stock are not
       stated on the setup sheet: span-not-stock; the setup sheet states no
@@ -92,7 +92,7 @@ It becomes the next revision; the one in between stays on record.
 
     $ proveout checkin 4502/op10 --from r2 -m "6500 leaves chatter" --by np
     4502/op10 is r4   id 0882C376
-      from r0003-9bb45503: speed (T3)
+      from r0003-b5b1241b: speed (T3)
       No finding from 80 checks; 6 not computed (MILL3 states no max_tool_length,
       max_tool_weight: tool-too-heavy, tool-too-long; x and y of the stock are not
       stated on the setup sheet: span-not-stock; the setup sheet states no

@@ -43,7 +43,7 @@ README.md lists 25 of them under "What quality asks", with one command each.
                                                Covered by: slower (T4): desk review
                                                dg 17 Feb 2026; T5 proved again kp 24
                                                Feb 2026
-        jobs/4471/records/op10/r0005-28847b15.toml
+        jobs/4471/records/op10/r0005-fa5c4130.toml
     1 entry in the list carries.
 
 Let a proof carry over a change
@@ -52,7 +52,7 @@ The programmer made a text slower. Change `S6000 M3` to `S5500 M3` in
 
     $ proveout checkin 4471/op10-m3 -m "S of T3 6000 to 5500" --by np
     4471/op10-m3 is r2   id 6A61AF1E
-      from r0001-63e4f150: speed (T3), slowest 0.9166 of what it was
+      from r0001-f0fec5c9: speed (T3), slowest 0.9166 of what it was
       No finding from 80 checks; 6 not computed (MILL3 states no max_tool_length,
       max_tool_weight: tool-too-heavy, tool-too-long; x and y of the stock are not
       stated on the setup sheet: span-not-stock; the setup sheet states no

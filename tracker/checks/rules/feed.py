@@ -9,6 +9,7 @@ from tracker.machining.control import Control
 from tracker.machining.watch import Block, Move
 
 _MODES = frozenset(("G93", "G94", "G95", "G98", "G99"))
+_REVOLUTION = "per-revolution"
 _PROBING = ("G31", "G36", "G37", "G38")
 
 
@@ -63,7 +64,10 @@ def _way(control: Control) -> str | None:
 
 
 class FeedOverLimit(Watch):
-    """F per minute against the fastest axis of the machine; told once a tool."""
+    """F, per minute or per revolution times S, against the fastest axis of the machine; told once a tool.
+
+    Per revolution it is looked at where it cuts: until then S may still change. Under G96 what turns hangs on the diameter.
+    """
 
     def begin(self, control: Control) -> None:
         """The fastest rapid of the machine."""
@@ -89,14 +93,23 @@ class FeedOverLimit(Watch):
         if "F" in self.trail.words:
             self._judge(block, control.feed, control)
 
+    def move(self, block: Block, move: Move, control: Control) -> None:
+        """A cutting move made with F per revolution."""
+        if control.feed_mode == _REVOLUTION and is_cut(move):
+            self._judge_turning(block, control.feed, control)
+
     def stretch(self, stretch: Stretch, control: Control) -> None:
-        """Cutting moves with an F among them; the highest they are made with."""
-        if "F" in stretch.letters and stretch.fastest is not None:
-            feed, block = stretch.fastest
+        """Cutting moves; the highest F they are made with."""
+        if stretch.fastest is None:
+            return
+        feed, block = stretch.fastest
+        if control.feed_mode == _REVOLUTION:
+            self._judge_turning(block, feed, control)
+        elif "F" in stretch.letters:
             self._judge(block, feed, control)
 
     def _judge(self, block: Block, feed: float | None, control: Control) -> None:
-        if self._limit is None or self._told or control.feed_mode in ("inverse", "per-revolution"):
+        if self._limit is None or self._told or control.feed_mode in ("inverse", _REVOLUTION):
             return
         if control.lathe and control.feed_mode is None:
             self.unknown("on a lathe, whether F is per minute is not stated", block)
@@ -106,6 +119,18 @@ class FeedOverLimit(Watch):
             self._told = True
             self.found(
                 block, f"F{fig(feed)}, the fastest rapid is {fig(limit)}, {fig(feed - limit)} too fast"
+            )
+
+    def _judge_turning(self, block: Block, feed: float | None, control: Control) -> None:
+        if self._limit is None or self._told or control.surface or feed is None or control.speed is None:
+            return
+        limit, rate = self.of_machine(self._limit, control), feed * control.speed
+        if rate > limit:
+            self._told = True
+            self.found(
+                block,
+                f"F{fig(feed)} a revolution with S{fig(control.speed)} is {fig(rate)} a minute, the fastest rapid is "
+                f"{fig(limit)}, {fig(rate - limit)} too fast",
             )
 
 
@@ -126,7 +151,7 @@ RULES = (
     Rule(
         name="feed-over-limit",
         severity=REFUSE,
-        what="F per minute is not faster than the fastest rapid of the machine.",
+        what="F per minute, or per revolution times S, is not faster than the fastest rapid of the machine.",
         reason="A point was lost or a unit mistaken: the tool would be driven as fast as the machine goes.",
         remedy="put F right; the limit is the greatest figure of the machine's rapid",
         machines=ANY,
