@@ -4,6 +4,7 @@ from datetime import timedelta
 import pytest
 
 from tests.fakes.floor import FULL, JOB_PATH, PROGRAM, SHOP, SHORT, START, TEXT, Floor, done
+from tests.fakes.stick_shop import edited, exported_shop, program
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.encode import machine_profile
 from tracker.records.events import FirstPiece, ProofRecord, Step
@@ -419,6 +420,47 @@ def test_a_file_nobody_can_place():
     )
     assert fault.name == "which-program"
     assert "O1001.nc, O1002.nc" in fault.fix
+
+
+@pytest.fixture
+def other_job():
+    """4471/op20 out on MILL2, and 5000 with a program of its own; what lies on the stick, and a proof of op20 begun."""
+    shop = exported_shop()
+    shop.add_job("5000", "O2001.nc", edited(program(2001), (b"T3 M6", b"T8 M6"), (b"H3", b"H8")))
+    shop.check_in("5000/op10")
+
+    def proved(data: bytes):
+        begun = begin(shop.desk(), parse_named("4471/op20"), machine="MILL2", by="ss")
+        return with_ran(shop.desk(), begun, [PlainFile(name="WHAT.NC", data=data)], take_in=True)
+
+    return shop, proved
+
+
+def test_the_text_of_another_operation_is_no_edit_of_this_one(other_job):
+    shop, proved = other_job
+    fault = refusal(Refused, lambda: proved(shop.repo.tree().read("jobs/5000/op10/O2001.nc")))
+    assert fault.name == "another-program"
+    assert "is the text of 5000/op10 r1, not of 4471/op20" in fault.what
+    assert shop.revision("4471/op20").name.startswith("r0001-")
+
+
+def test_nor_is_an_edit_of_one_by_its_id_line(other_job):
+    shop, proved = other_job
+    shop.for_proving("5000/op10")
+    home = edited(shop.files["MILL2/FOR-PROVING/O2001.NC"], (b"F15.", b"F12."))
+    fault = refusal(Refused, lambda: proved(home))
+    assert fault.name == "another-program"
+    assert "is by its id line an edit of the text of 5000/op10 r1" in fault.what
+    assert proved(edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12."))).checked_in is not None
+
+
+def test_what_shares_next_to_nothing_with_the_program_is_no_edit_of_it(other_job):
+    shop, proved = other_job
+    text = b"%\nO7777 (GEAR)\nT11 M6\nG0 G54 X5. Y5. S100 M3\nG43 H11 Z9.\nG1 Z-3. F1.\nX9.\nY9.\nX1.\nG0 Z9.\nM30\n%\n"
+    fault = refusal(Refused, lambda: proved(text))
+    assert fault.name == "another-program"
+    assert "WHAT.NC is no edit of O1003.nc: it shares 1 of 10 blocks with r1" in fault.what
+    assert shop.revision("4471/op20").name.startswith("r0001-")
 
 
 # -- the short form -----------------------------------------------------------------------------------------------------

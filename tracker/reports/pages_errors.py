@@ -453,8 +453,8 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "which-program",
         "error",
-        "The program named is a folder with several programs.",
-        "Name the file in job.toml.",
+        "The program named is a folder with several programs, or a file that was run is none of the operation's by its name or O number.",
+        "Name the file in job.toml; name the file that was run like the program it is.",
     ),
     Page(
         "half-changed",
@@ -485,6 +485,12 @@ ERRORS: tuple[Page, ...] = (
         "error",
         "The file is the text of another revision than the one named.",
         "Prove that one.",
+    ),
+    Page(
+        "another-program",
+        "error",
+        "The file is the text of another operation, or shares too little code with the program to be an edit of it.",
+        "Name the file that was run, or the operation it is of.",
     ),
     Page(
         "edited-at-control",

@@ -292,7 +292,12 @@ def lost_words(text: Known) -> str:
 
 def another_program(base: Base) -> bool:
     """Whether a text is no edit of the one it shares most code with."""
-    return base.alike < LEAST_ALIKE and base.within < MOSTLY_OF_IT
+    return is_another(base.alike, base.within)
+
+
+def is_another(alike: float, within: float) -> bool:
+    """The same of two figures as a `Base` has them."""
+    return alike < LEAST_ALIKE and within < MOSTLY_OF_IT
 
 
 def holds_several(base: Base) -> bool:

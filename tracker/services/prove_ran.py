@@ -5,6 +5,7 @@ become a revision before anybody can prove it. A file that is the text of anothe
 holds, sent in one file, the programs of the operation count.
 """
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import suppress
@@ -16,8 +17,10 @@ from tracker.nc.calls import program_numbers
 from tracker.nc.compare import compare
 from tracker.nc.scan import canonical, identity
 from tracker.policy.find import label
+from tracker.policy.spelled import counted
 from tracker.records.events import FileOf
 from tracker.services.both_changed import both_changed, both_lists
+from tracker.services.collect_base import is_another
 from tracker.services.collect_dump import programs_in
 from tracker.services.comparing import CompareReport, PlainFile, compare_mixed
 from tracker.services.cut_off import bare_blocks, cut_off, parted, shortened
@@ -27,6 +30,9 @@ from tracker.services.operation_text import ProgramText
 from tracker.services.paths import name_of
 from tracker.services.revision_text import RevisionText, revision_text
 from tracker.services.target import Target
+
+_STAMP = re.compile(rb"(?i)[(;]\s*ID\s*([0-9A-F]{8})\b")
+"""The digits of a stamp of ours, as a control leaves them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,8 +55,8 @@ class Ran:
 def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
     """Hold every file against its program.
 
-    Raises BadCall (``which-program``), Refused (``no-code``, ``another-revision``, ``not-whole``, ``not-the-newest``,
-    ``both-changed``).
+    Raises BadCall (``which-program``), Refused (``no-code``, ``another-revision``, ``another-program``, ``not-whole``,
+    ``not-the-newest``, ``both-changed``).
     """
     text = revision_text(desk.repo, found.stored)
     recorded = {file.path: file for file in found.record.files}
@@ -61,7 +67,9 @@ def off_control(desk: Desk, found: Target, files: Sequence[PlainFile]) -> Ran:
             recorded[program.path] = replace(recorded[program.path], raw_sha256=sha256(file.data).hexdigest())
         else:
             _not_another(desk, found, program, file)
-            _whole(program, file, f"{found.job}/{found.operation}")
+            _whole(program, file)
+            _an_edit(found, program, file)
+            _not_shorter(program, file, f"{found.job}/{found.operation}")
             _not_of_an_older(desk, found, program, file)
             names = (found.label, file.name)
             alone = replace(text, programs=(program,))
@@ -125,21 +133,25 @@ def _same_code(program: ProgramText, file: PlainFile, *, strict: bool) -> bool:
     return ran.fingerprint == identity(program.data, strict=strict).fingerprint
 
 
-def _whole(program: ProgramText, file: PlainFile, spelled: str) -> None:
-    """Refuse an edited file whose end or much of whose code is missing, as `collect` does: a cut transfer is nobody's edit."""
+def _whole(program: ProgramText, file: PlainFile) -> None:
+    """Refuse an edited file whose end is missing, as `collect` does: a cut transfer is nobody's edit."""
     apart = parted(file.data, program.data)
     why = apart or cut_off(file.data, program.data)
-    less = None if why else shortened(file.data, program.data)
-    if why or less:
-        taken = (
-            f"; if that is all it holds, take it in first: proveout collect DIR --checkin {spelled} --whole"
-        )
-        raise Refused(
-            "not-whole",
-            f"{file.name} did not come home whole: {why or less}",
-            where=file.name,
-            fix=None if apart else f"read it out of the control again{taken if less else ''}",
-        )
+    if why:
+        fix = None if apart else "read it out of the control again"
+        raise _not_whole(file, why, fix)
+
+
+def _not_shorter(program: ProgramText, file: PlainFile, spelled: str) -> None:
+    """Refuse an edited file much of whose code is missing; a person says with `collect` that it is whole."""
+    less = shortened(file.data, program.data)
+    if less:
+        taken = f"take it in first: proveout collect DIR --checkin {spelled} --whole"
+        raise _not_whole(file, less, f"read it out of the control again; if that is all it holds, {taken}")
+
+
+def _not_whole(file: PlainFile, why: str, fix: str | None) -> Refused:
+    return Refused("not-whole", f"{file.name} did not come home whole: {why}", where=file.name, fix=fix)
 
 
 def _not_of_an_older(desk: Desk, found: Target, program: ProgramText, file: PlainFile) -> None:
@@ -169,14 +181,46 @@ def _not_of_an_older(desk: Desk, found: Target, program: ProgramText, file: Plai
         raise both_changed(spelled, both_lists(known, base, now, file.name, changes))
 
 
+def _an_edit(found: Target, program: ProgramText, file: PlainFile) -> None:
+    """Refuse a file that shares too little code with the program to be an edit of it, by the measure of `collect`."""
+    mine = Counter(bare_blocks(canonical(file.data)))
+    common, theirs = _shared(mine, program.data), len(bare_blocks(canonical(program.data)))
+    if is_another(2 * common / max(mine.total() + theirs, 1), common / max(mine.total(), 1)):
+        raise Refused(
+            "another-program",
+            f"{file.name} is no edit of {program.name}: it shares {common} of {counted(mine.total(), 'block')} with {found.label}",
+            where=file.name,
+            fix="name the file that was run; a program written anew is checked in in the office",
+        )
+
+
 def _shared(blocks: "Counter[bytes]", text: bytes) -> int:
     """How many of these blocks a text has."""
     return (blocks & Counter(bare_blocks(canonical(text)))).total()
 
 
 def _not_another(desk: Desk, found: Target, program: ProgramText, file: PlainFile) -> None:
-    """Refuse a file that is the text of another revision of the operation."""
-    texts = KnownTexts(desk.repo, found.ledger).content(file.data).known
+    """Refuse a file that is the text of another revision of the operation, or of other operations only, or an edit of such."""
+    kept = KnownTexts(desk.repo, found.ledger)
+    texts = kept.content(file.data).known
+    now = next(one.fingerprint for one in found.record.files if one.path == program.path)
+    stamped = [one for mark in _STAMP.findall(file.data) for one in kept.by_mark(mark.decode())]
+    for those, what in ((texts, "the text"), (stamped, "by its id line an edit of the text")):
+        of_it = [
+            one
+            for one in those
+            if (one.job, one.operation) == (found.job, found.operation)
+            or one.file.path == program.path
+            or one.file.fingerprint == now
+        ]
+        if those and not of_it:
+            other = f"{those[-1].job}/{those[-1].operation}"
+            raise Refused(
+                "another-program",
+                f"{file.name} is {what} of {other} {label(those[-1].stored.name)}, not of {found.job}/{found.operation}",
+                where=file.name,
+                fix=f"name the file that was run, or the operation it is of: {other}",
+            )
     others = sorted(
         {
             known.number
