@@ -7,7 +7,9 @@ import threading
 import time
 
 import pytest
+import typer
 
+from tracker.cli.frame import Frame
 from tracker.cli.progress import _Line, hush, hushed, progress
 from tracker.services.progress import bytes_told, phase, told
 
@@ -137,6 +139,34 @@ def test_while_somebody_is_asked_it_is_away_and_then_what_it_was():
             time.sleep(0.02)
             assert out.getvalue() == seen
         until(lambda: "recording [############............] 1 of 2" in out.getvalue()[len(seen) :])
+
+
+@pytest.mark.parametrize("how", ["prints", "asks", "confirms"])
+def test_a_verb_that_prints_or_asks_has_the_screen_to_itself(monkeypatch, how):
+    out, clock, frame = Terminal(), Clock(), Frame()
+    monkeypatch.setattr("sys.stdin", Terminal())
+    seen = []
+
+    def asked(*words, **more):
+        before = out.getvalue()
+        time.sleep(0.02)
+        seen.append(before.rsplit("\r", 1)[-1] + out.getvalue()[len(before) :])
+        return "y"
+
+    monkeypatch.setattr(typer, "prompt", asked)
+    monkeypatch.setattr(typer, "confirm", asked)
+    with progress(stream=out, now=clock, every=0.001) as tell:
+        phase(tell, "recording")
+        clock.at = 2
+        until(lambda: "recording" in out.getvalue())
+        if how == "prints":
+            frame.console(error=True)
+            asked()
+        elif how == "asks":
+            frame.ask("Your initials", flag="--by INITIALS")
+        else:
+            frame.confirm("Put it down?")
+    assert seen == [""]
 
 
 @pytest.mark.parametrize("columns", [10, 30, 50, 80, 200])

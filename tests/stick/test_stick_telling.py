@@ -3,6 +3,8 @@
 import hashlib
 import os
 from pathlib import Path
+from threading import Event, Timer
+from time import sleep
 
 import pytest
 
@@ -108,6 +110,32 @@ def test_what_is_read_back_beside_is_told_by_its_name_and_counts_nothing():
     behind.end()
     assert behind.sound("PO1.TMP")
     assert told == [("writing through MILL2/O1.NC", 0, 0), ("reading back MILL2/O1.NC", 0, 0)]
+
+
+def test_whoever_waits_for_what_goes_on_beside_is_told_what_that_is():
+    told, memory, on = Told(), MemoryDisk({"PO1.TMP": b"G1\n"}), Event()
+    real = memory.sync
+
+    def sync(paths):
+        assert on.wait(10)
+        yield from real(paths)
+
+    memory.sync = sync
+    telling = Telling(told)
+    telling.call("PO1.TMP", "MILL2/O1.NC")
+    behind = ReadBehind(memory, telling)
+    behind.written("PO1.TMP", hashlib.sha256(b"G1\n").hexdigest(), 1 << 26)
+    while not told:
+        sleep(0.001)
+    telling.counted("writing", "MILL2/PROVEOUT.JSON", 1, 2)
+    Timer(0.05, on.set).start()
+    behind.end()
+    assert told == [
+        ("writing through MILL2/O1.NC", 0, 0),
+        ("writing MILL2/PROVEOUT.JSON", 1, 2),
+        ("writing through MILL2/O1.NC", 0, 0),
+        ("reading back MILL2/O1.NC", 0, 0),
+    ]
 
 
 class Forgetful:

@@ -20,7 +20,7 @@ class ReadBehind:
     def __init__(self, disk: Disk, telling: Telling) -> None:
         """Args: disk: where the files lie. telling: of each file."""
         self._disk = disk
-        self._telling = telling
+        self._telling = telling.beside()
         self._next: list[tuple[str, str]] = []
         self._bytes = 0
         self._thread: Thread | None = None
@@ -41,6 +41,8 @@ class ReadBehind:
 
     def end(self) -> None:
         """Wait for the lot that is on its way; raises what failed with any: OSError."""
+        if self._thread is not None and self._thread.is_alive():
+            self._telling.again()
         self._join()
         if self._fault is not None:
             raise self._fault

@@ -14,10 +14,25 @@ T = TypeVar("T")
 class Telling:
     """Tells of files by their paths on one medium; from any thread."""
 
-    def __init__(self, tell: Tell = quiet) -> None:
-        """Args: tell: who is told."""
-        self.tell = tell
-        self._called: dict[str, str] = {}
+    def __init__(self, tell: Tell = quiet, called: dict[str, str] | None = None) -> None:
+        """Args: tell: who is told. called: names that are known already."""
+        self._tell = tell
+        self._called: dict[str, str] = {} if called is None else called
+        self._last = ""
+
+    def beside(self) -> "Telling":
+        """Another one, of the same files and to the same ears, for what is done beside."""
+        return Telling(self._tell, self._called)
+
+    def again(self) -> None:
+        """What was told last is waited for now, whatever was told elsewhere since."""
+        if self._last:
+            self.tell(self._last, 0, 0)
+
+    def tell(self, what: str, done: int, total: int) -> None:
+        """Tell in whole words."""
+        self._last = what
+        self._tell(what, done, total)
 
     def call(self, temporary: str, path: str) -> None:
         """What lies at ``temporary`` is to be told as ``path``."""
