@@ -1,6 +1,11 @@
 """What is asked of a person about each thing on a stick: as the kind of thing it is."""
 
+from io import StringIO
+
+from rich.console import Console
+
 from tests.fakes.stick_shop import edited, exported_shop, program
+from tracker.reports.collect import print_text
 from tracker.reports.collect_words import decisions
 
 MAIN, MANIFEST = "MILL2/O1001.NC", "MILL2/PROVEOUT.JSON"
@@ -76,3 +81,19 @@ def test_a_list_nobody_recorded_may_be_another_pcs():
             "it off, and export again."
         ),
     )
+
+
+def test_of_an_edit_that_would_be_refused_nobody_is_told_to_take_it_in():
+    shop = exported_shop()
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
+    assert "To take an edit in: proveout collect DIR --checkin 4471/op10" in printed(shop)
+    shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    assert "To take an edit in" not in printed(shop)
+    assert "merges nothing" in " ".join(asked(shop))
+
+
+def printed(shop) -> str:
+    out = StringIO()
+    print_text(shop.collect(dry_run=True), Console(file=out, width=200))
+    return out.getvalue()

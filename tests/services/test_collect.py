@@ -9,6 +9,7 @@ from tests.fakes.disk import MemoryDisk
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.events import CollectRecord, RevisionRecord
+from tracker.reports.collect_words import decisions
 from tracker.services.collect import Brought, collect
 from tracker.services.collect_known import KnownCode
 from tracker.services.collect_report import VERDICTS
@@ -696,6 +697,13 @@ def test_where_the_office_changed_it_too_both_lists_are_shown_and_nothing_is_mer
     shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
     shop.save("jobs/4471/op10/O1001.nc", program(1001, sub=1002, depth="-0.55"))
     shop.check_in("4471/op10")
+    report = shop.collect(dry_run=True)
+    (found,) = report.undecided
+    assert "slower. Its code was changed too in r2. Who edited it, why, and was it cut?" in found.message
+    (line,) = decisions(report)
+    assert line.startswith(
+        f"{MAIN}: changed at the control, and changed too since it went out: who edited it, why"
+    )
     fault = refused(shop)
     assert fault.name == "both-changed"
     after = "N140 G83 Z-0.5 R0.1 Q0.15 F12.5 (F -16.7 %)"
@@ -709,6 +717,8 @@ def test_where_the_office_only_renumbered_it_the_edit_is_taken_in(shop):
     shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
     shop.save("jobs/4471/op10/O1001.nc", renumbered(program(1001, sub=1002)))
     shop.check_in("4471/op10")
+    (found,) = shop.collect(dry_run=True).undecided
+    assert found.aside == ""
     shop.collect(checkin="4471/op10", reason="less burr")
     assert [one.revision for one in revisions(shop)] == ["r0001", "r0002", "r0003"]
 

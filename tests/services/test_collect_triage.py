@@ -290,6 +290,18 @@ def test_what_an_export_would_refuse_to_write_over_is_to_be_decided(shop, make):
     assert [one.action for one in shop.export().files] == ["replaced", "replaced", "replaced"]
 
 
+def test_tidied_it_is_what_is_recorded_and_nothing_is_taken_in(shop):
+    shop.files[MAIN] = renumbered(shop.files[MAIN]).replace(b"M30", b"(BURR AT T3)\r\nM30")
+    report = shop.collect(checkin="4471/op10", reason="as the control wrote it", tidy=True)
+    assert report.taken_in is not None
+    assert report.taken_in.checked_in == ()
+    assert any("(BURR AT T3)" in one for one in report.notes)
+    assert report.notes[-1].startswith(
+        "nothing was taken in: written the office's way it is what is recorded."
+    )
+    assert [one.aside for one in report.undecided] == ["writing"]
+
+
 def test_the_same_code_where_no_export_would_write_is_not(shop):
     shop.files["MILL2/BACKUP.NC"] = renumbered(shop.files[MAIN])
     shop.files["KEPT.NC"] = renumbered(shop.files[MAIN])

@@ -7,7 +7,7 @@ from tracker.reports.collect_words import decisions, summary
 from tracker.reports.show import kinds_words
 from tracker.reports.table import print_table, say, visible, wrapped
 from tracker.services.collect_remarks import change_words
-from tracker.services.collect_report import FINE, CollectReport, FileVerdict
+from tracker.services.collect_report import BOTH, FINE, CollectReport, FileVerdict
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -74,7 +74,9 @@ def _print_taken_in(report: CollectReport, console: "Console") -> None:
     if report.taken_in is not None:
         for made in report.taken_in.checked_in:
             _print_checked_in(made, console)
-    elif edited := {f"{one.job}/{one.operation}" for one in report.programs if one.edited}:
+    elif edited := {
+        f"{one.job}/{one.operation}" for one in report.programs if one.edited and one.aside != BOTH
+    }:
         name = visible(min(edited)) if len(edited) == 1 else "JOB/OP"
         say(console, f'To take an edit in: proveout collect DIR --checkin {name} --by INITIALS -m "why"')
         say(console, "The stick itself is not changed.")

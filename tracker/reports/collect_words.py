@@ -49,6 +49,8 @@ _ASIDE = {
     verdicts.EDITED: "an edit of a text for another machine: who edited it, and was it run here? Put it into the folder of "
     "its machine and collect again, or take it off",
     verdicts.SHARE: "its id is in no record here: proveout share, and collect again. Adopt it only if no other PC wrote it",
+    verdicts.BOTH: "changed at the control, and changed too since it went out: who edited it, why, was it cut? --checkin "
+    "shows both lists and merges nothing: bring both together by hand in the office, then take it off",
     verdicts.SHORTER: "not whole, or cut down at the control: read it out of the control again; if that is all it holds, take it in "
     "with --checkin and --whole, and who edited it, and why",
     verdicts.WRITING: "the same code in a writing of the control's that is in no record, and the next export does not write "
@@ -91,7 +93,9 @@ def _asked(one: FileVerdict) -> str:
         return _LOST
     if one.stopped:
         return _STOPPED
-    if one.aside in (verdicts.SHARE, verdicts.EDITED, verdicts.SHORTER) or (one.fine and one.aside):
+    if one.aside in (verdicts.SHARE, verdicts.EDITED, verdicts.BOTH, verdicts.SHORTER) or (
+        one.fine and one.aside
+    ):
         return _ASIDE[one.aside]
     return _DECIDE.get(one.verdict, _STOPPED)
 

@@ -208,7 +208,8 @@ class Judge:
         last = self.bases.last_export(base.known, machine)
         apart = unreleased([] if last is None else [last])
         went = "" if apart is None else f", which went out as {apart}"
-        since, stop = f"since {label(base.known.stored.name)}{went}: ", self._stop(base.known, machine)
+        since, too = f"since {label(base.known.stored.name)}{went}: ", self._changed_too(base.known)
+        stop = f"{self._stop(base.known, machine)}{too}"
         less = shortened(data, base.data)
         if less is None:
             words = f"the code was changed {since}{_stopped(what)} {stop}Who edited it, why, and was it cut?"
@@ -225,7 +226,16 @@ class Judge:
         verdict = replace(verdict, kinds=shown.kinds, changes=shown.changes, effect=done)
         if less is not None:
             verdict = replace(verdict, verdict=verdicts.INCOMPLETE, aside=verdicts.SHORTER)
+        elif too:
+            verdict = replace(verdict, aside=verdicts.BOTH)
         return self._remarked(verdict, data, machine, base.data)
+
+    def _changed_too(self, text: Known) -> str:
+        """That the text an edit was made of is another one by now; nothing is merged, so somebody has to know."""
+        texts = [one for one in self.known.of(text.job, text.operation, text.file.path) if one.stored.in_hand]
+        if self.texts.board.is_newest(text) or texts[-1].file.fingerprint == text.file.fingerprint:
+            return ""
+        return f"Its code was changed too in {label(texts[-1].stored.name)}. "
 
     def _stop(self, text: Known, machine: Machine | None) -> str:
         """That the text an edit was made of is stopped: whoever runs the edit runs most of it."""

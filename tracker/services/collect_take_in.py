@@ -34,6 +34,10 @@ from tracker.services.naming import Named
 from tracker.services.ports_stick import Medium
 from tracker.services.recorded import names
 
+_AS_RECORDED = (
+    "nothing was taken in: written the office's way it is what is recorded. Leave --tidy out to keep the control's writing, "
+    "or take the file off the stick"
+)
 MOST_COMMENTS = 5
 """Comments of the office named that the text taken in has not."""
 _BROKEN = {verdicts.INCOMPLETE, verdicts.DAMAGED}
@@ -149,6 +153,7 @@ def take_in(
         off_control=True,
         texts=texts,
     )
+    notes += () if done.checked_in else (_AS_RECORDED,)
     taken = {edit.sha256 for edit in edits.values()}
     names_now = [one.name for one in done.checked_in if one.record.operation == operation.operation]
     seen = {one.file: name for one in own if one.sha256 in taken for name in names_now}
