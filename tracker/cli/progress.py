@@ -23,9 +23,9 @@ _COLUMNS = 80
 _FEWEST = 24
 """Letters of what is being done that are worth more than the bar."""
 
-_State = tuple[str, int, int, int]
-"""What is being done, how many of how many are done, and how many thousandths of the next."""
-_NOTHING: _State = ("", 0, 0, 0)
+_State = tuple[tuple[str, int], tuple[int, int]]
+"""What is being done and how many thousandths of it; how many of how many are done."""
+_NOTHING: _State = (("", 0), (0, 0))
 
 _shown: "list[_Line]" = []
 
@@ -85,8 +85,8 @@ def hushed() -> Iterator[None]:
 class _Line:
     """The line, written over itself.
 
-    Telling takes no lock, so that any thread may, and a process that was forked meanwhile; where two do at once, the bar
-    may stand still for one of them.
+    Telling takes no lock, so that any thread may, and a process that was forked meanwhile: what is said within a count
+    leaves the count alone, so that no thread puts back what another one has moved on.
     """
 
     def __init__(self, out: TextIO, now: Callable[[], float]) -> None:
@@ -95,7 +95,7 @@ class _Line:
         self._out = out
         self._now = now
         self._first = now() + _AFTER
-        self.state = _NOTHING
+        self._what, self._count = _NOTHING
         self._drawn = _NOTHING
         self._since = 0.0
         self._wide = 0
@@ -103,14 +103,25 @@ class _Line:
 
     def tell(self, what: str, done: int, total: int) -> None:
         """What is being done from now on; a total of 0 leaves the count as it is."""
-        self.state = (what, done, max(total, 0), 0) if total else (what, *self.state[1:3], done)
+        if total:
+            self._count = (done, max(total, 0))
+        self._what = (what, 0 if total else done)
+
+    @property
+    def state(self) -> _State:
+        """What was told last."""
+        return self._what, self._count
+
+    @state.setter
+    def state(self, state: _State) -> None:
+        self._what, self._count = state
 
     def draw(self) -> None:
         """Show what was told last, if it is time to."""
         with self._one_at_a_time:
             at = self._now()
             state = self.state
-            if at < self._first or not state[0]:
+            if at < self._first or not state[0][0]:
                 return
             if state != self._drawn:
                 self._drawn, self._since = state, at
@@ -142,7 +153,7 @@ def _bar(done: int, total: int, part: int) -> str:
 
 def _fitting(state: _State, still: int, columns: int) -> str:
     """The line in so many columns, which it must not fill: what is on the next one would stay."""
-    what, done, total, part = state
+    (what, part), (done, total) = state
     bar = _bar(done, total, part)
     figures = f" {done:,} of {total:,}" if total else ""
     seconds = f", {still} s" if still >= _STILL else ""
