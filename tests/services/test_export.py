@@ -430,7 +430,9 @@ def test_a_withdrawn_release_goes_out_no_more_and_an_older_one_does_not_come_bac
     shop.withdraw("4471", 2)
     fault = refused(shop)
     assert fault.name == "nothing-to-export"
-    assert all("withdrawn" in reason for reason in fault.reasons)
+    *texts, lies = fault.reasons
+    assert all("withdrawn" in reason for reason in texts)
+    assert lies.startswith("BLUE-1 carries 3 files that may not run any more")
 
 
 def test_a_release_whose_text_does_not_agree_with_its_record_does_not_go_out(shop):

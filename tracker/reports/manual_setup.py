@@ -40,7 +40,7 @@ lies beside them.
     LEFT OUT:
       4471/op20 r1: held by dg 19 Mar 2026: customer asks about the edge break,
       answer due 23 Mar; proven by ss 4 Feb 2026 on MILL2
-    ... and 15 more lines
+    ... and 16 more lines
 
 Prove a program out
 A text nobody proved travels in a folder of its own, FOR-PROVING, and says so in

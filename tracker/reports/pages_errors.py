@@ -567,8 +567,9 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "nothing-to-export",
         "error",
-        "Nothing named is released and may run on the machine today. Nothing was written.",
-        "The reason of each is shown with what clears it.",
+        "Nothing named is released and may run on the machine today. Nothing was written. What lies on the stick all the same, "
+        "and on others by the records, is shown with the reasons.",
+        "The reason of each is shown with what clears it. With --mirror what may not run is taken off the stick.",
     ),
     Page(
         "two-texts",

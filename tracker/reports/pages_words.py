@@ -132,7 +132,7 @@ WORDS: tuple[Page, ...] = (
         "had a day of its own. A text in FOR-PROVING leaves with the next plain export, or mirror, after its week, or once it "
         "or a later one is released, once it is held or withdrawn, or its operation is not for the machine any more; not "
         "before, or an export in the midst of a prove-out would take the text away. One in DEVIATION leaves when its hours "
-        "are over. All else of ours that is not to be there leaves with --mirror (proveout explain mirror).",
+        "are over, or once it is held, withdrawn or rejected. All else of ours that is not to be there leaves with --mirror (proveout explain mirror).",
         "proveout export --machine M --to DIR --dry-run says what would leave.",
     ),
     Page("countersign", "word", "A second person stands behind a proof whose prover also wrote the text."),

@@ -5,16 +5,16 @@ or seen there. A text may stay while the operation it belongs to may run on the 
 """
 
 from collections.abc import Callable, Container, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from tracker.policy.deviations import Deviation
 from tracker.policy.find import label, number_of
-from tracker.records.events import ExportRecord, OnStick
+from tracker.records.events import ExportRecord, OnStick, RevisionRecord
 from tracker.records.shop import Machine, Shop
 from tracker.records.stored import Ledger
-from tracker.services.known import KnownTexts
-from tracker.services.on_sticks import copies
-from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, Seen
+from tracker.services.known import Exported, KnownTexts, unreleased
+from tracker.services.on_sticks import TAKEN_IN, copies
+from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFOLDERS, Purpose, Seen
 from tracker.services.stick_view import Contents, written
 from tracker.services.usable import LeftOut, Usable
 
@@ -31,7 +31,7 @@ class CallIn:
     why: str
 
 
-def not_stopped(_: OnStick) -> str | None:
+def not_stopped(_: OnStick, __: str | None) -> str | None:
     """Nothing is."""
     return None
 
@@ -40,23 +40,27 @@ def not_stopped(_: OnStick) -> str | None:
 class Today:
     """What may run on the machine, and why the rest may not.
 
-    ``stopped`` says why a revision is held or withdrawn there, so that it may not even be proved. ``seen`` and ``running``
-    are kept by itself: codes by program, and operations by job and id in lower case.
+    ``stopped`` says why a text may not even be proved, or run on a deviation: it is held, withdrawn, of a deviation also
+    rejected. ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
     """
 
     usable: Sequence[Usable]
     left_out: Sequence[LeftOut]
     deviations: Sequence[Deviation] = ()
-    stopped: Callable[[OnStick], str | None] = not_stopped
+    stopped: Callable[[OnStick, str | None], str | None] = not_stopped
     seen: dict[str, set[str]] = field(default_factory=dict, repr=False, compare=False)
     running: dict[tuple[str, str], Usable] = field(default_factory=dict, repr=False, compare=False)
 
-    def why_not(self, file: OnStick, purpose: str) -> str | None:
-        """Why a text of ours may not lie on a stick for this machine; None if it may."""
+    def why_not(self, file: OnStick, purpose: str | None) -> str | None:
+        """Why a text of ours may not lie on a stick for this machine; None if it may.
+
+        ``purpose`` None: an edit that was taken in and lies where it was made; it may be newer than what is released.
+        """
+        if purpose != RELEASED and (why := self.stopped(file, purpose)) is not None:
+            return why
         if purpose == DEVIATION:
             return self._deviation_over(file)
-        if purpose == FOR_PROVING and (why := self.stopped(file)) is not None:
-            return why
+        ahead = purpose in (FOR_PROVING, None)
         current = self._current(file)
         if current is None:
             out = next((one for one in self.left_out if _is(one.job, one.operation, file)), None)
@@ -65,12 +69,10 @@ class Today:
             # what stops the released text is nothing against the prove-out of that one or of a later one; and where none
             # is released a newer one of the office ends nobody's prove-out
             later = number_of(file.revision or "") >= number_of(out.revision or "")
-            proving = purpose == FOR_PROVING and (later or not out.released)
+            proving = ahead and (later or not out.released)
             return None if proving else out.why
         release = f"{label(current.released.stored.name)} (release {current.released.release})"
-        if purpose == FOR_PROVING and number_of(file.revision or "") > number_of(
-            current.released.stored.name
-        ):
+        if ahead and number_of(file.revision or "") > number_of(current.released.stored.name):
             return None
         own = {
             one.fingerprint for one in current.released.record.files
@@ -128,11 +130,31 @@ def on_this_stick(
         if every and not exported and seen not in before:
             other = every[-1]
             yield _called_in(stick, written(seen.path), other.file, f"was written for {other.record.machine}")
-        if not exported:
-            continue
-        reasons = [today.why_not(one.file, one.record.purpose) for one in exported]
-        if None not in reasons:
-            yield _called_in(stick, written(seen.path), exported[-1].file, reasons[-1])
+        why = _why_not_here(today, exported, purpose_in(seen.folder))
+        if why is not None:
+            yield _called_in(stick, written(seen.path), exported[-1].file, why)
+
+
+def purpose_in(folder: str) -> Purpose:
+    """What the texts in a folder of a stick are there for, by its name: among released ones whatever it went out for."""
+    parts = folder.upper().split("/")
+    return next((purpose for purpose, name in SUBFOLDERS.items() if name in parts), RELEASED)
+
+
+def _why_not_here(today: Today, exported: Sequence[Exported], here: Purpose) -> str | None:
+    """Why bytes that were exported may not lie in a folder of this purpose.
+
+    One in another language is the same bytes for its prove-out and released; any other one was copied here by hand.
+    """
+    own = [one for one in exported if one.record.purpose == here]
+    judged = exported if here == RELEASED else own or exported
+    reasons = [today.why_not(one.file, here if here == RELEASED else one.record.purpose) for one in judged]
+    if not reasons or None in reasons:
+        return None
+    went_out_as = unreleased(exported) if here == RELEASED else None
+    return (
+        reasons[-1] if went_out_as is None else f"{went_out_as}, and lies among what may run: {reasons[-1]}"
+    )
 
 
 def in_former_folders(contents: Contents, known: KnownTexts, shop: Shop, machine: Machine) -> Sequence[Seen]:
@@ -157,14 +179,32 @@ def once_written(contents: Contents, known: KnownTexts, machine: Machine) -> fro
 
 def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) -> Iterator[CallIn]:
     """What the records say other sticks still carry for the machine and may not."""
-    for copy in copies(ledger):
-        if not copy.there or copy.changed or copy.purpose is None:
+    every = copies(ledger)
+    became = {id(copy.under) for copy in every if copy.there and copy.file.verdict == TAKEN_IN}
+    for copy in every:
+        if not copy.there or _same(copy.stick, stick) or not _same(copy.machine, machine.id):
             continue
-        if _same(copy.stick, stick) or not _same(copy.machine, machine.id):
-            continue
-        why = today.why_not(copy.file, copy.purpose)
+        if copy.changed:  # nobody knows what it is now, but what it was made of
+            stopped = None if id(copy) in became else today.stopped(copy.file, copy.purpose)
+            why = None if stopped is None else f"was changed there, and what it was made of is {stopped}"
+        else:
+            why = today.why_not(_with_its_code(ledger, copy.file), copy.purpose)
         if why is not None:
             yield _called_in(copy.stick, copy.path, copy.file, why)
+
+
+def _with_its_code(ledger: Ledger, file: OnStick) -> OnStick:
+    """An edit that was taken in with the code of the revision it became: a collect had none to put down."""
+    if file.fingerprint is not None:
+        return file
+    codes = (
+        one.fingerprint
+        for stored in ledger.records
+        if isinstance(stored.record, RevisionRecord) and stored.name == file.revision
+        for one in stored.record.files
+        if one.path == file.program
+    )
+    return replace(file, fingerprint=next(codes, None))
 
 
 def _called_in(stick: str, path: str, file: OnStick, why: str | None) -> CallIn:

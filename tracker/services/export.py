@@ -5,7 +5,7 @@ believed. What stays behind is said with its reason, and so is what lies on stic
 takes off only what had a day of its own and is past it; a mirror all of ours that is not in the set.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -13,23 +13,22 @@ from tracker.errors import Refused
 from tracker.policy.days import end_of_day, zone_of
 from tracker.policy.deviations import deviations
 from tracker.policy.find import label
-from tracker.policy.states import HELD, WITHDRAWN
 from tracker.records.events import OnStick, RevisionRecord
 from tracker.records.stored import Stored
 from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import Desk
 from tracker.services.export_ahead import Ahead
-from tracker.services.export_beside import ours_beside
+from tracker.services.export_beside import STOPS, ours_beside
 from tracker.services.export_leaving import has_apart, plan_of
-from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick
+from tracker.services.export_report import ExportedOperation, ExportReport, LeavesStick, carried
 from tracker.services.export_staying import outside, staying
 from tracker.services.export_write import finish, prepare
 from tracker.services.locate import find_job
 from tracker.services.outbound import Destination, Outbound, outbound
 from tracker.services.outgoing import gather
 from tracker.services.placing import Placing
-from tracker.services.ports_stick import RELEASED, Outgoing
+from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, Outgoing
 from tracker.services.progress import phase
 from tracker.services.stick_view import written
 from tracker.services.usable import Board, LeftOut, Usable
@@ -62,8 +61,9 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     gathered = gather(out.desk.repo, usable)
     behind = (*left_out, *gathered.left_out)
     going = [one for one in usable if _goes(one, wanted, gathered.left_out)]
+    today = _today(out, board, usable, behind)
     if not going and not mirror and (wanted or not has_apart(out)):
-        raise _nothing(out, wanted, behind)
+        raise _nothing(out, wanted, behind, today)
     names = frozenset(each.released.name.casefold() for each in going)
     programs = [one for one in gathered.programs if any(user.casefold() in names for user in one.users)]
     _no_two_texts(programs, gathered.problems)
@@ -71,11 +71,10 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
     until = _until(out, going)
     operations = tuple(_operation(one, board.newer(one.released)) for one in going)
     placing, report = prepare(out, programs, operations, until=until, ahead=ahead)
-    today = _today(out, board, usable, behind)
     phase(out.tell, "looking at what else lies there")
     plan = plan_of(out, placing, today, mirror=mirror)
     if not (going or mirror or plan.leaves or plan.changed):
-        raise _nothing(out, wanted, behind)
+        raise _nothing(out, wanted, behind, today)
     goes = {one.path for one in plan.leaves}
     report = replace(
         report,
@@ -87,7 +86,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
         changed=plan.changed,
         notes=(*report.notes, *(_also_there(out, placing, today) if wanted else ())),
         left_out=tuple(one for one in behind if not wanted or one.job in wanted),
-        call_in=_call_in(out, placing, today, goes),
+        call_in=_call_in(out, today, {placed.path for placed in placing.placed} | goes),
         wanted=wanted,
     )
     return finish(out, placing, report, takes_off=plan.leaves, ahead=ahead)
@@ -122,14 +121,19 @@ def _goes(one: Usable, wanted: Sequence[str], lost: Sequence[LeftOut]) -> bool:
     return not wanted or released.job in wanted
 
 
-def _nothing(out: Outbound, wanted: Sequence[str], behind: Sequence[LeftOut]) -> Refused:
+def _nothing(out: Outbound, wanted: Sequence[str], behind: Sequence[LeftOut], today: Today) -> Refused:
+    """Nothing goes; what may not run and lies on sticks all the same is said first of all that is to be done."""
     named = [one for one in behind if not wanted or one.job in wanted]
     of = f" of {', '.join(wanted)}" if wanted else ""
+    lies = _call_in(out, today, ())
+    fix = next((fix for one in named for fix in one.clears), "prove and release it first")
+    if any(one.stick == out.stick for one in lies):
+        fix = f"take off what may not run: proveout export --machine {out.machine.id} --to DIR --mirror"
     return Refused(
         "nothing-to-export",
         f"nothing{of} is released and may run on {out.machine.id} today; nothing was written",
-        fix=next((fix for one in named for fix in one.clears), "prove and release it first"),
-        reasons=(*clock_behind(out.ledger, out.now), *(one.spelled for one in named)),
+        fix=fix,
+        reasons=(*clock_behind(out.ledger, out.now), *(one.spelled for one in named), *carried(lies)),
     )
 
 
@@ -161,10 +165,11 @@ def _until(out: Outbound, going: Sequence[Usable]) -> datetime:
 def _today(out: Outbound, board: Board, usable: Sequence[Usable], behind: Sequence[LeftOut]) -> Today:
     """What may lie on a stick for the machine."""
 
-    def stopped(file: OnStick) -> str | None:
+    def stopped(file: OnStick, purpose: str | None) -> str | None:
         stored = next((one for one in out.ledger.records if _is_of(one, file)), None)
         place = None if stored is None else board.standing(stored, out.machine)
-        return place.reason if place is not None and place.state in (HELD, WITHDRAWN) else None
+        stops = STOPS[DEVIATION if purpose == DEVIATION else FOR_PROVING]
+        return place.reason if place is not None and place.state in stops else None
 
     own = [one for one in deviations(out.ledger, out.now) if one.record.machine == out.machine.id]
     return Today(usable=usable, left_out=behind, deviations=own, stopped=stopped)
@@ -191,8 +196,7 @@ def _also_there(out: Outbound, placing: Placing, today: Today) -> Iterator[str]:
         yield f"not of this export, but there from earlier ones, and may run too: {', '.join(lies)}"
 
 
-def _call_in(out: Outbound, placing: Placing, today: Today, goes: set[str]) -> tuple[CallIn, ...]:
-    settled = {placed.path for placed in placing.placed} | goes
+def _call_in(out: Outbound, today: Today, settled: Container[str]) -> tuple[CallIn, ...]:
     return (
         *on_this_stick(out.contents, out.known, out.ledger.shop, out.machine, out.stick, today, settled),
         *on_other_sticks(out.ledger, out.machine, out.stick, today),

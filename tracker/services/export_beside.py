@@ -12,15 +12,20 @@ from tracker.errors import Refused
 from tracker.policy.days import words, zone_of
 from tracker.policy.deviations import deviations
 from tracker.policy.find import label, same_name
+from tracker.policy.standing import standing
+from tracker.policy.states import HELD, REJECTED, WITHDRAWN
+from tracker.records.events import OnStick
 from tracker.services.export_report import ExportReport
 from tracker.services.known import Exported, Known
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing
-from tracker.services.ports_stick import DEVIATION, NOT_IN_TEXT, UNRELEASED, Outgoing
+from tracker.services.ports_stick import DEVIATION, FOR_PROVING, NOT_IN_TEXT, UNRELEASED, Outgoing
 from tracker.services.stick_view import written
 
 ASK_AGAIN_DAYS = 7
 """A text out for its prove-out is to be proved or brought back within a week."""
+STOPS = {FOR_PROVING: frozenset({HELD, WITHDRAWN}), DEVIATION: frozenset({HELD, WITHDRAWN, REJECTED})}
+"""Standings that end a prove-out, or the hours of a deviation, before their day: what rejected it may be tried again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +128,16 @@ def until_words(out: Outbound, until: datetime, purpose: str) -> str:
     return f"{end:%H:%M} on {day}" if purpose == DEVIATION else day
 
 
+def _stopped(out: Outbound, file: OnStick) -> str | None:
+    """Why a text that lies there was stopped since it went out."""
+    stored = next(
+        (one.stored for one in out.known.of(file.job, file.operation) if one.stored.name == file.revision),
+        None,
+    )
+    place = None if stored is None else standing(out.ledger, stored, out.machine, out.now)
+    return place.reason if place is not None and place.state in STOPS[out.purpose] else None
+
+
 def _said(out: Outbound, one: _Beside) -> str:
     file = one.exported.file
     name = f"{written(one.path)} ({file.job}/{file.operation} {label(file.revision)})"
@@ -131,6 +146,11 @@ def _said(out: Outbound, one: _Beside) -> str:
     if out.now >= one.until:
         over = "hours were" if out.purpose == DEVIATION else "week was"
         return f"{what}: not of this export, and its {over} over on {day}: {name}; not to be run, a plain export takes it off"
+    stopped = _stopped(out, file)
+    if stopped is not None:
+        return (
+            f"{what}: not of this export, and {stopped}: {name}; not to be run, a plain export takes it off"
+        )
     until = until_words(out, one.until, out.purpose)
     silent = f"; {NOT_IN_TEXT}" if out.known.in_another_language(file) else ""
     return f"{what}: not of this export, but there from an earlier one, until {until}: {name}{silent}"

@@ -1,5 +1,6 @@
 """What an export has to say: programs, operations with their standing, what was left out, what must come off."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,6 +12,19 @@ from tracker.services.usable import LeftOut
 
 MOST_NAMED = 3
 """Files of another stick named in one line."""
+
+
+def carried(call_in: Iterable[CallIn], but: str | None = None) -> tuple[str, ...]:
+    """What sticks carry that may not run any more, a line a stick; ``but``: of this one nothing is said."""
+    sticks: dict[str, list[str]] = {}
+    for one in call_in:
+        if one.stick != but:
+            sticks.setdefault(one.stick, []).append(one.path)
+    return tuple(
+        f"{stick} carries {counted(len(paths), 'file')} that may not run any more ({', '.join(paths[:MOST_NAMED])}"
+        f"{', ...' if len(paths) > MOST_NAMED else ''})"
+        for stick, paths in sticks.items()
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,15 +189,7 @@ class ExportReport:
     @property
     def _elsewhere(self) -> tuple[str, ...]:
         """Other sticks that carry what may not run any more, a line a stick."""
-        sticks: dict[str, list[str]] = {}
-        for one in self.call_in:
-            if one.stick != self.stick:
-                sticks.setdefault(one.stick, []).append(one.path)
-        return tuple(
-            f"{stick} carries {counted(len(paths), 'file')} that may not run any more ({', '.join(paths[:MOST_NAMED])}"
-            f"{', ...' if len(paths) > MOST_NAMED else ''}): call it in"
-            for stick, paths in sticks.items()
-        )
+        return tuple(f"{line}: call it in" for line in carried(self.call_in, but=self.stick))
 
     def _or_mirror(self, path: str) -> str:
         """A mirror takes nothing off in a folder the machine had before."""
