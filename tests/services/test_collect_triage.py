@@ -361,6 +361,34 @@ def test_a_decimal_point_says_what_the_machine_makes_of_it(decimal, says):
     assert says in found.message
 
 
+@pytest.mark.parametrize("end", [b"\n", b"\r\n", b"\r\r\n", b"\n\r\r", b"\n\r", b"\r"])
+def test_a_dump_is_cut_between_lines_whatever_ends_them(shop, end):
+    """Which ends controls write: common practice, no source."""
+    path = several(shop)
+    shop.files[path] = shop.files[path].replace(b"\r\n", end)
+    programs = shop.collect(dry_run=True).programs
+    assert [one.verdict for one in programs] == ["same-code"] * 3
+
+
+@pytest.mark.parametrize("how", ["dump", "renamed"])
+def test_a_program_two_operations_call_is_not_missing_where_it_came_home_otherwise(how):
+    shop = StickShop()
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, sub=1002))
+    shop.check_in("4471/op10", "4471/op20", "4471/op10-m3")
+    shop.prove("4471/op10")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    if how == "dump":
+        several(shop)
+    else:
+        shop.files["MILL2/P2.NC"] = renumbered(shop.files.pop(SUB))
+    assert [one.verdict for one in shop.collect(dry_run=True).programs if one.verdict == "missing"] == []
+    if how == "renamed":
+        del shop.files["MILL2/P2.NC"]
+        assert shop.verdicts()[SUB] == "missing"
+
+
 def test_a_program_of_a_dump_can_be_taken_in(shop):
     several(shop)
     dump = shop.files["MILL2/ALL-PROG.TXT"]

@@ -74,7 +74,7 @@ def parts_of(data: bytes) -> tuple[Part, ...]:
     lines = program_lines(data)
     if not 2 <= len(lines) <= MOST:
         return ()
-    starts = _starts_of(data, [at for at, _ in lines])
+    starts = [_behind_line_end(data, at) for at in _starts_of(data, [at for at, _ in lines])]
     ends = [*starts[1:], len(data)]
     found = []
     for (_, number), start, end in zip(lines, starts, ends, strict=True):
@@ -86,13 +86,19 @@ def parts_of(data: bytes) -> tuple[Part, ...]:
 
 
 _LONGEST_EDGE = 4096
+_LINE_END = re.compile(rb"\r+\n|\n\r*|\r")
 
 
 def _with_line_end(data: bytes, at: int, end: int) -> int:
-    """Behind the line end that stands at ``at``, if one does."""
-    for line_end in (b"\r\n", b"\n", b"\r"):
-        if data.startswith(line_end, at, end):
-            return at + len(line_end)
+    """Behind the line end that stands at ``at``, if one does: CR LF, LF, CR, and what controls write besides."""
+    found = _LINE_END.match(data, at, end)
+    return found.end() if found else at
+
+
+def _behind_line_end(data: bytes, at: int) -> int:
+    """Where a line begins whose place was told by the LF: behind the CRs of LF CR CR."""
+    while data.startswith(b"\r", at):
+        at += 1
     return at
 
 

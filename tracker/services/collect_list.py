@@ -98,19 +98,20 @@ class ListReader:
                 message=f"{file.message}; {name} was exported to this place",
             )
 
-    def _elsewhere(
-        self, stick: str, judged: Iterable[FileVerdict]
-    ) -> set[tuple[str | None, str | None, str]]:
-        """Programs that came home under any name, or with others in one file; one in a place of its own stands for no other."""
+    def _elsewhere(self, stick: str, judged: Iterable[FileVerdict]) -> set[str]:
+        """Programs (path in the repository) that came home under any name, or with others in one file.
+
+        One in a place of its own stands for no other. Of one that several operations call any of these may be named.
+        """
         listed = self._places(stick)
-        found = set()
+        found: set[str] = set()
         for one in judged:
             was = listed.get(self.contents.shaper.folded(one.path or ""))
             for part in one.programs:
                 if part.known is None or not (one.parts or one.verdict in _UNDER_ANY_NAME):
                     continue
                 if was is None or was.program != part.known.file.path:
-                    found.add((part.job, part.operation, part.known.file.path))
+                    found.add(part.known.file.path)
         return found
 
     def _places(self, stick: str) -> dict[str, Listed]:
@@ -238,7 +239,7 @@ class ListReader:
         purpose: Purpose,
         stick: str,
         hashes: AbstractSet[str],
-        inside: AbstractSet[tuple[str | None, str | None, str]],
+        inside: AbstractSet[str],
     ) -> Iterator[FileVerdict]:
         """Files that should be there; ``inside``: programs that came home under any name, or with others in one file."""
         folder, folded = self._folder(home, purpose), self.contents.shaper.folded
@@ -256,7 +257,7 @@ class ListReader:
         for listed, path in should:
             if folded(path) in there or listed.sha256 in hashes:
                 continue
-            if (listed.job, listed.operation, listed.program) in inside:
+            if listed.program in inside:
                 continue
             yield FileVerdict(
                 file=written(path),
