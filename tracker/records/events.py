@@ -250,7 +250,8 @@ class ExportRecord(Record):
     """Programs written for a machine to a stick.
 
     ``purpose``: released, for-proving or deviation; ``manifest`` its SHA-256; ``removed`` what of ours was taken off;
-    ``owner`` whose the medium was by shop.toml; ``papers`` what lies beside the programs: the read-me, setup sheets.
+    ``owner`` whose the medium was by shop.toml; ``papers`` what lies beside the programs: the read-me, setup sheets;
+    ``found`` what else of ours was seen there and stays, that no record had on this stick: it was copied there by hand.
     """
 
     EVENT = "export"
@@ -263,6 +264,7 @@ class ExportRecord(Record):
     removed: tuple[OnStick, ...] = ()
     owner: str | None = None
     papers: tuple[OnStick, ...] = ()
+    found: tuple[OnStick, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from tracker.records.events import ExportRecord, OnStick, RevisionRecord
 from tracker.records.shop import Machine, Shop
 from tracker.records.stored import Ledger
 from tracker.services.known import Exported, KnownTexts, unreleased
-from tracker.services.on_sticks import TAKEN_IN, copies
+from tracker.services.on_sticks import TAKEN_IN, Copy, copies
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFOLDERS, Purpose, Seen
 from tracker.services.stick_view import Contents, written
 from tracker.services.usable import LeftOut, Usable
@@ -188,9 +188,16 @@ def on_other_sticks(ledger: Ledger, machine: Machine, stick: str, today: Today) 
             stopped = None if id(copy) in became else today.stopped(copy.file, copy.purpose)
             why = None if stopped is None else f"was changed there, and what it was made of is {stopped}"
         else:
-            why = today.why_not(_with_its_code(ledger, copy.file), copy.purpose)
+            why = today.why_not(_with_its_code(ledger, copy.file), _purpose_of(copy))
         if why is not None:
             yield _called_in(copy.stick, copy.path, copy.file, why)
+
+
+def _purpose_of(copy: Copy) -> str | None:
+    """What a copy is there for: one nobody exported there may be a text for its prove-out among what may run."""
+    folder = copy.path.rpartition("/")[0]
+    by_hand = copy.seen and copy.purpose is not None and purpose_in(folder) == RELEASED
+    return RELEASED if by_hand else copy.purpose
 
 
 def _with_its_code(ledger: Ledger, file: OnStick) -> OnStick:

@@ -19,6 +19,7 @@ from tracker.records.events import AnyRecord, ExportRecord
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import opening
 from tracker.services.export_ahead import Ahead
+from tracker.services.export_found import found_there, written_to_another
 from tracker.services.export_manifest import manifest_of, on_stick
 from tracker.services.export_papers import PlacedPaper, place_papers
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
@@ -73,7 +74,10 @@ def prepare(
         purpose=out.purpose,
         operations=operations,
         files=tuple(_file(placed, out.purpose) for placed in placing.placed),
-        notes=(*filter(None, [owner_note(shop, out.stick)]), *clock_behind(out.ledger, out.now)),
+        notes=(
+            *filter(None, [owner_note(shop, out.stick), written_to_another(out, placing)]),
+            *clock_behind(out.ledger, out.now),
+        ),
         cut_off=tuple(written(seen.path) for seen in out.contents.leftovers()),
         owner=owner_of(shop, out.stick, out.now),
         by=f"{out.person.initials} ({out.person.name})",
@@ -158,6 +162,7 @@ def write(
         files=tuple(on_stick(placed) for placed in placing.placed),
         removed=tuple(one.file for one in takes_off if one.file is not None),
         papers=tuple(one.on_stick for one in papers),
+        found=found_there(out, {placed.path for placed in placing.placed} | {one.path for one in takes_off}),
         **opening(out.desk, out.person),
     )
     staged = out.contents.medium.stage(files, begun)

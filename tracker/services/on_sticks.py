@@ -1,6 +1,6 @@
 """What every stick carries of ours, by what exports and collects recorded.
 
-An export wrote it there, or a collect saw it there: a stick copied from another, a file renamed on the control. A copy is
+An export wrote it there, or it or a collect saw it there: a stick copied from another, a file renamed on the control. A copy is
 gone when an export took it off or wrote over it, when it came home missing or as another text of ours, and when what only
 a collect had seen is not there at the next one. A record with a line through it takes nothing off a stick: what it said
 was written or seen there is called in all the same, what it said was gone is not believed.
@@ -96,6 +96,18 @@ class _Shelf:
         here = self._on(record.stick)
         for file in record.removed if self.believed else ():
             _gone(here.get(file.path.casefold()))
+        for file in record.found:
+            machine, purpose = self._wrote.get(file.sha256, (record.machine, None))
+            self._put(
+                Copy(
+                    stick=record.stick,
+                    path=file.path,
+                    file=file,
+                    machine=machine,
+                    purpose=purpose,
+                    seen=True,
+                )
+            )
 
     def collected(self, record: CollectRecord) -> None:
         here = self._on(record.stick)
@@ -148,7 +160,7 @@ class _Shelf:
     def _taken(self, record: CollectRecord, file: OnStick, before: Copy | None) -> None:
         """An edit that is a revision by now; it was made of what lay there, which is recalled with it."""
         if before is not None and before.there:
-            before.changed = True
+            before.changed = before.changed or self.believed
         else:
             self._saw(record, file, {})
             before = self._on(record.stick).get(file.path.casefold())

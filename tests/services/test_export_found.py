@@ -1,0 +1,100 @@
+"""An export puts down what of ours it saw on the stick and no record has there: a recall has to find that stick too."""
+
+from tests.fakes.stick_shop import StickShop, exported_shop, program
+from tests.services.test_export_mirror import last_export, mirror
+from tracker.records.events import RevisionRecord
+from tracker.services.carriers import carriers
+from tracker.services.naming import parse_named
+from tracker.services.where import where
+
+
+def copied_shop() -> StickShop:
+    """4471 on BLUE-1, which was copied to GREEN, the one in hand; 5001 is released too."""
+    shop = exported_shop()
+    shop.add_job("5001", "O5001.nc", program(5001))
+    shop.check_in("5001/op10")
+    shop.prove("5001/op10")
+    shop.release("5001")
+    files = dict(shop.files)
+    shop.new_stick("GREEN")
+    shop.files.update(files)
+    return shop
+
+
+def recalled(shop: StickShop) -> dict[str, tuple[str, ...]]:
+    """Files by the sticks that carry 4471."""
+    ledger = shop.repo.ledger()
+    prints = {
+        one.record.operation_fingerprint for one in ledger.records if isinstance(one.record, RevisionRecord)
+    }
+    return {one.stick: one.files for one in carriers(ledger, "4471", prints, shop.now)}
+
+
+ALL = ("MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC")
+
+
+def test_what_a_copied_stick_carries_is_recalled_from_it_too():
+    shop = copied_shop()
+    report = shop.export("5001")
+    assert [one.path for one in last_export(shop).found] == list(ALL)
+    assert recalled(shop) == {"BLUE-1": ALL, "GREEN": ALL}
+    assert report.notes[1] == (
+        "the list in MILL2 was written to BLUE-1: this is BLUE-1 by another name, or a copy of it; it is recorded as GREEN "
+        "from now on"
+    )
+
+
+def test_where_names_it_and_it_is_put_down_once():
+    shop = copied_shop()
+    shop.export("5001")
+    report = where(shop.desk(), parse_named("4471/op20"))
+    (seen,) = [one for one in report.places if one.stick == "GREEN"]
+    assert (seen.what, seen.files) == ("seen", ("MILL2/O1003.NC",))
+    again = shop.export("5001")
+    assert last_export(shop).found == ()
+    assert not [note for note in again.notes if "by another name" in note]
+
+
+def test_what_may_not_run_is_called_in_from_it_by_an_export_to_another():
+    shop = copied_shop()
+    shop.hold("4471/op20")
+    shop.export("5001")
+    shop.new_stick("RED-1")
+    assert {(one.stick, one.path) for one in shop.export().call_in} == {
+        ("BLUE-1", "MILL2/O1003.NC"),
+        ("GREEN", "MILL2/O1003.NC"),
+    }
+
+
+def test_a_text_for_its_prove_out_among_what_may_run_is_called_in_from_there():
+    shop = copied_shop()
+    shop.add_job("6001", "O6001.nc", program(6001))
+    shop.check_in("6001/op10")
+    shop.for_proving("6001/op10")
+    shop.files["MILL2/O6001.NC"] = shop.files["MILL2/FOR-PROVING/O6001.NC"]
+    shop.export()
+    shop.new_stick("RED-1")
+    assert [(one.stick, one.path) for one in shop.export().call_in] == [("GREEN", "MILL2/O6001.NC")]
+
+
+def test_what_leaves_or_was_written_there_is_not_found_there():
+    shop = copied_shop()
+    shop.hold("4471/op20")
+    mirror(shop)
+    assert last_export(shop).found == ()
+    assert recalled(shop)["GREEN"] == ("MILL2/O1001.NC", "MILL2/O1002.NC")
+
+
+def test_an_edit_that_was_taken_in_elsewhere_is_found_by_its_bytes():
+    shop = copied_shop()
+    text = program(1003, feed="12.5")
+    shop.save("jobs/4471/op20/O1003.nc", text)
+    shop.check_in("4471/op20")
+    shop.files["MILL2/COPY.NC"] = text
+    shop.export("5001")
+    (found,) = [one for one in last_export(shop).found if one.path == "MILL2/COPY.NC"]
+    assert (found.job, found.operation, found.program) == ("4471", "op20", "jobs/4471/op20/O1003.nc")
+    assert found.revision == shop.revision("4471/op20").name
+    shop.hold("4471/op20")
+    shop.new_stick("RED-1")
+    assert ("GREEN", "MILL2/COPY.NC") in {(one.stick, one.path) for one in shop.export().call_in}
