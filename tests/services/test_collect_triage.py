@@ -7,6 +7,7 @@ import pytest
 
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered
 from tracker.errors import Refused
+from tracker.reports.collect_words import decisions
 
 MAIN, SUB, SECOND = "MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC"
 OFFICE = "jobs/4471/op10/O1001.nc"
@@ -263,7 +264,9 @@ def test_what_lost_much_of_its_code_is_taken_in_on_a_person_s_word_only(shop):
     shop.files[MAIN] = without_lines(shop.files[MAIN], *LOST)
     with pytest.raises(Refused, match="did not come home whole") as caught:
         shop.collect(checkin="4471/op10", reason="no first tool")
-    assert caught.value.fix == "read it out of the control again; if that is all it holds, say so: --whole"
+    assert caught.value.fix == (
+        "read it out of the control again, or take it off the stick; if that is all it holds, say so: --whole"
+    )
     assert shop.revision("4471/op10").name.startswith("r0001-")
     report = shop.collect(checkin="4471/op10", reason="no first tool", whole=True)
     made = shop.revision("4471/op10")
@@ -290,6 +293,32 @@ def test_what_an_export_would_refuse_to_write_over_is_to_be_decided(shop, make):
     assert [one.action for one in shop.export().files] == ["replaced", "replaced", "replaced"]
 
 
+def test_nor_is_it_taken_in_where_the_office_has_another_text_by_now(shop):
+    shop.files[MAIN] = renumbered(shop.files[MAIN])
+    shop.save(OFFICE, program(1001, sub=1002, depth="-0.55"))
+    shop.check_in("4471/op10")
+    report = shop.collect()
+    (found,) = report.undecided
+    assert (found.verdict, found.aside) == ("same-code", "old-writing")
+    (line,) = decisions(report)
+    assert line.endswith("it is not taken in. Note its comments, and take it off.")
+    for act in (lambda: shop.collect(checkin="4471/op10", reason="as written"), shop.export):
+        with pytest.raises(Refused) as caught:
+            act()
+        assert caught.value.name in ("nothing-to-take-in", "collect-first")
+
+
+def test_in_the_folder_for_a_prove_out_it_is_in_the_way_of_the_next_one(shop):
+    shop.check_in("4471/op10-m3")
+    apart = "MILL3/FOR-PROVING/O1001.NC"
+    shop.for_proving("4471/op10-m3", "MILL3")
+    shop.prove("4471/op10-m3", "MILL3")
+    shop.release("4471")
+    shop.files[apart] = renumbered(shop.files[apart])
+    (found,) = [one for one in shop.collect(dry_run=True).undecided if one.file == apart]
+    assert (found.verdict, found.aside) == ("same-code", "writing")
+
+
 def test_tidied_it_is_what_is_recorded_and_nothing_is_taken_in(shop):
     shop.files[MAIN] = renumbered(shop.files[MAIN]).replace(b"M30", b"(BURR AT T3)\r\nM30")
     report = shop.collect(checkin="4471/op10", reason="as the control wrote it", tidy=True)
@@ -305,6 +334,8 @@ def test_tidied_it_is_what_is_recorded_and_nothing_is_taken_in(shop):
 def test_the_same_code_where_no_export_would_write_is_not(shop):
     shop.files["MILL2/BACKUP.NC"] = renumbered(shop.files[MAIN])
     shop.files["KEPT.NC"] = renumbered(shop.files[MAIN])
+    shop.disk._folders_of("MILL2/OLD/x")
+    shop.files["MILL2/OLD/O1001.NC"] = renumbered(shop.files[MAIN])
     assert shop.collect().undecided == ()
     assert {one.action for one in shop.export().files} == {"unchanged"}
 
@@ -330,7 +361,8 @@ def test_that_it_is_whole_nobody_can_say_of_what_has_no_end(shop):
     shop.files[MAIN] = shop.files[MAIN][:300]
     with pytest.raises(Refused) as caught:
         shop.collect(checkin="4471/op10", reason="edited", whole=True)
-    assert (caught.value.name, caught.value.fix) == ("not-whole", "read it out of the control again")
+    fix = "read it out of the control again, or take it off the stick"
+    assert (caught.value.name, caught.value.fix) == ("not-whole", fix)
 
 
 def test_an_edit_that_is_much_shorter_is_held_against_what_the_office_did(shop):

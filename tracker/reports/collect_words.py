@@ -55,6 +55,8 @@ _ASIDE = {
     "with --checkin and --whole, and who edited it, and why",
     verdicts.WRITING: "the same code in a writing of the control's that is in no record, and the next export does not write "
     "over it: take it in with --checkin to keep its comments, or take it off",
+    verdicts.OLD_WRITING: "the same code in a writing of the control's that is in no record, and its text was changed since: the next "
+    "export does not write over it, and it is not taken in. Note its comments, and take it off",
     verdicts.CALLED: "out of date for a job that calls it too: do not run that job from this stick. Release both jobs with "
     "the same text of it, and export again",
 }

@@ -29,7 +29,7 @@ from tracker.services.collect_remarks import end_marks, remarks
 from tracker.services.collect_report import FileVerdict
 from tracker.services.cut_off import cut_off, half_block, parted, shortened, to_find, without_half_end
 from tracker.services.known import Found, Known, KnownTexts, unreleased
-from tracker.services.ports_stick import Medium, Seen, Shaper
+from tracker.services.ports_stick import SUBFOLDERS, Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
 
 VERBATIM = "verbatim"
@@ -78,7 +78,7 @@ class Judge:
         self, blank: FileVerdict, data: bytes | None, found: Found, machine: Machine | None, place: str
     ) -> FileVerdict:
         if found.known:
-            verdict = self._in_the_way(self.texts.judge(blank, data, found, machine), found, machine)
+            verdict = self._in_the_way(self.texts.judge(blank, data, found, machine), found, machine, place)
             return self._remarked(verdict, None if found.exported else data, machine)
         if data is None:
             return blank
@@ -91,13 +91,19 @@ class Judge:
             return verdict
         return replace(verdict, hint=proof_comment(data, None))
 
-    def _in_the_way(self, verdict: FileVerdict, found: Found, machine: Machine | None) -> FileVerdict:
+    def _in_the_way(
+        self, verdict: FileVerdict, found: Found, machine: Machine | None, place: str
+    ) -> FileVerdict:
         """The same code where it would be exported to, in a writing that is in no record: the next export refuses it."""
         text = verdict.known
         if verdict.verdict != verdicts.SAME_CODE or verdict.aside or text is None or machine is None:
             return verdict
+        folder = place.removeprefix(f"{machine.folder_name}/").rpartition("/")[0]
+        written_to = folder.upper() in ("", *SUBFOLDERS.values())
         recorded = found.exported or found.same_bytes or self._other_name(verdict, text, machine)
-        return verdict if recorded else replace(verdict, aside=verdicts.WRITING)
+        if recorded or not written_to:
+            return verdict
+        return replace(verdict, aside=verdicts.OLD_WRITING if self._changed_too(text) else verdicts.WRITING)
 
     def _several(
         self, blank: FileVerdict, data: bytes, parts: Sequence[Part], machine: Machine | None

@@ -52,6 +52,8 @@ EDITED = "edited"
 """For another machine, and edited: nothing of it is taken in where it lies."""
 WRITING = "writing"
 """The same code in its place, in a writing no record has: an export does not write over it."""
+OLD_WRITING = "old-writing"
+"""The same, of a text that was changed since: it is not taken in either."""
 BOTH = "both"
 """An edit of a text that was changed too since it went out, by the office or by an edit taken in before."""
 SHORTER = "shorter"
@@ -90,8 +92,8 @@ class FileVerdict:
         known: the text of the record it is, or was.
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
-        aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`, `WRITING`; of a file that is
-            not known `SHARE`, of one for another machine `EDITED`, of one that is ``incomplete`` `SHORTER`,
+        aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`, `WRITING`,
+            `OLD_WRITING`; of a file that is not known `SHARE`, of one for another machine `EDITED`, of one that is ``incomplete`` `SHORTER`,
             of an edit `BOTH`; or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
