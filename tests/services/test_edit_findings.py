@@ -200,6 +200,21 @@ def test_an_operation_that_is_no_longer_on_the_job_asks_nothing(calling):
     assert calling.revision("4471/op10").name.startswith("r0003-")
 
 
+@pytest.mark.parametrize("depth", ["-0.5", "-0.55"])
+def test_of_a_program_the_office_renamed_it_is_said_too(shop, depth):
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"G43 H4", b"G43 H5"))
+    shop.repo.remove(OFFICE)
+    shop.save("jobs/4471/job.toml", sheet().replace('"op10/O1001.nc"', '"op10/PLATE.nc"'))
+    shop.save("jobs/4471/op10/PLATE.nc", program(1001, sub=1002, depth=depth))
+    shop.check_in("4471/op10")
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
+    assert "The setup sheet does not follow: PLATE.nc:18: T4: H5, needed H4" in found.message
+    assert ("Its code was changed too in r2." in found.message) == (depth == "-0.55")
+    with pytest.raises(Refused) as caught:
+        shop.collect(checkin="4471/op10", reason="H5")
+    assert caught.value.name == ("both-changed" if depth == "-0.55" else "sheet-behind")
+
+
 WAIVER = """\
 [[operations.waivers]]
 rule = "h-not-tool"

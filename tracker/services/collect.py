@@ -21,6 +21,7 @@ from tracker.services.collect_judge import Judge
 from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
 from tracker.services.collect_look import looks
+from tracker.services.collect_operation import operation_now
 from tracker.services.collect_report import MISSING, UNKNOWN, CollectReport, FileVerdict
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.export_papers import is_paper, named_as_paper
@@ -119,7 +120,8 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
         texts=KnownCode(shop=shop, board=board, bases=bases, deviations=over),
         shaper=shaper,
         with_effect=asked.effect,
-        checked=partial(_checked, desk, ledger),
+        checked=partial(_checked, desk, ledger, known),
+        now=partial(operation_now, ledger, known),
     )
     judged = tuple(_judged(judge, contents, places, asked.tell))
     listed = lists.read(name, judged)
@@ -130,7 +132,9 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
 
 
-def _checked(desk: Desk, ledger: Ledger, text: Known, data: bytes, kinds: Sequence[str]) -> Sequence[str]:
+def _checked(
+    desk: Desk, ledger: Ledger, known: KnownTexts, text: Known, data: bytes, kinds: Sequence[str]
+) -> Sequence[str]:
     """What the checks find in an edit of a text, in sentences."""
     # checks and all: an unchanged stick pays for none of it
     from tracker.services.edit_findings import SHEET, asked_of, new_findings, sentences, sheets_of_others
@@ -139,7 +143,8 @@ def _checked(desk: Desk, ledger: Ledger, text: Known, data: bytes, kinds: Sequen
     if not names:
         return ()
     try:
-        tree, edit = desk.repo.tree(), {text.file.path: data}
+        path = operation_now(ledger, known, text.job, text.operation).path_of(text)
+        tree, edit = desk.repo.tree(), {path or text.file.path: data}
         found = new_findings(tree, text.job, text.operation, edit, names)
         others = sheets_of_others(tree, ledger, text.job, text.operation, edit) if names & SHEET else {}
         return sentences(found, others)

@@ -25,6 +25,7 @@ from tracker.services.collect_dump import Part, programs_in
 from tracker.services.collect_hints import proof_comment, settings_only
 from tracker.services.collect_known import KnownCode, is_lathe, said
 from tracker.services.collect_look import Look, whole
+from tracker.services.collect_operation import Operation
 from tracker.services.collect_remarks import end_marks, remarks
 from tracker.services.collect_report import FileVerdict
 from tracker.services.cut_off import cut_off, half_block, parted, shortened, to_find, without_half_end
@@ -41,7 +42,7 @@ MOST_NAMED = 12
 class Judge:
     """Judges the files of one stick.
 
-    ``with_effect``: what changed code does and did is worked out too. ``checked``: what the checks find in an edit of a text with
+    ``now``: a job's operation as it is in the office today. ``with_effect``: what changed code does and did is worked out too. ``checked``: what the checks find in an edit of a text with
     changes of these kinds, in sentences.
     """
 
@@ -50,6 +51,7 @@ class Judge:
     bases: BaseFinder
     texts: KnownCode
     shaper: Shaper
+    now: Callable[[str, str], Operation]
     with_effect: bool = False
     checked: Callable[[Known, bytes, Sequence[str]], Sequence[str]] = lambda _known, _data, _kinds: ()
 
@@ -238,10 +240,12 @@ class Judge:
 
     def _changed_too(self, text: Known) -> str:
         """That the text an edit was made of is another one by now; nothing is merged, so somebody has to know."""
-        texts = [one for one in self.known.of(text.job, text.operation, text.file.path) if one.stored.in_hand]
-        if self.texts.board.is_newest(text) or texts[-1].file.fingerprint == text.file.fingerprint:
+        if self.texts.board.is_newest(text):
             return ""
-        return f"Its code was changed too in {label(texts[-1].stored.name)}. "
+        now = self.now(text.job, text.operation)
+        texts = now.programs.get(now.path_of(text) or "", ())
+        names = [label(one.stored.name) for one in texts if one.file.fingerprint != text.file.fingerprint]
+        return f"Its code was changed too in {' and '.join(names)}. " if names else ""
 
     def _stop(self, text: Known, machine: Machine | None) -> str:
         """That the text an edit was made of is stopped: whoever runs the edit runs most of it."""

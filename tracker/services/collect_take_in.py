@@ -20,11 +20,12 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from tracker.errors import BadCall, Refused
-from tracker.policy.find import label, newest
+from tracker.policy.find import label
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
 from tracker.services.both_changed import both_changed, both_lists
 from tracker.services.checkin import CheckInReport, check_in
+from tracker.services.collect_operation import Operation, operation_now
 from tracker.services.collect_report import FileVerdict
 from tracker.services.collect_tidy import comments_lost, tidy
 from tracker.services.desk import Desk
@@ -74,40 +75,6 @@ class TakenIn:
     report: CheckInReport
     files: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Operation:
-    """The operation edits are taken into: its newest revisions' programs by path (several after two clones' work)."""
-
-    job: str
-    operation: str
-    programs: Mapping[str, Sequence[Known]]
-
-    @property
-    def spelled(self) -> str:
-        """``4471/op10``."""
-        return f"{self.job}/{self.operation}"
-
-    def path_of(self, text: Known) -> str | None:
-        """Which of its programs a text is today: by its path, else its code, else its number (the office renamed it)."""
-        if text.file.path in self.programs:
-            return text.file.path
-        if (text.job, text.operation) != (self.job, self.operation):
-            return None
-        for same in (_of_one_code, _of_one_number):
-            found = [path for path, now in self.programs.items() if any(same(text, one) for one in now)]
-            if len(found) == 1:
-                return found[0]
-        return None
-
-
-def _of_one_code(text: Known, now: Known) -> bool:
-    return text.file.fingerprint == now.file.fingerprint
-
-
-def _of_one_number(text: Known, now: Known) -> bool:
-    return text.file.number is not None and text.file.number == now.file.number
 
 
 def take_in(
@@ -213,18 +180,14 @@ def _office_comments(known: KnownTexts, now: Known, data: bytes, *, tidied: bool
 
 def _operation(desk: Desk, ledger: Ledger, known: KnownTexts, named: Named) -> Operation:
     job, operation = names(desk, named, ledger)
-    programs: dict[str, list[Known]] = {}
-    heads = {stored.name for stored in newest(ledger, job, operation)}
-    for text in known.of(job, operation):
-        if text.stored.name in heads:
-            programs.setdefault(text.file.path, []).append(text)
-    if not programs:
+    found = operation_now(ledger, known, job, operation)
+    if not found.programs:
         raise BadCall(
             "unknown-revision",
             f"{job}/{operation} has no revision yet",
             fix="check the office's text in first",
         )
-    return Operation(job=job, operation=operation, programs=programs)
+    return found
 
 
 def _edits(operation: Operation, own: Sequence[FileVerdict]) -> dict[str, FileVerdict]:
