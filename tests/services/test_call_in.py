@@ -8,6 +8,8 @@ from tests.services.test_export_mirror import mirror
 from tests.services.test_export_other_language import TEXT, shop_with
 from tracker.errors import Refused
 from tracker.services.call_in import purpose_in
+from tracker.services.hold import hold
+from tracker.services.naming import parse_named
 
 
 def deviating_shop() -> StickShop:
@@ -191,3 +193,21 @@ def test_a_refusal_says_what_lies_there_all_the_same_and_how_to_take_it_off():
         shop.export()
     assert fault.value.reasons[-1].startswith("BLUE-1 carries 3 files")
     assert fault.value.fix == 'proveout lift 4471/op10 --by INITIALS -m "why"'
+
+
+# -- a hold ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["4471/op20", "4471/op20@r1"])
+def test_a_hold_says_which_sticks_carry_it(name):
+    shop = exported_shop()
+    done = hold(shop.desk(), parse_named(name), by="dg", reason="gauge out of calibration")
+    assert done.notes == (
+        "lies on BLUE-1 (MILL2), owner kp: MILL2/O1003.NC: not to be run from there while it is held",
+    )
+
+
+@pytest.mark.parametrize("name", ["4471/op10-m3", "4471/op10-m3@r1"])
+def test_a_hold_of_what_no_stick_carries_says_nothing_of_sticks(name):
+    shop = exported_shop()
+    assert hold(shop.desk(), parse_named(name), by="dg", reason="gauge out of calibration").notes == ()

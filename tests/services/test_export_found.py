@@ -5,6 +5,7 @@ from tests.services.test_export_mirror import last_export, mirror
 from tracker.records.events import RevisionRecord
 from tracker.services.carriers import carriers
 from tracker.services.naming import parse_named
+from tracker.services.strike import strike
 from tracker.services.where import where
 
 
@@ -98,3 +99,52 @@ def test_an_edit_that_was_taken_in_elsewhere_is_found_by_its_bytes():
     shop.hold("4471/op20")
     shop.new_stick("RED-1")
     assert ("GREEN", "MILL2/COPY.NC") in {(one.stick, one.path) for one in shop.export().call_in}
+
+
+# -- taken off by hand ---------------------------------------------------------------------------------------------
+
+
+def test_what_was_taken_off_by_hand_is_called_in_no_more():
+    shop = exported_shop()
+    shop.hold("4471/op20")
+    assert [one.path for one in shop.export().call_in] == ["MILL2/O1003.NC"]
+    del shop.files["MILL2/O1003.NC"]
+    shop.export()
+    assert [one.path for one in last_export(shop).missing] == ["MILL2/O1003.NC"]
+    assert recalled(shop) == {"BLUE-1": ("MILL2/O1001.NC", "MILL2/O1002.NC")}
+    shop.export()
+    assert last_export(shop).missing == ()
+    report = where(shop.desk(), parse_named("4471/op20"))
+    assert [one.what for one in report.places if one.files == ("MILL2/O1003.NC",)] == ["exported", "missing"]
+    shop.new_stick("RED-1")
+    assert shop.export().decisions == ()
+
+
+def test_an_edit_that_was_taken_off_by_hand_is_gone_too():
+    shop = exported_shop()
+    shop.files["MILL2/O1003.NC"] = shop.files["MILL2/O1003.NC"].replace(b"F15.", b"F12.5")
+    shop.collect()
+    shop.hold("4471/op20")
+    del shop.files["MILL2/O1003.NC"]
+    shop.export()
+    assert [one.path for one in last_export(shop).missing] == ["MILL2/O1003.NC"]
+
+
+def test_another_stick_by_the_same_name_takes_nothing_off_the_first():
+    shop = exported_shop()
+    shop.hold("4471/op20")
+    shop.new_stick("BLUE-1")
+    shop.export()
+    assert last_export(shop).missing == ()
+    shop.new_stick("RED-1")
+    assert [(one.stick, one.path) for one in shop.export().call_in] == [("BLUE-1", "MILL2/O1003.NC")]
+
+
+def test_an_export_with_a_line_through_it_is_not_believed_about_what_is_gone():
+    shop = exported_shop()
+    shop.hold("4471/op20")
+    del shop.files["MILL2/O1003.NC"]
+    shop.export()
+    (stored,) = [one for one in shop.repo.ledger().records if one.record == last_export(shop)]
+    strike(shop.desk(), stored.path, by="ss", reason="that was another stick")
+    assert recalled(shop)["BLUE-1"] == ALL

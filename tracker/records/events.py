@@ -251,7 +251,8 @@ class ExportRecord(Record):
 
     ``purpose``: released, for-proving or deviation; ``manifest`` its SHA-256; ``removed`` what of ours was taken off;
     ``owner`` whose the medium was by shop.toml; ``papers`` what lies beside the programs: the read-me, setup sheets;
-    ``found`` what else of ours was seen there and stays, that no record had on this stick: it was copied there by hand.
+    ``found`` what else of ours was seen there and stays, that no record had on this stick: it was copied there by hand;
+    ``missing`` what the records had in the machine's folder and is not there: it was taken off by hand.
     """
 
     EVENT = "export"
@@ -265,6 +266,7 @@ class ExportRecord(Record):
     owner: str | None = None
     papers: tuple[OnStick, ...] = ()
     found: tuple[OnStick, ...] = ()
+    missing: tuple[OnStick, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -142,6 +142,10 @@ Anybody may stop a text or a machine; quality lifts it.
       quality; carried over from r2, proved 4 Feb 2026 on MILL2; r5 itself was not
       run in full
         to clear it: proveout lift 4471/op10 --by INITIALS -m "why"
+    note: lies on BLUE-1 (MILL2): MILL2/O1001.NC, MILL2/O1002.NC: not to be run
+    from there while it is held
+    note: lies on STICK (MILL2): MILL2/O1001.NC, MILL2/O1002.NC: not to be run from
+    there while it is held
     $ proveout status --standing held
     2 rows: 2 held; 0 may run.
     operation  rev  machine  id        rel  may run  standing

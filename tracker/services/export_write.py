@@ -19,7 +19,7 @@ from tracker.records.events import AnyRecord, ExportRecord
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import opening
 from tracker.services.export_ahead import Ahead
-from tracker.services.export_found import found_there, written_to_another
+from tracker.services.export_found import found_there, missing_there, written_to_another
 from tracker.services.export_manifest import manifest_of, on_stick
 from tracker.services.export_papers import PlacedPaper, place_papers
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
@@ -153,6 +153,7 @@ def write(
     files.append(
         ToWrite(path=placing.manifest_path, data=manifest, sha256=sha256, replaces=placing.manifest_replaces)
     )
+    settled = {placed.path for placed in placing.placed} | {one.path for one in takes_off}
     record = ExportRecord(
         machine=out.machine.id,
         stick=out.stick,
@@ -162,7 +163,8 @@ def write(
         files=tuple(on_stick(placed) for placed in placing.placed),
         removed=tuple(one.file for one in takes_off if one.file is not None),
         papers=tuple(one.on_stick for one in papers),
-        found=found_there(out, {placed.path for placed in placing.placed} | {one.path for one in takes_off}),
+        found=found_there(out, settled),
+        missing=missing_there(out, placing, settled),
         **opening(out.desk, out.person),
     )
     staged = out.contents.medium.stage(files, begun)

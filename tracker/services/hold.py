@@ -5,17 +5,19 @@
 - a machine: everything on it, with what happened to it.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
 from tracker.errors import BadCall
-from tracker.policy.find import newest
+from tracker.policy.find import newest, same_name
 from tracker.policy.may import require
-from tracker.records.events import HoldRecord
+from tracker.records.events import HoldRecord, RevisionRecord
 from tracker.records.problems import nearest_fix
 from tracker.records.shop import Machine
 from tracker.records.stored import Ledger, Stored
 from tracker.services.acted import Acted, machines_of, record_for, standings
+from tracker.services.carriers import carriers
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.locate import locate
 from tracker.services.machine_named import machine_named
@@ -54,7 +56,9 @@ def hold(
         **opening(desk, person, at=at),
     )
     said = f"held by {person.initials}"
-    return record_for(desk, found, (record,), author=person, said=said, machines=machines_of(desk, found))
+    lies = _on_sticks(desk, found.ledger, found.record.job or "", [found.stored])
+    machines = machines_of(desk, found)
+    return record_for(desk, found, (record,), author=person, said=said, machines=machines, notes=lies)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +133,28 @@ def _hold_operation(
         paths=done.paths,
         commit=done.commit,
         standings=standings(desk, found.revisions, found.machines),
+        notes=_on_sticks(desk, found.ledger, found.job, _revisions(found)),
+    )
+
+
+def _revisions(found: OperationPlace) -> list[Stored]:
+    """Every revision of an operation."""
+    return [
+        stored
+        for stored in found.ledger.records
+        if isinstance(stored.record, RevisionRecord)
+        and same_name(stored.record.job, found.job)
+        and same_name(stored.record.operation, found.operation)
+    ]
+
+
+def _on_sticks(desk: Desk, ledger: Ledger, job: str, texts: Iterable[Stored]) -> tuple[str, ...]:
+    """Where the texts lie by the records, a line a stick: a hold stops nobody who does not know of it."""
+    prints = {one.record.operation_fingerprint for one in texts if isinstance(one.record, RevisionRecord)}
+    return tuple(
+        f"lies on {one.spelled}: {', '.join(one.files)}: not to be run from there while it is held"
+        for one in carriers(ledger, job, prints, desk.clock.now())
+        if one.files
     )
 
 

@@ -1,7 +1,7 @@
 """What every stick carries of ours, by what exports and collects recorded.
 
 An export wrote it there, or it or a collect saw it there: a stick copied from another, a file renamed on the control. A copy is
-gone when an export took it off or wrote over it, when it came home missing or as another text of ours, and when what only
+gone when an export took it off, wrote over it or missed it, when it came home missing or as another text of ours, and when what only
 a collect had seen is not there at the next one. A record with a line through it takes nothing off a stick: what it said
 was written or seen there is called in all the same, what it said was gone is not believed.
 """
@@ -94,7 +94,7 @@ class _Shelf:
                 )
             )
         here = self._on(record.stick)
-        for file in record.removed if self.believed else ():
+        for file in (*record.removed, *record.missing) if self.believed else ():
             _gone(here.get(file.path.casefold()))
         for file in record.found:
             machine, purpose = self._wrote.get(file.sha256, (record.machine, None))

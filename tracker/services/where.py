@@ -43,7 +43,7 @@ class Place:
 
     Attributes:
         what: ``exported`` to a stick, ``taken off`` it by a later export, ``seen`` on one that came home or that an export found
-            it on, ``missing`` from one that came home without it, ``proved`` or ``ran`` on a machine.
+            it on, ``missing`` from one that came home, or that an export met, without it, ``proved`` or ``ran`` on a machine.
         at: when, as claimed.
         machine: the machine it was for, or was on; None where nobody knows.
         stick: the stick, None for a proof or a run.
@@ -147,6 +147,7 @@ class _Look:
             yield from self._on_stick(stored, EXPORTED, record.machine, record.stick, record.files)
             yield from self._on_stick(stored, REMOVED, record.machine, record.stick, record.removed)
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, record.found)
+            yield from self._on_stick(stored, MISSING, record.machine, record.stick, record.missing)
         elif isinstance(record, CollectRecord):
             there = tuple(file for file in files_of(record) if file.verdict != MISSING)
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, there)
