@@ -1,10 +1,15 @@
+import io
+
 import pytest
+from rich.console import Console
 
 from tests.fakes.disk import PowerCut
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
 from tracker.errors import CouldNot, Refused
 from tracker.records.events import ExportRecord
+from tracker.reports.export import print_text
 from tracker.services.export import export
+from tracker.services.export_report import MOST_UNKNOWN
 
 
 def mirror(shop: StickShop, **other):
@@ -357,3 +362,19 @@ def test_of_an_edit_that_was_taken_in_it_is_said_which_revision_it_is():
     assert shop.export().decisions == (
         "MILL2/O1003.NC is 4471/op20 r2, taken in and not for this stick: take it off by hand",
     )
+
+
+def test_of_thousands_of_strangers_the_first_are_named_and_the_rest_counted():
+    shop = exported_shop()
+    shop.files.update({f"MILL2/PIC{at:05}.PNG": b"png" for at in range(2_000)})
+    report = mirror(shop)
+    assert len(report.unknown) == 2_000
+    assert len(report.decisions) == MOST_UNKNOWN + 1
+    assert (
+        report.decisions[-1]
+        == "1,980 more files in MILL2 in no record: collect them, or take them off by hand"
+    )
+    out = io.StringIO()
+    print_text(report, Console(file=out, width=100))
+    assert out.getvalue().count("kept, unknown") == MOST_UNKNOWN + 1  # and the summary
+    assert "1,980 more files in MILL2, in no record: kept" in out.getvalue()

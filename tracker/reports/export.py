@@ -10,7 +10,7 @@ from tracker.reports.cautions import MOTION, PRINTED
 from tracker.reports.table import print_table, say, wrapped
 from tracker.reports.times import day, moment, zone
 from tracker.services.call_in import CallIn
-from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
+from tracker.services.export_report import MOST_UNKNOWN, ExportedFile, ExportedOperation, ExportReport
 from tracker.services.placing import REPLACED, UNCHANGED, WRITTEN
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING
 from tracker.services.prove_words import proving_words
@@ -139,7 +139,7 @@ def _print_files(report: ExportReport, console: "Console") -> None:
         for one in report.stays
     ]
     rows += [(one.path, "kept, a copy", "", "", "", "") for one in report.outside.copies]
-    unknown = (*report.unknown, *report.outside.strange)
+    unknown = (*report.unknown[:MOST_UNKNOWN], *report.outside.strange)
     rows += [(path, "kept, unknown", "", "", "", "") for path in unknown]
     why = (
         [()] * len(report.files)
@@ -149,6 +149,8 @@ def _print_files(report: ExportReport, console: "Console") -> None:
         + [()] * len(report.outside.copies + unknown)
     )
     print_table(console, ("file", "", "operation", "rev", "id", "release"), rows, below=why)
+    if report.more_unknown:
+        wrapped(console, f"{report.more_unknown}, in no record: kept")
     for words in report.outside.counted:
         wrapped(console, words)
     if report.leaves:

@@ -27,6 +27,10 @@ def carried(call_in: Iterable[CallIn], but: str | None = None) -> tuple[str, ...
     )
 
 
+MOST_UNKNOWN = 20
+"""Files in no record that are named one by one."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExportedFile:
     """A program on the stick. ``path`` from the stick's folder; ``action`` written, replaced or unchanged.
@@ -178,13 +182,27 @@ class ExportReport:
             *self._elsewhere,
             *(f"{one.path} {one.why}" for one in self.changed),
             *(f"{one.path} {one.why}" for one in self.outside.copies),
-            *(f"{path} is in no record: collect it, or take it off by hand" for path in self.unknown),
+            *(
+                f"{path} is in no record: collect it, or take it off by hand"
+                for path in self.unknown[:MOST_UNKNOWN]
+            ),
+            *(
+                [f"{self.more_unknown} in no record: collect them, or take them off by hand"]
+                if self.more_unknown
+                else ()
+            ),
             *(
                 f"{path} is left from an export that was cut off: no program, delete it"
                 for path in self.cut_off
             ),
             *(f"{path} is not ours, or was changed, and was not replaced" for path in self.papers_in_the_way),
         )
+
+    @property
+    def more_unknown(self) -> str:
+        """``3 more files`` of the folder that are in no record and not named one by one; empty where all are."""
+        more = len(self.unknown) - MOST_UNKNOWN
+        return f"{counted(more, 'more file')} in {self.folder}" if more > 0 else ""
 
     @property
     def _elsewhere(self) -> tuple[str, ...]:
