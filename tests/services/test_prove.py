@@ -318,6 +318,17 @@ def test_an_edited_file_is_shown_and_refused_until_it_is_taken_in():
     assert len(floor.records("revision")) == 1
 
 
+def test_a_proof_that_is_refused_says_that_its_edit_is_checked_in():
+    floor = Floor()
+    home = PlainFile(name="O1001.NC", data=TEXT.replace("F15.", "F12.5").encode())
+    bare = replace(ACCEPT, steps=())
+    fault = refusal(Refused, lambda: prove(floor, bare, ran=[home], take_in=True))
+    assert fault.name == "steps-missing"
+    assert fault.what.endswith("missing; the edit is checked in as r2 all the same")
+    assert len(floor.records("revision")) == 2
+    assert refusal(Refused, lambda: prove(floor, bare)).what.endswith(" missing")
+
+
 def test_an_edited_file_becomes_the_next_revision_in_the_provers_name_and_is_proved():
     floor = Floor()
     home = PlainFile(name="O1001.NC", data=TEXT.replace("F15.", "F12.5").encode())

@@ -215,6 +215,11 @@ def with_ran(
     return replace(fresh, ran=off_control(desk, fresh.target, files), checked_in=done)
 
 
+def _kept(begun: Begun) -> str:
+    """Of a proof that is refused, that the edit off the control is a revision all the same."""
+    return f"; the edit is checked in as {begun.target.label} all the same" if begun.checked_in else ""
+
+
 def finish(
     desk: Desk, begun: Begun, answers: Answers, *, prior: Mapping[str, object] | None = None
 ) -> ProveReport:
@@ -239,9 +244,10 @@ def finish(
     steps = merged(begun.before if answers.take_up else (), answers.steps)
     lacks = () if prior else lacking(steps, short=begun.short, limit=one_line(answers.limit))
     if answers.result == ACCEPTED and lacks:
+        missing = f"{counted(len(lacks), 'thing is', 'things are')} missing{_kept(begun)}"
         raise Refused(
             "steps-missing",
-            f"{begun.target.spelled} cannot be accepted on {begun.machine.id}: {counted(len(lacks), 'thing is', 'things are')} missing",
+            f"{begun.target.spelled} cannot be accepted on {begun.machine.id}: {missing}",
             fix="answer them, or leave out --accept: what was answered is then kept as an unfinished prove-out",
             reasons=lacks,
         )
