@@ -94,3 +94,18 @@ def test_a_short_program_with_a_few_shorter_words_has_lost_nothing():
 def test_what_lost_blocks_or_much_of_each_is_shorter(text, says):
     like = sub_program(1002) if b"O1002" in text else WHOLE
     assert says in (shortened(text, like) or "")
+
+
+OTHER = b"".join(b"%d L X+%d Y+0 R0 F400\n" % (at, at) for at in range(1, 15)) + b"15 END PGM PLATE MM\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (OTHER[:60] + OTHER[200:], ", though its end is there"),
+        (OTHER[:200].replace(b"F400", b"F350", 1), ", and its last block is another one"),
+    ],
+    ids=["gap", "edited and cut"],
+)
+def test_the_end_of_a_text_in_another_language_is_told_by_its_last_block(text, says):
+    assert (shortened(text, OTHER) or "").endswith(says)

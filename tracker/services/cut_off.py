@@ -97,7 +97,7 @@ def parted(data: bytes, like: bytes) -> str | None:
 
 
 def shortened(data: bytes, like: bytes) -> str | None:
-    """Of a text that ends as it should: how little of ``like`` it holds, where that is less than `LEAST_LEFT`; else None.
+    """Of a text that ends as it should, or whose end nobody can tell: how little of ``like`` it holds, where that is less than `LEAST_LEFT`; else None.
 
     Measured in characters of code, so that comments and line numbers a control drops count for nothing. A few shorter words
     of a short program, with no block gone, are an edit like another: each of these changes is named.
@@ -106,11 +106,13 @@ def shortened(data: bytes, like: bytes) -> str | None:
     left, had = (sum(map(len, blocks)) for blocks in (here, whole))
     if left >= LEAST_LEFT * had:
         return None
+    there = bool(here) and (_ends(here[-1]) or here[-1] == whole[-1])
+    end = "though its end is there" if there else "and its last block is another one"
     if len(here) < len(whole):
-        return f"{counted(len(here), 'block')} of code where there were {len(whole)}, though its end is there"
+        return f"{counted(len(here), 'block')} of code where there were {len(whole)}, {end}"
     if had - left < FEW_LOST:
         return None
-    return f"{left} characters of code where there were {had}, though its end is there"
+    return f"{left} characters of code where there were {had}, {end}"
 
 
 def _against(blocks: list[bytes], whole: list[bytes]) -> str | None:
