@@ -7,6 +7,7 @@ from tests.services.test_export_beside import deviate, two_new_jobs
 from tests.services.test_export_mirror import mirror
 from tests.services.test_export_other_language import TEXT, shop_with
 from tracker.errors import Refused
+from tracker.services import call_in
 from tracker.services.call_in import purpose_in
 from tracker.services.hold import hold
 from tracker.services.naming import parse_named
@@ -211,3 +212,36 @@ def test_a_hold_says_which_sticks_carry_it(name):
 def test_a_hold_of_what_no_stick_carries_says_nothing_of_sticks(name):
     shop = exported_shop()
     assert hold(shop.desk(), parse_named(name), by="dg", reason="gauge out of calibration").notes == ()
+
+
+# -- copied out of the machine's folder ----------------------------------------------------------------------------
+
+
+def test_a_copy_outside_the_machines_folders_is_called_in_once_it_may_not_run():
+    shop = exported_shop()
+    shop.files["O1003.NC"] = shop.files["OLD/o1003.nc"] = shop.files["MILL2/O1003.NC"]
+    assert shop.export().call_in == ()
+    shop.hold("4471/op20")
+    report = shop.export()
+    assert [one.path for one in report.call_in] == ["MILL2/O1003.NC", "O1003.NC", "OLD/o1003.nc"]
+    assert report.call_in[-1].why.startswith("a copy outside the machines' folders: held by dg 16 Feb 2026")
+    assert "O1003.NC may not run any more and still lies there: take it off" in report.decisions
+    once_more = mirror(shop)
+    assert once_more.call_in == ()
+    assert [one.path for one in once_more.outside.copies] == ["O1003.NC", "OLD/o1003.nc"]
+
+
+def test_one_for_its_prove_out_that_was_copied_up_is_not():
+    shop = two_new_jobs()
+    shop.for_proving("5001/op10")
+    shop.files["O5001.NC"] = shop.files["MILL2/FOR-PROVING/O5001.NC"]
+    assert shop.export().call_in == ()
+
+
+def test_so_much_is_read_and_no_name_no_export_gave(monkeypatch):
+    shop = exported_shop()
+    shop.files["O1003.NC"] = shop.files["OLD.NC"] = shop.files["MILL2/O1003.NC"]
+    shop.hold("4471/op20")
+    assert [one.path for one in shop.export().call_in] == ["MILL2/O1003.NC", "O1003.NC"]
+    monkeypatch.setattr(call_in, "MOST_BYTES", 10)
+    assert [one.path for one in shop.export().call_in] == ["MILL2/O1003.NC"]

@@ -177,6 +177,44 @@ def test_a_called_program_that_moved_takes_no_place_of_one_others_call():
     assert refused(shop, "5001").name == "name-taken"
 
 
+def moved_sub() -> StickShop:
+    """4471 on the stick; its sub lies in common/ since, and was released so; op20 is held."""
+    shop = released_shop()
+    shop.save("jobs/4471/op20/O1003.nc", program(1003, sub=1002))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    shop.repo.remove("jobs/4471/sub/O1002.nc")
+    shop.save("common/O1002.nc", sub_program(1002))
+    shop.check_in("4471/op10", "4471/op20", "4471/op10-m3", reason="the sub is common")
+    for operation in ("op10", "op20"):
+        shop.prove(f"4471/{operation}")
+    shop.release("4471")
+    shop.hold("4471/op20")
+    return shop
+
+
+def test_a_called_program_that_moved_for_all_goes_out_though_one_of_them_is_held():
+    shop = moved_sub()
+    (sub,) = [one for one in shop.export().files if one.path == "MILL2/O1002.NC"]
+    assert (sub.program, sub.action) == ("common/O1002.nc", "replaced")
+
+
+def test_one_of_the_same_code_takes_no_place_of_one_others_call_where_it_lay():
+    shop = common_shop()
+    shop.export()
+    shop.save("jobs/5001/sub/O8001.nc", sub_program(8001))
+    job = "jobs/5001/job.toml"
+    line = sub_program(8001).splitlines()[1].decode().strip()
+    waiver = f'rule = "o-number-twice"\nline = "{line}"\nreason = "never on one stick"\nby = "np"\n'
+    shop.save(job, shop.repo.work[job] + f"[[operations.waivers]]\n{waiver}".encode())
+    shop.check_in("5001/op10")
+    shop.prove("5001/op10")
+    shop.release("5001")
+    assert refused(shop, "5001").name == "name-taken"
+
+
 def test_what_does_not_stand_is_left_out_with_its_reason_and_what_clears_it(shop):
     shop.hold("4471/op20")
     report = shop.export()

@@ -18,6 +18,9 @@ from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFO
 from tracker.services.stick_view import Contents, written
 from tracker.services.usable import LeftOut, Usable
 
+MOST_BYTES = 1 << 25
+"""Bytes of files in no machine's folder that a plain export reads for copies of ours; a mirror reads more."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CallIn:
@@ -157,13 +160,42 @@ def _why_not_here(today: Today, exported: Sequence[Exported], here: Purpose) -> 
     )
 
 
+def copied_elsewhere(
+    contents: Contents, known: KnownTexts, shop: Shop, machine: Machine, stick: str, today: Today
+) -> Iterator[CallIn]:
+    """Texts of ours in no machine's folder that may not be there: a control that reads no folders has them copied up.
+
+    Only files with a name an export gave a program for the machine are read, the shortest first and up to a limit.
+    """
+    folded = contents.shaper.folded
+    wrote = once_written(contents, known, machine)
+    names = {path.rpartition("/")[2] for path in wrote}
+    left = MOST_BYTES
+    for seen in sorted(_in_no_folder(contents, shop), key=lambda one: (one.size, one.path)):
+        if folded(seen.path) in wrote or folded(seen.name) not in names:
+            continue
+        left -= seen.size
+        if left < 0:
+            return
+        every = known.exported(contents.digest_if_readable(seen.path) or "")
+        exported = [one for one in every if _same(one.record.machine, machine.id)]
+        reasons = [today.why_not(one.file, one.record.purpose) for one in exported]
+        if reasons and reasons[-1] is not None and None not in reasons:
+            why = f"a copy outside the machines' folders: {reasons[-1]}"
+            yield _called_in(stick, written(seen.path), exported[-1].file, why)
+
+
 def in_former_folders(contents: Contents, known: KnownTexts, shop: Shop, machine: Machine) -> Sequence[Seen]:
     """Files in no machine's folder, in places where exports for this machine wrote before its folder was renamed."""
+    apart = _in_no_folder(contents, shop)
+    wrote = once_written(contents, known, machine) if apart else frozenset()
+    return [one for one in apart if contents.shaper.folded(one.path) in wrote]
+
+
+def _in_no_folder(contents: Contents, shop: Shop) -> Sequence[Seen]:
     folded = contents.shaper.folded
     homes = tuple(folded(one.folder_name) + "/" for one in shop.machines)
-    apart = [one for one in contents.files() if not folded(one.path).startswith(homes)]
-    wrote = once_written(contents, known, machine) if apart else frozenset()
-    return [one for one in apart if folded(one.path) in wrote]
+    return [one for one in contents.files() if not folded(one.path).startswith(homes)]
 
 
 def once_written(contents: Contents, known: KnownTexts, machine: Machine) -> frozenset[str]:

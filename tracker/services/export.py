@@ -15,7 +15,7 @@ from tracker.policy.deviations import deviations
 from tracker.policy.find import label
 from tracker.records.events import OnStick, RevisionRecord
 from tracker.records.stored import Stored
-from tracker.services.call_in import CallIn, Today, on_other_sticks, on_this_stick
+from tracker.services.call_in import CallIn, Today, copied_elsewhere, on_other_sticks, on_this_stick
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import Desk
 from tracker.services.export_ahead import Ahead
@@ -86,7 +86,7 @@ def _export(out: Outbound, jobs: Sequence[str], ahead: Ahead, *, mirror: bool) -
         changed=plan.changed,
         notes=(*report.notes, *(_also_there(out, placing, today) if wanted else ())),
         left_out=tuple(one for one in behind if not wanted or one.job in wanted),
-        call_in=_call_in(out, today, {placed.path for placed in placing.placed} | goes),
+        call_in=_call_in(out, today, {placed.path for placed in placing.placed} | goes, mirror=mirror),
         wanted=wanted,
     )
     return finish(out, placing, report, takes_off=plan.leaves, ahead=ahead)
@@ -196,8 +196,13 @@ def _also_there(out: Outbound, placing: Placing, today: Today) -> Iterator[str]:
         yield f"not of this export, but there from earlier ones, and may run too: {', '.join(lies)}"
 
 
-def _call_in(out: Outbound, today: Today, settled: Container[str]) -> tuple[CallIn, ...]:
+def _call_in(
+    out: Outbound, today: Today, settled: Container[str], *, mirror: bool = False
+) -> tuple[CallIn, ...]:
+    """What may not lie on sticks; of a mirror not what lies outside the machines' folders: it names all of that."""
+    here = (out.contents, out.known, out.ledger.shop, out.machine, out.stick, today)
     return (
-        *on_this_stick(out.contents, out.known, out.ledger.shop, out.machine, out.stick, today, settled),
+        *on_this_stick(*here, settled),
+        *(() if mirror else copied_elsewhere(*here)),
         *on_other_sticks(out.ledger, out.machine, out.stick, today),
     )

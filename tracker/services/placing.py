@@ -117,22 +117,36 @@ def _may_not_replace(known: KnownTexts, sha256: str, shaped: Shaped, there: Seen
     wanted = shaped.program
     exported = [(one.file.program, one.file.job, one.file.operation) for one in known.exported(sha256)]
     recorded = [(one.file.path, one.job, one.operation) for one in known.by_bytes(sha256)]
+    codes = {one.file.fingerprint for one in known.exported(sha256)}
+    codes |= {one.file.fingerprint for one in known.by_bytes(sha256)}
     where = written(there.path)
     owners = exported + recorded
     if not owners:
         return "collect-first", f"{where} was changed since it was exported, or is not ours"
     paths = {path for path, _, _ in owners}
-    if not paths.isdisjoint((None, wanted.source)) or _moved(known, paths, wanted):
+    if not paths.isdisjoint((None, wanted.source)) or _moved(known, paths, codes, wanted):
         return None
     path, job, operation = owners[-1]
     words = f"{where} is {path} ({job}/{operation}), and {wanted.source} ({wanted.job}/{wanted.operation})"
     return "name-taken", f"{words} would have the same name"
 
 
-def _moved(known: KnownTexts, paths: AbstractSet[str | None], wanted: Outgoing) -> bool:
-    """Whether programs of these paths were this one before the office moved it: no operation had them but those it goes out for."""
-    had = {f"{one.job}/{one.operation}".casefold() for one in known.texts if one.file.path in paths}
-    return bool(had) and had <= {user.casefold() for user in wanted.users}
+def _moved(
+    known: KnownTexts, paths: AbstractSet[str | None], codes: AbstractSet[str | None], wanted: Outgoing
+) -> bool:
+    """Whether programs of these paths were this one before the office moved it.
+
+    No operation had them but those it goes out for; where the code is the same, nor but those that call it where it lies
+    now: one of them may be stopped today and takes nothing from this one.
+    """
+
+    def of(places: AbstractSet[str | None]) -> set[str]:
+        return {f"{one.job}/{one.operation}".casefold() for one in known.texts if one.file.path in places}
+
+    had, users = of(paths), {user.casefold() for user in wanted.users}
+    return bool(had) and (
+        had <= users or (wanted.fingerprint in codes and had <= users | of({wanted.source}))
+    )
 
 
 def _said_of_code(
