@@ -1,6 +1,7 @@
 """The papers beside the programs: read-me and setup sheets, made, renewed, taken off, never over somebody's own."""
 
 import hashlib
+import re
 
 import pytest
 
@@ -118,6 +119,18 @@ def test_for_a_prove_out_it_says_so_and_leaves_with_the_text(shop, stick, export
     assert "was out for its prove-out for a week" in flat(gone)
     assert list((stick / "MILL2/FOR-PROVING").iterdir()) == []
     assert "TAKEN OFF THIS STICK" in read_me(stick)
+
+
+def test_on_a_deviation_it_says_the_hour_too(shop, stick, export):
+    shop.add_job(
+        "4488", "O1088.nc", shop.repo.tree().read("jobs/4471/op20/O1003.nc").replace(b"1003", b"1088")
+    )
+    shop.check_in("4488")
+    why = ("-m", "the lot is due today and the spindle is down", "--hours", "8")
+    screen = export("--deviation", "4488", *why)
+    said = read_me(stick, "MILL2/DEVIATION")
+    (hour,) = re.findall(r"To be asked again by (6 Feb 2026 16:\d\d \+00:00) at the latest\.", said)
+    assert f"asks to be looked at again by {hour}." in flat(screen)
 
 
 def test_what_a_text_in_another_language_cannot_say_of_itself_stands_beside_it(

@@ -8,6 +8,7 @@ from tracker.reports.deviations import sentence
 from tracker.reports.status import as_json
 from tracker.services.countersign import countersign
 from tracker.services.export_deviation import Emergency, export_deviation
+from tracker.services.identify import NamedFile, identify
 from tracker.services.naming import parse_named
 from tracker.services.status import status
 
@@ -192,3 +193,37 @@ def test_an_edit_of_it_is_to_be_collected_first_also_where_nothing_may_run():
     assert [one.path for one in report.changed] == [path]
     assert "collect it first" in report.changed[0].why
     assert path in shop.files
+
+
+@pytest.mark.parametrize("stop", ["held", "rejected"])
+def test_where_its_text_is_stopped_since_no_status_says_until_when_it_runs(stop):
+    shop = released_shop()
+    deviate(shop, hours=8)
+    assert status(shop.desk()).deviations[0].stopped is None
+    if stop == "held":
+        shop.hold("4471/op10-m3")
+    else:
+        shop.prove("4471/op10-m3", "MILL3", result="rejected", cause="chatter")
+    report = status(shop.desk())
+    (one,) = report.deviations
+    said = sentence(one, "UTC")
+    assert said.startswith("DEVIATION STOPPED: 4471/op10-m3 r1 on MILL3 by ss, ")
+    assert f"not to be run any more, {stop} " in said
+    assert "until" not in said
+    assert "a second person is owed" in said
+    assert as_json(report)["deviations"][0]["stopped"] == one.stopped
+
+
+def why_not(shop: StickShop, data: bytes) -> str:
+    (one,) = identify(shop.desk(), shop.shaper, [NamedFile(name="O1001.NC", data=data)], "MILL3").files
+    assert not one.may_run
+    return one.why
+
+
+def test_identify_says_that_it_was_stopped():
+    shop = released_shop()
+    deviate(shop, hours=8)
+    data = shop.files["MILL3/DEVIATION/O1001.NC"]
+    assert "only for that" in why_not(shop, data)
+    shop.hold("4471/op10-m3")
+    assert "went out under a deviation, and was stopped since: held by dg" in why_not(shop, data)

@@ -10,19 +10,24 @@ Rules:
    then what runs.
 4. A line through its record ends nothing: the text went out.
 5. It is read from every branch and tag, as stops are.
+6. It goes over no stop: a text that is held, withdrawn or rejected there since may not run, whatever hours are left.
 """
 
 from datetime import datetime, timedelta
 
 from tracker.frozen import dataclass
+from tracker.policy.find import same_name
 from tracker.policy.shops import hands_had_role, shop_at
+from tracker.policy.standing import standing
+from tracker.policy.states import HELD, REJECTED, WITHDRAWN
 from tracker.policy.strikes import struck
 from tracker.policy.unsigned import unsigned
-from tracker.records.events import CountersignRecord, DeviationRecord
+from tracker.records.events import CountersignRecord, DeviationRecord, RevisionRecord
 from tracker.records.stored import Ledger, Stored
 
 OVERDUE, OWED, RUNNING, CLOSED = "overdue", "owed", "running", "closed"
 STATES = (OVERDUE, OWED, RUNNING, CLOSED)
+STOPS = frozenset({HELD, WITHDRAWN, REJECTED})
 LEAST_REASON = 20
 """A reason of fewer characters says nothing to the person who has to stand behind it."""
 
@@ -32,7 +37,8 @@ class Deviation:
     """One deviation on a moment.
 
     ``ends`` when its hours are over; ``signed_by`` initials of the second person, None while there is none; ``state``
-    overdue (over, a second person owed), owed, running (signed or none asked), closed.
+    overdue (over, a second person owed), owed, running (signed or none asked), closed; ``stopped`` why its text may not run
+    any more though its hours are not over.
     """
 
     stored: Stored
@@ -40,6 +46,7 @@ class Deviation:
     ends: datetime
     signed_by: str | None
     state: str
+    stopped: str | None = None
 
     @property
     def over(self) -> bool:
@@ -83,7 +90,25 @@ def _judged(
     owed = policy.two_person and signed is None
     over = now >= end
     state = (OVERDUE if over else OWED) if owed else (CLOSED if over else RUNNING)
-    return Deviation(stored=stored, record=record, ends=end, signed_by=signed, state=state)
+    stopped = None if over else _stopped(ledger, record, now)
+    return Deviation(stored=stored, record=record, ends=end, signed_by=signed, state=state, stopped=stopped)
+
+
+def _stopped(ledger: Ledger, record: DeviationRecord, now: datetime) -> str | None:
+    """Why the text was stopped on its machine since."""
+    machine = ledger.shop.machine(record.machine)
+    for stored in ledger.records:
+        text = stored.record
+        if (
+            machine is not None
+            and isinstance(text, RevisionRecord)
+            and stored.name == record.revision
+            and same_name(text.job, record.job)
+            and same_name(text.operation, record.operation)
+        ):
+            place = standing(ledger, stored, machine, now)
+            return place.reason if place.state in STOPS else None
+    return None
 
 
 def _signed_by(ledger: Ledger, stored: Stored, record: DeviationRecord, gone: frozenset[str]) -> str | None:

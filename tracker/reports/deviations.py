@@ -17,6 +17,8 @@ def sentence(one: "Deviation", timezone: str) -> str:
     revision = label(record.revision) if record.revision else "?"
     loud = "DEVIATION OVERDUE" if one.state == OVERDUE else "DEVIATION"
     when = f"{'over since' if one.over else 'until'} {moment(one.ends, zone(timezone))}"
+    if one.stopped is not None:
+        loud, when = f"{loud} STOPPED", f"not to be run any more, {one.stopped}"
     lot = f", lot {record.lot}" if record.lot else ""
     said = f'{loud}: {record.job}/{record.operation} {revision} on {record.machine} by {record.by}{lot}, {when}: "{record.reason}"'
     if one.owing:
@@ -41,5 +43,6 @@ def as_data(one: "Deviation") -> dict[str, object]:
         "ends": utc_text(one.ends),
         "state": one.state,
         "signed_by": one.signed_by,
+        "stopped": one.stopped,
         "record": one.stored.path,
     }

@@ -17,6 +17,8 @@ from tracker.services.prove_words import proving_words
 from tracker.services.usable import LeftOut
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from rich.console import Console
 
 
@@ -84,7 +86,7 @@ def print_text(report: ExportReport, console: "Console") -> None:
     for decision in report.decisions:
         wrapped(console, f"DECIDE: {decision}")
     wrapped(
-        console, f"The list on the stick asks to be looked at again by {day(report.until, tz)}. {PRINTED}"
+        console, f"The list on the stick asks to be looked at again by {until_words(report, tz)}. {PRINTED}"
     )
     for caution in _cautions(report):
         wrapped(console, caution)
@@ -188,6 +190,11 @@ def _release(one: ExportedFile) -> str:
 def unreleased_word(one: ExportedFile) -> str:
     """``UNPROVEN`` or ``DEVIATION``, the first of the words that are said of it; empty for a released one."""
     return _first_word(one.unreleased or "")
+
+
+def until_words(report: ExportReport, tz: "tzinfo") -> str:
+    """Until when the list may be relied on: the day, of a deviation the hour too."""
+    return (moment if report.purpose == DEVIATION else day)(report.until, tz)
 
 
 def _first_word(unreleased: str) -> str:

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from tracker.policy.states import standing_words
 from tracker.reports.cautions import MOTION, PRINTED
-from tracker.reports.export import proving_cautions, unreleased_word
-from tracker.reports.times import day, moment, zone
+from tracker.reports.export import proving_cautions, unreleased_word, until_words
+from tracker.reports.times import moment, zone
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED
 
@@ -36,7 +36,7 @@ def _lines(report: ExportReport) -> Iterator[str]:
     owner = f", owner {report.owner}" if report.owner else ""
     yield from _folded(f"Written {moment(report.at, tz)} by {report.by} to {report.stick}{owner}.")
     yield from _folded(PRINTED)
-    yield from _folded(f"To be asked again by {day(report.until, tz)} at the latest.")
+    yield from _folded(f"To be asked again by {until_words(report, tz)} at the latest.")
     yield ""
     files: dict[str, list[ExportedFile]] = {}
     for one in report.files:

@@ -10,10 +10,11 @@ from datetime import datetime, timedelta
 
 from tracker.errors import Refused
 from tracker.policy.days import words, zone_of
+from tracker.policy.deviations import STOPS as DEVIATION_STOPS
 from tracker.policy.deviations import deviations
 from tracker.policy.find import label, same_name
 from tracker.policy.standing import standing
-from tracker.policy.states import HELD, REJECTED, WITHDRAWN
+from tracker.policy.states import HELD, WITHDRAWN
 from tracker.records.events import OnStick
 from tracker.services.export_report import ExportReport
 from tracker.services.known import Exported, Known
@@ -24,7 +25,7 @@ from tracker.services.stick_view import written
 
 ASK_AGAIN_DAYS = 7
 """A text out for its prove-out is to be proved or brought back within a week."""
-STOPS = {FOR_PROVING: frozenset({HELD, WITHDRAWN}), DEVIATION: frozenset({HELD, WITHDRAWN, REJECTED})}
+STOPS = {FOR_PROVING: frozenset({HELD, WITHDRAWN}), DEVIATION: DEVIATION_STOPS}
 """Standings that end a prove-out, or the hours of a deviation, before their day: what rejected it may be tried again."""
 
 

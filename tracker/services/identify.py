@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from tracker.nc.compare import compare, with_slower
-from tracker.policy.deviations import Deviation, deviations
+from tracker.policy.deviations import STOPS, Deviation, deviations
 from tracker.policy.find import label, number_of
 from tracker.records.shop import Machine, Shop
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, another_program, lost_words
@@ -293,6 +293,9 @@ class _Teller:
         if here[-1].record.purpose != DEVIATION:
             return FOR_PROVE_OUT
         under = under_deviation(self._shop, self._deviations, text, here[-1])
+        stands = self._board.standing(text.stored, self._machine) if under.runs else None
+        if stands is not None and stands.state in STOPS:
+            return f"went out under a deviation, and was stopped since: {stands.reason}"
         owed = ", a second person is owed" if under.owing else ""
         return f"went out {under.when}{f': only for that{owed}' if under.runs else ''}"
 
