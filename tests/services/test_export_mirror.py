@@ -378,3 +378,43 @@ def test_of_thousands_of_strangers_the_first_are_named_and_the_rest_counted():
     print_text(report, Console(file=out, width=100))
     assert out.getvalue().count("kept, unknown") == MOST_UNKNOWN + 1  # and the summary
     assert "1,980 more files in MILL2, in no record: kept" in out.getvalue()
+
+
+# -- carried there past every export -------------------------------------------------------------------------------
+
+
+def test_an_office_text_carried_to_the_stick_by_hand_is_named_where_it_may_not_run():
+    shop = exported_shop()
+    shop.add_job("5001", "O5001.nc", program(5001))
+    shop.check_in("5001/op10")
+    shop.files["MILL2/O5001.NC"] = program(5001)
+    (one,) = shop.export().changed
+    assert one.path == "MILL2/O5001.NC"
+    assert one.why == (
+        "is 5001/op10 r1 as it was checked in (is in no release; unproven: never proved on MILL2), and no export wrote it "
+        "there: take it off by hand"
+    )
+    report = mirror(shop)
+    assert (report.unknown, report.changed) == ((), (one,))
+    assert shop.files["MILL2/O5001.NC"] == program(5001)
+
+
+def test_one_that_may_run_is_named_by_a_mirror_alone():
+    shop = exported_shop()
+    shop.files["MILL2/COPY.NC"] = program(1003)
+    assert shop.export().changed == ()
+    (one,) = mirror(shop).changed
+    assert one.why == (
+        "is 4471/op20 r1 as it was checked in, and no export wrote it there: take it off by hand"
+    )
+
+
+def test_one_for_its_prove_out_is_named_once_it_is_stopped():
+    shop = exported_shop()
+    shop.add_job("5001", "O5001.nc", program(5001))
+    shop.check_in("5001/op10")
+    shop.files["MILL2/FOR-PROVING/O5001.NC"] = program(5001)
+    assert shop.export().changed == ()
+    shop.hold("5001/op10")
+    (one,) = shop.export().changed
+    assert "(held by dg 16 Feb 2026" in one.why

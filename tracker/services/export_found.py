@@ -81,15 +81,4 @@ def _ours(out: Outbound, sha256: str) -> OnStick | None:
     if mine:
         return mine[-1].file
     texts = out.known.by_bytes(sha256)
-    if not texts:
-        return None
-    text = texts[-1]
-    return OnStick(
-        path="",
-        sha256=sha256,
-        job=text.job,
-        operation=text.operation,
-        revision=text.stored.name,
-        fingerprint=text.file.fingerprint,
-        program=text.file.path,
-    )
+    return texts[-1].lying_at("") if texts else None

@@ -12,10 +12,10 @@ from datetime import datetime, timedelta
 
 from tracker.policy.find import label, same_name
 from tracker.records.events import OnStick
-from tracker.services.call_in import Today, in_former_folders, once_written
+from tracker.services.call_in import Today, in_former_folders, once_written, purpose_in
 from tracker.services.export_beside import ASK_AGAIN_DAYS
 from tracker.services.export_report import LeavesStick
-from tracker.services.known import Exported
+from tracker.services.known import Exported, Known
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing, code_known, other_writing
 from tracker.services.ports_stick import FOR_PROVING, RELEASED, SUBFOLDERS, Seen
@@ -38,7 +38,7 @@ class Leaving:
 class Plan:
     """What goes off the stick, and what lies in the machine's folder that no export wrote.
 
-    ``changed``: what of that lies where an export wrote a program.
+    ``changed``: what of that lies where an export wrote a program, and texts that were carried there past every export.
     """
 
     leaves: tuple[Leaving, ...] = ()
@@ -74,18 +74,41 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
             file = replace(exported[-1].file, path=written(seen.path))
             leaves.append(Leaving(path=seen.path, sha256=sha256, file=file, why=why))
     once = once_written(out.contents, out.known, out.machine) if others else frozenset()
-    unknown = [one for one, _ in others if out.contents.shaper.folded(one.path) not in once]
     gone = {one.path for one in leaves}
+    unknown: list[str] = []
+    changed: list[LeavesStick] = []
+    for seen, sha256 in others:
+        there = out.contents.shaper.folded(seen.path) in once
+        texts = out.known.by_bytes(sha256 or "")
+        if not there and texts:
+            changed += _carried_here(seen, texts[-1], today, mirror=mirror)
+        elif there:
+            changed.append(_changed(out, seen, texts))
+        else:
+            unknown.append(written(seen.path))
     return Plan(
         leaves=(*leaves, *_lists(out, leaves, {one.folder for one in former if one.path in gone})),
-        unknown=tuple(written(one.path) for one in unknown),
-        changed=tuple(_changed(out, *other) for other in others if other[0] not in unknown),
+        unknown=tuple(unknown),
+        changed=tuple(changed),
     )
 
 
-def _changed(out: Outbound, seen: Seen, sha256: str | None) -> LeavesStick:
+def _carried_here(seen: Seen, text: Known, today: Today, *, mirror: bool) -> Iterator[LeavesStick]:
+    """A text as it was checked in, that somebody carried there past every export; a plain one says so where it may not run."""
+    apart = purpose_in(seen.folder) != RELEASED
+    why = today.why_not(text.lying_at(seen.path), None if apart else RELEASED)
+    if why is None and not mirror:
+        return
+    name = f"{text.job}/{text.operation} {label(text.stored.name)}"
+    said = "" if why is None else f" ({why})"
+    yield LeavesStick(
+        path=written(seen.path),
+        why=f"is {name} as it was checked in{said}, and no export wrote it there: take it off by hand",
+    )
+
+
+def _changed(out: Outbound, seen: Seen, texts: Sequence[Known]) -> LeavesStick:
     """A file in the place of a program of ours that is not what an export wrote there."""
-    texts = out.known.by_bytes(sha256 or "")
     if texts:
         text = texts[-1]
         name = f"{text.job}/{text.operation} {label(text.stored.name)}"

@@ -43,6 +43,18 @@ class Known:
         """5 of r5."""
         return number_of(self.stored.name)
 
+    def lying_at(self, path: str) -> OnStick:
+        """Its bytes as they were checked in, where no export wrote them."""
+        return OnStick(
+            path=path,
+            sha256=self.file.raw_sha256,
+            job=self.job,
+            operation=self.operation,
+            revision=self.stored.name,
+            fingerprint=self.file.fingerprint,
+            program=self.file.path,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exported:
