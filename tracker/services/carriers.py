@@ -46,9 +46,9 @@ def carriers(ledger: Ledger, job: str, fingerprints: Collection[str], now: datet
     def recalled(file: OnStick) -> bool:
         return same_name(file.job, job) and (file.revision, (file.operation or "").casefold()) in covered
 
-    last = {
-        (copy.stick.casefold(), copy.path.casefold()): copy for copy in copies(ledger) if recalled(copy.file)
-    }
+    # one that is there stands before a later one that is not: of two PCs' records the later may know nothing of it
+    mine = sorted((copy for copy in copies(ledger) if recalled(copy.file)), key=lambda copy: copy.there)
+    last = {(copy.stick.casefold(), copy.path.casefold()): copy for copy in mine}
     return _by_stick(ledger, list(last.values()), now)
 
 

@@ -4,9 +4,12 @@ An export wrote it there, or it or a collect saw it there: a stick copied from a
 gone when an export took it off, wrote over it or missed it, when it came home missing or as another text of ours, and when what only
 a collect had seen is not there at the next one. A record with a line through it takes nothing off a stick: what it said
 was written or seen there is called in all the same, what it said was gone is not believed.
+
+Nor does a record take off what it could not know: of two PCs that did not share, nobody can tell who had the stick last, and
+the order of their records says nothing. What both put there is called in until one that knows of both saw the stick.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from tracker.policy.strikes import struck
@@ -27,7 +30,8 @@ class Copy:
 
     ``machine`` it went to, ``""`` where nobody can tell; ``purpose`` of the export that wrote these bytes, None where none
     did; ``changed``: it came home as something else than was written; ``seen``: no export wrote it there; ``under``: what
-    lay there before a record that was struck said this does.
+    lies there all the same, since the record that says this does was struck, or is another PC's. ``commit`` brought it in,
+    ``off`` took it off.
     """
 
     stick: str
@@ -39,13 +43,15 @@ class Copy:
     changed: bool = False
     seen: bool = False
     under: "Copy | None" = None
+    commit: str = ""
+    off: str = ""
 
 
 def copies(ledger: Ledger) -> list[Copy]:
     """Every copy there ever was, in the order of the records."""
-    shelf, gone = _Shelf(), struck(ledger)
+    shelf, gone = _Shelf(ledger.descends), struck(ledger)
     for stored in ledger.records:
-        shelf.believed = stored.path not in gone
+        shelf.believed, shelf.commit = stored.path not in gone, stored.commit
         if isinstance(stored.record, ExportRecord):
             shelf.exported(stored.record)
         elif isinstance(stored.record, CollectRecord):
@@ -75,10 +81,12 @@ def as_taken(file: OnStick) -> OnStick:
 class _Shelf:
     """The sticks while the records are read."""
 
-    def __init__(self) -> None:
+    def __init__(self, descends: Callable[[str, str], bool]) -> None:
         self.every: list[Copy] = []
-        self.believed = True
+        self.believed, self.commit = True, ""
+        self._descends = descends
         self._now: dict[str, dict[str, Copy]] = {}
+        self._last: dict[tuple[str, str, str], Copy] = {}
         self._wrote: dict[str, tuple[str, str]] = {}
 
     def exported(self, record: ExportRecord) -> None:
@@ -94,8 +102,8 @@ class _Shelf:
                 )
             )
         here = self._on(record.stick)
-        for file in (*record.removed, *record.missing) if self.believed else ():
-            _gone(here.get(file.path.casefold()))
+        for file in (*record.removed, *record.missing):
+            self._gone(here.get(file.path.casefold()))
         for file in record.found:
             machine, purpose = self._wrote.get(file.sha256, (record.machine, None))
             self._put(
@@ -111,22 +119,22 @@ class _Shelf:
 
     def collected(self, record: CollectRecord) -> None:
         here = self._on(record.stick)
-        if self.believed:
-            self._no_longer_seen(here.values(), record)
+        self._no_longer_seen(here.values(), record)
         for file in record.files:
-            before = here.get(file.path.casefold())
+            lies = list(_lying(here.get(file.path.casefold())))
+            alike = next((one for one in lies if one.file.sha256 == file.sha256), None)
             if file.taken_as is not None:
-                self._taken(record, file, before)
-                continue
-            if file.verdict == verdicts.MISSING:
-                _gone(before if self.believed else None)
-            elif before is None or not before.there:
+                self._taken(record, file, lies)
+            elif file.verdict == verdicts.MISSING:
+                self._gone(lies[0] if lies else None)
+            elif alike is not None:
+                self._not_the_other(alike, lies)
+            elif not lies:
                 self._saw(record, file, here)
-            elif file.sha256 != before.file.sha256:
-                if file.revision is None or file.verdict in _NOT_ITSELF:
-                    before.changed = before.changed or self.believed
-                else:
-                    self._saw(record, file, {})
+            elif file.revision is None or file.verdict in _NOT_ITSELF:
+                self._changed(lies)
+            else:
+                self._saw(record, file, {})
 
     def _no_longer_seen(self, here: Iterable[Copy], record: CollectRecord) -> None:
         """What an earlier collect saw in a folder that was looked at now, and is not there."""
@@ -135,7 +143,19 @@ class _Shelf:
         for copy in here:
             looked_at = not record.files or _folder(copy.path) in folders
             if copy.seen and looked_at and copy.path.casefold() not in paths:
-                _gone(copy)
+                self._gone(copy)
+
+    def _not_the_other(self, alike: Copy, lies: Iterable[Copy]) -> None:
+        """Of what two PCs put down apart from each other a collect that knows of both saw which it is."""
+        for one in lies:
+            if not (self._descends(one.commit, alike.commit) or self._descends(alike.commit, one.commit)):
+                self._off(one)
+
+    def _changed(self, lies: Iterable[Copy]) -> None:
+        """Something else came home than the last thing this record can know of."""
+        known = next((one for one in lies if self._knows(one)), None)
+        if known is not None:
+            known.changed = True
 
     def _saw(self, record: CollectRecord, file: OnStick, here: dict[str, Copy]) -> None:
         """Something of ours no export wrote there; of a folder that is collected by itself the paths are short."""
@@ -144,6 +164,14 @@ class _Shelf:
             f"/{path}".endswith(short) and one.there for path, one in here.items()
         ):
             return
+        last = self._last.get((record.stick.casefold(), file.path.casefold(), file.sha256))
+        if (
+            last is not None
+            and not last.there
+            and self._knows(last)
+            and not self._descends(self.commit, last.off)
+        ):
+            return  # it lay there then, and another PC took it off
         machine, purpose = self._wrote.get(file.sha256, ("", None))
         self._put(
             Copy(
@@ -157,13 +185,13 @@ class _Shelf:
             )
         )
 
-    def _taken(self, record: CollectRecord, file: OnStick, before: Copy | None) -> None:
+    def _taken(self, record: CollectRecord, file: OnStick, lies: list[Copy]) -> None:
         """An edit that is a revision by now; it was made of what lay there, which is recalled with it."""
-        if before is not None and before.there:
-            before.changed = before.changed or self.believed
+        if lies:
+            self._changed(lies)
         else:
             self._saw(record, file, {})
-            before = self._on(record.stick).get(file.path.casefold())
+        before = lies[0] if lies else self._on(record.stick).get(file.path.casefold())
         self._put(
             Copy(
                 stick=record.stick,
@@ -177,24 +205,36 @@ class _Shelf:
         )
 
     def _put(self, copy: Copy) -> None:
-        here = self._on(copy.stick)
-        before = here.get(copy.path.casefold())
-        if copy.under is not None:
-            pass  # both are there: one is what the other was made of
-        elif self.believed:
-            _gone(before)
-        elif before is not None and before.there:
-            copy.under = before
-        here[copy.path.casefold()] = copy
+        here, place = self._on(copy.stick), copy.path.casefold()
+        if copy.under is None:  # else both are there: one is what the other was made of
+            self._gone(here.get(place))
+            copy.under = next(_lying(here.get(place)), None)
+        copy.commit = self.commit
+        here[place] = copy
+        self._last[copy.stick.casefold(), place, copy.file.sha256] = copy
         self.every.append(copy)
+
+    def _gone(self, copy: Copy | None) -> None:
+        for one in _lying(copy):
+            self._off(one)
+
+    def _off(self, copy: Copy) -> None:
+        if self._knows(copy):
+            copy.there, copy.off = False, self.commit
+
+    def _knows(self, copy: Copy) -> bool:
+        """Whether the record in hand counts, and was made where it was known that the copy lies there."""
+        return self.believed and self._descends(self.commit, copy.commit)
 
     def _on(self, stick: str) -> dict[str, Copy]:
         return self._now.setdefault(stick.casefold(), {})
 
 
-def _gone(copy: Copy | None) -> None:
+def _lying(copy: Copy | None) -> Iterator[Copy]:
+    """A copy and what is under it, as far as they are there."""
     while copy is not None:
-        copy.there = False
+        if copy.there:
+            yield copy
         copy = copy.under
 
 

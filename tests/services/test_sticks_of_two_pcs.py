@@ -1,0 +1,139 @@
+"""Sticks between two PCs that did not share in between: neither's records take off a stick what the other put there."""
+
+import pytest
+
+from tests.fakes.stick_shop import StickShop, edited, exported_shop
+from tracker.services.carriers import carriers
+from tracker.services.release_named import ReleaseNamed
+from tracker.services.withdraw import withdraw
+
+OP20 = "MILL2/O1003.NC"
+
+
+def brought_together(mine: StickShop, other: StickShop, *, mine_last: bool = False) -> StickShop:
+    """What this PC has after a share; ``mine_last``: its own line of records comes after the other's."""
+    lines = [other.repo.commits, mine.repo.commits] if mine_last else [mine.repo.commits, other.repo.commits]
+    commits, tags = lines[0] | lines[1], mine.repo.tags | other.repo.tags
+    mine.repo.commits, mine.repo.tags = commits, tags
+    mine.repo.branches["theirs"] = other.repo.branches["main"]
+    mine.repo.merge("theirs", at=max(mine.now, other.now))
+    del mine.repo.branches["theirs"]
+    mine.now = max(mine.now, other.now)
+    return mine
+
+
+def new_text(shop: StickShop, old: bytes = b"Z-0.5", new: bytes = b"Z-0.55") -> None:
+    """The next revision of 4471/op20, proved and released."""
+    path = "jobs/4471/op20/O1003.nc"
+    shop.save(path, edited(shop.repo.tree().read(path), (old, new)))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+
+
+def called_in(shop: StickShop, name: str) -> dict[str, tuple[str, ...]]:
+    """What a recall of this revision calls in, by stick."""
+    code = shop.revision(name).record.operation_fingerprint
+    return {
+        one.stick: one.files for one in carriers(shop.repo.ledger(), "4471", {code}, shop.now) if one.files
+    }
+
+
+ORDER = pytest.mark.parametrize("office_last", [False, True])
+
+
+@ORDER
+def test_what_one_pc_missed_before_the_other_wrote_it_again_is_recalled(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    del floor.files[OP20]
+    assert floor.collect().record is not None
+    new_text(office.day(17))
+    office.disk = floor.disk
+    office.export()
+    shop = brought_together(office, floor, mine_last=office_last)
+    assert called_in(shop, "4471/op20@r2") == {"BLUE-1": (OP20,)}
+    said = withdraw(
+        shop.desk(), ReleaseNamed(job="4471", number=2), by="dg", reason="too deep", operations=("op20",)
+    )
+    assert said.sticks == (f"BLUE-1 (MILL2), owner kp: {OP20}",)
+
+
+@ORDER
+def test_what_one_pc_wrote_on_an_emptied_stick_takes_nothing_off_what_the_other_wrote(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    floor.new_stick("BLUE-1")
+    floor.export()
+    new_text(office.day(17))
+    office.new_stick("BLUE-1")
+    office.export()
+    shop = brought_together(office, floor, mine_last=office_last)
+    assert called_in(shop, "4471/op20@r2") == {"BLUE-1": (OP20,)}
+    assert called_in(shop, "4471/op20@r1") == {"BLUE-1": (OP20,)}
+    shop.day(18).export()  # it saw the stick, and knows what both wrote
+    assert called_in(shop, "4471/op20@r1") == {}
+
+
+@ORDER
+def test_an_edit_one_pc_saw_before_the_other_wrote_over_it_hides_nothing(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    text = floor.files[OP20]
+    floor.files[OP20] = edited(text, (b"F15.", b"F12.5"))
+    floor.collect()
+    floor.files[OP20] = text  # put back by hand
+    new_text(office.day(17))
+    office.disk = floor.disk
+    office.export()
+    shop = brought_together(office, floor, mine_last=office_last)
+    new_text(shop.day(18), b"Z-0.55", b"Z-0.6")
+    shop.new_stick("RED-1")
+    assert ("BLUE-1", OP20, "superseded by r3 (release 3)") in {
+        (one.stick, one.path, one.why) for one in shop.export().call_in
+    }
+
+
+@ORDER
+def test_what_one_pc_saw_before_the_other_wrote_over_it_does_not_come_back(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    floor.collect()
+    new_text(office.day(17))
+    office.disk = floor.disk
+    office.export()
+    shop = brought_together(office, floor, mine_last=office_last)
+    assert called_in(shop, "4471/op20@r1") == {}
+    shop.new_stick("RED-1")
+    assert shop.day(18).export().call_in == ()
+
+
+@ORDER
+def test_a_collect_that_knows_what_both_wrote_says_which_it_is(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    floor.new_stick("BLUE-1")
+    floor.export()
+    new_text(office.day(17))
+    office.new_stick("BLUE-1")
+    office.export()
+    shop = brought_together(office, floor, mine_last=office_last)
+    shop.day(18).collect()
+    assert called_in(shop, "4471/op20@r2") == {"BLUE-1": (OP20,)}
+    assert called_in(shop, "4471/op20@r1") == {}
+
+
+@ORDER
+def test_an_edit_taken_in_on_both_is_recalled_under_either_name(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    floor.files[OP20] = edited(floor.files[OP20], (b"F15.", b"F12.5"))
+    office.day(16).disk = floor.disk
+    floor.collect(checkin="4471/op20", reason="less burr")
+    office.day(16, 2).collect(checkin="4471/op20", reason="less burr, kp said", tidy=True, by="kp")
+    shop = brought_together(office, floor, mine_last=office_last)
+    names = [
+        one.name
+        for one in shop.repo.ledger().records
+        if "/op20/r0002-" in one.path and one.name.count("-") == 1
+    ]
+    assert len(set(names)) == 2
+    for name in names:
+        code = shop.revision("4471/op20@" + name.replace("r0002", "r2")).record.operation_fingerprint
+        (one,) = carriers(shop.repo.ledger(), "4471", {code}, shop.now)
+        assert (one.stick, one.files) == ("BLUE-1", (OP20,))
+    assert called_in(shop, "4471/op20@r1") == {"BLUE-1": (OP20,)}
