@@ -245,3 +245,15 @@ def test_so_much_is_read_and_no_name_no_export_gave(monkeypatch):
     assert [one.path for one in shop.export().call_in] == ["MILL2/O1003.NC", "O1003.NC"]
     monkeypatch.setattr(call_in, "MOST_BYTES", 10)
     assert [one.path for one in shop.export().call_in] == ["MILL2/O1003.NC"]
+
+
+def test_the_list_on_the_stick_says_why_what_still_lies_there_may_not_run():
+    shop = exported_shop()
+    shop.hold("4471/op20")
+    shop.export()
+    found = shop.shaper.read_manifest(shop.files["MILL2/PROVEOUT.JSON"])
+    said = {one.file: one.may_not_run for one in found.files}
+    held = said.pop("O1003.NC")
+    assert held is not None
+    assert held.startswith("held by dg 16 Feb 2026")
+    assert said == {"O1001.NC": None, "O1002.NC": None}

@@ -125,6 +125,13 @@ def test_a_list_of_what_is_not_released_says_so_and_every_file_does(purpose, wor
     assert read(write(made)) == made
 
 
+def test_one_that_may_not_run_and_still_lies_there_says_why():
+    made = replace(LIST, files=(replace(ONE, may_not_run="held by dg 19 Mar 2026"),))
+    assert json.loads(write(made))["files"][0]["may_not_run"] == "held by dg 19 Mar 2026"
+    assert read(write(made)) == made
+    assert b"may_not_run" not in write(LIST)
+
+
 def test_a_list_of_what_is_released_says_nothing_of_it():
     assert b"unreleased" not in write(LIST)
     assert b"not_in_text" not in write(LIST)

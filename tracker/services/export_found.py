@@ -8,6 +8,8 @@ Only what the export looked at anyway is told: nothing more is read for it.
 from collections.abc import Container
 from dataclasses import replace
 
+from tracker.digest import sha256_of
+from tracker.policy.days import words, zone_of
 from tracker.policy.find import same_name
 from tracker.records.events import ExportRecord, OnStick
 from tracker.services.on_sticks import copies, lies_there
@@ -32,38 +34,55 @@ def found_there(out: Outbound, settled: Container[str]) -> tuple[OnStick, ...]:
 
 
 def missing_there(out: Outbound, placing: Placing, settled: Container[str]) -> tuple[OnStick, ...]:
-    """What the records have in the machine's folder and is not there, nor taken off by this export.
+    """What the records have in the folder and is not there, nor taken off by this export.
 
-    Only where the list that lies there is the last one written to a stick of this name: another stick by the same name
-    lacks much, and takes nothing off the first.
+    Only what the list that lies there names, and only where that is the last one written to a stick of this name: another
+    stick by the same name lacks much, and takes nothing off the first.
     """
-    last = [
-        one.record
-        for one in out.known.exports
-        if isinstance(one.record, ExportRecord)
-        and same_name(one.record.stick, out.stick)
-        and same_name(one.record.machine, out.machine.id)
-        and one.record.purpose == out.purpose
-    ]
-    if not last or placing.manifest_replaces != last[-1].manifest:
+    last = _last_to(out)
+    if last is None or placing.manifest_replaces != last.manifest:
         return ()
     folded = out.contents.shaper.folded
+    data = out.contents.medium.read(placing.manifest_path)
+    if sha256_of(data) != last.manifest:  # somebody was quicker
+        return ()
+    listed = out.contents.shaper.read_manifest(data)
     there = {folded(written(one.path)) for one in out.contents.seen}
-    folder = out.contents.folder_of(out.machine, RELEASED).casefold() + "/"
+    lost = {folded(f"{written(placing.folder)}/{one.file}") for one in listed.files} - there
     gone = {
         copy.path: copy.file
-        for copy in copies(out.ledger)
+        for copy in (copies(out.ledger) if lost else ())
         if copy.there
         and same_name(copy.stick, out.stick)
-        and copy.path.casefold().startswith(folder)
+        and folded(copy.path) in lost
         and copy.path not in settled
-        and folded(copy.path) not in there
     }
     return tuple(gone.values())
 
 
-def written_to_another(out: Outbound, placing: Placing) -> str | None:
-    """That the list which lies there was written to a stick of another name, in words."""
+def _last_to(out: Outbound) -> ExportRecord | None:
+    """The last export of this purpose for the machine to a stick of this name."""
+    found = None
+    for record in (one.record for one in out.known.exports):
+        if (
+            isinstance(record, ExportRecord)
+            and same_name(record.stick, out.stick)
+            and same_name(record.machine, out.machine.id)
+            and record.purpose == out.purpose
+        ):
+            found = record
+    return found
+
+
+def another_stick(out: Outbound, placing: Placing) -> str | None:
+    """That this is hardly the stick the records know by this name, in words: by the list that lies there, or does not."""
+    last = _last_to(out)
+    if placing.manifest_replaces is None and last is not None and out.purpose == RELEASED:
+        day = words(last.entered.astimezone(zone_of(out.ledger.shop)).date())
+        return (
+            f"{out.stick} had a list in {placing.folder} on {day}, and this stick has none: it was emptied, or is another one by "
+            f"the same name; what that one carries is not looked at here"
+        )
     stored = out.known.manifests.get(placing.manifest_replaces or "")
     record = None if stored is None else stored.record
     if not isinstance(record, ExportRecord) or same_name(record.stick, out.stick):

@@ -1,6 +1,6 @@
 """The list of what is ours in a folder of a stick after an export: what it wrote, and what earlier ones left there."""
 
-from collections.abc import Container
+from collections.abc import Container, Mapping
 from dataclasses import replace
 from datetime import datetime
 
@@ -26,8 +26,13 @@ def on_stick(placed: Placed) -> OnStick:
     )
 
 
-def manifest_of(out: Outbound, placing: Placing, until: datetime, gone: Container[str]) -> Manifest:
-    """What is ours in the folder after this export: what it wrote, and what earlier ones wrote and is still there."""
+def manifest_of(
+    out: Outbound, placing: Placing, until: datetime, gone: Container[str], stopped: Mapping[str, str]
+) -> Manifest:
+    """What is ours in the folder after this export: what it wrote, and what earlier ones wrote and is still there.
+
+    ``stopped``: why texts may not run that still lie there, by their paths as they are written.
+    """
     now = [_marked(out, as_listed(on_stick(placed))) for placed in placing.placed]
     taken = {out.contents.shaper.folded(listed.file) for listed in now}
     return Manifest(
@@ -39,12 +44,16 @@ def manifest_of(out: Outbound, placing: Placing, until: datetime, gone: Containe
         until=until,
         files=(
             *now,
-            *(one for one in _kept(out, placing, gone) if out.contents.shaper.folded(one.file) not in taken),
+            *(
+                one
+                for one in _kept(out, placing, gone, stopped)
+                if out.contents.shaper.folded(one.file) not in taken
+            ),
         ),
     )
 
 
-def _kept(out: Outbound, placing: Placing, gone: Container[str]) -> list[Listed]:
+def _kept(out: Outbound, placing: Placing, gone: Container[str], stopped: Mapping[str, str]) -> list[Listed]:
     kept = []
     for seen in out.contents.files(placing.folder):
         here = seen.folder == placing.folder and seen.path not in gone
@@ -55,7 +64,9 @@ def _kept(out: Outbound, placing: Placing, gone: Container[str]) -> list[Listed]
             if one.record.machine == out.machine.id and one.record.purpose == out.purpose
         ]
         if exported:
-            kept.append(_marked(out, replace(as_listed(exported[-1].file), file=seen.name)))
+            why = stopped.get(written(seen.path))
+            listed = replace(as_listed(exported[-1].file), file=seen.name, may_not_run=why)
+            kept.append(_marked(out, listed))
     return kept
 
 

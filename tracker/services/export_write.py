@@ -19,7 +19,7 @@ from tracker.records.events import AnyRecord, ExportRecord
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import opening
 from tracker.services.export_ahead import Ahead
-from tracker.services.export_found import found_there, missing_there, written_to_another
+from tracker.services.export_found import another_stick, found_there, missing_there
 from tracker.services.export_manifest import manifest_of, on_stick
 from tracker.services.export_papers import PlacedPaper, place_papers
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
@@ -29,6 +29,7 @@ from tracker.services.ports_stick import (
     NOT_IN_TEXT,
     UNRELEASED,
     Begun,
+    Manifest,
     Outgoing,
     Purpose,
     ToWrite,
@@ -75,7 +76,7 @@ def prepare(
         operations=operations,
         files=tuple(_file(placed, out.purpose) for placed in placing.placed),
         notes=(
-            *filter(None, [owner_note(shop, out.stick), written_to_another(out, placing)]),
+            *filter(None, [owner_note(shop, out.stick), another_stick(out, placing)]),
             *clock_behind(out.ledger, out.now),
         ),
         cut_off=tuple(written(seen.path) for seen in out.contents.leftovers()),
@@ -124,13 +125,15 @@ def finish(
     if out.dry_run:
         return report
     begun = None if ahead is None else ahead.begun
-    return replace(report, record=write(out, placing, report.until, more, goes, beside, begun, job_folder))
+    stopped = {one.path: one.why for one in report.call_in if one.stick == report.stick}
+    listed = manifest_of(out, placing, report.until, {one.path for one in goes}, stopped)
+    return replace(report, record=write(out, placing, listed, more, goes, beside, begun, job_folder))
 
 
 def write(
     out: Outbound,
     placing: Placing,
-    until: datetime,
+    listed: Manifest,
     more: Sequence[AnyRecord] = (),
     takes_off: Sequence[TakenOff] = (),
     papers: Sequence[PlacedPaper] = (),
@@ -139,14 +142,12 @@ def write(
 ) -> str:
     """Write, record, name; returns the record's path. Nothing stays on the stick when it was not recorded.
 
-    ``papers``: what lies beside the programs, named after them and before the list. ``more``: records of the job in
+    ``listed``: the list. ``papers``: what lies beside the programs, named after them and before the list. ``more``: records of the job in
     ``job_folder`` that go down in the same commit; ``takes_off``: files of ours that leave, between the record and
     the new names, so that a stick that fails in between lacks a text rather than keeping a wrong one. ``begun``: holds
     the programs that bring no bytes.
     """
-    manifest = out.contents.shaper.write_manifest(
-        manifest_of(out, placing, until, {one.path for one in takes_off})
-    )
+    manifest = out.contents.shaper.write_manifest(listed)
     sha256 = hashlib.sha256(manifest).hexdigest()
     files = [file for placed in placing.placed if (file := placed.to_write) is not None]
     files += [one.to_write for one in papers if one.to_write is not None]

@@ -155,7 +155,8 @@ class Listed:
     """One program of ours in a manifest; ``file`` is its name in the manifest's folder.
 
     ``unreleased``: `UNRELEASED` of one that is for its prove-out or a deviation; ``not_in_text``: `NOT_IN_TEXT` where its
-    text does not say so itself. Lists written before these were there hold neither.
+    text does not say so itself; ``may_not_run``: why one that an earlier export wrote and that still lies there may not.
+    Lists written before these were there hold none of them.
     """
 
     file: str
@@ -168,6 +169,7 @@ class Listed:
     release: int | None = None
     unreleased: str | None = None
     not_in_text: str | None = None
+    may_not_run: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

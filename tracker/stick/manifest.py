@@ -2,7 +2,8 @@
 
 It lies beside the programs as ``PROVEOUT.JSON`` and says what they are, for whom they were written and until when a
 person may rely on it without asking again. Where what lies there is not released, the list says so in capitals, for
-itself and at every file (``unreleased``); lists written before that are read as they are, and a reader that does not know
+itself and at every file (``unreleased``); where one that an earlier export wrote may not run any more and still lies there,
+``may_not_run`` says why. Lists written before that are read as they are, and a reader that does not know
 these keys passes over them. It is never evidence: anybody can write one.
 """
 
@@ -17,7 +18,7 @@ SCHEMA = "proveout/manifest/1"
 LARGEST = 8 * 1024 * 1024
 _HEAD = ("stick", "machine", "purpose", "at", "by", "until")
 _TEXTS = ("file", "sha256", "job", "operation", "revision", "fingerprint", "program")
-_MORE = ("unreleased", "not_in_text")
+_MORE = ("unreleased", "not_in_text", "may_not_run")
 
 
 def write(manifest: Manifest) -> bytes:
@@ -99,6 +100,7 @@ def _listed(entry: object) -> Listed:
         release=release,
         unreleased=_text_if_any(entry, "unreleased"),
         not_in_text=_text_if_any(entry, "not_in_text"),
+        may_not_run=_text_if_any(entry, "may_not_run"),
     )
 
 
