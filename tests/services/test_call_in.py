@@ -70,7 +70,15 @@ def test_what_lies_beside_and_was_stopped_is_not_said_to_run_until_its_day(out):
     shop = two_new_jobs()
     out(shop, "5001/op10")
     shop.hold("5001/op10")
-    said = out(shop, "5002/op10").notes[-1]
+    report = out(shop, "5002/op10")
+    (called,) = report.call_in
+    assert called.path.endswith("/O5001.NC")
+    assert report.decisions == (
+        f"{called.path} may not run any more and still lies there: take it off, or use --mirror",
+    )
+    listed = shop.shaper.read_manifest(shop.files[f"{report.folder}/PROVEOUT.JSON"]).files
+    assert [(one.file, one.may_not_run) for one in listed] == [("O5001.NC", called.why), ("O5002.NC", None)]
+    said = report.notes[-1]
     assert ": not of this export, and held by dg 6 Feb 2026: gauge out of calibration" in said
     assert said.endswith("O5001.NC (5001/op10 r1); not to be run, a plain export takes it off")
 

@@ -16,6 +16,7 @@ from tracker.policy.find import label, same_name
 from tracker.policy.standing import standing
 from tracker.policy.states import HELD, WITHDRAWN
 from tracker.records.events import OnStick
+from tracker.services.call_in import CallIn
 from tracker.services.export_report import ExportReport
 from tracker.services.known import Exported, Known
 from tracker.services.outbound import Outbound
@@ -51,7 +52,23 @@ def with_those_beside(out: Outbound, placing: Placing, report: ExportReport) -> 
         report,
         notes=(*report.notes, *(_said(out, one) for one in beside)),
         until=min([report.until, *(one.until for one in beside)]),
+        call_in=(*report.call_in, *_called_in(out, beside)),
     )
+
+
+def _called_in(out: Outbound, beside: Sequence[_Beside]) -> Iterator[CallIn]:
+    """Those that were stopped since they went out: nobody is to run them, whatever day they have."""
+    for one in beside:
+        file, why = one.exported.file, _stopped(out, one.exported.file)
+        if why is not None:
+            yield CallIn(
+                stick=out.stick,
+                path=written(one.path),
+                job=file.job,
+                operation=file.operation,
+                revision=label(file.revision or ""),
+                why=why,
+            )
 
 
 def _no_two_texts(out: Outbound, placing: Placing, beside: Sequence[_Beside]) -> None:
