@@ -154,3 +154,29 @@ def test_an_export_with_a_line_through_it_is_not_believed_about_what_is_gone():
     (stored,) = [one for one in shop.repo.ledger().records if one.record == last_export(shop)]
     strike(shop.desk(), stored.path, by="ss", reason="that was another stick")
     assert recalled(shop)["BLUE-1"] == ALL
+
+
+def copied_apart() -> StickShop:
+    """A copy of a program lies in a folder of its own, and a mirror put it down."""
+    shop = exported_shop()
+    shop.files["OLD/O1003.NC"] = shop.files["MILL2/O1003.NC"]
+    mirror(shop)
+    assert recalled(shop) == {"BLUE-1": (*ALL, "OLD/O1003.NC")}
+    return shop
+
+
+def test_a_copy_that_was_the_last_in_its_folder_is_gone_once_the_stick_was_collected_without_it():
+    shop = copied_apart()
+    del shop.files["OLD/O1003.NC"]
+    shop.collect()
+    assert recalled(shop) == {"BLUE-1": ALL}
+
+
+def test_a_collect_of_another_folder_alone_takes_nothing_off():
+    shop = copied_apart()
+    shop.disk.files = {
+        path.removeprefix("MILL2/"): data for path, data in shop.files.items() if path.startswith("MILL2/")
+    }
+    shop.label = "MILL2"
+    shop.collect(stick="BLUE-1")
+    assert "OLD/O1003.NC" in recalled(shop)["BLUE-1"]

@@ -9,7 +9,7 @@ Nor does a record take off what it could not know: of two PCs that did not share
 the order of their records says nothing. What both put there is called in until one that knows of both saw the stick.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from tracker.policy.strikes import struck
@@ -136,12 +136,16 @@ class _Shelf:
             else:
                 self._saw(record, file, {})
 
-    def _no_longer_seen(self, here: Iterable[Copy], record: CollectRecord) -> None:
+    def _no_longer_seen(self, here: Collection[Copy], record: CollectRecord) -> None:
         """What an earlier collect saw in a folder that was looked at now, and is not there."""
         paths = {file.path.casefold() for file in record.files if file.verdict != verdicts.MISSING}
         folders = {_folder(file.path) for file in record.files}
+        # a path with its folder, as an export wrote it: the stick was looked at, and not one folder of it
+        whole = not record.files or any(
+            not one.seen and _folder(one.path) and one.path.casefold() in paths for one in here
+        )
         for copy in here:
-            looked_at = not record.files or _folder(copy.path) in folders
+            looked_at = whole or _folder(copy.path) in folders
             if copy.seen and looked_at and copy.path.casefold() not in paths:
                 self._gone(copy)
 
