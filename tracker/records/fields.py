@@ -498,6 +498,12 @@ STICK = Table(
             example="'E:\\'",
             doc="Its folder, where it is always at one place; absent: found by its label.",
         ),
+        Field(
+            key="lost",
+            kind=Kind.DATE,
+            example="2026-03-01",
+            doc="Day it was given up, lost or broken: nothing is exported to it, and it is not called in any more.",
+        ),
     ),
 )
 

@@ -117,13 +117,14 @@ class Stick:
     """A medium with a name and an owner (initials), and how a PC finds it.
 
     ``label`` is the name the medium itself carries, absent: ``name``; ``path`` its folder, for one that is always at
-    one place (a share, a card in a fixed reader).
+    one place (a share, a card in a fixed reader). ``lost``: the day it was given up; it is not called in any more.
     """
 
     name: str
     owner: str
     label: str | None = None
     path: str | None = None
+    lost: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

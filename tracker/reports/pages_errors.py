@@ -696,6 +696,13 @@ ERRORS: tuple[Page, ...] = (
         'The shop lets programs on owned media only (sticks = "owned" in [policy]), and shop.toml names nobody for this one.',
         "List the stick and its owner below [[sticks]], or take another one.",
     ),
+    Page(
+        "stick-lost",
+        "error",
+        "shop.toml says that this stick was given up (lost, in its table below [[sticks]]): it is called in no more, so nothing "
+        "goes on it.",
+        "If it was found, take lost out of its table and check that in; collect the stick before it is used.",
+    ),
     Page("stick-name", "error", "The record wants the stick's name.", "Say it with --stick NAME."),
     Page("unreadable-file", "error", "A file on the stick cannot be read.", "Try it in another reader."),
     Page(

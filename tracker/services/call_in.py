@@ -39,18 +39,24 @@ def not_stopped(_: OnStick, __: str | None) -> str | None:
     return None
 
 
+def no_sheet(_: OnStick) -> str | None:
+    """None is known."""
+    return None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Today:
     """What may run on the machine, and why the rest may not.
 
     ``stopped`` says why a text may not even be proved, or run on a deviation: it is held, withdrawn, of a deviation also
-    rejected. ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
+    rejected. ``sheet`` gives the fingerprint of the setup sheet a text went out with. ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
     """
 
     usable: Sequence[Usable]
     left_out: Sequence[LeftOut]
     deviations: Sequence[Deviation] = ()
     stopped: Callable[[OnStick, str | None], str | None] = not_stopped
+    sheet: Callable[[OnStick], str | None] = no_sheet
     seen: dict[str, set[str]] = field(default_factory=dict, repr=False, compare=False)
     running: dict[tuple[str, str], Usable] = field(default_factory=dict, repr=False, compare=False)
 
@@ -81,7 +87,11 @@ class Today:
             one.fingerprint for one in current.released.record.files
         }  # whatever the office calls it by now
         if file.fingerprint in own | self._codes(file.program):
-            return f"was for its prove-out; {release} is released" if purpose == FOR_PROVING else None
+            if purpose == FOR_PROVING:
+                return f"was for its prove-out; {release} is released"
+            went = self.sheet(file)
+            changed = went is not None and went != current.released.record.sheet_fingerprint
+            return f"its setup sheet was changed since: {release}" if changed else None
         return f"superseded by {release}"
 
     def _current(self, file: OnStick) -> Usable | None:

@@ -7,13 +7,14 @@ and the control it went to may still hold it.
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
+from tracker.policy.days import words
 from tracker.policy.find import same_name
 from tracker.records.events import OnStick, RevisionRecord
 from tracker.records.stored import Ledger
 from tracker.services.on_sticks import Copy, copies
-from tracker.services.stick_view import owner_of
+from tracker.services.stick_view import lost_since, owner_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,14 +24,16 @@ class Carrier:
     stick: str
     machine: str
     owner: str | None
+    lost: date | None = None
     files: tuple[str, ...] = ()
     gone: tuple[str, ...] = ()
 
     @property
     def spelled(self) -> str:
-        """``BLUE-1 (MILL2), owner kp``; without the machine where nobody can tell which."""
+        """``BLUE-1 (MILL2), owner kp, lost 3 Mar 2026``; without the machine where nobody can tell which."""
         place = f" ({self.machine})" if self.machine else ""
-        return f"{self.stick}{place}" + (f", owner {self.owner}" if self.owner else "")
+        more = f", owner {self.owner}" if self.owner else ""
+        return f"{self.stick}{place}{more}" + (f", lost {words(self.lost)}" if self.lost else "")
 
 
 def carriers(ledger: Ledger, job: str, fingerprints: Collection[str], now: datetime) -> tuple[Carrier, ...]:
@@ -62,6 +65,7 @@ def _by_stick(ledger: Ledger, every: list[Copy], now: datetime) -> tuple[Carrier
             stick=mine[-1].stick,
             machine=mine[-1].machine,
             owner=owner_of(ledger.shop, mine[-1].stick, now),
+            lost=lost_since(ledger.shop, mine[-1].stick, now),
             files=tuple(sorted(one.path for one in mine if one.there)),
             gone=tuple(sorted(one.path for one in mine if not one.there)),
         )

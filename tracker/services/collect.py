@@ -32,7 +32,7 @@ from tracker.services.on_sticks import lies_there
 from tracker.services.ports_stick import Medium, Shaper
 from tracker.services.progress import Tell, phase, quiet
 from tracker.services.recording import attached_head, one_line, put_down
-from tracker.services.stick_view import Contents, Home, home_of, homes, stick_name, written
+from tracker.services.stick_view import Contents, Home, found_again, home_of, homes, stick_name, written
 from tracker.services.usable import Board
 
 
@@ -128,7 +128,8 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     judged = tuple(lists.in_their_places(name, judged))
     files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
     clock = clock_behind(ledger, desk.clock.now())
-    notes = (*listed.notes, *_a_copy(name, shop, medium, asked.stick, files), *clock)
+    found = found_again(shop, name, desk.clock.now())
+    notes = (*listed.notes, *found, *_a_copy(name, shop, medium, asked.stick, files), *clock)
     return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
 
 

@@ -30,7 +30,7 @@ from tracker.services.outgoing import gather
 from tracker.services.placing import Placing
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, Outgoing
 from tracker.services.progress import phase
-from tracker.services.stick_view import written
+from tracker.services.stick_view import lost_since, written
 from tracker.services.usable import Board, LeftOut, Usable
 
 ASK_AGAIN_DAYS = 30
@@ -171,8 +171,17 @@ def _today(out: Outbound, board: Board, usable: Sequence[Usable], behind: Sequen
         stops = STOPS[DEVIATION if purpose == DEVIATION else FOR_PROVING]
         return place.reason if place is not None and place.state in stops else None
 
+    sheets = {
+        (stored.record.job, stored.record.operation, stored.name): stored.record.sheet_fingerprint
+        for stored in out.ledger.records
+        if isinstance(stored.record, RevisionRecord)
+    }
+
+    def sheet(file: OnStick) -> str | None:
+        return sheets.get((file.job, file.operation, file.revision or ""))
+
     own = [one for one in deviations(out.ledger, out.now) if one.record.machine == out.machine.id]
-    return Today(usable=usable, left_out=behind, deviations=own, stopped=stopped)
+    return Today(usable=usable, left_out=behind, deviations=own, stopped=stopped, sheet=sheet)
 
 
 def _is_of(stored: Stored, file: OnStick) -> bool:
@@ -204,5 +213,9 @@ def _call_in(
     return (
         *on_this_stick(*here, settled),
         *(() if mirror else copied_elsewhere(*here)),
-        *on_other_sticks(out.ledger, out.machine, out.stick, today),
+        *(
+            one
+            for one in on_other_sticks(out.ledger, out.machine, out.stick, today)
+            if lost_since(out.ledger.shop, one.stick, out.now) is None
+        ),
     )

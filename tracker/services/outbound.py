@@ -23,7 +23,7 @@ from tracker.services.ports_stick import (
 )
 from tracker.services.progress import Tell, phase, quiet
 from tracker.services.recording import attached_head
-from tracker.services.stick_view import Contents, need_owner, stick_name
+from tracker.services.stick_view import Contents, need_owner, not_lost, stick_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +91,7 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
     """Who, where, for which machine.
 
     Raises:
-        Refused: ``detached-head``, ``wrong-role``, ``stick-without-owner``.
+        Refused: ``detached-head``, ``wrong-role``, ``stick-without-owner``, ``stick-lost``.
         BadCall: ``who``, ``unknown-person``, ``which-machine``, ``unknown-machine``, ``stick-name``, ``no-stick``.
         CouldNot: the repository or the stick could not be read.
     """
@@ -103,6 +103,7 @@ def outbound(desk: Desk, to: Destination, purpose: Purpose = RELEASED) -> Outbou
     machine = machine_named(ledger.shop, to.machine)
     stick = stick_name(ledger.shop, to.medium, to.stick)
     need_owner(ledger.shop, stick, desk.clock.now())
+    not_lost(ledger.shop, stick, desk.clock.now())
     known, contents = KnownTexts(desk.repo, ledger), Contents.of(to.medium, to.shaper)
     _no_machines_folder(contents, known)
     return Outbound(

@@ -8,10 +8,10 @@ nothing ours.
 from collections.abc import Iterable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 from tracker.errors import BadCall, CouldNot, Refused
-from tracker.policy.days import local_date, zone_of
+from tracker.policy.days import local_date, words, zone_of
 from tracker.records.problems import nearest_fix
 from tracker.records.shop import Machine, Shop, Stick
 from tracker.services.ports_stick import (
@@ -167,6 +167,34 @@ def owner_of(shop: Shop, stick: str, now: datetime) -> str | None:
     known, today = shop.stick(stick), local_date(now, zone_of(shop))
     owner = shop.person(known.owner) if known is not None else None
     return None if owner is None or (owner.left is not None and owner.left < today) else owner.initials
+
+
+def lost_since(shop: Shop, stick: str, now: datetime) -> date | None:
+    """The day a stick was given up by shop.toml; None where it is not, or not yet."""
+    known, today = shop.stick(stick), local_date(now, zone_of(shop))
+    return None if known is None or known.lost is None or known.lost > today else known.lost
+
+
+def found_again(shop: Shop, stick: str, now: datetime) -> tuple[str, ...]:
+    """What is said of a stick that is here though it was given up."""
+    day = lost_since(shop, stick, now)
+    if day is None:
+        return ()
+    return (
+        f"{stick} was given up as lost on {words(day)} by shop.toml, and is here: take lost out of its table",
+    )
+
+
+def not_lost(shop: Shop, stick: str, now: datetime) -> None:
+    """Raise Refused (``stick-lost``) for a stick that was given up: nobody would call in what went on it."""
+    day = lost_since(shop, stick, now)
+    if day is not None:
+        raise Refused(
+            "stick-lost",
+            f"{stick} was given up as lost on {words(day)} by shop.toml",
+            fix=f"it was found? Take lost out of its table in shop.toml and check that in, then proveout collect it: what lies on "
+            f"{stick} is as old as that",
+        )
 
 
 def need_owner(shop: Shop, stick: str, now: datetime) -> None:
