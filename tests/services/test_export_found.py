@@ -1,6 +1,6 @@
 """An export puts down what of ours it saw on the stick and no record has there: a recall has to find that stick too."""
 
-from tests.fakes.stick_shop import StickShop, exported_shop, program
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program
 from tests.services.test_export_mirror import last_export, mirror
 from tracker.records.events import RevisionRecord
 from tracker.services.carriers import carriers
@@ -31,6 +31,7 @@ def recalled(shop: StickShop) -> dict[str, tuple[str, ...]]:
     return {one.stick: one.files for one in carriers(ledger, "4471", prints, shop.now)}
 
 
+SOURCE = "jobs/4471/op20/O1003.nc"
 ALL = ("MILL2/O1001.NC", "MILL2/O1002.NC", "MILL2/O1003.NC")
 
 
@@ -137,7 +138,7 @@ def test_another_stick_by_the_same_name_takes_nothing_off_the_first():
     (note,) = shop.export().notes
     assert note == (
         "BLUE-1 had a list in MILL2 on 6 Feb 2026, and this stick has none: it was emptied, or is another one by the same "
-        "name; what that one carries is not looked at here"
+        "name; what that one carries is not looked at here. If it was emptied: proveout collect DIR --stick BLUE-1"
     )
     assert last_export(shop).missing == ()
     assert shop.export().notes == ()
@@ -180,3 +181,105 @@ def test_a_collect_of_another_folder_alone_takes_nothing_off():
     shop.label = "MILL2"
     shop.collect(stick="BLUE-1")
     assert "OLD/O1003.NC" in recalled(shop)["BLUE-1"]
+
+
+# -- two sticks by one name ----------------------------------------------------------------------------------------
+
+
+def two_by_one_name() -> StickShop:
+    """4471 went to one BLUE-1; the one in hand is another, with 5001 on it."""
+    shop = copied_shop()
+    shop.new_stick("BLUE-1")
+    shop.export("5001")
+    return shop
+
+
+def test_what_the_other_stick_by_that_name_lacks_is_recalled_from_the_first_after_any_number_of_exports():
+    shop = two_by_one_name()
+    for _ in range(2):
+        assert shop.export("5001").notes == ()
+        assert last_export(shop).missing == ()
+        assert recalled(shop) == {"BLUE-1": ALL}
+
+
+def test_what_is_written_to_the_first_takes_nothing_off_the_other():
+    shop = exported_shop()
+    first = shop.disk
+    shop.new_stick("BLUE-1")
+    text = edited(shop.repo.tree().read(SOURCE), (b"Z-0.5", b"Z-0.55"))
+    shop.save(SOURCE, text)
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    code = shop.revision("4471/op20@r2").record.operation_fingerprint
+    shop.save(SOURCE, edited(text, (b"Z-0.55", b"Z-0.6")))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.disk = first
+    shop.export()
+    (one,) = carriers(shop.repo.ledger(), "4471", {code}, shop.now)
+    assert one.files == ("MILL2/O1003.NC",)
+
+
+def test_of_a_stick_that_was_emptied_a_person_says_so():
+    shop = two_by_one_name()
+    assert "missing" not in shop.verdicts().values()
+    shop.collect()
+    assert recalled(shop) == {"BLUE-1": ALL}
+    report = shop.collect(stick="BLUE-1")
+    assert [(one.file, one.message) for one in report.files if one.verdict == "missing"] == [
+        (path, "was exported to a stick called BLUE-1 and is not there any more") for path in ALL
+    ]
+    assert recalled(shop) == {"BLUE-1": ()}
+    assert "missing" not in shop.verdicts(stick="BLUE-1").values()
+    assert shop.export("5001").notes == ()
+
+
+def test_a_machines_folder_by_itself_says_nothing_of_the_stick():
+    shop = two_by_one_name()
+    files = {path.removeprefix("MILL2/"): data for path, data in shop.files.items()}
+    shop.new_stick("MILL2")
+    shop.files.update(files)
+    assert "missing" not in shop.verdicts(stick="BLUE-1").values()
+
+
+def test_a_prove_out_folder_that_was_taken_off_whole_is_missed():
+    shop = exported_shop()
+    shop.add_job("6001", "O6001.nc", program(6001))
+    shop.check_in("6001/op10")
+    shop.for_proving("6001/op10")
+    for path in [path for path in shop.files if path.startswith("MILL2/FOR-PROVING/")]:
+        del shop.files[path]
+    shop.export()
+    assert [one.path for one in last_export(shop).missing] == ["MILL2/FOR-PROVING/O6001.NC"]
+
+
+def test_an_export_that_was_cut_off_is_on_the_same_stick_as_the_next_one():
+    shop = exported_shop()
+    before = dict(shop.files)
+    text = edited(shop.repo.tree().read(SOURCE), (b"Z-0.5", b"Z-0.55"))
+    for swap in ((b"F20.", b"F21."), (b"F21.", b"F22.")):
+        text = edited(text, swap)
+        shop.save(SOURCE, text)
+        shop.check_in("4471/op20")
+        shop.prove("4471/op20")
+        shop.release("4471")
+        shop.files.clear()
+        shop.files.update(before)  # the stick was pulled out: nothing of the export before got its name
+        shop.export()
+    code = shop.revision("4471/op20@r2").record.operation_fingerprint
+    (one,) = carriers(shop.repo.ledger(), "4471", {code}, shop.now)
+    assert (one.files, one.gone) == ((), ("MILL2/O1003.NC",))
+
+
+def test_an_edit_a_list_names_no_more_is_missed_too():
+    shop = exported_shop()
+    shop.files["MILL2/O1003.NC"] = shop.files["MILL2/O1003.NC"].replace(b"F15.", b"F12.5")
+    shop.collect()
+    shop.hold("4471/op20")
+    shop.export()
+    del shop.files["MILL2/O1003.NC"]
+    shop.export()
+    assert [one.path for one in last_export(shop).missing] == ["MILL2/O1003.NC"]

@@ -252,7 +252,8 @@ class ExportRecord(Record):
     ``purpose``: released, for-proving or deviation; ``manifest`` its SHA-256; ``removed`` what of ours was taken off;
     ``owner`` whose the medium was by shop.toml; ``papers`` what lies beside the programs: the read-me, setup sheets;
     ``found`` what else of ours was seen there and stays, that no record had on this stick: it was copied there by hand;
-    ``missing`` what the records had in the machine's folder and is not there: it was taken off by hand.
+    ``missing`` what the records had in the machine's folder and is not there: it was taken off by hand;
+    ``lists`` SHA-256 of the lists of ours that lay in the machine's folders before: two sticks may have one name.
     """
 
     EVENT = "export"
@@ -267,6 +268,7 @@ class ExportRecord(Record):
     papers: tuple[OnStick, ...] = ()
     found: tuple[OnStick, ...] = ()
     missing: tuple[OnStick, ...] = ()
+    lists: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from tracker.records.shop import Person, Shop
 from tracker.records.stored import Ledger
 from tracker.services.clock_behind import clock_behind
 from tracker.services.collect_base import BaseFinder
+from tracker.services.collect_emptied import emptied
 from tracker.services.collect_judge import Judge
 from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
@@ -125,8 +126,9 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     )
     judged = tuple(_judged(judge, contents, places, asked.tell))
     listed = lists.read(name, judged)
+    gone = emptied(name, ledger, known, contents, places, (*judged, *listed.verdicts)) if asked.stick else ()
     judged = tuple(lists.in_their_places(name, judged))
-    files = sorted((*judged, *listed.verdicts), key=lambda one: (one.file.casefold(), one.file))
+    files = sorted((*judged, *listed.verdicts, *gone), key=lambda one: (one.file.casefold(), one.file))
     clock = clock_behind(ledger, desk.clock.now())
     found = found_again(shop, name, desk.clock.now())
     notes = (*listed.notes, *found, *_a_copy(name, shop, medium, asked.stick, files), *clock)

@@ -12,10 +12,10 @@ from tracker.digest import sha256_of
 from tracker.policy.days import words, zone_of
 from tracker.policy.find import same_name
 from tracker.records.events import ExportRecord, OnStick
-from tracker.services.on_sticks import copies, lies_there
+from tracker.services.on_sticks import lies_there, of_this_name
 from tracker.services.outbound import Outbound
 from tracker.services.placing import Placing
-from tracker.services.ports_stick import RELEASED
+from tracker.services.ports_stick import MANIFEST_NAME, PURPOSES, RELEASED
 from tracker.services.stick_view import written
 
 
@@ -34,10 +34,10 @@ def found_there(out: Outbound, settled: Container[str]) -> tuple[OnStick, ...]:
 
 
 def missing_there(out: Outbound, placing: Placing, settled: Container[str]) -> tuple[OnStick, ...]:
-    """What the records have in the folder and is not there, nor taken off by this export.
+    """What the records have in the machine's folder and is not there, nor taken off by this export.
 
-    Only what the list that lies there names, and only where that is the last one written to a stick of this name: another
-    stick by the same name lacks much, and takes nothing off the first.
+    Only where the list that lies there is the last one written to a stick of this name, and only what it names or what exports
+    put there that it comes from: another stick by the same name lacks much, and takes nothing off the first.
     """
     last = _last_to(out)
     if last is None or placing.manifest_replaces != last.manifest:
@@ -49,15 +49,27 @@ def missing_there(out: Outbound, placing: Placing, settled: Container[str]) -> t
     listed = out.contents.shaper.read_manifest(data)
     there = {folded(written(one.path)) for one in out.contents.seen}
     lost = {folded(f"{written(placing.folder)}/{one.file}") for one in listed.files} - there
+    folder = folded(out.contents.folder_of(out.machine, RELEASED)) + "/"
+    own, others = of_this_name(out.ledger, out.stick, lists_there(out))
+    every = (
+        (copy, folded(copy.path)) for copy in (*own, *(one for one in others if folded(one.path) in lost))
+    )
     gone = {
         copy.path: copy.file
-        for copy in (copies(out.ledger) if lost else ())
-        if copy.there
-        and same_name(copy.stick, out.stick)
-        and folded(copy.path) in lost
-        and copy.path not in settled
+        for copy, path in every
+        if path.startswith(folder) and path not in there and copy.path not in settled
     }
     return tuple(gone.values())
+
+
+def lists_there(out: Outbound) -> tuple[str, ...]:
+    """SHA-256 of the lists that lie in the machine's folders and that an export wrote."""
+    places = (f"{out.contents.folder_of(out.machine, purpose)}/{MANIFEST_NAME}" for purpose in PURPOSES)
+    there = (out.contents.at(place) for place in places)
+    digests = (
+        out.contents.digest_if_readable(one.path) for one in there if one is not None and one.kind == "file"
+    )
+    return tuple(one for one in digests if one is not None and one in out.known.manifests)
 
 
 def _last_to(out: Outbound) -> ExportRecord | None:
@@ -81,7 +93,7 @@ def another_stick(out: Outbound, placing: Placing) -> str | None:
         day = words(last.entered.astimezone(zone_of(out.ledger.shop)).date())
         return (
             f"{out.stick} had a list in {placing.folder} on {day}, and this stick has none: it was emptied, or is another one by "
-            f"the same name; what that one carries is not looked at here"
+            f"the same name; what that one carries is not looked at here. If it was emptied: proveout collect DIR --stick {out.stick}"
         )
     stored = out.known.manifests.get(placing.manifest_replaces or "")
     record = None if stored is None else stored.record

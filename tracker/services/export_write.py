@@ -19,7 +19,7 @@ from tracker.records.events import AnyRecord, ExportRecord
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import opening
 from tracker.services.export_ahead import Ahead
-from tracker.services.export_found import another_stick, found_there, missing_there
+from tracker.services.export_found import another_stick, found_there, lists_there, missing_there
 from tracker.services.export_manifest import manifest_of, on_stick
 from tracker.services.export_papers import PlacedPaper, place_papers
 from tracker.services.export_report import ExportedFile, ExportedOperation, ExportReport
@@ -166,6 +166,7 @@ def write(
         papers=tuple(one.on_stick for one in papers),
         found=found_there(out, settled),
         missing=missing_there(out, placing, settled),
+        lists=lists_there(out),
         **opening(out.desk, out.person),
     )
     staged = out.contents.medium.stage(files, begun)

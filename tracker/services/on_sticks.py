@@ -6,7 +6,9 @@ a collect had seen is not there at the next one. A record with a line through it
 was written or seen there is called in all the same, what it said was gone is not believed.
 
 Nor does a record take off what it could not know: of two PCs that did not share, nobody can tell who had the stick last, and
-the order of their records says nothing. What both put there is called in until one that knows of both saw the stick.
+the order of their records says nothing. What both put there is called in until one that knows of both saw the stick. And two
+sticks may have one name: an export that found lists of ours on the stick it wrote to takes off only what exports put there
+that these lists come from.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator
@@ -31,7 +33,7 @@ class Copy:
     ``machine`` it went to, ``""`` where nobody can tell; ``purpose`` of the export that wrote these bytes, None where none
     did; ``changed``: it came home as something else than was written; ``seen``: no export wrote it there; ``under``: what
     lies there all the same, since the record that says this does was struck, or is another PC's. ``commit`` brought it in,
-    ``off`` took it off.
+    ``off`` took it off; ``manifest`` is the list of the export that put it there, ``""`` where none did.
     """
 
     stick: str
@@ -45,10 +47,24 @@ class Copy:
     under: "Copy | None" = None
     commit: str = ""
     off: str = ""
+    manifest: str = ""
 
 
 def copies(ledger: Ledger) -> list[Copy]:
     """Every copy there ever was, in the order of the records."""
+    return _shelf(ledger).every
+
+
+def of_this_name(ledger: Ledger, stick: str, lists: Collection[str]) -> tuple[list[Copy], list[Copy]]:
+    """What exports put on the stick of this name that carries these lists of ours, and what may lie on another one."""
+    shelf = _shelf(ledger)
+    shelf.lists = frozenset(lists)
+    there = [one for one in shelf.every if one.there and one.stick.casefold() == stick.casefold()]
+    own = {id(one) for one in there if lists and one.manifest and shelf.same_stick(one)}
+    return [one for one in there if id(one) in own], [one for one in there if id(one) not in own]
+
+
+def _shelf(ledger: Ledger) -> "_Shelf":
     shelf, gone = _Shelf(ledger.descends), struck(ledger)
     for stored in ledger.records:
         shelf.believed, shelf.commit = stored.path not in gone, stored.commit
@@ -56,7 +72,7 @@ def copies(ledger: Ledger) -> list[Copy]:
             shelf.exported(stored.record)
         elif isinstance(stored.record, CollectRecord):
             shelf.collected(stored.record)
-    return shelf.every
+    return shelf
 
 
 def lies_there(ledger: Ledger, stick: str) -> dict[str, OnStick]:
@@ -88,8 +104,13 @@ class _Shelf:
         self._now: dict[str, dict[str, Copy]] = {}
         self._last: dict[tuple[str, str, str], Copy] = {}
         self._wrote: dict[str, tuple[str, str]] = {}
+        self.lists: frozenset[str] = frozenset()
+        self._came_from: dict[str, frozenset[str]] = {}
+        self._led: tuple[frozenset[str], set[str]] = self.lists, set()
 
     def exported(self, record: ExportRecord) -> None:
+        self.lists, manifest = frozenset(record.lists), record.manifest
+        self._came_from[manifest] = self.lists
         for file in record.files:
             self._wrote[file.sha256] = record.machine, record.purpose
             self._put(
@@ -99,6 +120,7 @@ class _Shelf:
                     file=file,
                     machine=record.machine,
                     purpose=record.purpose,
+                    manifest=manifest,
                 )
             )
         here = self._on(record.stick)
@@ -114,10 +136,12 @@ class _Shelf:
                     machine=machine,
                     purpose=purpose,
                     seen=True,
+                    manifest=manifest,
                 )
             )
 
     def collected(self, record: CollectRecord) -> None:
+        self.lists = frozenset()
         here = self._on(record.stick)
         self._no_longer_seen(here.values(), record)
         for file in record.files:
@@ -205,6 +229,7 @@ class _Shelf:
                 purpose=None,
                 seen=True,
                 under=before,
+                manifest=before.manifest if before is not None else "",
             )
         )
 
@@ -223,12 +248,32 @@ class _Shelf:
             self._off(one)
 
     def _off(self, copy: Copy) -> None:
-        if self._knows(copy):
+        if self._knows(copy) and self.same_stick(copy):
             copy.there, copy.off = False, self.commit
 
     def _knows(self, copy: Copy) -> bool:
         """Whether the record in hand counts, and was made where it was known that the copy lies there."""
         return self.believed and self._descends(self.commit, copy.commit)
+
+    def same_stick(self, copy: Copy) -> bool:
+        """Whether nothing says that the copy lies on another stick of this name than the one with these lists."""
+        if not (self.lists and copy.manifest):
+            return True
+        # written while one of these lay there: the export was cut off, or its folder taken off with its list
+        if not self.lists.isdisjoint(self._came_from[copy.manifest]):
+            return True
+        return copy.manifest in self._led_from(self.lists)
+
+    def _led_from(self, lists: frozenset[str]) -> set[str]:
+        """These lists, those that lay where they were written, and so on."""
+        if self._led[0] != lists:
+            seen, todo = set(lists), list(lists)
+            while todo:
+                new = self._came_from.get(todo.pop(), frozenset()) - seen
+                seen |= new
+                todo += new
+            self._led = lists, seen
+        return self._led[1]
 
     def _on(self, stick: str) -> dict[str, Copy]:
         return self._now.setdefault(stick.casefold(), {})
