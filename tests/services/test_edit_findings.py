@@ -49,6 +49,12 @@ def shop() -> StickShop:
 EDITS = {
     "H": ((b"G43 H4", b"G43 H5"), "O1001.nc:18: T4: H5, needed H4"),
     "T": ((b"T4 M6", b"T7 M6"), "T7"),
+    "H0": ((b"G43 H4", b"G43 H0"), "T4: Z moves with H0, which is no length offset"),
+    "no H": ((b"G43 H4 Z1.", b"Z1."), "T4: Z moves with no G43 and H since its tool change"),
+    "G49": ((b"N140 G83", b"G49\nN140 G83"), "T4: Z moves after G49 took the length offset off"),
+    "H by variable": ((b"G43 H4", b"G43 H#101"), "h-not-tool cannot be told: an H by variable"),
+    "T by variable": ((b"T4 M6", b"T#100 M6"), "h-not-tool cannot be told: "),
+    "G54 taken out": ((b"G54 ", b""), "T3: a move in the work with no work offset stated"),
     "offset": ((b"G0 G54 X0.5", b"G0 G55 X0.5"), "G55"),
 }
 
@@ -249,3 +255,28 @@ def test_a_proof_of_such_an_edit_waits_for_the_sheet_too():
         with_ran(floor.desk(), begun, [home], take_in=True)
     assert caught.value.name == "sheet-behind"
     assert floor.records("revision") == [before]
+
+
+def test_a_tool_called_for_that_is_not_the_next_one_is_not_taken_in():
+    """A pre-call on a side-mount changer: common practice, no source."""
+    shop = StickShop(mill2='changer = "side-mount"\npockets = 24')
+    shop.save("jobs/4471/job.toml", sheet())
+    text = shop.repo.tree().read(OFFICE)
+    called_for = edited(text, (b"N40 G0", b"T4\nN40 G0"), (b"N120 G0", b"T3\nN120 G0"))
+    shop.save(OFFICE, called_for)
+    shop.check_in("4471/op10")
+    shop.for_proving("4471/op10")
+    path = "MILL2/FOR-PROVING/O1001.NC"
+    shop.files[path] = edited(shop.files[path], (b"T4\r\nN40", b"T15\r\nN40"))
+    (found,) = [one for one in shop.collect(dry_run=True).files if one.file == path]
+    assert "The setup sheet does not follow: O1001.nc:10: " in found.message
+    with pytest.raises(Refused) as caught:
+        shop.collect(checkin="4471/op10", reason="T15 next")
+    assert caught.value.name == "sheet-behind"
+
+
+def test_an_edit_that_cannot_be_followed_and_names_no_tool_is_taken_in(shop):
+    """What the checks cannot tell of the sheet then hangs on no T, H, D or offset that was edited."""
+    shop.files[MAIN] = edited(shop.files[MAIN], (b"N180 G80", b"G65 P9100 A1.\r\nN180 G80"))
+    shop.collect(checkin="4471/op10", reason="probes the hole")
+    assert shop.revision("4471/op10").name.startswith("r0002-")

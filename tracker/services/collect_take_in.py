@@ -109,7 +109,9 @@ def take_in(
             reasons=tuple(f"{one.file}: {one.verdict}, {one.message}" for one in own or files),
             fix="proveout collect without --checkin shows every file",
         )
-    refuse_sheet_behind(desk.repo.tree(), ledger, operation.job, operation.operation, texts)
+    refuse_sheet_behind(
+        desk.repo.tree(), ledger, operation.job, operation.operation, texts, _kinds(edits.values())
+    )
     wanted = Named(job=operation.job, operation=operation.operation)
     done = check_in(
         desk,
@@ -135,6 +137,11 @@ def _reason(said: str | None, edits: Iterable[FileVerdict]) -> str | None:
         if said and names
         else said
     )
+
+
+def _kinds(edits: Iterable[FileVerdict]) -> set[str]:
+    """In which ways their code was changed."""
+    return {kind for one in edits for kind in one.kinds}
 
 
 def _refuse_broken(operation: Operation, own: Sequence[FileVerdict], *, whole: bool) -> None:

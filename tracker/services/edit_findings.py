@@ -11,10 +11,10 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
 
-from tracker.checks.finding import Finding
+from tracker.checks.finding import REFUSE, Finding, NotComputed
 from tracker.checks.registry import RULES
 from tracker.errors import BadCall, Refused
-from tracker.nc.kinds import MODE, MOTION, OFFSET, TOOL
+from tracker.nc.kinds import MODE, MOTION, OFFSET, PRECALL, TOOL
 from tracker.policy.find import newest_of, same_name
 from tracker.records.events import RevisionRecord
 from tracker.records.stored import Ledger
@@ -26,6 +26,8 @@ from tracker.services.ports import Tree
 from tracker.services.verifying import verified
 
 SHEET = frozenset({"h-not-tool", "d-not-tool", "tool-not-on-sheet", "offset-not-on-sheet", "turret-offset"})
+LOST = frozenset({"no-length-offset", "no-work-offset", "change-without-tool", "precall-wrong"})
+"""What becomes of a T, H or work offset that was taken out, set to 0 or called for in vain; no sheet has it so."""
 REACH = frozenset(
     {
         "stick-out-short",
@@ -37,7 +39,13 @@ REACH = frozenset(
         "approach-low",
     }
 )
-_ASKED_OF = {TOOL: SHEET | REACH, OFFSET: SHEET | REACH, MOTION: REACH, MODE: REACH}
+_ASKED_OF = {
+    TOOL: SHEET | LOST | REACH,
+    OFFSET: SHEET | LOST | REACH,
+    PRECALL: SHEET | LOST,
+    MOTION: REACH,
+    MODE: REACH,
+}
 MOST_NAMED = 12
 """Findings named; of more, how many."""
 
@@ -75,10 +83,11 @@ def sheets_of_others(
 
 
 def refuse_sheet_behind(
-    tree: Tree, ledger: Ledger, job: str, operation: str, texts: Mapping[str, bytes]
+    tree: Tree, ledger: Ledger, job: str, operation: str, texts: Mapping[str, bytes], kinds: Iterable[str]
 ) -> None:
-    """Raise Refused (``sheet-behind``) where a setup sheet does not follow the edited texts."""
-    own = words_of(one for one in new_findings(tree, job, operation, texts, SHEET) if one.stops)
+    """Raise Refused (``sheet-behind``) where a setup sheet does not follow the edited texts, changed in these ways."""
+    asked = SHEET | (asked_of(kinds) & LOST)
+    own = words_of(one for one in new_findings(tree, job, operation, texts, asked) if one.stops)
     behind = {f"{job}/{operation}": own} if own else {}
     behind |= sheets_of_others(tree, ledger, job, operation, texts)
     if not behind:
@@ -100,7 +109,7 @@ def refuse_sheet_behind(
 def sentences(found: Iterable[Finding], others: Mapping[str, Iterable[str]]) -> list[str]:
     """What is to be said of new findings beside a changed text: of the sheet, of ``others``' sheets, of the reach."""
     listed = list(found)
-    sheet = words_of(one for one in listed if one.rule in SHEET and one.stops)
+    sheet = words_of(one for one in listed if one.rule in SHEET | LOST and one.stops)
     reach = words_of(one for one in listed if one.rule in REACH)
     return [
         *([f"The setup sheet does not follow: {'; '.join(sheet)}"] if sheet else ()),
@@ -120,10 +129,29 @@ def words_of(found: Iterable[Finding]) -> tuple[str, ...]:
 
 
 def _found(tree: Tree, path: str, operation: str, names: Collection[str]) -> list[Finding]:
+    """Findings; where T, H, D or a work offset is looked at for itself also what a rule of the sheet cannot tell of it."""
     job, shop = tree.job(path), tree.shop()
     text = operation_text(tree, path, job, find_operation(job, operation), shop)
     rules = [rule for rule in RULES if rule.name in names]
-    return [one for one in verified(text, shop, rules=rules).findings if one.rule in names]
+    said = verified(text, shop, rules=rules)
+    found = [one for one in said.findings if one.rule in names]
+    if LOST.isdisjoint(names):
+        return found
+    return found + [_untold(one) for one in said.not_computed if one.rule in SHEET]
+
+
+def _untold(one: NotComputed) -> Finding:
+    """A number that stands in no text (a variable) agrees with no sheet; two lines that say so are two."""
+    return Finding(
+        rule=one.rule,
+        severity=REFUSE,
+        message=f"{one.rule} cannot be told: {one.why}",
+        remedy="",
+        operation=one.operation,
+        machine=one.machine,
+        file=one.file,
+        line=one.line,
+    )
 
 
 def _others(

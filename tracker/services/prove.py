@@ -195,8 +195,9 @@ def with_ran(
     if not ran.edited or not take_in:
         return replace(begun, ran=ran)
     texts = {one.path: one.data for one in ran.edited}
+    kinds = {kind for one in ran.edited for kind in one.difference.kinds}
     found = begun.target
-    refuse_sheet_behind(desk.repo.tree(), found.ledger, found.job, found.operation, texts)
+    refuse_sheet_behind(desk.repo.tree(), found.ledger, found.job, found.operation, texts, kinds)
     done = check_in(
         desk,
         [Named(job=begun.target.job, operation=begun.target.operation)],
