@@ -269,7 +269,9 @@ def test_a_tool_called_for_that_is_not_the_next_one_is_not_taken_in():
     path = "MILL2/FOR-PROVING/O1001.NC"
     shop.files[path] = edited(shop.files[path], (b"T4\r\nN40", b"T15\r\nN40"))
     (found,) = [one for one in shop.collect(dry_run=True).files if one.file == path]
-    assert "The setup sheet does not follow: O1001.nc:10: " in found.message
+    assert (
+        "does not follow: O1001.nc:18: T4: changes to T4, and T15 was called for before it" in found.message
+    )
     with pytest.raises(Refused) as caught:
         shop.collect(checkin="4471/op10", reason="T15 next")
     assert caught.value.name == "sheet-behind"
