@@ -3,6 +3,8 @@
 import pytest
 
 from tests.fakes.stick_shop import StickShop, edited, exported_shop
+from tracker.reports.collect_words import decisions
+from tracker.services.audit_lists import audit_list
 from tracker.services.carriers import carriers
 from tracker.services.release_named import ReleaseNamed
 from tracker.services.withdraw import withdraw
@@ -137,3 +139,43 @@ def test_an_edit_taken_in_on_both_is_recalled_under_either_name(office_last):
         (one,) = carriers(shop.repo.ledger(), "4471", {code}, shop.now)
         assert (one.stick, one.files) == ("BLUE-1", (OP20,))
     assert called_in(shop, "4471/op20@r1") == {"BLUE-1": (OP20,)}
+
+
+# -- what a PC that has not shared says ----------------------------------------------------------------------------
+
+
+def open_edits(shop: StickShop) -> list[str]:
+    return [row["file"] for row in audit_list(shop.desk(), "open-edits").rows]
+
+
+@ORDER
+def test_what_a_pc_did_not_know_yet_is_no_open_edit_after_the_share(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    new_text(office.day(17))
+    office.export()
+    floor.day(18).disk = office.disk
+    report = floor.collect()
+    (one,) = [one for one in report.files if one.file == OP20]
+    assert (one.verdict, one.aside) == ("changed-code", "share")
+    assert (
+        f"{OP20}: its id is in no record here: proveout share, and collect again. Adopt it, or take it in, only if no "
+        "other PC wrote it."
+    ) in decisions(report)
+    assert [line.partition(":")[0] for line in decisions(report) if "another PC exported it" in line] == [
+        "MILL2/O1001.NC, MILL2/O1002.NC"
+    ]
+    assert OP20 in open_edits(floor)
+    shop = brought_together(office, floor, mine_last=office_last)
+    assert OP20 not in open_edits(shop)
+
+
+@ORDER
+def test_an_edit_one_pc_saw_stays_open_whatever_the_other_saw_meanwhile(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    office.day(15).collect()
+    floor.files[OP20] = edited(floor.files[OP20], (b"F15.", b"F12.5"))
+    floor.collect()
+    shop = brought_together(office, floor, mine_last=office_last)
+    assert open_edits(shop) == [OP20]
+    shop.day(18).collect()  # put back meanwhile: it knows of both
+    assert open_edits(shop) == []

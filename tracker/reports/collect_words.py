@@ -48,13 +48,14 @@ _ASIDE = {
     verdicts.PLACE: "in the place of another program: who put it there? Take it off and export again",
     verdicts.EDITED: "an edit of a text for another machine: who edited it, and was it run here? Put it into the folder of "
     "its machine and collect again, or take it off",
-    verdicts.SHARE: "its id is in no record here: proveout share, and collect again. Adopt it only if no other PC wrote it",
+    verdicts.SHARE: "its id is in no record here: proveout share, and collect again. Adopt it, or take it in, only if no other "
+    "PC wrote it",
     verdicts.BOTH: "changed at the control, and changed too since it went out: who edited it, why, was it cut? --checkin "
     "shows both lists and merges nothing: bring both together by hand in the office, then take it off",
     verdicts.SHORTER: "not whole, or cut down at the control: read it out of the control again; if that is all it holds, take it in "
     "with --checkin and --whole, and who edited it, and why",
-    verdicts.WRITING: "the same code in a writing of the control's that is in no record, and the next export does not write "
-    "over it: take it in with --checkin to keep its comments, or take it off",
+    verdicts.WRITING: "the same code in a writing that is in no record, and the next export does not write over it: proveout share, "
+    "if another PC exported it; else the control wrote it so: take it in with --checkin to keep its comments, or take it off",
     verdicts.OLD_WRITING: "the same code in a writing of the control's that is in no record, and its text was changed since: the next "
     "export does not write over it, and it is not taken in. Note its comments, and take it off",
     verdicts.CALLED: "out of date for a job that calls it too: do not run that job from this stick. Release both jobs with "

@@ -22,6 +22,7 @@ from tracker.policy.strikes import struck
 from tracker.policy.texts import effective_post
 from tracker.records.events import (
     CollectRecord,
+    ExportRecord,
     LiftRecord,
     OnStick,
     ProofRecord,
@@ -56,19 +57,30 @@ def _withdrawals(asked: Asked) -> Rows:
 
 
 def _open_edits(asked: Asked) -> Rows:
-    """A file is settled by being taken in, by a revision that holds its bytes, or by what was found in its place later."""
+    """A file is settled by being taken in, by a revision that holds its bytes, or by what was found in its place later.
+
+    So is what an export wrote: a PC that had not shared did not know it by then.
+    """
+    records = [stored.record for stored in asked.ledger.records]
     known = {
-        file.raw_sha256
-        for stored in asked.ledger.records
-        if isinstance(stored.record, RevisionRecord)
-        for file in stored.record.files
+        *(file.raw_sha256 for one in records if isinstance(one, RevisionRecord) for file in one.files),
+        *(
+            file.sha256
+            for one in records
+            if isinstance(one, ExportRecord)
+            for file in (*one.files, *one.papers)
+        ),
     }
-    last: dict[tuple[str, str], tuple[Stored, CollectRecord, OnStick]] = {}
+    last: dict[tuple[str, str], list[tuple[Stored, CollectRecord, OnStick]]] = {}
     for stored in asked.ledger.records:
-        if isinstance(stored.record, CollectRecord):
-            for file in stored.record.files:
-                last[stored.record.stick.casefold(), file.path.casefold()] = stored, stored.record, file
-    for stored, record, file in last.values():
+        if not isinstance(stored.record, CollectRecord):
+            continue
+        for file in stored.record.files:
+            found = last.setdefault((stored.record.stick.casefold(), file.path.casefold()), [])
+            # what another PC found meanwhile is not later
+            found[:] = [one for one in found if not asked.ledger.descends(stored.commit, one[0].commit)]
+            found.append((stored, stored.record, file))
+    for stored, record, file in (one for found in last.values() for one in found):
         if file.verdict in _TO_SETTLE and file.taken_as is None and file.sha256 not in known:
             was = (
                 f"{file.job}/{file.operation}@{label(file.revision)}" if file.job and file.revision else None

@@ -271,6 +271,8 @@ class Judge:
             strange = self.known.strange_mark(self.shaper.marks(data))
             if strange:
                 notes.append(strange)
+                edit = verdict.verdict == verdicts.CHANGED_CODE and not verdict.aside
+                verdict = replace(verdict, aside=verdicts.SHARE if edit else verdict.aside)
             hint = proof_comment(data, sent)
         message = " ".join([_stopped(verdict.message), *notes]) if notes else verdict.message
         return replace(verdict, message=message, hint=hint)

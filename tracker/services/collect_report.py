@@ -93,7 +93,7 @@ class FileVerdict:
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
         aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`, `WRITING`,
-            `OLD_WRITING`; of a file that is not known `SHARE`, of one for another machine `EDITED`, of one that is ``incomplete`` `SHORTER`,
+            `OLD_WRITING`; of a file that is not known or was changed `SHARE`, of one for another machine `EDITED`, of one that is ``incomplete`` `SHORTER`,
             of an edit `BOTH`; or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
