@@ -349,10 +349,15 @@ def test_collect_tidies_what_it_takes_in(shop, call, as_json, stick):
     main_file.write_bytes(edited(renumbered(main_file.read_bytes()), (b"F15.", b"F12.5")))
     words = ["collect", stick, "--by", "ss", "-m", "less burr", "--tidy"]
     assert "[wrong-call]" in call(*words, status=2)
-    said = as_json(*words, "--checkin", "4471/op10")
+    said = as_json(*words, "--checkin", "4471/op10", status=1)
     assert said["checked_in"][0]["kinds"] == ["feed"]
     assert any("is written the office's way" in note for note in said["notes"])
-    assert said["decisions"] == []
+    (ask,) = said["decisions"]
+    assert ask.startswith(
+        "MILL2/O1001.NC: taken in, and written the office's way: its own bytes are in no record"
+    )
+    refused = call("export", "--machine", "MILL2", "--to", stick, "--by", "ss", status=1)
+    assert "in a writing that is in no record" in " ".join(refused.split())
 
 
 def test_collect_takes_in_what_is_much_shorter_where_somebody_says_it_is_whole(shop, call, as_json, stick):

@@ -129,8 +129,8 @@ def test_a_copy_that_lacks_a_file_takes_it_off_no_other_stick(shop):
     del shop.files["MILL2/O1003.NC"]
     said = shop.collect()
     assert said.stick == "RED-2"
-    (note,) = said.notes
-    assert note.startswith(
+    (ask,) = said.asks
+    assert ask.startswith(
         "MILL2/PROVEOUT.JSON is the list of BLUE-1: it was copied to RED-2. Export to RED-2"
     )
     (missing,) = [one for one in said.files if one.verdict == "missing"]

@@ -9,7 +9,7 @@ from tests.fakes.disk import MemoryDisk
 from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot, Refused
 from tracker.records.events import CollectRecord, RevisionRecord
-from tracker.reports.collect_words import decisions
+from tracker.reports.collect_words import decisions, summary
 from tracker.services.collect import Brought, collect
 from tracker.services.collect_known import KnownCode
 from tracker.services.collect_report import VERDICTS
@@ -505,9 +505,11 @@ def test_the_list_of_another_machine(shop):
 
 
 def test_an_old_list_is_to_be_looked_at_again(shop):
-    assert shop.collect(dry_run=True).notes == ()
+    assert shop.collect(dry_run=True).asks == ()
     report = shop.day(1, 4).collect(dry_run=True)
-    assert report.notes == (
+    assert summary(report).endswith(" 1 thing to do.")
+    assert decisions(report) == (f"{report.asks[0]}.",)
+    assert report.asks == (
         "MILL2/PROVEOUT.JSON was to be looked at again by 8 Mar 2026: export again before using it",
     )
 

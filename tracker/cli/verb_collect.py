@@ -88,7 +88,7 @@ def command(
         )
         report = collect(desk, open_stick(frame.folder, folder, tell), StickShaper(), brought)
     frame.answer("collect", lambda: as_json(report), lambda console: print_text(report, console))
-    return Exit.NO if report.undecided else Exit.DONE
+    return Exit.NO if report.undecided or report.asks else Exit.DONE
 
 
 def _was_cut(frame: Frame) -> bool | None:

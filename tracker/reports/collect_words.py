@@ -58,9 +58,13 @@ _ASIDE = {
     "if another PC exported it; else the control wrote it so: take it in with --checkin to keep its comments, or take it off",
     verdicts.OLD_WRITING: "the same code in a writing of the control's that is in no record, and its text was changed since: the next "
     "export does not write over it, and it is not taken in. Note its comments, and take it off",
+    verdicts.TIDIED: "taken in, and written the office's way: its own bytes are in no record, and the next export does not write over "
+    "it: take it off by hand",
     verdicts.CALLED: "out of date for a job that calls it too: do not run that job from this stick. Release both jobs with "
     "the same text of it, and export again",
 }
+_ALWAYS = frozenset({verdicts.SHARE, verdicts.EDITED, verdicts.BOTH, verdicts.SHORTER, verdicts.TIDIED})
+"""What counts whatever the verdict is."""
 _STOPPED = "may not run any more: take it off the stick and the control"
 
 
@@ -70,8 +74,13 @@ def summary(report: CollectReport) -> str:
     parts = [f"{report.stick}: {counted(len(report.programs), 'file')}{f': {told}' if told else ''}."]
     if report.settled:
         parts.append(f"{counted(len(report.settled), 'file')} taken in.")
-    asked = len(report.undecided)
-    parts.append(f"{counted(asked, 'file')} to decide about." if asked else "Nothing to decide.")
+    asked, more = len(report.undecided), len(report.asks)
+    if asked:
+        parts.append(f"{counted(asked, 'file')} to decide about.")
+    if more:
+        parts.append(f"{counted(more, 'more thing' if asked else 'thing')} to do.")
+    if not (asked or more):
+        parts.append("Nothing to decide.")
     return " ".join(parts)
 
 
@@ -81,6 +90,7 @@ def decisions(report: CollectReport) -> tuple[str, ...]:
     for one in sorted(report.undecided, key=lambda one: verdicts.GRAVITY.index(one.verdict)):
         grouped.setdefault(_asked(one), []).append(one)
     lines = [f"{_named(files)}: {words}." for words, files in grouped.items()]
+    lines += [f"{one}." for one in report.asks]
     return tuple(line.replace("?.", "?") for line in lines)
 
 
@@ -96,9 +106,7 @@ def _asked(one: FileVerdict) -> str:
         return _LOST
     if one.stopped:
         return _STOPPED
-    if one.aside in (verdicts.SHARE, verdicts.EDITED, verdicts.BOTH, verdicts.SHORTER) or (
-        one.fine and one.aside
-    ):
+    if one.aside in _ALWAYS or (one.fine and one.aside):
         return _ASIDE[one.aside]
     return _DECIDE.get(one.verdict, _STOPPED)
 

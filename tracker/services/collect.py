@@ -23,7 +23,7 @@ from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
 from tracker.services.collect_look import looks
 from tracker.services.collect_operation import operation_now
-from tracker.services.collect_report import MISSING, UNKNOWN, CollectReport, FileVerdict
+from tracker.services.collect_report import MISSING, TIDIED, UNKNOWN, CollectReport, FileVerdict
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.export_papers import is_paper, named_as_paper
 from tracker.services.hashed_beside import hashed_beside
@@ -85,7 +85,11 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
 
         phase(brought.tell, f"checking in {brought.checkin}")
         done = take_in(desk, ledger, medium, report.programs, brought.checkin, brought)
-        report = replace(report, taken_in=done.report, settled=done.files, notes=(*report.notes, *done.notes))
+        files = tuple(
+            replace(one, aside=TIDIED) if one.file in done.in_the_way else one for one in report.files
+        )
+        notes = (*report.notes, *done.notes)
+        report = replace(report, files=files, taken_in=done.report, settled=done.files, notes=notes)
     if person is None:
         return replace(report, not_recorded="nobody was named: say --by INITIALS to have it recorded")
     phase(brought.tell, "recording what came home")
@@ -131,8 +135,8 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     files = sorted((*judged, *listed.verdicts, *gone), key=lambda one: (one.file.casefold(), one.file))
     clock = clock_behind(ledger, desk.clock.now())
     found = found_again(shop, name, desk.clock.now())
-    notes = (*listed.notes, *found, *_a_copy(name, shop, medium, asked.stick, files), *clock)
-    return CollectReport(stick=name, files=tuple(files), notes=notes, zone=shop.timezone)
+    notes = (*found, *_a_copy(name, shop, medium, asked.stick, files), *clock)
+    return CollectReport(stick=name, files=tuple(files), notes=notes, asks=listed.asks, zone=shop.timezone)
 
 
 def _checked(

@@ -38,10 +38,10 @@ _UNDER_ANY_NAME = frozenset({verdicts.CHANGED_CODE, verdicts.SAME_CODE})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lists:
-    """What was found: verdicts on lists that are not in order and on files that are missing, and notes."""
+    """What was found: verdicts on lists that are not in order and on files that are missing, and what is to be done."""
 
     verdicts: tuple[FileVerdict, ...] = ()
-    notes: tuple[str, ...] = ()
+    asks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,22 +65,22 @@ class ListReader:
         hashes = {one.sha256 for one in judged if one.sha256}
         inside = self._elsewhere(stick, judged)
         found: list[FileVerdict] = []
-        notes: list[str] = []
+        asks: list[str] = []
         for seen in self._manifests():
             verdict = self._judge(seen, stick)
             if verdict is not None:
                 found.append(verdict)
                 continue
-            notes += self._copied(seen, stick)
+            asks += self._copied(seen, stick)
             if (listed := self._read(seen)) is not None and listed.until <= self.now:
                 day = words(listed.until.astimezone(zone_of(self.shop)).date())
-                notes.append(
+                asks.append(
                     f"{written(seen.path)} was to be looked at again by {day}: export again before using it"
                 )
         for home in (*self.homes, *self._gone(stick)):
             for purpose in PURPOSES:
                 found += self._missing(home, purpose, stick, hashes, inside)
-        return Lists(verdicts=tuple(found), notes=tuple(notes))
+        return Lists(verdicts=tuple(found), asks=tuple(asks))
 
     def in_their_places(self, stick: str, judged: Iterable[FileVerdict]) -> Iterator[FileVerdict]:
         """The files, with what is to be said of one that lies where another program was exported to."""
@@ -131,7 +131,7 @@ class ListReader:
         if record is not None and record.stick.casefold() != stick.casefold():
             yield (
                 f"{written(seen.path)} is the list of {record.stick}: it was copied to {stick}. Export to {stick}, "
-                "so that it is called in when a text is."
+                "so that it is called in when a text is"
             )
 
     def _gone(self, stick: str) -> list[Home]:

@@ -56,6 +56,8 @@ OLD_WRITING = "old-writing"
 """The same, of a text that was changed since: it is not taken in either."""
 BOTH = "both"
 """An edit of a text that was changed too since it went out, by the office or by an edit taken in before."""
+TIDIED = "tidied"
+"""Taken in, written the office's way: its own bytes are in no record, and an export does not write over it."""
 SHORTER = "shorter"
 """Not whole, or cut down at the control: its end is there, and much of its code is not."""
 GRAVITY = (
@@ -157,7 +159,7 @@ class CollectReport:
     """All of it; ``record`` None where nothing was recorded, ``not_recorded`` then says why.
 
     ``settled``: the ``file`` of everything that was taken in, and the name of the revision it became; nobody has to decide
-    about it any more.
+    about it any more, unless it is `TIDIED`. ``asks``: what else is to be done, in sentences without a full stop.
     """
 
     stick: str
@@ -167,6 +169,7 @@ class CollectReport:
     not_recorded: str | None = None
     taken_in: "CheckInReport | None" = None
     settled: Mapping[str, str] = field(default_factory=dict)
+    asks: tuple[str, ...] = ()
     zone: str = "UTC"
 
     @property
@@ -183,4 +186,6 @@ class CollectReport:
     @property
     def undecided(self) -> tuple[FileVerdict, ...]:
         """What a person has to decide about: programs of one file one by one, what was taken in left out."""
-        return tuple(one for one in self.programs if one.open and one.file not in self.settled)
+        return tuple(
+            one for one in self.programs if one.open and (one.file not in self.settled or one.aside == TIDIED)
+        )

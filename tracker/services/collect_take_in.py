@@ -19,6 +19,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from tracker.digest import sha256_of
 from tracker.errors import BadCall, Refused
 from tracker.policy.find import label
 from tracker.records.stored import Ledger
@@ -70,11 +71,15 @@ class Said(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenIn:
-    """What was checked in, which files of the stick became which revision of it, and what a person should know."""
+    """What was checked in, which files of the stick became which revision of it, and what a person should know.
+
+    ``in_the_way``: of these files those that lie in a machine's folder with bytes that are in no record.
+    """
 
     report: CheckInReport
     files: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    in_the_way: frozenset[str] = frozenset()
 
 
 def take_in(
@@ -103,12 +108,7 @@ def take_in(
             texts[path] = _tidied(known, operation, path, texts[path], notes)
         notes += _office_comments(known, operation.programs[path][-1], texts[path], tidied=said.tidy)
     if not texts:
-        raise Refused(
-            "nothing-to-take-in",
-            f"no text of {operation.spelled} on this stick differs from what is recorded",
-            reasons=tuple(f"{one.file}: {one.verdict}, {one.message}" for one in own or files),
-            fix="proveout collect without --checkin shows every file",
-        )
+        raise _nothing(operation, own or files)
     refuse_sheet_behind(
         desk.repo.tree(), ledger, operation.job, operation.operation, texts, _kinds(edits.values())
     )
@@ -126,7 +126,18 @@ def take_in(
     taken = {edit.sha256 for edit in edits.values()}
     names_now = [one.name for one in done.checked_in if one.record.operation == operation.operation]
     seen = {one.file: name for one in own if one.sha256 in taken for name in names_now}
-    return TakenIn(report=done, files=seen, notes=tuple(notes))
+    kept = {sha256_of(data) for data in texts.values()}
+    left = frozenset(one.file for one in own if one.file in seen and one.machine and one.sha256 not in kept)
+    return TakenIn(report=done, files=seen, notes=tuple(notes), in_the_way=left)
+
+
+def _nothing(operation: Operation, files: Iterable[FileVerdict]) -> Refused:
+    return Refused(
+        "nothing-to-take-in",
+        f"no text of {operation.spelled} on this stick differs from what is recorded",
+        reasons=tuple(f"{one.file}: {one.verdict}, {one.message}" for one in files),
+        fix="proveout collect without --checkin shows every file",
+    )
 
 
 def _reason(said: str | None, edits: Iterable[FileVerdict]) -> str | None:
