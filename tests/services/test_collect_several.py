@@ -92,3 +92,17 @@ def test_where_its_first_program_was_cut_off_that_is_said(shop):
     (found,) = [one for one in shop.collect(dry_run=True).files if one.file == MAIN]
     assert found.verdict == "incomplete"
     assert "the transfer was cut" in found.message
+
+
+def test_two_texts_of_one_program_in_one_dump_are_not_chosen_between(shop):
+    second = shop.files[SECOND]
+    dump(shop, edited(second, (b"F15.", b"F14.")), edited(second, (b"F15.", b"F13.")))
+    with pytest.raises(Refused) as fault:
+        shop.collect(checkin="4471/op20", reason="less burr")
+    assert (fault.value.name, fault.value.what) == (
+        "two-copies",
+        f"two different texts of jobs/4471/op20/O1003.nc lie in one file: {DUMP} holds it twice",
+    )
+    assert fault.value.fix == (
+        "find out which one was cut, and read that one out of the control into a file of its own"
+    )

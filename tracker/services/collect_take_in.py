@@ -222,13 +222,26 @@ def _edits(operation: Operation, own: Sequence[FileVerdict]) -> dict[str, FileVe
             continue
         other = edits.setdefault(path, one)
         if other.sha256 != one.sha256:
-            raise Refused(
-                "two-copies",
-                f"two different texts of {path} lie on this stick: {other.file} and {one.file}",
-                where=one.file,
-                fix="find out which one was cut, and take the other one off",
-            )
+            raise _two_copies(path, other, one)
     return edits
+
+
+def _two_copies(path: str, other: FileVerdict, one: FileVerdict) -> Refused:
+    """Two texts of one program, in two files or, as a control adds to a file it wrote before, in one."""
+    if other.file != one.file:
+        return Refused(
+            "two-copies",
+            f"two different texts of {path} lie on this stick: {other.file} and {one.file}",
+            where=one.file,
+            fix="find out which one was cut, and take the other one off",
+        )
+    name = one.file.rpartition("#")[0]
+    return Refused(
+        "two-copies",
+        f"two different texts of {path} lie in one file: {name} holds it twice",
+        where=one.file,
+        fix="find out which one was cut, and read that one out of the control into a file of its own",
+    )
 
 
 def _same_code(text: Known, now: Sequence[Known]) -> bool:
