@@ -529,3 +529,21 @@ def test_of_an_edit_of_a_stopped_text_the_stop_is_said():
     shop.withdraw("4471", 1)
     assert "slower. r1 may not run: withdrawn by dg 16 Feb 2026 (release 1): too low" in words()
     assert words().endswith("Who edited it, why, and was it cut?")
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"%\nG10 L2 P1 X0. Y0.\nG10 L10 P1 R1.5\n%\n",
+        b"%\n#500=1.25\n#501=-3.\n%\n",
+        b"%\nN00001 P00000010\nN00002 P1\n%\n",
+    ],
+)
+def test_offsets_and_variables_of_a_control_are_never_adopted(shop, data):
+    """What a control punches out beside its programs (common practice, no source)."""
+    shop.files["MILL2/OFFS.TXT"] = data
+    (line,) = decisions(shop.collect(dry_run=True))
+    assert line == (
+        "MILL2/OFFS.TXT: offsets or variables of a control: keep it as evidence of the machine, "
+        "never as a program, and take it off."
+    )

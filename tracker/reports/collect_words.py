@@ -50,6 +50,7 @@ _ASIDE = {
     "its machine and collect again, or take it off",
     verdicts.SHARE: "its id is in no record here: proveout share, and collect again. Adopt it, or take it in, only if no other "
     "PC wrote it",
+    verdicts.SETTINGS: "offsets or variables of a control: keep it as evidence of the machine, never as a program, and take it off",
     verdicts.BOTH: "changed at the control, and changed too since it went out: who edited it, why, was it cut? --checkin "
     "shows both lists and merges nothing: bring both together by hand in the office, then take it off",
     verdicts.SHORTER: "not whole, or cut down at the control: read it out of the control again; if that is all it holds, take it in "
@@ -60,10 +61,13 @@ _ASIDE = {
     "export does not write over it, and it is not taken in. Note its comments, and take it off",
     verdicts.TIDIED: "taken in, and written the office's way: its own bytes are in no record, and the next export does not write over "
     "it: take it off by hand",
+    verdicts.ID: "its id line is of another text, and that is what is read back at the machine: take it off, and export again",
     verdicts.CALLED: "out of date for a job that calls it too: do not run that job from this stick. Release both jobs with "
     "the same text of it, and export again",
 }
-_ALWAYS = frozenset({verdicts.SHARE, verdicts.EDITED, verdicts.BOTH, verdicts.SHORTER, verdicts.TIDIED})
+_ALWAYS = frozenset(
+    {verdicts.SHARE, verdicts.SETTINGS, verdicts.EDITED, verdicts.BOTH, verdicts.SHORTER, verdicts.TIDIED}
+)
 """What counts whatever the verdict is."""
 _STOPPED = "may not run any more: take it off the stick and the control"
 

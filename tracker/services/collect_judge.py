@@ -29,6 +29,7 @@ from tracker.services.collect_operation import Operation
 from tracker.services.collect_remarks import end_marks, remarks
 from tracker.services.collect_report import FileVerdict
 from tracker.services.cut_off import cut_off, half_block, parted, shortened, to_find, without_half_end
+from tracker.services.id_line import whose_id
 from tracker.services.known import Found, Known, KnownTexts, unreleased
 from tracker.services.ports_stick import SUBFOLDERS, Medium, Seen, Shaper
 from tracker.services.stick_view import Home, written
@@ -81,7 +82,9 @@ class Judge:
     ) -> FileVerdict:
         if found.known:
             verdict = self._in_the_way(self.texts.judge(blank, data, found, machine), found, machine, place)
-            return self._remarked(verdict, None if found.exported else data, machine)
+            return self._own_id(
+                self._remarked(verdict, None if found.exported else data, machine), data, found
+            )
         if data is None:
             return blank
         base = self.bases.base_of(to_find(data), place, machine)
@@ -140,7 +143,8 @@ class Judge:
     ) -> FileVerdict:
         """A program of a dump: the name of the dump says nothing about it."""
         if found.known:
-            return self._remarked(self.texts.judge(blank, data, found, machine), data, machine)
+            verdict = self._remarked(self.texts.judge(blank, data, found, machine), data, machine)
+            return self._own_id(verdict, data, found)
         base = self.bases.base_of(to_find(data), "", machine)
         return self._unknown_code(blank, data, found, machine, "", base)
 
@@ -157,6 +161,8 @@ class Judge:
             cut = cut_off(data)
             if cut is not None and (data == b"" or b"%" in data[:512]):
                 return replace(blank, verdict=verdicts.INCOMPLETE, message=f"{cut}; read it out again")
+            aside = verdicts.SETTINGS if _sets_only(found, data) else ""
+            blank = replace(blank, aside=aside)
             return self._unlike(blank, data, place, machine, _no_text(found, data))
         if (
             without_half_end(data) == data
@@ -201,8 +207,8 @@ class Judge:
         if lost is None:
             strange = self.known.strange_mark(self.shaper.marks(data))
             message = f"{_stopped(words)} {strange}" if strange else words
-            return replace(blank, aside=verdicts.SHARE if strange else "", message=message)
-        return replace(blank, job=lost.job, operation=lost.operation, message=lost_words(lost))
+            return replace(blank, aside=verdicts.SHARE if strange else blank.aside, message=message)
+        return replace(blank, aside="", job=lost.job, operation=lost.operation, message=lost_words(lost))
 
     def _changed(self, blank: FileVerdict, data: bytes, base: Base, machine: Machine | None) -> FileVerdict:
         from tracker.nc.compare import compare, with_slower  # an unchanged stick pays for none of this
@@ -277,6 +283,18 @@ class Judge:
         message = " ".join([_stopped(verdict.message), *notes]) if notes else verdict.message
         return replace(verdict, message=message, hint=hint)
 
+    def _own_id(self, verdict: FileVerdict, data: bytes | None, found: Found) -> FileVerdict:
+        """The same, told where the id line of a known text is another's; bytes an export wrote are as they are to be."""
+        other = None if data is None or found.exported else self._id_of_another(data, found)
+        if other is None:
+            return verdict
+        words = f"{_stopped(verdict.message)} Its id line is that of {other}, not of this text."
+        graver = not verdict.fine or verdict.aside == verdicts.CALLED
+        return replace(verdict, message=words, aside=verdict.aside if graver else verdicts.ID)
+
+    def _id_of_another(self, data: bytes, found: Found) -> str | None:
+        return whose_id(self.known, self.shaper.marks(data), found.known)
+
     def _other_name(self, verdict: FileVerdict, text: Known, machine: Machine | None) -> str | None:
         """What the file was called where it is called otherwise now."""
         name = (verdict.path or "").rsplit("/", 1)[-1]
@@ -311,8 +329,12 @@ def _not_opened(blank: FileVerdict, seen: Seen) -> FileVerdict:
     return replace(blank, message=f"{what}: not opened")
 
 
+def _sets_only(found: Found, data: bytes) -> bool:
+    return found.dialect != VERBATIM and settings_only(data)
+
+
 def _no_text(found: Found, data: bytes) -> str:
-    if found.dialect != VERBATIM and settings_only(data):
+    if _sets_only(found, data):
         return "offsets or variables of a control, no program: keep it as evidence of the machine"
     return "nothing in the record has this code or this name" + (
         "; no NC text in words and addresses" if found.dialect == VERBATIM else ""

@@ -48,12 +48,16 @@ CALLED = "called"
 """It may run for one operation that calls it, and another that went out with it is released with another text of it."""
 SHARE = "share"
 """Not known here, and its stamp names what may be in the record of another PC."""
+SETTINGS = "settings"
+"""Not known, and no program: offsets or variables of a control."""
 EDITED = "edited"
 """For another machine, and edited: nothing of it is taken in where it lies."""
 WRITING = "writing"
 """The same code in its place, in a writing no record has: an export does not write over it."""
 OLD_WRITING = "old-writing"
 """The same, of a text that was changed since: it is not taken in either."""
+ID = "id"
+"""The code of one text with the id line of another, which is what is read back at the machine."""
 BOTH = "both"
 """An edit of a text that was changed too since it went out, by the office or by an edit taken in before."""
 TIDIED = "tidied"
@@ -95,7 +99,8 @@ class FileVerdict:
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
         aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`, `WRITING`,
-            `OLD_WRITING`; of a file that is not known or was changed `SHARE`, of one for another machine `EDITED`, of one that is ``incomplete`` `SHORTER`,
+            `OLD_WRITING`, `ID`; of a file that is not known `SHARE` or `SETTINGS`, of one that was changed `SHARE`, of one for
+            another machine `EDITED`, of one that is ``incomplete`` `SHORTER`,
             of an edit `BOTH`; or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.

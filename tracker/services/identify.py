@@ -17,6 +17,7 @@ from tracker.services.collect_hints import proof_comment
 from tracker.services.collect_remarks import end_marks
 from tracker.services.cut_off import cut_off, parted, shortened, to_find
 from tracker.services.desk import Desk
+from tracker.services.id_line import whose_id
 from tracker.services.known import Found, Known, KnownTexts
 from tracker.services.machine_named import machine_named
 from tracker.services.on_deviation import under_deviation
@@ -213,6 +214,9 @@ class _Teller:
         others = self._board.have_another(mine) if may_run else ()
         if others:
             why += f"; not for {', '.join(one.spelled for one in others)}, released with another text of it"
+        stop = self._id_of_another(file.data, found)
+        if stop:
+            may_run, why = False, stop if may_run else f"{why}; {stop}"
         return replace(
             self._named(blank, best),
             identity=KNOWN,
@@ -224,6 +228,14 @@ class _Teller:
             also=tuple(sorted(also)),
             hint=proof_comment(file.data, data) if data else None,
         )
+
+    def _id_of_another(self, data: bytes, found: Found) -> str | None:
+        """Why a text may not run for what is read back at the machine; bytes an export wrote are as they are to be."""
+        marks = () if found.exported else self._shaper.marks(data)
+        other = whose_id(self._known, marks, found.known)
+        if other is not None:
+            return f"its id line is that of {other}: export it again"
+        return self._known.strange_mark(marks)
 
     def _sheet(self, text: Known, data: bytes, found: Found) -> str:
         """That the setup sheet was changed since the text went out, by the export of its bytes, else by its stamp."""
