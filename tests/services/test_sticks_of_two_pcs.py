@@ -2,11 +2,13 @@
 
 import pytest
 
-from tests.fakes.stick_shop import StickShop, edited, exported_shop
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program
 from tracker.reports.collect_words import decisions
 from tracker.services.audit_lists import audit_list
 from tracker.services.carriers import carriers
+from tracker.services.naming import parse_named
 from tracker.services.release_named import ReleaseNamed
+from tracker.services.where import where
 from tracker.services.withdraw import withdraw
 
 OP20 = "MILL2/O1003.NC"
@@ -179,3 +181,26 @@ def test_an_edit_one_pc_saw_stays_open_whatever_the_other_saw_meanwhile(office_l
     assert open_edits(shop) == [OP20]
     shop.day(18).collect()  # put back meanwhile: it knows of both
     assert open_edits(shop) == []
+
+
+@ORDER
+def test_a_copy_a_pc_saw_before_it_knew_the_text_is_recalled(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    new_text(office.day(17))
+    office.add_job("5001", "O5001.nc", program(5001))
+    office.check_in("5001/op10")
+    office.prove("5001/op10")
+    office.release("5001")
+    office.export()
+    floor.day(18).new_stick("GREEN")
+    floor.files.update(office.files)  # copied by hand
+    verdicts = {one.file: one.verdict for one in floor.collect().files}
+    assert (verdicts[OP20], verdicts["MILL2/O5001.NC"]) == ("changed-code", "unknown")
+    shop = brought_together(office, floor, mine_last=office_last)
+    assert called_in(shop, "4471/op20@r2") == {"BLUE-1": (OP20,), "GREEN": (OP20,)}
+    assert where(shop.desk(), parse_named("4471/op20@r2")).sticks == ("BLUE-1", "GREEN")
+    shop.hold("5001/op10")
+    shop.new_stick("RED-1")
+    assert {(one.stick, one.path) for one in shop.day(19).export().call_in} == {
+        (stick, "MILL2/O5001.NC") for stick in ("BLUE-1", "GREEN")
+    }

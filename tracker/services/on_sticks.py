@@ -66,6 +66,7 @@ def of_this_name(ledger: Ledger, stick: str, lists: Collection[str]) -> tuple[li
 
 def _shelf(ledger: Ledger) -> "_Shelf":
     shelf, gone = _Shelf(ledger.descends), struck(ledger)
+    shelf.ever = ever_written(ledger)
     for stored in ledger.records:
         shelf.believed, shelf.commit = stored.path not in gone, stored.commit
         if isinstance(stored.record, ExportRecord):
@@ -89,6 +90,26 @@ def files_of(record: ExportRecord | CollectRecord) -> tuple[OnStick, ...]:
     return (*record.files, *(as_taken(file) for file in record.files if file.taken_as is not None))
 
 
+Written = dict[str, tuple[ExportRecord, OnStick]]
+"""What exports wrote, by SHA-256: the last one and the file."""
+
+
+def ever_written(ledger: Ledger) -> Written:
+    """All of it, whenever it was."""
+    records = (one.record for one in ledger.records)
+    exports = (one for one in records if isinstance(one, ExportRecord))
+    return {file.sha256: (record, file) for record in exports for file in record.files}
+
+
+def by_bytes(ever: Written, file: OnStick) -> OnStick:
+    """What came home, by its bytes where a PC that had not shared did not know that another one's export wrote them."""
+    known = ever.get(file.sha256)
+    judged = file.revision is not None and file.verdict not in _NOT_ITSELF
+    if known is None or judged or file.taken_as is not None or file.verdict == verdicts.MISSING:
+        return file
+    return replace(known[1], path=file.path, verdict=verdicts.AS_EXPORTED)
+
+
 def as_taken(file: OnStick) -> OnStick:
     """An edit as the revision it became."""
     return replace(file, revision=file.taken_as, release=None, verdict=TAKEN_IN, taken_as=None)
@@ -104,6 +125,7 @@ class _Shelf:
         self._now: dict[str, dict[str, Copy]] = {}
         self._last: dict[tuple[str, str, str], Copy] = {}
         self._wrote: dict[str, tuple[str, str]] = {}
+        self.ever: Written = {}
         self.lists: frozenset[str] = frozenset()
         self._came_from: dict[str, frozenset[str]] = {}
         self._led: tuple[frozenset[str], set[str]] = self.lists, set()
@@ -144,7 +166,7 @@ class _Shelf:
         self.lists = frozenset()
         here = self._on(record.stick)
         self._no_longer_seen(here.values(), record)
-        for file in record.files:
+        for file in map(self._by_bytes, record.files):
             lies = list(_lying(here.get(file.path.casefold())))
             alike = next((one for one in lies if one.file.sha256 == file.sha256), None)
             if file.taken_as is not None:
@@ -159,6 +181,12 @@ class _Shelf:
                 self._changed(lies)
             else:
                 self._saw(record, file, {})
+
+    def _by_bytes(self, file: OnStick) -> OnStick:
+        known = self.ever.get(file.sha256)
+        if known is not None:
+            self._wrote.setdefault(file.sha256, (known[0].machine, known[0].purpose))
+        return by_bytes(self.ever, file)
 
     def _no_longer_seen(self, here: Collection[Copy], record: CollectRecord) -> None:
         """What an earlier collect saw in a folder that was looked at now, and is not there."""
