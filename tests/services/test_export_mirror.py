@@ -418,3 +418,27 @@ def test_one_for_its_prove_out_is_named_once_it_is_stopped():
     shop.hold("5001/op10")
     (one,) = shop.export().changed
     assert "(held by dg 16 Feb 2026" in one.why
+
+
+def test_a_plan_is_a_table_also_where_something_is_in_the_way():
+    shop = exported_shop()
+    shop.files["MILL2/O1001.NC"] = edited(shop.files["MILL2/O1001.NC"], (b"F15.", b"F12.5"))
+    shop.files["MILL2/OLD.NC"] = shop.files["MILL2/O1003.NC"]
+    before = dict(shop.files)
+    plan = mirror(shop, dry_run=True)
+    assert {one.path: one.action for one in plan.files} == {
+        "MILL2/O1001.NC": "in-the-way",
+        "MILL2/O1002.NC": "unchanged",
+        "MILL2/O1003.NC": "unchanged",
+    }
+    assert [one.path for one in plan.leaves] == ["MILL2/OLD.NC"]
+    assert plan.decisions[0].startswith(
+        "nothing would be written: MILL2/O1001.NC was changed since it was exported, or is not ours: run proveout collect"
+    )
+    out = io.StringIO()
+    print_text(plan, Console(file=out, width=100))
+    assert "MILL2/O1001.NC  in the way" in out.getvalue()
+    assert shop.files == before
+    with pytest.raises(Refused) as caught:
+        mirror(shop)
+    assert caught.value.name == "collect-first"

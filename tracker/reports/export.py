@@ -11,7 +11,7 @@ from tracker.reports.table import print_table, say, wrapped
 from tracker.reports.times import day, moment, zone
 from tracker.services.call_in import CallIn
 from tracker.services.export_report import MOST_UNKNOWN, ExportedFile, ExportedOperation, ExportReport
-from tracker.services.placing import REPLACED, UNCHANGED, WRITTEN
+from tracker.services.placing import IN_THE_WAY, REPLACED, UNCHANGED, WRITTEN
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING
 from tracker.services.prove_words import proving_words
 from tracker.services.usable import LeftOut
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 
-ACTIONS = {WRITTEN: "new", REPLACED: "updated", UNCHANGED: "same"}
+ACTIONS = {WRITTEN: "new", REPLACED: "updated", UNCHANGED: "same", IN_THE_WAY: "in the way"}
 """What people are told happens to a file, before and after; programs read the words on the left."""
 _SAID = {FOR_PROVING: "UNPROVEN, for a prove-out only", DEVIATION: "NOT RELEASED, on a deviation"}
 
@@ -94,10 +94,7 @@ def print_text(report: ExportReport, console: "Console") -> None:
 
 def summary(report: ExportReport) -> str:
     """What became of it in a sentence or two, to be read aloud."""
-    counts = [
-        (sum(one.action == action for one in report.files), ACTIONS[action])
-        for action in (WRITTEN, REPLACED, UNCHANGED)
-    ]
+    counts = [(sum(one.action == action for one in report.files), ACTIONS[action]) for action in ACTIONS]
     told = ", ".join(f"{count} {word}" for count, word in counts if count)
     what = _SAID.get(report.purpose, "may run")
     said = f"{report.machine}, {report.stick}: {counted(len(report.files), 'program')} {what}"

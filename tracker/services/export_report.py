@@ -139,7 +139,7 @@ class ExportReport:
     ``changed``: files there that are no bytes an export wrote, in a place where one did, and why they stay.
     ``owner``: initials of whose stick it is by shop.toml; ``by``: who exports, ``ss (Sol Shim)``. ``papers``: read-me and
     sheets that are written, ``papers_in_the_way`` those that are not, since something else lies there. ``cut_off``:
-    leftovers of exports that were cut off.
+    leftovers of exports that were cut off. ``in_the_way``: of a plan why the export would write nothing.
     """
 
     machine: str
@@ -168,12 +168,14 @@ class ExportReport:
     papers: tuple[str, ...] = ()
     papers_in_the_way: tuple[str, ...] = ()
     cut_off: tuple[str, ...] = ()
+    in_the_way: tuple[str, ...] = ()
 
     @property
     def decisions(self) -> tuple[str, ...]:
         """What a person has to decide or do before the stick is in order; nothing of it is done by the tool."""
         here = [one.path for one in self.call_in if one.stick == self.stick]
         return (
+            *(f"nothing would be written: {words}" for words in self.in_the_way),
             *(f"nothing of {job} went out: it was asked for" for job in self.refused_jobs),
             *(
                 f"{path} may not run any more and still lies there: take it off{self._or_mirror(path)}"

@@ -66,7 +66,7 @@ def prepare(
             reasons=layout.problems,
         )
     phase(out.tell, "looking at what lies there")
-    placing = place(out.contents, out.known, out.folder, layout.files)
+    placing = place(out.contents, out.known, out.folder, layout.files, plan=out.dry_run)
     shop = out.ledger.shop
     report = ExportReport(
         machine=out.machine.id,
@@ -80,6 +80,7 @@ def prepare(
             *clock_behind(out.ledger, out.now),
         ),
         cut_off=tuple(written(seen.path) for seen in out.contents.leftovers()),
+        in_the_way=placing.in_the_way,
         owner=owner_of(shop, out.stick, out.now),
         by=f"{out.person.initials} ({out.person.name})",
         at=out.now,

@@ -21,13 +21,22 @@ from tracker.services.stick_view import Contents, written
 WRITTEN = "written"
 REPLACED = "replaced"
 UNCHANGED = "unchanged"
+IN_THE_WAY = "in-the-way"
+"""Of a plan: what lies there is not replaced, so an export writes nothing at all."""
+FIXES = {
+    "collect-first": "run proveout collect on the stick: take edits in with --checkin, take the rest off by hand",
+    "name-taken": "take the other program off the stick, or use another stick",
+    "link-on-stick": "take it off the stick",
+    "not-a-file": "take it off the stick",
+}
+"""How what stands in the way is put right, by the rule."""
 READ_WHOLE = 8 << 20
 """Bytes; a longer file in the way is not looked into for its code."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """A program with its place on the stick; ``action`` written, replaced or unchanged (already there, equal)."""
+    """A program with its place on the stick; ``action`` written, replaced, unchanged (already there, equal), in-the-way."""
 
     shaped: Shaped
     path: str
@@ -50,16 +59,22 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placing:
-    """All of it; ``manifest_replaces`` the SHA-256 of the manifest that is there now, None for none."""
+    """All of it; ``manifest_replaces`` the SHA-256 of the manifest that is there now, None for none.
+
+    ``in_the_way``: of a plan what stands in the way of it, in words; an export that writes has none.
+    """
 
     folder: str
     placed: tuple[Placed, ...]
     manifest_path: str
     manifest_replaces: str | None
+    in_the_way: tuple[str, ...] = ()
 
 
-def place(contents: Contents, known: KnownTexts, folder: str, files: Sequence[Shaped]) -> Placing:
-    """Places for ``files`` in ``folder``.
+def place(
+    contents: Contents, known: KnownTexts, folder: str, files: Sequence[Shaped], *, plan: bool = False
+) -> Placing:
+    """Places for ``files`` in ``folder``; of a ``plan`` what stands in the way is named, and nothing is raised.
 
     Raises:
         Refused: ``collect-first``, ``name-taken``, ``link-on-stick``, ``not-a-folder``; every reason at once.
@@ -80,13 +95,20 @@ def place(contents: Contents, known: KnownTexts, folder: str, files: Sequence[Sh
         fault = fault or _may_not_replace(known, sha256, shaped, there)
         if fault:
             in_the_way.append(_said_of_code(contents, known, there, fault))
-        placed.append(Placed(shaped=shaped, path=there.path, action=REPLACED, replaces=sha256))
+        action = IN_THE_WAY if fault else REPLACED
+        placed.append(Placed(shaped=shaped, path=there.path, action=action, replaces=sha256))
     path, replaces, fault = manifest_place(contents, known, folder)
     if fault:
         in_the_way.append(fault)
-    if in_the_way:
+    if in_the_way and not plan:
         raise _refused(in_the_way)
-    return Placing(folder=folder, placed=tuple(placed), manifest_path=path, manifest_replaces=replaces)
+    return Placing(
+        folder=folder,
+        placed=tuple(placed),
+        manifest_path=path,
+        manifest_replaces=replaces,
+        in_the_way=tuple(f"{words}: {FIXES[rule]}" for rule, words in in_the_way),
+    )
 
 
 def manifest_place(
@@ -180,15 +202,9 @@ def code_known(contents: Contents, known: KnownTexts, there: Seen) -> Known | No
 
 def _refused(in_the_way: Sequence[tuple[str, str]]) -> Refused:
     name = in_the_way[0][0]
-    fixes = {
-        "collect-first": "run proveout collect on the stick: take edits in with --checkin, take the rest off by hand",
-        "name-taken": "take the other program off the stick, or use another stick",
-        "link-on-stick": "take it off the stick",
-        "not-a-file": "take it off the stick",
-    }
     return Refused(
         name,
         "nothing was written: files on the stick are in the way",
-        fix=fixes[name],
+        fix=FIXES[name],
         reasons=tuple(words for _, words in in_the_way),
     )
