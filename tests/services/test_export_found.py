@@ -283,3 +283,20 @@ def test_an_edit_a_list_names_no_more_is_missed_too():
     del shop.files["MILL2/O1003.NC"]
     shop.export()
     assert [one.path for one in last_export(shop).missing] == ["MILL2/O1003.NC"]
+
+
+def test_the_first_coming_home_takes_nothing_off_the_other():
+    shop = exported_shop()
+    first = shop.disk
+    shop.new_stick("BLUE-1")
+    shop.save(SOURCE, edited(shop.repo.tree().read(SOURCE), (b"Z-0.5", b"Z-0.55")))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    shop.export()
+    shop.disk = first
+    assert ("MILL2/O1003.NC", "stale") in {(one.file, one.verdict) for one in shop.collect().files}
+    for name in ("4471/op20@r1", "4471/op20@r2"):
+        code = shop.revision(name).record.operation_fingerprint
+        (one,) = carriers(shop.repo.ledger(), "4471", {code}, shop.now)
+        assert one.files == ("MILL2/O1003.NC",)

@@ -273,13 +273,14 @@ class ExportRecord(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CollectRecord(Record):
-    """What came home on a stick, each file with its verdict."""
+    """What came home on a stick, each file with its verdict; ``lists`` as of an export."""
 
     EVENT = "collect"
 
     machine: str | None = None
     stick: str
     files: tuple[OnStick, ...] = ()
+    lists: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

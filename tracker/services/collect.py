@@ -136,7 +136,9 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     clock = clock_behind(ledger, desk.clock.now())
     found = found_again(shop, name, desk.clock.now())
     notes = (*found, *_a_copy(name, shop, medium, asked.stick, files), *clock)
-    return CollectReport(stick=name, files=tuple(files), notes=notes, asks=listed.asks, zone=shop.timezone)
+    return CollectReport(
+        stick=name, files=tuple(files), notes=notes, asks=listed.asks, zone=shop.timezone, lists=lists.true()
+    )
 
 
 def _checked(
@@ -216,6 +218,7 @@ def _record(desk: Desk, report: CollectReport, person: Person, brought: Brought)
     record = CollectRecord(
         machine=machines.pop() if len(machines) == 1 else None,
         stick=report.stick,
+        lists=report.lists,
         files=tuple(
             _on_stick(one, report.settled.get(one.file))
             for file in report.files

@@ -59,6 +59,12 @@ class ListReader:
         true = [record for seen in self._manifests() if (record := self._record_of(seen)) is not None]
         return max(true, key=lambda record: record.entered).stick if true else None
 
+    def true(self) -> tuple[str, ...]:
+        """SHA-256 of the lists that an export wrote."""
+        return tuple(
+            record.manifest for seen in self._manifests() if (record := self._record_of(seen)) is not None
+        )
+
     def read(self, stick: str, judged: Iterable[FileVerdict]) -> Lists:
         """Judge every list and name what is missing; ``judged``: the other files, so that a moved one is not missing."""
         judged = tuple(judged)

@@ -164,7 +164,8 @@ class CollectReport:
     """All of it; ``record`` None where nothing was recorded, ``not_recorded`` then says why.
 
     ``settled``: the ``file`` of everything that was taken in, and the name of the revision it became; nobody has to decide
-    about it any more, unless it is `TIDIED`. ``asks``: what else is to be done, in sentences without a full stop.
+    about it any more, unless it is `TIDIED`. ``asks``: what else is to be done, in sentences without a full stop;
+    ``lists``: SHA-256 of the lists there that an export wrote.
     """
 
     stick: str
@@ -176,6 +177,7 @@ class CollectReport:
     settled: Mapping[str, str] = field(default_factory=dict)
     asks: tuple[str, ...] = ()
     zone: str = "UTC"
+    lists: tuple[str, ...] = ()
 
     @property
     def programs(self) -> tuple[FileVerdict, ...]:

@@ -169,18 +169,25 @@ class _Shelf:
         for file in map(self._by_bytes, record.files):
             lies = list(_lying(here.get(file.path.casefold())))
             alike = next((one for one in lies if one.file.sha256 == file.sha256), None)
+            self.lists = frozenset()
             if file.taken_as is not None:
                 self._taken(record, file, lies)
             elif file.verdict == verdicts.MISSING:
                 self._gone(lies[0] if lies else None)
             elif alike is not None:
                 self._not_the_other(alike, lies)
-            elif not lies:
-                self._saw(record, file, here)
-            elif file.revision is None or file.verdict in _NOT_ITSELF:
-                self._changed(lies)
             else:
-                self._saw(record, file, {})
+                self._other(record, file, lies, here)
+
+    def _other(self, record: CollectRecord, file: OnStick, lies: list[Copy], here: dict[str, Copy]) -> None:
+        """Something else than the records have there; of another stick by this name it says nothing."""
+        self.lists = frozenset(record.lists)
+        if not lies:
+            self._saw(record, file, here)
+        elif file.revision is None or file.verdict in _NOT_ITSELF:
+            self._changed(lies)
+        else:
+            self._saw(record, file, {})
 
     def _by_bytes(self, file: OnStick) -> OnStick:
         known = self.ever.get(file.sha256)
@@ -209,7 +216,7 @@ class _Shelf:
 
     def _changed(self, lies: Iterable[Copy]) -> None:
         """Something else came home than the last thing this record can know of."""
-        known = next((one for one in lies if self._knows(one)), None)
+        known = next((one for one in lies if self._knows(one) and self.same_stick(one)), None)
         if known is not None:
             known.changed = True
 
