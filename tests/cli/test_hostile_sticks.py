@@ -69,7 +69,12 @@ AS_ANYBODY = ("setpriv", "--bounding-set=-dac_override,-dac_read_search")
 
 def collect(home: Path, stick: Path, *more: str, through: tuple[str, ...] = ()):
     """Status, the JSON answer by file, standard error, and the most memory it had."""
-    words = ["-C", str(home / "shop"), "collect", str(stick), "--dry-run", "--json", *more]
+    return answered(home, "collect", str(stick), "--dry-run", *more, through=through)
+
+
+def answered(home: Path, *call: str, through: tuple[str, ...] = ()):
+    """The same of any call whose answer has files."""
+    words = ["-C", str(home / "shop"), *call, "--json"]
     done = subprocess.run(
         [*through, sys.executable, "-c", RUN, *words],
         capture_output=True,
@@ -115,6 +120,33 @@ def test_a_file_of_a_gigabyte_is_read_in_pieces(home, stick):
     assert files["BIG.NC"]["verdict"] == "unknown"
     assert files["MILL2/LONG.NC"]["verdict"] in ("unknown", "changed-code")
     assert files["MILL2/O1001.NC"]["verdict"] == "as-exported"
+
+
+def test_identify_holds_no_file_that_is_too_long_to_be_compared(home, stick):
+    """Two that no record has, one of them text to its end, and a text of ours made longer than what is compared."""
+    nuls, text, ours = stick / "BIG.NC", stick / "LONG.NC", stick / "OURS.NC"
+    with nuls.open("wb") as file:
+        file.truncate(300 * MEGABYTE)
+    blocks = b"".join(b"N%06d G01 X%d.125 Y%d.5\n" % (at, at % 97, at % 53) for at in range(40_000))
+    with text.open("wb") as file:
+        file.write(b"%\nO7007\n")
+        for _ in range(140 * MEGABYTE // len(blocks)):
+            file.write(blocks)
+        file.write(b"M30\n%\n")
+    own = (stick / "MILL2" / "O1001.NC").read_bytes()
+    lines = b"(FILLED UP)\r\n" * 80_000
+    with ours.open("wb") as file:
+        file.write(own[: own.rindex(b"M30")])
+        for _ in range(130 * MEGABYTE // len(lines)):
+            file.write(lines)
+        file.write(own[own.rindex(b"M30") :])
+    words = "nothing in the record has this code; too long to be compared"
+    status, files, took = answered(home, "identify", str(nuls), str(text), str(ours), "--machine", "MILL2")
+    assert status == 1
+    assert [(one["identity"], one["reason"]) for one in files.values()][:2] == [("unknown", words)] * 2
+    known = files[str(ours)]
+    assert (known["identity"], known["operation"], known["may_run"]) == ("known", "op10", True)
+    assert took < 150 * MEGABYTE
 
 
 @pytest.mark.takes_long

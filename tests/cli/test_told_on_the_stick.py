@@ -6,6 +6,7 @@ import pytest
 
 from tests.fakes.shop_folder import ShopFolder
 from tracker.cli import fast_files
+from tracker.errors import BadCall
 from tracker.services import identify
 from tracker.stick import disk
 
@@ -148,6 +149,27 @@ def test_identify_tells_each_file_and_how_much_of_a_long_one(shop, stick, told, 
         parts = [part for what, part, total in told if what.startswith(f"{doing} {names[0]},") and not total]
         assert parts == sorted(parts)
         assert len(parts) > 1
+
+
+def test_identify_tells_how_much_of_a_file_it_does_not_hold_is_looked_up(shop, stick, told, monkeypatch):
+    export(shop, stick)
+    monkeypatch.setattr("tracker.services.collect_look.WHOLE", 100)
+    monkeypatch.setattr(fast_files, "PIECE", 100)
+    monkeypatch.setattr(fast_files, "CHUNK", 50)
+    name = str(stick / "MILL2" / "O1001.NC")
+    told.clear()
+    shop.run("identify", name, "--machine", "MILL2")
+    assert not [what for what, _, _ in told if what.startswith(f"reading {name},")]
+    assert [part for what, part, total in told if what.startswith(f"looking up {name},") and not total]
+
+
+def test_a_long_file_that_goes_away_before_it_is_read_is_a_wrong_call(tmp_path):
+    assert fast_files.long_file(str(tmp_path / "GONE.NC"), 0) is None
+    assert fast_files.long_file(str(tmp_path), 0) is None
+    assert fast_files.long_file("-", 0) is None
+    with pytest.raises(BadCall) as fault:
+        list(fast_files.pieces_of(str(tmp_path / "GONE.NC"), 1, lambda *_: None))
+    assert fault.value.name == "missing-file"
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ import pytest
 from tests.fakes.stick_shop import StickShop, edited, program, released_shop, renumbered, sub_program
 from tracker.errors import BadCall, CouldNot
 from tracker.services.identify import NamedFile, identify
+from tracker.services.long_files import LongFile
 
 
 @pytest.fixture
@@ -143,3 +144,55 @@ def test_a_shallow_clone_cannot_tell(shop):
     shop.repo.shallow = True
     with pytest.raises(CouldNot):
         told(shop, MAIN)
+
+
+def told_long(shop: StickShop, *readings: bytes, head: int = 1 << 20):
+    """A file that is read in pieces; each reading gives the next of ``readings``, the last one for good."""
+    left = list(readings)
+
+    def pieces():
+        data = left.pop(0) if len(left) > 1 else left[0]
+        for at in range(0, len(data), 64):
+            yield data[at : at + 64]
+
+    long = LongFile(name="X.NC", pieces=pieces, size=len(readings[0]))
+    (one,) = identify(
+        shop.desk(), shop.shaper, [NamedFile(name="X.NC", data=readings[0][:head], long=long)], "MILL2"
+    ).files
+    return one
+
+
+@pytest.mark.parametrize(
+    "data", [MAIN, renumbered(MAIN), edited(MAIN, (b"F15.", b"F12.5")), b"%\nO7\nM30\n%\n"]
+)
+def test_a_file_read_in_pieces_is_told_as_one_that_is_held(shop, data):
+    assert told_long(shop, data, head=9) == told(shop, data)
+
+
+def test_of_a_file_too_long_to_be_compared_its_code_alone_is_told(shop, monkeypatch):
+    monkeypatch.setattr("tracker.services.identify.COMPARED", 100)
+    one = told_long(shop, renumbered(MAIN))
+    assert (one.identity, one.operation, one.kinds, one.may_run) == ("known", "op10", (), True)
+    one = told_long(shop, edited(MAIN, (b"F15.", b"F12.5")))
+    assert (one.identity, one.why) == (
+        "unknown",
+        "nothing in the record has this code; too long to be compared",
+    )
+
+
+def test_what_a_file_too_long_to_be_compared_begins_with_is_looked_at_for_its_id_line(shop, monkeypatch):
+    shop.export()
+    other = shop.files["MILL2/O1003.NC"]
+    line = other[other.index(b"(ID") : other.index(b")\r\n", other.index(b"(ID")) + 3]
+    data = edited(MAIN, (b"(OFFICE TEXT)\n", line))
+    assert told_long(shop, data).why == "its id line is that of 4471/op20 r1: export it again"
+    monkeypatch.setattr("tracker.services.identify.COMPARED", 100)
+    one = told_long(shop, data)
+    assert (one.may_run, one.why) == (False, "its id line is that of 4471/op20 r1: export it again")
+
+
+@pytest.mark.parametrize("again", [b"%\nO1\nM30\n%\n", MAIN + b"\n"])
+def test_a_long_file_that_is_another_one_when_it_is_read_again_cannot_be_told(shop, again):
+    with pytest.raises(CouldNot) as fault:
+        told_long(shop, MAIN, again)
+    assert (fault.value.name, fault.value.what) == ("unreadable-file", "it changed while it was read")

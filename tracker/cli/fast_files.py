@@ -2,12 +2,14 @@
 
 import io
 import os
+import stat
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from tracker.errors import BadCall, CouldNot, ProveoutError
 
 PIECE = 1 << 23
+CHUNK = 1 << 20
 
 
 def read_file(name: str, moved: Callable[[int, int], None] | None = None) -> bytes:
@@ -24,6 +26,31 @@ def read_file(name: str, moved: Callable[[int, int], None] | None = None) -> byt
     try:
         with open(name, "rb") as file:  # noqa: PTH123 - pathlib costs more to import than this verb to run
             return file.read() if moved is None else _in_pieces(file, moved)
+    except OSError as fault:
+        raise file_error(name, fault) from fault
+
+
+def long_file(name: str, most: int) -> int | None:
+    """The bytes of a file that has more than ``most``; None for a shorter one, for what is no plain file, and for ``-``."""
+    try:
+        there = None if name == "-" else os.stat(name)  # noqa: PTH116 - as above
+    except OSError:  # reading it says why
+        return None
+    return (
+        there.st_size if there is not None and stat.S_ISREG(there.st_mode) and there.st_size > most else None
+    )
+
+
+def pieces_of(name: str, size: int, moved: Callable[[int, int], None]) -> Iterator[bytes]:
+    """The bytes of a long file, a piece at a time; raises as `read_file` does."""
+    read = 0
+    try:
+        with open(name, "rb") as file:  # noqa: PTH123 - as above
+            while piece := file.read(CHUNK):
+                read += len(piece)
+                if read % PIECE == 0:
+                    moved(read, max(size, read))
+                yield piece
     except OSError as fault:
         raise file_error(name, fault) from fault
 

@@ -8,21 +8,17 @@ bytes. Links and devices are never opened.
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from hashlib import sha256
 
 from tracker.errors import CouldNot
 from tracker.services.ahead import ahead
 from tracker.services.known import Found, KnownTexts
+from tracker.services.long_files import LongFile, look_up, whole_bytes
 from tracker.services.ports_stick import Medium, Seen
 from tracker.services.stick_view import Contents
 
 WHOLE = 16 * 1024 * 1024
 COMPARED = 128 * 1024 * 1024
 """Bytes of the longest file whose text is compared; what a longer one is, its code alone says."""
-
-
-LONGEST_LINE = 4 * 1024 * 1024
-"""Bytes without a line end after which a long file is no program; one line is held whole where code is read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,52 +56,19 @@ def whole(medium: Medium, look: Look) -> bytes | None:
     """
     if look.data is not None or look.found is None or not look.lines or look.seen.size > COMPARED:
         return look.data
-    parts = list(medium.pieces(look.seen.path))
-    data = b"".join(parts)
-    parts.clear()
-    if sha256(data).hexdigest() != look.found.sha256:
-        raise _another(look.seen.path)
-    return data
+    return whole_bytes(_long_file(medium, look.seen), look.found.sha256)
 
 
-class _NoLinesError(Exception):
-    """A line goes on for longer than that of any program: a long file without line ends is not read as one."""
-
-
-class _Steady:
-    """Opens a long file in pieces, as often as it is asked; a reading to the end must give the bytes of the first one.
-
-    Its code and its hash come from readings of their own: of a file that changes between them the one would be told of
-    another text than the other. Raises CouldNot (``medium-gone``, ``unreadable-file``).
-    """
-
-    def __init__(self, medium: Medium, path: str) -> None:
-        self._medium, self._path = medium, path
-        self._first: str | None = None
-
-    def __call__(self) -> Iterator[bytes]:
-        read, line = sha256(), 0
-        for piece in self._medium.pieces(self._path):
-            read.update(piece)
-            end = max(piece.rfind(b"\n"), piece.rfind(b"\r"))
-            line = line + len(piece) if end < 0 else len(piece) - end - 1
-            if line > LONGEST_LINE:
-                raise _NoLinesError
-            yield piece
-        self._first = self._first or read.hexdigest()
-        if read.hexdigest() != self._first:
-            raise _another(self._path)
-
-
-def _another(path: str) -> CouldNot:
-    return CouldNot("unreadable-file", "it changed while it was read", where=path, fix="collect again")
+def _long_file(medium: Medium, seen: Seen) -> LongFile:
+    path = seen.path
+    return LongFile(
+        name=path, pieces=lambda: medium.pieces(path), size=seen.size, digest=lambda: medium.digest(path)
+    )
 
 
 def _long(medium: Medium, known: KnownTexts, seen: Seen) -> Look:
-    try:
-        return Look(seen=seen, found=known.content_of(_Steady(medium, seen.path)))
-    except _NoLinesError:
-        return Look(seen=seen, found=known.by_bytes_alone(medium.digest(seen.path)), lines=False)
+    found, lines = look_up(known, _long_file(medium, seen))
+    return Look(seen=seen, found=found, lines=lines)
 
 
 def _look(contents: Contents, known: KnownTexts, seen: Seen) -> Look:

@@ -14,11 +14,13 @@ from tracker.records.shop import Machine, Shop
 from tracker.services.collect_base import LEAST_ALIKE, Base, BaseFinder, another_program, lost_words
 from tracker.services.collect_dump import programs_in
 from tracker.services.collect_hints import proof_comment
+from tracker.services.collect_look import COMPARED
 from tracker.services.collect_remarks import end_marks
 from tracker.services.cut_off import cut_off, parted, shortened, to_find
 from tracker.services.desk import Desk
 from tracker.services.id_line import whose_id
 from tracker.services.known import Found, Known, KnownTexts
+from tracker.services.long_files import LongFile, look_up, whole_bytes
 from tracker.services.machine_named import machine_named
 from tracker.services.on_deviation import under_deviation
 from tracker.services.ports_stick import DEVIATION, RELEASED, Shaper
@@ -94,10 +96,11 @@ class IdentifyReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NamedFile:
-    """A file as a person named it."""
+    """A file as a person named it; of a ``long`` one ``data`` are only the bytes it begins with."""
 
     name: str
     data: bytes
+    long: LongFile | None = None
 
 
 def identify(
@@ -144,7 +147,24 @@ class _Teller:
 
     def tell(self, file: NamedFile) -> Iterator[Identified]:
         """What the file is; of one that holds several programs, what each of them is."""
-        found = self._content(file)
+        if file.long is None:
+            yield from self._told_whole(file, self._content(file))
+        else:
+            yield from self._told_long(file, file.long)
+
+    def _told_long(self, file: NamedFile, long: LongFile) -> Iterator[Identified]:
+        """The same of one that is read in pieces, and whole only where it has to be compared."""
+        found, lines = look_up(self._known, long)
+        if lines and long.size <= COMPARED:
+            data = whole_bytes(long, found.sha256)
+            yield from self._told_whole(NamedFile(name=file.name, data=data), found)
+        elif found.known:
+            yield self._told_known(self._blank(file, found), file, found)
+        else:
+            words = "nothing in the record has this code; too long to be compared"
+            yield replace(self._blank(file, found), why=words)
+
+    def _told_whole(self, file: NamedFile, found: Found) -> Iterator[Identified]:
         if found.known:
             yield self._told_known(self._blank(file, found), file, found)
             return
@@ -206,7 +226,7 @@ class _Teller:
         texts = sorted(mine or found.known, key=self._rank)
         best = texts[-1]
         same_bytes = any(one.stored.name == best.stored.name for one in found.same_bytes)
-        data = None if same_bytes else self._bases.as_sent(best, self._machine)
+        data = None if same_bytes or file.long else self._bases.as_sent(best, self._machine)
         kinds = compare(data, file.data, strict=best.record.strict, lathe=self._lathe()).kinds if data else ()
         released = self._board.released(best.job, best.operation)
         may_run, why = self._may_run(best, found, for_machine=bool(mine))
