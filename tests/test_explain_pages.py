@@ -14,6 +14,7 @@ from tracker.reports.pages_errors import ERRORS
 from tracker.reports.pages_rules import rule_pages
 from tracker.reports.pages_sheet import SHEET
 from tracker.reports.pages_store import PROBLEMS, SETUP
+from tracker.services.collect_report import VERDICTS
 
 RAISERS = {"BadCall", "Refused", "CouldNot", "ProveoutError"}
 
@@ -65,6 +66,37 @@ def test_every_kind_of_change_has_a_page(name: str) -> None:
 )
 def test_standings_and_verdicts_have_pages(name: str) -> None:
     assert page(name).means
+
+
+@pytest.mark.parametrize("name", VERDICTS)
+def test_every_verdict_of_collect_has_a_page(name: str) -> None:
+    assert page(name).means
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("damaged", "A file on a stick (verdict of collect): it cannot be read"),
+        ("damaged", "something in the repository cannot be read back"),
+        ("damaged", "read the program out of the control again"),
+        ("damaged", "run proveout audit"),
+        ("incomplete", "more than a tenth of its code is not"),
+        ("incomplete", "--whole"),
+        ("same-code", "an export does not write over it"),
+        ("same-code", "id line is of another text"),
+        ("unknown", "evidence of the machine, never as a program"),
+        ("taken-in", "It counts as decided in that collect."),
+        ("taken-in", "the next collect names it again"),
+        (
+            "stick",
+            "replaced only where an export record has its SHA-256 or its bytes are those of a revision",
+        ),
+        ("stick", "held against the SHA-256 of what was shaped"),
+    ],
+)
+def test_a_page_says_what_the_stick_needs(name: str, says: str) -> None:
+    """Each of these is what the tests of export and collect hold."""
+    assert says in f"{page(name).means} {page(name).put_right}"
 
 
 def test_an_unknown_name_gets_the_nearest() -> None:

@@ -102,15 +102,18 @@ def test_where_a_text_may_not_run_anyway_its_id_line_is_told_beside_that(shop):
 
 def test_an_edit_that_was_taken_in_and_released_still_carries_the_id_it_was_made_of(shop):
     shop.files[MAIN] = edited(shop.files[MAIN], (b"F15.", b"F12.5"))
-    shop.collect(checkin="4471/op10", reason="less burr")
+    assert shop.collect(checkin="4471/op10", reason="less burr").undecided == ()
+    assert decisions(shop.collect(dry_run=True)) == (
+        f"{MAIN}: for a prove-out only: prove it, or take it off.",
+    )
     shop.prove("4471/op10", by="kp")
     shop.release("4471")
     report, found = on_stick(shop)
     assert (found.verdict, found.revision) == ("same-code", "r2")
     assert WORDS in decisions(report)
     assert told(shop, shop.files[MAIN]).why == "its id line is that of 4471/op10 r1: export it again"
-    del shop.files[MAIN]
     shop.export()
+    assert decisions(shop.collect(dry_run=True)) == ()
     assert told(shop, shop.files[MAIN]).may_run
 
 

@@ -378,8 +378,10 @@ ERRORS: tuple[Page, ...] = (
     Page(
         "damaged",
         "error",
-        "Something in the repository cannot be read back as it was written.",
-        "Run proveout audit; fetch from a good copy.",
+        "A file on a stick (verdict of collect): it cannot be read, or is no text a control could have written. Anywhere else: "
+        "something in the repository cannot be read back as it was written.",
+        "A file on a stick: try the stick in another reader, read the program out of the control again, or delete it. In the "
+        "repository: run proveout audit; fetch from a good copy.",
     ),
     Page(
         "damaged-record",

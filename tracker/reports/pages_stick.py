@@ -29,8 +29,10 @@ STICK: tuple[Page, ...] = (
         "What collect --checkin made a revision of. Edits in the working folder that were not checked in are never written "
         "over: it is refused. A clean file of the newest revision is replaced by what came home, in the commit that records "
         "it. Where the office changed the code since the export, both lists are shown and nothing is taken in; a comment the "
-        "office changed since is named and refuses nothing.",
-        "--tidy keeps the office's comments around the code that came home.",
+        "office changed since is named and refuses nothing. It counts as decided in that collect. As long as it lies in the "
+        "machine's folder as it came and is not released, the next collect names it again; once it is released, its id line, "
+        "which is that of the text it was made of, until an export writes over it.",
+        "--tidy keeps the office's comments around the code that came home; the file on the stick is then taken off by hand.",
     ),
     Page(
         "deviation",

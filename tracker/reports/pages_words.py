@@ -55,7 +55,10 @@ VERDICTS: tuple[Page, ...] = (
     Page(
         "same-code",
         "verdict",
-        "Renumbered, respaced or its comments changed; the code is that of a known revision.",
+        "Renumbered, respaced or its comments changed; the code is that of a known revision. It is to be decided about where it "
+        "lies in the place of an export and no record has its bytes, since an export does not write over it; and where its id "
+        "line is of another text, since that is what is read back at the machine.",
+        "proveout collect DIR --checkin JOB/OP keeps its comments; or take it off, and export again.",
     ),
     Page(
         "changed-code",
@@ -81,21 +84,18 @@ VERDICTS: tuple[Page, ...] = (
         "unknown",
         "verdict",
         "Nothing in the record has this code or this name.",
-        "Find out where it comes from; check it in or take it away.",
+        "Find out where it comes from; check it in or take it away. Offsets and variables of a control are kept as evidence of "
+        "the machine, never as a program.",
     ),
     Page(
         "incomplete",
         "verdict",
-        "The transfer was cut off: the end of the program is missing.",
-        "Read it out of the control again.",
+        "Not whole. The end of the program is missing: the transfer was cut off; or a program of the same file is not in it. Or "
+        "its end is there and more than a tenth of its code is not: lost on the way, or cut down at the control.",
+        "Read it out of the control again. Where its end is there, and that is all the control holds: proveout collect DIR "
+        "--checkin JOB/OP --whole.",
     ),
     Page("missing", "verdict", "The stick's list names it, and it is not there."),
-    Page(
-        "damaged",
-        "verdict",
-        "It cannot be read, or is no text a control could have written.",
-        "Try the stick in another reader; read it out of the control again.",
-    ),
     Page(
         "forged-manifest",
         "verdict",
@@ -132,7 +132,10 @@ WORDS: tuple[Page, ...] = (
         "had a day of its own. A text in FOR-PROVING leaves with the next plain export, or mirror, after its week, or once it "
         "or a later one is released, once it is held or withdrawn, or its operation is not for the machine any more; not "
         "before, or an export in the midst of a prove-out would take the text away. One in DEVIATION leaves when its hours "
-        "are over, or once it is held, withdrawn or rejected. All else of ours that is not to be there leaves with --mirror (proveout explain mirror).",
+        "are over, or once it is held, withdrawn or rejected. All else of ours that is not to be there leaves with --mirror (proveout explain mirror). "
+        "A file is replaced only where an export record has its SHA-256 or its bytes are those of a revision of that program, and "
+        "taken off only where an export record has its SHA-256. Whatever an export writes is read back, and held against the "
+        "SHA-256 of what was shaped, before it gets its name.",
         "proveout export --machine M --to DIR --dry-run says what would leave.",
     ),
     Page("countersign", "word", "A second person stands behind a proof whose prover also wrote the text."),
