@@ -106,6 +106,7 @@ def test_an_edit_that_was_taken_in_and_released_still_carries_the_id_it_was_made
     assert decisions(shop.collect(dry_run=True)) == (
         f"{MAIN}: for a prove-out only: prove it, or take it off.",
     )
+    assert "id line" not in on_stick(shop)[1].message
     shop.prove("4471/op10", by="kp")
     shop.release("4471")
     report, found = on_stick(shop)

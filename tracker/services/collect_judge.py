@@ -284,8 +284,12 @@ class Judge:
         return replace(verdict, message=message, hint=hint)
 
     def _own_id(self, verdict: FileVerdict, data: bytes | None, found: Found) -> FileVerdict:
-        """The same, told where the id line of a known text is another's; bytes an export wrote are as they are to be."""
-        other = None if data is None or found.exported else self._id_of_another(data, found)
+        """The same, told where the id line of a known text is another's; bytes an export wrote are as they are to be.
+
+        Nor is it told of an edit that was taken in as it came, as long as that is to be proved or taken off anyway.
+        """
+        taken_in = bool(found.same_bytes) and not verdict.fine
+        other = None if data is None or found.exported or taken_in else self._id_of_another(data, found)
         if other is None:
             return verdict
         words = f"{_stopped(verdict.message)} Its id line is that of {other}, not of this text."
