@@ -214,3 +214,13 @@ def test_the_next_export_that_counts_settles_both(shop):
     shop.export()
     said = recall(shop, 1, operations=("op20",))
     assert (said.sticks, said.were_on) == ((), (f"{OWNED}: MILL2/O1003.NC",))
+
+
+def test_a_copy_with_the_name_of_a_program_in_the_machine_s_folder_is_another_file(shop):
+    """Both were looked at: the one in the root is no short path of the other."""
+    shop.files["O1003.NC"] = shop.files["MILL2/O1001.NC"]
+    shop.collect()
+    del shop.files["MILL2/O1001.NC"]
+    shop.collect()
+    (blue,) = recall(shop, operations=("op10",)).sticks
+    assert "O1003.NC" in blue.partition(": ")[2].split(", ")

@@ -221,10 +221,13 @@ class _Shelf:
             known.changed = True
 
     def _saw(self, record: CollectRecord, file: OnStick, here: dict[str, Copy]) -> None:
-        """Something of ours no export wrote there; of a folder that is collected by itself the paths are short."""
-        short = "/" + file.path.casefold()
+        """Something of ours no export wrote there; of a folder that is collected by itself the paths are short.
+
+        A file whose long path was looked at too is another one.
+        """
+        short, seen = "/" + file.path.casefold(), {one.path.casefold() for one in record.files}
         if file.revision is None or any(
-            f"/{path}".endswith(short) and one.there for path, one in here.items()
+            f"/{path}".endswith(short) and one.there and path not in seen for path, one in here.items()
         ):
             return
         last = self._last.get((record.stick.casefold(), file.path.casefold(), file.sha256))
