@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop, renumbered
 from tests.services.test_export_beside import deviate, two_new_jobs
 from tests.services.test_export_mirror import mirror
 from tests.services.test_export_other_language import TEXT, shop_with
@@ -265,3 +265,15 @@ def test_the_list_on_the_stick_says_why_what_still_lies_there_may_not_run():
     assert held is not None
     assert held.startswith("held by dg 16 Feb 2026")
     assert said == {"O1001.NC": None, "O1002.NC": None}
+
+
+def test_a_refused_export_names_a_stopped_text_in_the_writing_of_a_control_too():
+    shop = exported_shop()
+    shop.files["MILL2/O1003.NC"] = renumbered(shop.files["MILL2/O1003.NC"])
+    shop.hold("4471/op10")
+    shop.hold("4471/op20")
+    with pytest.raises(Refused) as caught:
+        shop.export()
+    assert caught.value.name == "nothing-to-export"
+    (said,) = [one for one in caught.value.reasons if "O1003.NC" in one and "writing" in one]
+    assert said.startswith("MILL2/O1003.NC has the code of 4471/op20 r1 in a writing that is in no record")

@@ -126,6 +126,8 @@ def _nothing(out: Outbound, wanted: Sequence[str], behind: Sequence[LeftOut], to
     named = [one for one in behind if not wanted or one.job in wanted]
     of = f" of {', '.join(wanted)}" if wanted else ""
     lies = _call_in(out, today, ())
+    nowhere = Placing(folder=out.folder, placed=(), manifest_path="", manifest_replaces=None)
+    changed = plan_of(out, nowhere, today, mirror=False).changed
     fix = next((fix for one in named for fix in one.clears), "prove and release it first")
     if any(one.stick == out.stick for one in lies):
         fix = f"take off what may not run: proveout export --machine {out.machine.id} --to DIR --mirror"
@@ -133,7 +135,12 @@ def _nothing(out: Outbound, wanted: Sequence[str], behind: Sequence[LeftOut], to
         "nothing-to-export",
         f"nothing{of} is released and may run on {out.machine.id} today; nothing was written",
         fix=fix,
-        reasons=(*clock_behind(out.ledger, out.now), *(one.spelled for one in named), *carried(lies)),
+        reasons=(
+            *clock_behind(out.ledger, out.now),
+            *(one.spelled for one in named),
+            *carried(lies),
+            *(f"{one.path} {one.why}" for one in changed),
+        ),
     )
 
 
