@@ -224,3 +224,33 @@ def test_a_copy_with_the_name_of_a_program_in_the_machine_s_folder_is_another_fi
     shop.collect()
     (blue,) = recall(shop, operations=("op10",)).sticks
     assert "O1003.NC" in blue.partition(": ")[2].split(", ")
+
+
+def a_folder_alone(shop, machine: str) -> None:
+    """What lies in a machine's folder is looked at by itself, as with a folder copied to a PC."""
+    disk, label, start = shop.disk, shop.label, f"{machine}/"
+    shop.new_stick(machine)
+    shop.files.update(
+        {path.removeprefix(start): data for path, data in disk.files.items() if path.startswith(start)}
+    )
+    shop.collect(stick="BLUE-1")
+    shop.disk, shop.label = disk, label
+
+
+@pytest.mark.parametrize("left", [{}, {"MILL3/O9.NC": b"%\nO9\nG0 X1.\nM30\n%\n"}])
+def test_a_collect_of_one_folder_takes_off_nothing_beside_it(shop, left):
+    shop.files["O1003.NC"] = shop.files["MILL2/O1003.NC"]
+    shop.collect()
+    shop.files.update(left)
+    a_folder_alone(shop, "MILL3")
+    (blue,) = recall(shop, operations=("op20",)).sticks
+    assert blue == f"{OWNED}: MILL2/O1003.NC, O1003.NC"
+
+
+def test_what_was_seen_in_a_folder_alone_is_gone_when_that_is_looked_at_without_it(shop):
+    shop.files["MILL2/OLD.NC"] = shop.files["MILL2/O1003.NC"]
+    a_folder_alone(shop, "MILL2")
+    assert "MILL2/OLD.NC" in recall(shop.copy(), operations=("op20",)).sticks[0]
+    del shop.files["MILL2/OLD.NC"]
+    a_folder_alone(shop, "MILL2")
+    assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)

@@ -273,7 +273,10 @@ class ExportRecord(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CollectRecord(Record):
-    """What came home on a stick, each file with its verdict; ``lists`` as of an export."""
+    """What came home on a stick, each file with its verdict; ``lists`` as of an export.
+
+    ``folder``: the machine's folder that was looked at by itself, and nothing beside it; paths of ``files`` are short then.
+    """
 
     EVENT = "collect"
 
@@ -281,6 +284,7 @@ class CollectRecord(Record):
     stick: str
     files: tuple[OnStick, ...] = ()
     lists: tuple[str, ...] = ()
+    folder: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

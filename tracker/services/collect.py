@@ -33,7 +33,16 @@ from tracker.services.on_sticks import lies_there
 from tracker.services.ports_stick import Medium, Shaper
 from tracker.services.progress import Tell, phase, quiet
 from tracker.services.recording import attached_head, one_line, put_down
-from tracker.services.stick_view import Contents, Home, found_again, home_of, homes, stick_name, written
+from tracker.services.stick_view import (
+    Contents,
+    Home,
+    alone,
+    found_again,
+    home_of,
+    homes,
+    stick_name,
+    written,
+)
 from tracker.services.usable import Board
 
 
@@ -137,7 +146,13 @@ def look(desk: Desk, ledger: Ledger, contents: Contents, asked: Brought) -> Coll
     found = found_again(shop, name, desk.clock.now())
     notes = (*found, *_a_copy(name, shop, medium, asked.stick, files), *clock)
     return CollectReport(
-        stick=name, files=tuple(files), notes=notes, asks=listed.asks, zone=shop.timezone, lists=lists.true()
+        stick=name,
+        files=tuple(files),
+        notes=notes,
+        asks=listed.asks,
+        zone=shop.timezone,
+        lists=lists.true(),
+        folder=alone(places),
     )
 
 
@@ -219,6 +234,7 @@ def _record(desk: Desk, report: CollectReport, person: Person, brought: Brought)
         machine=machines.pop() if len(machines) == 1 else None,
         stick=report.stick,
         lists=report.lists,
+        folder=report.folder,
         files=tuple(
             _on_stick(one, report.settled.get(one.file))
             for file in report.files

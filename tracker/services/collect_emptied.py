@@ -11,7 +11,7 @@ from tracker.records.stored import Ledger
 from tracker.services.collect_report import MISSING, FileVerdict
 from tracker.services.known import KnownTexts
 from tracker.services.on_sticks import of_this_name
-from tracker.services.stick_view import Contents, Home, written
+from tracker.services.stick_view import Contents, Home, alone, written
 
 
 def emptied(
@@ -23,8 +23,8 @@ def emptied(
     judged: Iterable[FileVerdict],
 ) -> Iterator[FileVerdict]:
     """A verdict for each; ``judged``: the other files, so that a moved one, or one told already, is not missing."""
-    if not all(home.path for home in places):
-        return  # a machine's folder alone: what lies beside it was not looked at
+    if alone(places) is not None:
+        return
     folded = contents.shaper.folded
     seen = {folded(written(one.path)) for one in contents.seen}
     told = {one.sha256 for one in judged} | {one.file.casefold() for one in judged}

@@ -165,7 +165,7 @@ class CollectReport:
 
     ``settled``: the ``file`` of everything that was taken in, and the name of the revision it became; nobody has to decide
     about it any more, unless it is `TIDIED`. ``asks``: what else is to be done, in sentences without a full stop;
-    ``lists``: SHA-256 of the lists there that an export wrote.
+    ``lists``: SHA-256 of the lists there that an export wrote; ``folder``: the machine's folder that alone was looked at.
     """
 
     stick: str
@@ -178,6 +178,7 @@ class CollectReport:
     asks: tuple[str, ...] = ()
     zone: str = "UTC"
     lists: tuple[str, ...] = ()
+    folder: str | None = None
 
     @property
     def programs(self) -> tuple[FileVerdict, ...]:

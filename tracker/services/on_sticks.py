@@ -199,13 +199,15 @@ class _Shelf:
         """What an earlier collect saw in a folder that was looked at now, and is not there."""
         paths = {file.path.casefold() for file in record.files if file.verdict != verdicts.MISSING}
         folders = {_folder(file.path) for file in record.files}
+        inside = "" if record.folder is None else f"{record.folder}/".casefold()
         # a path with its folder, as an export wrote it: the stick was looked at, and not one folder of it
         whole = not record.files or any(
             not one.seen and _folder(one.path) and one.path.casefold() in paths for one in here
         )
         for copy in here:
-            looked_at = whole or _folder(copy.path) in folders
-            if copy.seen and looked_at and copy.path.casefold() not in paths:
+            path = copy.path.casefold()
+            looked_at = path.startswith(inside) if inside else whole or _folder(path) in folders
+            if copy.seen and looked_at and path.removeprefix(inside) not in paths:
                 self._gone(copy)
 
     def _not_the_other(self, alike: Copy, lies: Iterable[Copy]) -> None:
@@ -230,7 +232,8 @@ class _Shelf:
             f"/{path}".endswith(short) and one.there and path not in seen for path, one in here.items()
         ):
             return
-        last = self._last.get((record.stick.casefold(), file.path.casefold(), file.sha256))
+        path = file.path if record.folder is None else f"{record.folder}/{file.path}"
+        last = self._last.get((record.stick.casefold(), path.casefold(), file.sha256))
         if (
             last is not None
             and not last.there
@@ -242,7 +245,7 @@ class _Shelf:
         self._put(
             Copy(
                 stick=record.stick,
-                path=file.path,
+                path=path,
                 file=file,
                 machine=machine or record.machine or "",
                 purpose=purpose,

@@ -126,6 +126,11 @@ def homes(shop: Shop, contents: Contents) -> tuple[Home, ...]:
     return tuple(sorted(found, key=lambda home: -len(home.path)))
 
 
+def alone(found: Sequence[Home]) -> str | None:
+    """The machine's folder that is looked at by itself, so that nothing beside it was seen; None for a stick."""
+    return next((home.machine.folder_name for home in found if not home.path), None)
+
+
 def home_of(path: str, found: Iterable[Home]) -> Home | None:
     """The machine's folder a file lies in."""
     return next((home for home in found if home.inside(path) is not None), None)
