@@ -254,3 +254,17 @@ def test_what_was_seen_in_a_folder_alone_is_gone_when_that_is_looked_at_without_
     del shop.files["MILL2/OLD.NC"]
     a_folder_alone(shop, "MILL2")
     assert recall(shop, operations=("op20",)).sticks == (f"{OWNED}: MILL2/O1003.NC",)
+
+
+def test_an_edit_that_became_a_revision_on_another_stick_is_recalled_on_the_first_one_too(shop):
+    shop.files["MILL2/O1003.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+    shop.collect()
+    edit = shop.files["MILL2/O1003.NC"]
+    shop.new_stick("RED-2")
+    shop.files["MILL2/O1003.NC"] = edit
+    shop.collect(checkin="4471/op20", reason="less burr")
+    shop.prove("4471/op20", by="kp")
+    shop.release("4471")
+    for number in (2, 1):
+        said = recall(shop, number, operations=("op20",)).sticks
+        assert {one.partition(" ")[0].rstrip(":") for one in said} == {"BLUE-1", "RED-2"}

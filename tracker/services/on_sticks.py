@@ -15,7 +15,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from tracker.policy.strikes import struck
-from tracker.records.events import CollectRecord, ExportRecord, OnStick
+from tracker.records.events import CollectRecord, ExportRecord, OnStick, RevisionRecord
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
 
@@ -66,7 +66,7 @@ def of_this_name(ledger: Ledger, stick: str, lists: Collection[str]) -> tuple[li
 
 def _shelf(ledger: Ledger) -> "_Shelf":
     shelf, gone = _Shelf(ledger.descends), struck(ledger)
-    shelf.ever = ever_written(ledger)
+    shelf.ever, shelf.became = ever_written(ledger), _ever_checked_in(ledger)
     for stored in ledger.records:
         shelf.believed, shelf.commit = stored.path not in gone, stored.commit
         if isinstance(stored.record, ExportRecord):
@@ -101,6 +101,16 @@ def ever_written(ledger: Ledger) -> Written:
     return {file.sha256: (record, file) for record in exports for file in record.files}
 
 
+def _ever_checked_in(ledger: Ledger) -> dict[tuple[str, str | None, str | None], str]:
+    """The last revision of an operation that holds these very bytes, by SHA-256, job and operation."""
+    return {
+        (file.raw_sha256, stored.record.job, stored.record.operation): stored.name
+        for stored in ledger.records
+        if isinstance(stored.record, RevisionRecord)
+        for file in stored.record.files
+    }
+
+
 def by_bytes(ever: Written, file: OnStick) -> OnStick:
     """What came home, by its bytes where a PC that had not shared did not know that another one's export wrote them."""
     known = ever.get(file.sha256)
@@ -126,6 +136,7 @@ class _Shelf:
         self._last: dict[tuple[str, str, str], Copy] = {}
         self._wrote: dict[str, tuple[str, str]] = {}
         self.ever: Written = {}
+        self.became: dict[tuple[str, str | None, str | None], str] = {}
         self.lists: frozenset[str] = frozenset()
         self._came_from: dict[str, frozenset[str]] = {}
         self._led: tuple[frozenset[str], set[str]] = self.lists, set()
@@ -170,7 +181,7 @@ class _Shelf:
             lies = list(_lying(here.get(file.path.casefold())))
             alike = next((one for one in lies if one.file.sha256 == file.sha256), None)
             self.lists = frozenset()
-            if file.taken_as is not None:
+            if file.taken_as is not None and (alike is None or alike.file.revision != file.taken_as):
                 self._taken(record, file, lies)
             elif file.verdict == verdicts.MISSING:
                 self._gone(lies[0] if lies else None)
@@ -193,7 +204,11 @@ class _Shelf:
         known = self.ever.get(file.sha256)
         if known is not None:
             self._wrote.setdefault(file.sha256, (known[0].machine, known[0].purpose))
-        return by_bytes(self.ever, file)
+        told = by_bytes(self.ever, file)
+        # an edit that was put down as one, and became a revision elsewhere: what it was made of is recalled with it
+        became = self.became.get((told.sha256, told.job, told.operation))
+        edit = told.verdict in _NOT_ITSELF and told.taken_as is None and became != told.revision
+        return replace(told, taken_as=became) if edit else told
 
     def _no_longer_seen(self, here: Collection[Copy], record: CollectRecord) -> None:
         """What an earlier collect saw in a folder that was looked at now, and is not there."""
