@@ -268,3 +268,11 @@ def test_an_edit_that_became_a_revision_on_another_stick_is_recalled_on_the_firs
     for number in (2, 1):
         said = recall(shop, number, operations=("op20",)).sticks
         assert {one.partition(" ")[0].rstrip(":") for one in said} == {"BLUE-1", "RED-2"}
+
+
+def test_another_text_in_a_program_s_place_in_a_folder_alone_is_recalled_and_takes_nothing_off(shop):
+    shop.files["MILL2/O1001.NC"] = shop.files["MILL2/O1003.NC"]
+    del shop.files["MILL2/O1003.NC"]
+    a_folder_alone(shop, "MILL2")
+    assert "MILL2/O1001.NC" in recall(shop.copy(), operations=("op20",)).sticks[0]
+    assert "MILL2/O1001.NC" in recall(shop, operations=("op10",)).sticks[0]

@@ -223,7 +223,10 @@ class _Shelf:
             path = copy.path.casefold()
             looked_at = path.startswith(inside) if inside else whole or _folder(path) in folders
             if copy.seen and looked_at and path.removeprefix(inside) not in paths:
-                self._gone(copy)
+                if inside:
+                    self._off(copy)
+                else:
+                    self._gone(copy)
 
     def _not_the_other(self, alike: Copy, lies: Iterable[Copy]) -> None:
         """Of what two PCs put down apart from each other a collect that knows of both saw which it is."""
@@ -240,14 +243,19 @@ class _Shelf:
     def _saw(self, record: CollectRecord, file: OnStick, here: dict[str, Copy]) -> None:
         """Something of ours no export wrote there; of a folder that is collected by itself the paths are short.
 
-        A file whose long path was looked at too is another one.
+        A file whose long path was looked at too is another one. What is seen in a folder alone lies there beside what the
+        records have in its place, and takes nothing off: the folder may be a copy.
         """
         short, seen = "/" + file.path.casefold(), {one.path.casefold() for one in record.files}
-        if file.revision is None or any(
-            f"/{path}".endswith(short) and one.there and path not in seen for path, one in here.items()
-        ):
+        path, under = _place(record, file), None
+        if record.folder is not None:
+            lying = list(_lying(self._on(record.stick).get(path.casefold())))
+            under = next(iter(lying), None)
+            known = any(_same_text(one.file, file) for one in lying)
+        else:
+            known = any(f"/{at}".endswith(short) and one.there and at not in seen for at, one in here.items())
+        if file.revision is None or known:
             return
-        path = file.path if record.folder is None else f"{record.folder}/{file.path}"
         last = self._last.get((record.stick.casefold(), path.casefold(), file.sha256))
         if (
             last is not None
@@ -266,6 +274,7 @@ class _Shelf:
                 purpose=purpose,
                 changed=file.verdict in _NOT_ITSELF,
                 seen=True,
+                under=under,
             )
         )
 
@@ -275,11 +284,12 @@ class _Shelf:
             self._changed(lies)
         else:
             self._saw(record, file, {})
-        before = lies[0] if lies else self._on(record.stick).get(file.path.casefold())
+        path = _place(record, file)
+        before = lies[0] if lies else self._on(record.stick).get(path.casefold())
         self._put(
             Copy(
                 stick=record.stick,
-                path=file.path,
+                path=path,
                 file=as_taken(file),
                 machine=before.machine if before is not None else record.machine or "",
                 purpose=None,
@@ -341,6 +351,19 @@ def _lying(copy: Copy | None) -> Iterator[Copy]:
         if copy.there:
             yield copy
         copy = copy.under
+
+
+def _place(record: CollectRecord, file: OnStick) -> str:
+    """Where a file lies on the stick, also where one folder of it was looked at."""
+    return file.path if record.folder is None else f"{record.folder}/{file.path}"
+
+
+def _same_text(one: OnStick, other: OnStick) -> bool:
+    return one.sha256 == other.sha256 or (one.job, one.operation, one.revision) == (
+        other.job,
+        other.operation,
+        other.revision,
+    )
 
 
 def _folder(path: str) -> str:
