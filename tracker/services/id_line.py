@@ -1,9 +1,13 @@
 """Whose id line a text carries: it is what is read back at the machine, so it has to be one of the text's own."""
 
+import re
 from collections.abc import Iterable, Sequence
 
 from tracker.policy.find import label
 from tracker.services.known import Known, KnownTexts
+
+DIGITS = re.compile(rb"(?i)[(;]\s*ID\s*([0-9A-F]{8})\b")
+"""The 8 digits of an id line, as a control leaves them."""
 
 
 def whose_id(known: KnownTexts, marks: Iterable[str], texts: Sequence[Known]) -> str | None:

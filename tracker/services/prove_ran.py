@@ -5,7 +5,6 @@ become a revision before anybody can prove it. A file that is the text of anothe
 holds, sent in one file, the programs of the operation count.
 """
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import suppress
@@ -25,14 +24,12 @@ from tracker.services.collect_dump import programs_in
 from tracker.services.comparing import CompareReport, PlainFile, compare_mixed
 from tracker.services.cut_off import bare_blocks, cut_off, parted, shortened
 from tracker.services.desk import Desk
+from tracker.services.id_line import DIGITS
 from tracker.services.known import Known, KnownTexts
 from tracker.services.operation_text import ProgramText
 from tracker.services.paths import name_of
 from tracker.services.revision_text import RevisionText, revision_text
 from tracker.services.target import Target
-
-_STAMP = re.compile(rb"(?i)[(;]\s*ID\s*([0-9A-F]{8})\b")
-"""The digits of a stamp of ours, as a control leaves them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,7 +201,7 @@ def _not_another(desk: Desk, found: Target, program: ProgramText, file: PlainFil
     kept = KnownTexts(desk.repo, found.ledger)
     texts = kept.content(file.data).known
     now = next(one.fingerprint for one in found.record.files if one.path == program.path)
-    stamped = [one for mark in _STAMP.findall(file.data) for one in kept.by_mark(mark.decode())]
+    stamped = [one for mark in DIGITS.findall(file.data) for one in kept.by_mark(mark.decode())]
     for those, what in ((texts, "the text"), (stamped, "by its id line an edit of the text")):
         of_it = [
             one

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from tracker.services import ports_stick
+from tracker.services.id_line import DIGITS
 
 UNPROVEN = f"({ports_stick.UNRELEASED[ports_stick.FOR_PROVING]})".encode("ascii")
 DEVIATION = f"({ports_stick.UNRELEASED[ports_stick.DEVIATION]})".encode("ascii")
@@ -32,7 +33,6 @@ _STAMP = re.compile(
     + _OPEN_ENDED
     + rb")[ \t]*(?P<mark>;?)[ \t]*(?P<end>\r*\n|\r|\Z)"
 )
-_MARK = re.compile(rb"(?i)[(;]\s*ID\s*([0-9A-F]{8})")
 _HINTS = tuple(
     re.compile(rb"(?i)" + opens + rb"\s*(?:ID\s*[0-9A-F]{8}|UNPROVEN|DEVIATION)") for opens in (rb"\(", rb";")
 )
@@ -96,7 +96,9 @@ def _hinted(data: bytes) -> bool:
 def marks(data: bytes) -> tuple[str, ...]:
     """The 8 digits of every stamp of ours in ``data``, in capitals."""
     return tuple(
-        found[1].decode("ascii").upper() for line in _STAMP.finditer(data) if (found := _MARK.search(line[0]))
+        found[1].decode("ascii").upper()
+        for line in _STAMP.finditer(data)
+        if (found := DIGITS.search(line[0]))
     )
 
 
