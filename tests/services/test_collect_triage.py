@@ -265,7 +265,7 @@ def test_what_lost_much_of_its_code_is_taken_in_on_a_person_s_word_only(shop):
     with pytest.raises(Refused, match="did not come home whole") as caught:
         shop.collect(checkin="4471/op10", reason="no first tool")
     assert caught.value.fix == (
-        "read it out of the control again, or take it off the stick; if that is all it holds, say so: --whole"
+        "read it out of the control again; if that is all the control holds, say so: --whole; or take it off the stick"
     )
     assert shop.revision("4471/op10").name.startswith("r0001-")
     report = shop.collect(checkin="4471/op10", reason="no first tool", whole=True)
@@ -361,7 +361,7 @@ def test_that_it_is_whole_nobody_can_say_of_what_has_no_end(shop):
     shop.files[MAIN] = shop.files[MAIN][:300]
     with pytest.raises(Refused) as caught:
         shop.collect(checkin="4471/op10", reason="edited", whole=True)
-    fix = "read it out of the control again, or take it off the stick"
+    fix = "read it out of the control again; or take it off the stick"
     assert (caught.value.name, caught.value.fix) == ("not-whole", fix)
 
 

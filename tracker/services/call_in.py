@@ -13,9 +13,10 @@ from tracker.records.events import ExportRecord, OnStick, RevisionRecord
 from tracker.records.shop import Machine, Shop
 from tracker.records.stored import Ledger
 from tracker.services.known import Exported, KnownTexts, unreleased
-from tracker.services.on_sticks import TAKEN_IN, Copy, copies
+from tracker.services.on_sticks import Copy, copies
 from tracker.services.ports_stick import DEVIATION, FOR_PROVING, RELEASED, SUBFOLDERS, Purpose, Seen
 from tracker.services.stick_view import Contents, written
+from tracker.services.told_by_bytes import TAKEN_IN
 from tracker.services.usable import LeftOut, Usable
 
 MOST_BYTES = 1 << 25

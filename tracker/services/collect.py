@@ -52,7 +52,8 @@ class Brought:
 
     ``by``: who edited; ``entered_by``: who sits at the PC (default: the same); ``cut``: whether parts were cut with
     the edit, None when nobody said; ``checkin``: take this operation's texts in, ``tidy``: in the office's way of
-    writing, ``whole``: a text much shorter than it was is all the control holds; ``effect``: say of changed code what it does and did; ``tell`` is told each file.
+    writing, ``whole``: a text much shorter than it was is all the control holds; ``effect``: say of changed code what it
+    does and did; ``tell`` is told each file.
     """
 
     stick: str | None = None

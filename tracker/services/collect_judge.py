@@ -43,8 +43,8 @@ MOST_NAMED = 12
 class Judge:
     """Judges the files of one stick.
 
-    ``now``: a job's operation as it is in the office today. ``with_effect``: what changed code does and did is worked out too. ``checked``: what the checks find in an edit of a text with
-    changes of these kinds, in sentences.
+    ``now``: a job's operation as it is in the office today. ``with_effect``: what changed code does and did is worked out
+    too. ``checked``: what the checks find in an edit of a text with changes of these kinds, in sentences.
     """
 
     shop: Shop

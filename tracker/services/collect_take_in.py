@@ -164,8 +164,9 @@ def _refuse_broken(operation: Operation, own: Sequence[FileVerdict], *, whole: b
             "not-whole",
             f"a program of {operation.spelled} did not come home whole; nothing is taken in",
             where=broken[0].file,
-            fix="read it out of the control again, or take it off the stick"
-            + ("; if that is all it holds, say so: --whole" if shorter else ""),
+            fix="read it out of the control again"
+            + ("; if that is all the control holds, say so: --whole" if shorter else "")
+            + "; or take it off the stick",
             reasons=tuple(f"{one.file}: {one.message}" for one in broken),
         )
 

@@ -97,9 +97,9 @@ def parted(data: bytes, like: bytes) -> str | None:
 
 
 def shortened(data: bytes, like: bytes) -> str | None:
-    """Of a text that ends as it should, or whose end nobody can tell: how little of ``like`` it holds, where that is less than `LEAST_LEFT`; else None.
+    """How little of ``like`` a text holds, where that is less than `LEAST_LEFT`; else None.
 
-    Measured in characters of code, so that comments and line numbers a control drops count for nothing. A few shorter words
+    For one that ends as it should, or whose end nobody can tell. Measured in characters of code, so that comments and line numbers a control drops count for nothing. A few shorter words
     of a short program, with no block gone, are an edit like another: each of these changes is named.
     """
     here, whole = (bare_blocks(scan.canonical(text)) for text in (data, like))

@@ -15,15 +15,17 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from tracker.policy.strikes import struck
-from tracker.records.events import CollectRecord, ExportRecord, OnStick, RevisionRecord
+from tracker.records.events import CollectRecord, ExportRecord, OnStick
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
-
-TAKEN_IN = "taken-in"
-"""Said in place of a verdict where a file is named as the revision it became."""
-
-_NOT_ITSELF = frozenset({verdicts.CHANGED_CODE, verdicts.INCOMPLETE, verdicts.DAMAGED})
-"""Verdicts that name the text a file was, which it is not any more."""
+from tracker.services.told_by_bytes import (
+    NOT_ITSELF,
+    Written,
+    as_taken,
+    by_bytes,
+    ever_checked_in,
+    ever_written,
+)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -66,7 +68,7 @@ def of_this_name(ledger: Ledger, stick: str, lists: Collection[str]) -> tuple[li
 
 def _shelf(ledger: Ledger) -> "_Shelf":
     shelf, gone = _Shelf(ledger.descends), struck(ledger)
-    shelf.ever, shelf.became = ever_written(ledger), _ever_checked_in(ledger)
+    shelf.ever, shelf.became = ever_written(ledger), ever_checked_in(ledger)
     for stored in ledger.records:
         shelf.believed, shelf.commit = stored.path not in gone, stored.commit
         if isinstance(stored.record, ExportRecord):
@@ -83,46 +85,6 @@ def lies_there(ledger: Ledger, stick: str) -> dict[str, OnStick]:
         for one in copies(ledger)
         if one.there and not one.changed and one.stick.casefold() == stick.casefold()
     }
-
-
-def files_of(record: ExportRecord | CollectRecord) -> tuple[OnStick, ...]:
-    """What was written or seen: every file as it was judged, and an edit once more as the revision it became."""
-    return (*record.files, *(as_taken(file) for file in record.files if file.taken_as is not None))
-
-
-Written = dict[str, tuple[ExportRecord, OnStick]]
-"""What exports wrote, by SHA-256: the last one and the file."""
-
-
-def ever_written(ledger: Ledger) -> Written:
-    """All of it, whenever it was."""
-    records = (one.record for one in ledger.records)
-    exports = (one for one in records if isinstance(one, ExportRecord))
-    return {file.sha256: (record, file) for record in exports for file in record.files}
-
-
-def _ever_checked_in(ledger: Ledger) -> dict[tuple[str, str | None, str | None], str]:
-    """The last revision of an operation that holds these very bytes, by SHA-256, job and operation."""
-    return {
-        (file.raw_sha256, stored.record.job, stored.record.operation): stored.name
-        for stored in ledger.records
-        if isinstance(stored.record, RevisionRecord)
-        for file in stored.record.files
-    }
-
-
-def by_bytes(ever: Written, file: OnStick) -> OnStick:
-    """What came home, by its bytes where a PC that had not shared did not know that another one's export wrote them."""
-    known = ever.get(file.sha256)
-    judged = file.revision is not None and file.verdict not in _NOT_ITSELF
-    if known is None or judged or file.taken_as is not None or file.verdict == verdicts.MISSING:
-        return file
-    return replace(known[1], path=file.path, verdict=verdicts.AS_EXPORTED)
-
-
-def as_taken(file: OnStick) -> OnStick:
-    """An edit as the revision it became."""
-    return replace(file, revision=file.taken_as, release=None, verdict=TAKEN_IN, taken_as=None)
 
 
 class _Shelf:
@@ -195,7 +157,7 @@ class _Shelf:
         self.lists = frozenset(record.lists)
         if not lies:
             self._saw(record, file, here)
-        elif file.revision is None or file.verdict in _NOT_ITSELF:
+        elif file.revision is None or file.verdict in NOT_ITSELF:
             self._changed(lies)
         else:
             self._saw(record, file, {})
@@ -207,7 +169,7 @@ class _Shelf:
         told = by_bytes(self.ever, file)
         # an edit that was put down as one, and became a revision elsewhere: what it was made of is recalled with it
         became = self.became.get((told.sha256, told.job, told.operation))
-        edit = told.verdict in _NOT_ITSELF and told.taken_as is None and became != told.revision
+        edit = told.verdict in NOT_ITSELF and told.taken_as is None and became != told.revision
         return replace(told, taken_as=became) if edit else told
 
     def _no_longer_seen(self, here: Collection[Copy], record: CollectRecord) -> None:
@@ -272,7 +234,7 @@ class _Shelf:
                 file=file,
                 machine=machine or record.machine or "",
                 purpose=purpose,
-                changed=file.verdict in _NOT_ITSELF,
+                changed=file.verdict in NOT_ITSELF,
                 seen=True,
                 under=under,
             )

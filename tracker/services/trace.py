@@ -37,8 +37,8 @@ from tracker.records.stored import Ledger, Stored
 from tracker.services.day_said import day_been
 from tracker.services.desk import Desk
 from tracker.services.machine_named import machine_named
-from tracker.services.on_sticks import files_of
 from tracker.services.revision_text import ShownNames
+from tracker.services.told_by_bytes import files_of
 
 _STOPPED = frozenset({WITHDRAWN, HELD, REJECTED})
 _PURPOSES = {"for-proving": ", for its prove-out only", "deviation": ", under a deviation"}

@@ -25,9 +25,9 @@ from tracker.records.stored import Stored
 from tracker.services import collect_report as verdicts
 from tracker.services.desk import Desk
 from tracker.services.naming import Named
-from tracker.services.on_sticks import Written, by_bytes, ever_written, files_of
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import ShownNames, revision_record
+from tracker.services.told_by_bytes import Written, by_bytes, ever_written, files_of
 
 EXPORTED, SEEN, REMOVED, PROVED, RAN = "exported", "seen", "taken off", "proved", "ran"
 MISSING = verdicts.MISSING
