@@ -50,7 +50,8 @@ class Today:
     """What may run on the machine, and why the rest may not.
 
     ``stopped`` says why a text may not even be proved, or run on a deviation: it is held, withdrawn, of a deviation also
-    rejected. ``sheet`` gives the fingerprint of the setup sheet a text went out with. ``seen`` and ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
+    rejected. ``sheet`` gives the fingerprint of the setup sheet a text went out with. ``seen`` and
+    ``running`` are kept by itself: codes by program, and operations by job and id in lower case.
     """
 
     usable: Sequence[Usable]

@@ -14,7 +14,6 @@ from tracker.policy.days import end_of_day, zone_of
 from tracker.policy.deviations import deviations
 from tracker.policy.find import label
 from tracker.records.events import OnStick, RevisionRecord
-from tracker.records.stored import Stored
 from tracker.services.call_in import CallIn, Today, copied_elsewhere, on_other_sticks, on_this_stick
 from tracker.services.clock_behind import clock_behind
 from tracker.services.desk import Desk
@@ -171,34 +170,28 @@ def _until(out: Outbound, going: Sequence[Usable]) -> datetime:
 
 def _today(out: Outbound, board: Board, usable: Sequence[Usable], behind: Sequence[LeftOut]) -> Today:
     """What may lie on a stick for the machine."""
-
-    def stopped(file: OnStick, purpose: str | None) -> str | None:
-        stored = next((one for one in out.ledger.records if _is_of(one, file)), None)
-        place = None if stored is None else board.standing(stored, out.machine)
-        stops = STOPS[DEVIATION if purpose == DEVIATION else FOR_PROVING]
-        return place.reason if place is not None and place.state in stops else None
-
-    sheets = {
-        (stored.record.job, stored.record.operation, stored.name): stored.record.sheet_fingerprint
+    revisions = {
+        (stored.record.job, stored.record.operation, stored.name): (stored, stored.record.sheet_fingerprint)
         for stored in out.ledger.records
         if isinstance(stored.record, RevisionRecord)
     }
 
+    def stopped(file: OnStick, purpose: str | None) -> str | None:
+        stored, _ = revisions.get(_name(file), (None, None))
+        place = None if stored is None else board.standing(stored, out.machine)
+        stops = STOPS[DEVIATION if purpose == DEVIATION else FOR_PROVING]
+        return place.reason if place is not None and place.state in stops else None
+
     def sheet(file: OnStick) -> str | None:
-        return sheets.get((file.job, file.operation, file.revision or ""))
+        return revisions.get(_name(file), (None, None))[1]
 
     own = [one for one in deviations(out.ledger, out.now) if one.record.machine == out.machine.id]
     return Today(usable=usable, left_out=behind, deviations=own, stopped=stopped, sheet=sheet)
 
 
-def _is_of(stored: Stored, file: OnStick) -> bool:
-    """Whether a record is that of the revision a file of a stick is."""
-    record = stored.record
-    return (
-        isinstance(record, RevisionRecord)
-        and stored.name == file.revision
-        and (record.job, record.operation) == (file.job, file.operation)
-    )
+def _name(file: OnStick) -> tuple[str | None, str | None, str]:
+    """The revision a file of a stick is, by job, operation and name."""
+    return file.job, file.operation, file.revision or ""
 
 
 def _also_there(out: Outbound, placing: Placing, today: Today) -> Iterator[str]:
