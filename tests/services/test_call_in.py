@@ -276,4 +276,4 @@ def test_a_refused_export_names_a_stopped_text_in_the_writing_of_a_control_too()
         shop.export()
     assert caught.value.name == "nothing-to-export"
     (said,) = [one for one in caught.value.reasons if "O1003.NC" in one and "writing" in one]
-    assert said.startswith("MILL2/O1003.NC has the code of 4471/op20 r1 in a writing that is in no record")
+    assert said.startswith("MILL2/O1003.NC has the code of 4471/op20 r1 (held by dg ")

@@ -1,7 +1,9 @@
 """A program two jobs call, of which one was released with another text while the stick was out."""
 
-from tests.fakes.stick_shop import StickShop, program, sub_program
+from tests.fakes.stick_shop import StickShop, edited, program, sub_program
+from tracker.records.events import CollectRecord
 from tracker.reports.collect_words import decisions
+from tracker.services.carriers import carriers
 from tracker.services.identify import NamedFile, identify
 
 COMMON, CALLED = "common/O8001.nc", "MILL2/O8001.NC"
@@ -40,6 +42,21 @@ def test_what_is_released_for_one_job_and_not_for_the_other_is_to_be_decided():
     assert "out of date for 5001/op10 r2 (release 2), released with another text of it" in one.message
     (line,) = decisions(shop.collect(dry_run=True))
     assert line.startswith(f"{CALLED}: out of date for a job that calls it too: do not run that job")
+
+
+def test_an_edit_taken_in_is_put_down_as_the_revision_of_its_own_job():
+    shop = common_shop()
+    shop.export()
+    shop.files[CALLED] = edited(shop.files[CALLED], (b"0.25", b"0.3"))
+    shop.collect(checkin="5001/op10", reason="too shallow")
+    records = [one.record for one in shop.repo.ledger().records]
+    record = [one for one in records if isinstance(one, CollectRecord)][-1]
+    (file,) = [one for one in record.files if one.path == CALLED]
+    assert file.taken_as == shop.revision("5001/op10@r2").name
+    assert shop.revision("5002/op10@r2").name != file.taken_as
+    code = shop.revision("5001/op10@r2").record.operation_fingerprint
+    (one,) = carriers(shop.repo.ledger(), "5001", {code}, shop.now)
+    assert CALLED in one.files
 
 
 def test_of_a_stick_the_other_job_never_went_to_nothing_is_said():

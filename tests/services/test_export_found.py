@@ -1,6 +1,8 @@
 """An export puts down what of ours it saw on the stick and no record has there: a recall has to find that stick too."""
 
-from tests.fakes.stick_shop import StickShop, edited, exported_shop, program
+import hashlib
+
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered
 from tests.services.test_export_mirror import last_export, mirror
 from tracker.records.events import RevisionRecord
 from tracker.services.carriers import carriers
@@ -100,6 +102,26 @@ def test_an_edit_that_was_taken_in_elsewhere_is_found_by_its_bytes():
     shop.hold("4471/op20")
     shop.new_stick("RED-1")
     assert ("GREEN", "MILL2/COPY.NC") in {(one.stick, one.path) for one in shop.export().call_in}
+
+
+def test_a_copy_in_another_writing_is_found_by_its_code():
+    shop = exported_shop()
+    shop.files["MILL2/COPY.NC"] = data = renumbered(program(1003))
+    shop.export()
+    (found,) = last_export(shop).found
+    assert (found.path, found.revision) == ("MILL2/COPY.NC", shop.revision("4471/op20").name)
+    assert found.sha256 == hashlib.sha256(data).hexdigest()
+    assert recalled(shop) == {"BLUE-1": ("MILL2/COPY.NC", *ALL)}
+
+
+def test_an_export_for_a_prove_out_finds_one_in_its_own_folder():
+    shop = exported_shop()
+    shop.add_job("5001", "O5001.nc", program(5001))
+    shop.check_in("5001/op10")
+    shop.files["MILL2/FOR-PROVING/COPY.NC"] = renumbered(program(1003))
+    shop.files["MILL2/FOR-PROVING/NOTES.NC"] = b"%\nO9999\nG0 X9.\nM30\n%\n"
+    shop.for_proving("5001/op10")
+    assert [one.path for one in last_export(shop).found] == ["MILL2/FOR-PROVING/COPY.NC"]
 
 
 # -- taken off by hand ---------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ import pytest
 from rich.console import Console
 
 from tests.fakes.disk import PowerCut
-from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop, renumbered
 from tracker.errors import CouldNot, Refused
 from tracker.records.events import ExportRecord
 from tracker.reports.export import print_text
@@ -349,7 +349,10 @@ def test_of_an_edit_that_was_taken_in_tidied_it_is_said_that_it_is_to_be_taken_o
     shop.collect(checkin="4471/op20", reason="less burr", tidy=True)
     shop.hold("4471/op20")
     (changed,) = shop.export().changed
-    assert changed.why.startswith("has the code of 4471/op20 r2 in a writing that is in no record: ")
+    assert changed.why.startswith(
+        "has the code of 4471/op20 r2 (held by dg 16 Feb 2026: gauge out of calibration; "
+    )
+    assert " in a writing that is in no record: " in changed.why
     assert changed.why.endswith("take it off by hand")
     assert shop.files["MILL2/O1003.NC"] == lies
 
@@ -407,6 +410,29 @@ def test_one_that_may_run_is_named_by_a_mirror_alone():
     assert one.why == (
         "is 4471/op20 r1 as it was checked in, and no export wrote it there: take it off by hand"
     )
+
+
+def test_one_in_another_writing_is_named_where_it_may_not_run():
+    shop = exported_shop()
+    shop.add_job("5001", "O5001.nc", program(5001))
+    shop.check_in("5001/op10")
+    shop.files["MILL2/O7001.NC"] = renumbered(program(5001))
+    (one,) = shop.export().changed
+    assert one.path == "MILL2/O7001.NC"
+    assert one.why == (
+        "has the code of 5001/op10 r1 (is in no release; unproven: never proved on MILL2) in a writing that is in no record: "
+        "collect tells comments from the control; then take it off by hand"
+    )
+    report = mirror(shop)
+    assert (report.unknown, report.changed) == ((), (one,))
+
+
+def test_one_in_another_writing_that_may_run_is_named_by_a_mirror_alone():
+    shop = exported_shop()
+    shop.files["MILL2/COPY.NC"] = renumbered(program(1003))
+    assert shop.export().changed == ()
+    (one,) = mirror(shop).changed
+    assert one.why.startswith("has the code of 4471/op20 r1 in a writing that is in no record: ")
 
 
 def test_one_for_its_prove_out_is_named_once_it_is_stopped():

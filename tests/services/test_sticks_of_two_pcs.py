@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.fakes.stick_shop import StickShop, edited, exported_shop, program
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, renumbered
 from tracker.reports.collect_words import decisions
 from tracker.services.audit_lists import audit_list
 from tracker.services.carriers import carriers
@@ -141,6 +141,34 @@ def test_an_edit_taken_in_on_both_is_recalled_under_either_name(office_last):
         (one,) = carriers(shop.repo.ledger(), "4471", {code}, shop.now)
         assert (one.stick, one.files) == ("BLUE-1", (OP20,))
     assert called_in(shop, "4471/op20@r1") == {"BLUE-1": (OP20,)}
+
+
+@ORDER
+def test_the_same_edit_on_another_stick_is_recalled_though_it_was_taken_in_tidied_elsewhere(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    edit = edited(floor.files[OP20], (b"F15.", b"F12.5"), (b"(", b"( "))
+    office.day(16).files[OP20] = edit
+    office.collect(checkin="4471/op20", reason="less burr", tidy=True)
+    floor.files[OP20] = edit
+    floor.day(16, 2).collect()
+    shop = brought_together(office, floor, mine_last=office_last)
+    assert called_in(shop, "4471/op20@r2") == {"BLUE-1": (OP20,)}
+    assert called_in(shop, "4471/op20@r1") == {"BLUE-1": (OP20,)}
+    assert open_edits(shop) == []
+
+
+@ORDER
+def test_what_was_nobodys_text_when_it_came_home_is_recalled_as_what_it_is(office_last):
+    office, floor = exported_shop(), exported_shop().day(16)
+    office.add_job("5001", "O5001.nc", program(5001, depth="0.375"))
+    office.check_in("5001/op10")
+    floor.files["MILL2/COPY.NC"] = renumbered(program(5001, depth="0.375"))
+    (copy,) = [one for one in floor.collect().files if one.file == "MILL2/COPY.NC"]
+    assert copy.verdict == "unknown"
+    shop = brought_together(office, floor, mine_last=office_last)
+    code = shop.revision("5001/op10").record.operation_fingerprint
+    (one,) = carriers(shop.repo.ledger(), "5001", {code}, shop.now)
+    assert (one.stick, one.files) == ("BLUE-1", ("MILL2/COPY.NC",))
 
 
 # -- what a PC that has not shared says ----------------------------------------------------------------------------

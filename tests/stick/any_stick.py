@@ -84,6 +84,7 @@ class Sticks:
         self.was: dict[bytes, set[str]] = {}
         self.shops = [self.shop]
         self.made_with = capsys, monkeypatch
+        self.in_hand: str | None = None  # the stick the newest call looked at
         self.log: list[str] = []
         self.counts: dict[str, list[int]] = {}
         self.drawn = 0
@@ -115,7 +116,8 @@ class Sticks:
     # what lies on the sticks
 
     def stick(self) -> Path:
-        return self.place / self.lot.choice(STICKS)
+        self.in_hand = self.lot.choice(STICKS)
+        return self.place / self.in_hand
 
     def lies(self) -> dict[Path, bytes]:
         """Every file on both sticks."""

@@ -6,6 +6,7 @@ import pytest
 
 from tests.stick.any_stick import Sticks
 from tests.stick.any_stick_event import step
+from tests.stick.any_stick_recall import Recalls
 
 TRIES = int(os.environ.get("PROVEOUT_YEARS", "4"))
 STEPS = 48
@@ -25,7 +26,10 @@ def test_nothing_is_lost_on_a_stick_and_nothing_passes_for_what_it_is_not(
     place.mkdir()
     sticks = Sticks(place, number, capsys, monkeypatch)
     sticks.begin()
+    recalls = Recalls(sticks)
     for _ in range(STEPS):
         step(sticks)
+        recalls.note()
+        recalls.hold()
     done = {verb for verb, (went, _) in sticks.counts.items() if went}
     assert {"export", "checkin"} <= done

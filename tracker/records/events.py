@@ -230,7 +230,8 @@ class RanRecord(Record):
 class OnStick:
     """A file as it was written to, or found on, a stick. ``path`` from the stick's folder, forward slashes.
 
-    ``taken_as``: the revision that came of it, where it was an edit that was taken in; ``revision`` is what it was before.
+    ``fingerprint``: of the code that lies there, also of an edit of ``revision``. ``taken_as``: the revision that came of it,
+    where it was an edit that was taken in; ``revision`` is what it was before.
     """
 
     path: str

@@ -38,6 +38,7 @@ from tracker.services.audit_standing import carried
 from tracker.services.carriers import carriers
 from tracker.services.difference import difference, is_lathe
 from tracker.services.revision_text import revision_text
+from tracker.services.told_by_bytes import Told
 
 _TO_SETTLE = frozenset({verdicts.CHANGED_CODE, verdicts.UNKNOWN, verdicts.INCOMPLETE, verdicts.DAMAGED})
 
@@ -57,20 +58,13 @@ def _withdrawals(asked: Asked) -> Rows:
 
 
 def _open_edits(asked: Asked) -> Rows:
-    """A file is settled by being taken in, by a revision that holds its bytes, or by what was found in its place later.
+    """A file is settled by being taken in, by a revision that holds its bytes or code, or by what was found in its place later.
 
     So is what an export wrote: a PC that had not shared did not know it by then.
     """
     records = [stored.record for stored in asked.ledger.records]
-    known = {
-        *(file.raw_sha256 for one in records if isinstance(one, RevisionRecord) for file in one.files),
-        *(
-            file.sha256
-            for one in records
-            if isinstance(one, ExportRecord)
-            for file in (*one.files, *one.papers)
-        ),
-    }
+    by_now = Told.ever(asked.ledger)
+    papers = {file.sha256 for one in records if isinstance(one, ExportRecord) for file in one.papers}
     last: dict[tuple[str, str], list[tuple[Stored, CollectRecord, OnStick]]] = {}
     for stored in asked.ledger.records:
         if not isinstance(stored.record, CollectRecord):
@@ -80,8 +74,9 @@ def _open_edits(asked: Asked) -> Rows:
             # what another PC found meanwhile is not later
             found[:] = [one for one in found if not asked.ledger.descends(stored.commit, one[0].commit)]
             found.append((stored, stored.record, file))
-    for stored, record, file in (one for found in last.values() for one in found):
-        if file.verdict in _TO_SETTLE and file.taken_as is None and file.sha256 not in known:
+    for stored, record, put_down in (one for found in last.values() for one in found):
+        file = by_now.told(put_down)
+        if file.verdict in _TO_SETTLE and file.taken_as is None and file.sha256 not in papers:
             was = (
                 f"{file.job}/{file.operation}@{label(file.revision)}" if file.job and file.revision else None
             )

@@ -7,9 +7,11 @@ operation become its next revision first, with the person who edited them as aut
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 from tracker.errors import BadCall, CouldNot
 from tracker.policy.deviations import deviations
+from tracker.policy.find import label
 from tracker.policy.may import require
 from tracker.policy.spelled import counted
 from tracker.records.events import CollectRecord, OnStick
@@ -44,6 +46,9 @@ from tracker.services.stick_view import (
     written,
 )
 from tracker.services.usable import Board
+
+if TYPE_CHECKING:
+    from tracker.services.collect_take_in import TakenIn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,9 +100,7 @@ def collect(desk: Desk, medium: Medium, shaper: Shaper, brought: Brought) -> Col
 
         phase(brought.tell, f"checking in {brought.checkin}")
         done = take_in(desk, ledger, medium, report.programs, brought.checkin, brought)
-        files = tuple(
-            replace(one, aside=TIDIED) if one.file in done.in_the_way else one for one in report.files
-        )
+        files = tuple(_as_taken(one, done) for one in report.files)
         notes = (*report.notes, *done.notes)
         report = replace(report, files=files, taken_in=done.report, settled=done.files, notes=notes)
     if person is None:
@@ -259,6 +262,15 @@ def _reason(brought: Brought) -> str | None:
     return f"{said}; {cut}" if said else cut
 
 
+def _as_taken(one: FileVerdict, done: "TakenIn") -> FileVerdict:
+    """A file after a check-in: what was taken in is an edit of that operation's text, whichever one calls the program too."""
+    base = done.bases.get(one.file)
+    if base is not None:
+        revision = label(base.stored.name)
+        one = replace(one, known=base, job=base.job, operation=base.operation, revision=revision)
+    return replace(one, aside=TIDIED) if one.file in done.in_the_way else one
+
+
 def _on_stick(one: FileVerdict, taken_as: str | None) -> OnStick:
     known = one.known
     return OnStick(
@@ -267,7 +279,7 @@ def _on_stick(one: FileVerdict, taken_as: str | None) -> OnStick:
         job=one.job,
         operation=one.operation,
         revision=known.stored.name if known else None,
-        fingerprint=known.file.fingerprint if known and one.same_code else None,
+        fingerprint=known.file.fingerprint if known and one.same_code else one.code,
         program=known.file.path if known else None,
         release=one.release,
         verdict=one.verdict,

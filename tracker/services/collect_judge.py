@@ -65,7 +65,7 @@ class Judge:
             return replace(blank, verdict=verdicts.DAMAGED, message=look.fault.what)
         if look.found is None:
             return _not_opened(blank, seen)
-        blank = replace(blank, sha256=look.found.sha256)
+        blank = replace(blank, sha256=look.found.sha256, code=look.found.code)
         try:
             data = look.data if look.found.exported else whole(medium, look)
         except CouldNot as fault:
@@ -122,6 +122,7 @@ class Judge:
                 blank,
                 file=f"{blank.file}#O{part.number:04}",
                 sha256=found.sha256,
+                code=found.code,
                 span=(part.start, part.end),
             )
             judged.append(self._judged_alone(own, text, found, machine))

@@ -95,6 +95,7 @@ class FileVerdict:
         message: in words.
         changes: the differences one by one.
         sha256: of the file; of a missing one as it was written; None where it could not be read.
+        code: fingerprint of its own code; None where that was not read, or is in another language.
         known: the text of the record it is, or was.
         release: the release it went out with.
         stopped: it is what it should be, and may not run any more: held, lapsed, ... since.
@@ -121,6 +122,7 @@ class FileVerdict:
     kinds: tuple[str, ...] = ()
     changes: "tuple[Change, ...]" = ()
     sha256: str | None = None
+    code: str | None = None
     known: Known | None = None
     release: int | None = None
     stopped: bool = False

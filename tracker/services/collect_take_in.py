@@ -73,13 +73,15 @@ class Said(Protocol):
 class TakenIn:
     """What was checked in, which files of the stick became which revision of it, and what a person should know.
 
-    ``in_the_way``: of these files those that lie in a machine's folder with bytes that are in no record.
+    ``in_the_way``: of these files those that lie in a machine's folder with bytes that are in no record. ``bases``: of those that
+    were judged as an edit of another operation that calls the program, the text of this one they are an edit of.
     """
 
     report: CheckInReport
     files: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     in_the_way: frozenset[str] = frozenset()
+    bases: Mapping[str, Known] = field(default_factory=dict)
 
 
 def take_in(
@@ -124,11 +126,31 @@ def take_in(
     )
     notes += () if done.checked_in else (_AS_RECORDED,)
     taken = {edit.sha256 for edit in edits.values()}
-    names_now = [one.name for one in done.checked_in if one.record.operation == operation.operation]
-    seen = {one.file: name for one in own if one.sha256 in taken for name in names_now}
+    seen = {one.file: name for one in own if one.sha256 in taken for name in _became(operation, done)}
     kept = {sha256_of(data) for data in texts.values()}
     left = frozenset(one.file for one in own if one.file in seen and one.machine and one.sha256 not in kept)
-    return TakenIn(report=done, files=seen, notes=tuple(notes), in_the_way=left)
+    bases = dict(_bases(known, operation, [one for one in own if one.file in seen]))
+    return TakenIn(report=done, files=seen, notes=tuple(notes), in_the_way=left, bases=bases)
+
+
+def _bases(
+    known: KnownTexts, operation: Operation, taken: Iterable[FileVerdict]
+) -> Iterable[tuple[str, Known]]:
+    mine = operation.job, operation.operation
+    for one in taken:
+        if one.known is None or (one.known.job, one.known.operation) == mine:
+            continue
+        own = [
+            text for text in known.by_code(one.known.file.fingerprint) if (text.job, text.operation) == mine
+        ]
+        if own:
+            yield one.file, own[-1]
+
+
+def _became(operation: Operation, done: CheckInReport) -> Iterable[str]:
+    """The revision of the operation: other jobs that call an edited program get one too, of an operation of the same id."""
+    own = operation.job, operation.operation
+    return (one.name for one in done.checked_in if (one.record.job, one.record.operation) == own)
 
 
 def _nothing(operation: Operation, files: Iterable[FileVerdict]) -> Refused:

@@ -5,7 +5,7 @@ the record of the export that sees it, so that a recall finds this stick too, an
 Only what the export looked at anyway is told: nothing more is read for it.
 """
 
-from collections.abc import Container
+from collections.abc import Container, Iterator
 from dataclasses import replace
 
 from tracker.digest import sha256_of
@@ -14,13 +14,14 @@ from tracker.policy.find import same_name
 from tracker.records.events import ExportRecord, OnStick
 from tracker.services.on_sticks import lies_there, of_this_name
 from tracker.services.outbound import Outbound
-from tracker.services.placing import Placing
-from tracker.services.ports_stick import MANIFEST_NAME, PURPOSES, RELEASED
+from tracker.services.placing import Placing, codes_known
+from tracker.services.ports_stick import MANIFEST_NAME, PURPOSES, RELEASED, Seen
 from tracker.services.stick_view import written
 
 
 def found_there(out: Outbound, settled: Container[str]) -> tuple[OnStick, ...]:
     """Texts of ours that stay and that no record has at their place; ``settled``: what this export writes or takes off."""
+    codes_known(out.contents, out.known, _strange(out, settled))
     looked_at = {one.path: out.contents.hashed.get(one.path) for one in out.contents.files()}
     ours = [
         replace(file, path=written(path))
@@ -112,4 +113,16 @@ def _ours(out: Outbound, sha256: str) -> OnStick | None:
     if mine:
         return mine[-1].file
     texts = out.known.by_bytes(sha256)
-    return texts[-1].lying_at("") if texts else None
+    if texts:
+        return texts[-1].lying_at("")
+    alike = out.known.looked_into.get(sha256)
+    return None if alike is None else replace(alike.lying_at(""), sha256=sha256)
+
+
+def _strange(out: Outbound, settled: Container[str]) -> Iterator[Seen]:
+    """Files in the folder of this export that no record knows by their bytes."""
+    for seen in out.contents.files(out.folder):
+        sha256 = None if seen.path in settled else out.contents.digest_if_readable(seen.path)
+        ours = sha256 is None or sha256 in out.known.papers or sha256 in out.known.manifests
+        if not ours and _ours(out, sha256 or "") is None:
+            yield seen

@@ -17,7 +17,7 @@ from tracker.services.export_beside import ASK_AGAIN_DAYS
 from tracker.services.export_report import LeavesStick
 from tracker.services.known import Exported, Known
 from tracker.services.outbound import Outbound
-from tracker.services.placing import Placing, code_known, other_writing
+from tracker.services.placing import Placing, codes_known, other_writing
 from tracker.services.ports_stick import FOR_PROVING, RELEASED, SUBFOLDERS, Seen
 from tracker.services.stick_view import written
 
@@ -73,30 +73,40 @@ def plan_of(out: Outbound, placing: Placing, today: Today, *, mirror: bool) -> P
         elif why is not None and sha256 is not None:
             file = replace(exported[-1].file, path=written(seen.path))
             leaves.append(Leaving(path=seen.path, sha256=sha256, file=file, why=why))
-    once = once_written(out.contents, out.known, out.machine) if others else frozenset()
     gone = {one.path for one in leaves}
-    unknown: list[str] = []
-    changed: list[LeavesStick] = []
-    for seen, sha256 in others:
-        there = out.contents.shaper.folded(seen.path) in once
-        texts = out.known.by_bytes(sha256 or "")
-        if not there and texts:
-            changed += _carried_here(seen, texts[-1], today, mirror=mirror)
-        elif there:
-            changed.append(_changed(out, seen, texts))
-        else:
-            unknown.append(written(seen.path))
+    unknown, changed = _of_no_export(out, others, today, mirror=mirror)
     return Plan(
         leaves=(*leaves, *_lists(out, leaves, {one.folder for one in former if one.path in gone})),
-        unknown=tuple(unknown),
-        changed=tuple(changed),
+        unknown=unknown,
+        changed=changed,
     )
+
+
+def _of_no_export(
+    out: Outbound, others: Sequence[tuple[Seen, str | None]], today: Today, *, mirror: bool
+) -> tuple[tuple[str, ...], tuple[LeavesStick, ...]]:
+    """Of files no export wrote those that are nobody's, and those that are, or were, a text of ours."""
+    once = once_written(out.contents, out.known, out.machine) if others else frozenset()
+    bytes_known = {seen.path: texts for seen, sha256 in others if (texts := out.known.by_bytes(sha256 or ""))}
+    alike = codes_known(out.contents, out.known, (seen for seen, _ in others if seen.path not in bytes_known))
+    unknown: list[str] = []
+    changed: list[LeavesStick] = []
+    for seen, _ in others:
+        texts, same = bytes_known.get(seen.path, ()), alike.get(seen.path)
+        if out.contents.shaper.folded(seen.path) in once:
+            changed.append(_changed(seen, texts, same, today))
+        elif texts:
+            changed += _carried_here(seen, texts[-1], today, mirror=mirror)
+        elif same is not None:
+            changed += _in_another_writing(seen, same, today, mirror=mirror)
+        else:
+            unknown.append(written(seen.path))
+    return tuple(unknown), tuple(changed)
 
 
 def _carried_here(seen: Seen, text: Known, today: Today, *, mirror: bool) -> Iterator[LeavesStick]:
     """A text as it was checked in, that somebody carried there past every export; a plain one says so where it may not run."""
-    apart = purpose_in(seen.folder) != RELEASED
-    why = today.why_not(text.lying_at(seen.path), None if apart else RELEASED)
+    why = _why_not(seen, text, today)
     if why is None and not mirror:
         return
     name = f"{text.job}/{text.operation} {label(text.stored.name)}"
@@ -107,15 +117,29 @@ def _carried_here(seen: Seen, text: Known, today: Today, *, mirror: bool) -> Ite
     )
 
 
-def _changed(out: Outbound, seen: Seen, texts: Sequence[Known]) -> LeavesStick:
+def _in_another_writing(seen: Seen, text: Known, today: Today, *, mirror: bool) -> Iterator[LeavesStick]:
+    """The code of a text in a writing no record has, where no export wrote; a plain one says so where it may not run."""
+    why = _why_not(seen, text, today)
+    if why is not None or mirror:
+        yield LeavesStick(path=written(seen.path), why=other_writing(text, why))
+
+
+def _why_not(seen: Seen, text: Known, today: Today) -> str | None:
+    """Why a text no export wrote may not lie where it does."""
+    apart = purpose_in(seen.folder) != RELEASED
+    return today.why_not(text.lying_at(seen.path), None if apart else RELEASED)
+
+
+def _changed(seen: Seen, texts: Sequence[Known], same: Known | None, today: Today) -> LeavesStick:
     """A file in the place of a program of ours that is not what an export wrote there."""
     if texts:
         text = texts[-1]
         name = f"{text.job}/{text.operation} {label(text.stored.name)}"
         why = f"is {name}, taken in and not for this stick: take it off by hand"
+    elif same is not None:
+        why = other_writing(same, _why_not(seen, same, today))
     else:
-        same = code_known(out.contents, out.known, seen)
-        why = "was changed since it was exported: collect it first" if same is None else other_writing(same)
+        why = "was changed since it was exported: collect it first"
     return LeavesStick(path=written(seen.path), why=why)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.errors import CouldNot
-from tracker.nc.dialect import VERBATIM
+from tracker.nc.dialect import VERBATIM, WORD_ADDRESS
 from tracker.nc.identity import RULE_VERSION
 from tracker.nc.scan import identity, identity_of_chunks
 from tracker.policy.find import number_of
@@ -67,10 +67,14 @@ class Exported:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """What a file's content is: ``same_bytes`` are whole, ``same_code`` differ in what no control acts on."""
+    """What a file's content is: ``same_bytes`` are whole, ``same_code`` differ in what no control acts on.
+
+    ``code``: its own fingerprint, where it was read and is written in the language of most controls.
+    """
 
     sha256: str
     dialect: str
+    code: str | None = None
     same_bytes: tuple[Known, ...] = ()
     same_code: tuple[Known, ...] = ()
     exported: tuple[Exported, ...] = ()
@@ -103,6 +107,9 @@ class KnownTexts:
         self._old_rules: dict[tuple[bool, str], list[Known]] | None = None
         self._exported: dict[str, list[Exported]] = defaultdict(list)
         self._sent: dict[tuple[str | None, str | None], list[Exported]] = defaultdict(list)
+        self.looked_into: dict[
+            str, Known | None
+        ] = {}  # by SHA-256, see `tracker.services.placing.code_known`
         self.manifests: dict[str, Stored] = {}
         self.papers: dict[str, OnStick] = {}
         self.texts: list[Known] = []
@@ -159,6 +166,7 @@ class KnownTexts:
         return Found(
             sha256=plain.raw_sha256,
             dialect=plain.dialect,
+            code=plain.fingerprint if plain.dialect == WORD_ADDRESS else None,
             same_bytes=same_bytes,
             same_code=tuple(known for known in alike if known not in same_bytes),
             exported=self.exported(plain.raw_sha256),

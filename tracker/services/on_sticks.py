@@ -12,7 +12,7 @@ that these lists come from.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from tracker.policy.strikes import struck
 from tracker.records.events import CollectRecord, ExportRecord, OnStick
@@ -20,11 +20,8 @@ from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
 from tracker.services.told_by_bytes import (
     NOT_ITSELF,
-    Written,
+    Told,
     as_taken,
-    by_bytes,
-    ever_checked_in,
-    ever_written,
 )
 
 
@@ -68,7 +65,7 @@ def of_this_name(ledger: Ledger, stick: str, lists: Collection[str]) -> tuple[li
 
 def _shelf(ledger: Ledger) -> "_Shelf":
     shelf, gone = _Shelf(ledger.descends), struck(ledger)
-    shelf.ever, shelf.became = ever_written(ledger), ever_checked_in(ledger)
+    shelf.told = Told.ever(ledger)
     for stored in ledger.records:
         shelf.believed, shelf.commit = stored.path not in gone, stored.commit
         if isinstance(stored.record, ExportRecord):
@@ -97,8 +94,7 @@ class _Shelf:
         self._now: dict[str, dict[str, Copy]] = {}
         self._last: dict[tuple[str, str, str], Copy] = {}
         self._wrote: dict[str, tuple[str, str]] = {}
-        self.ever: Written = {}
-        self.became: dict[tuple[str, str | None, str | None], str] = {}
+        self.told = Told()
         self.lists: frozenset[str] = frozenset()
         self._came_from: dict[str, frozenset[str]] = {}
         self._led: tuple[frozenset[str], set[str]] = self.lists, set()
@@ -163,14 +159,10 @@ class _Shelf:
             self._saw(record, file, {})
 
     def _by_bytes(self, file: OnStick) -> OnStick:
-        known = self.ever.get(file.sha256)
+        known = self.told.written.get(file.sha256)
         if known is not None:
             self._wrote.setdefault(file.sha256, (known[0].machine, known[0].purpose))
-        told = by_bytes(self.ever, file)
-        # an edit that was put down as one, and became a revision elsewhere: what it was made of is recalled with it
-        became = self.became.get((told.sha256, told.job, told.operation))
-        edit = told.verdict in NOT_ITSELF and told.taken_as is None and became != told.revision
-        return replace(told, taken_as=became) if edit else told
+        return self.told.told(file)
 
     def _no_longer_seen(self, here: Collection[Copy], record: CollectRecord) -> None:
         """What an earlier collect saw in a folder that was looked at now, and is not there."""

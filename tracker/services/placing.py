@@ -8,7 +8,7 @@ is a file of ours that is another program: two programs with one name. The progr
 the repository by now is no other one.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
@@ -32,6 +32,8 @@ FIXES = {
 """How what stands in the way is put right, by the rule."""
 READ_WHOLE = 8 << 20
 """Bytes; a longer file in the way is not looked into for its code."""
+MOST_BYTES = 1 << 25
+"""Bytes of files no record knows that an export looks into for the code of ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,10 +181,14 @@ def _said_of_code(
     return fault if text is None else (fault[0], f"{written(there.path)} {other_writing(text)}")
 
 
-def other_writing(text: Known) -> str:
-    """What is said of a file that holds a revision's code and is neither what an export wrote nor what was checked in."""
+def other_writing(text: Known, why: str | None = None) -> str:
+    """What is said of a file that holds a revision's code and is neither what an export wrote nor what was checked in.
+
+    ``why`` it may not lie there.
+    """
+    stopped = "" if why is None else f" ({why})"
     return (
-        f"has the code of {text.job}/{text.operation} {label(text.stored.name)} in a writing that is in no record: "
+        f"has the code of {text.job}/{text.operation} {label(text.stored.name)}{stopped} in a writing that is in no record: "
         f"collect tells comments from the control; then take it off by hand"
     )
 
@@ -191,13 +197,30 @@ def code_known(contents: Contents, known: KnownTexts, there: Seen) -> Known | No
     """The last revision with the code of a program on the stick; None for none, and for what is too long or unreadable."""
     if there.kind != "file" or there.size > READ_WHOLE:
         return None
-    try:
-        texts = known.content(contents.medium.read(there.path)).known
-    except CouldNot as fault:
-        if fault.name != "unreadable-file":
-            raise
-        return None
-    return texts[-1] if texts else None
+    sha256 = contents.digest_if_readable(there.path)
+    if sha256 is not None and sha256 not in known.looked_into:
+        try:
+            texts = known.content(contents.medium.read(there.path)).known
+        except CouldNot as fault:
+            if fault.name != "unreadable-file":
+                raise
+            return None
+        known.looked_into[sha256] = texts[-1] if texts else None
+    return known.looked_into.get(sha256 or "")
+
+
+def codes_known(contents: Contents, known: KnownTexts, files: Iterable[Seen]) -> dict[str, Known]:
+    """The same of many, by path; the shortest first, and up to a limit: a stick full of strangers keeps nobody waiting."""
+    found: dict[str, Known] = {}
+    left = MOST_BYTES
+    for seen in sorted(files, key=lambda one: (one.size, one.path)):
+        left -= seen.size
+        if left < 0:
+            break
+        text = code_known(contents, known, seen)
+        if text is not None:
+            found[seen.path] = text
+    return found
 
 
 def _refused(in_the_way: Sequence[tuple[str, str]]) -> Refused:

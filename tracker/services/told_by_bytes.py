@@ -1,9 +1,10 @@
-"""What a file that was put down is by its bytes, whatever the PC that put it down knew.
+"""What a file that was put down is by its bytes and its code, whatever the PC that put it down knew.
 
-It may be what another PC exported, or an edit that became a revision somewhere else.
+It may be what another PC exported, or an edit that became a revision somewhere else, as it was or tidied.
 """
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 from tracker.records.events import CollectRecord, ExportRecord, OnStick, RevisionRecord
 from tracker.records.stored import Ledger
@@ -20,33 +21,78 @@ Written = dict[str, tuple[ExportRecord, OnStick]]
 
 def files_of(record: ExportRecord | CollectRecord) -> tuple[OnStick, ...]:
     """What was written or seen: every file as it was judged, and an edit once more as the revision it became."""
-    return (*record.files, *(as_taken(file) for file in record.files if file.taken_as is not None))
+    return with_taken(record.files)
 
 
-def ever_written(ledger: Ledger) -> Written:
-    """All of it, whenever it was."""
-    records = (one.record for one in ledger.records)
-    exports = (one for one in records if isinstance(one, ExportRecord))
-    return {file.sha256: (record, file) for record in exports for file in record.files}
+def with_taken(files: Sequence[OnStick]) -> tuple[OnStick, ...]:
+    """The same of files."""
+    return (*files, *(as_taken(file) for file in files if file.taken_as is not None))
 
 
-def ever_checked_in(ledger: Ledger) -> dict[tuple[str, str | None, str | None], str]:
-    """The last revision of an operation that holds these very bytes, by SHA-256, job and operation."""
-    return {
-        (file.raw_sha256, stored.record.job, stored.record.operation): stored.name
-        for stored in ledger.records
-        if isinstance(stored.record, RevisionRecord)
-        for file in stored.record.files
-    }
+@dataclass(slots=True, kw_only=True)
+class Told:
+    """What tells it: ``written`` by exports, and the last revision that holds a text, of one operation (``of``) and of any.
 
+    Revisions are found by SHA-256 and by the fingerprint of the code.
+    """
 
-def by_bytes(ever: Written, file: OnStick) -> OnStick:
-    """What came home, by its bytes where a PC that had not shared did not know that another one's export wrote them."""
-    known = ever.get(file.sha256)
-    judged = file.revision is not None and file.verdict not in NOT_ITSELF
-    if known is None or judged or file.taken_as is not None or file.verdict == verdicts.MISSING:
-        return file
-    return replace(known[1], path=file.path, verdict=verdicts.AS_EXPORTED)
+    written: Written = field(default_factory=dict)
+    of: dict[tuple[str, str | None, str | None], str] = field(default_factory=dict)
+    any: dict[str, OnStick] = field(default_factory=dict)
+
+    @classmethod
+    def ever(cls, ledger: Ledger) -> "Told":
+        """All there ever was, whenever it was."""
+        found = cls()
+        for stored in ledger.records:
+            record = stored.record
+            if isinstance(record, ExportRecord):
+                found.written |= {file.sha256: (record, file) for file in record.files}
+            elif isinstance(record, RevisionRecord):
+                found._add_revision(stored.name, record)
+        return found
+
+    def _add_revision(self, name: str, record: RevisionRecord) -> None:
+        for file in record.files:
+            text = OnStick(
+                path="",
+                sha256=file.raw_sha256,
+                job=record.job,
+                operation=record.operation,
+                revision=name,
+                fingerprint=file.fingerprint,
+                program=file.path,
+                verdict=verdicts.SAME_CODE,
+            )
+            # a fingerprint that counts line numbers as code is none a collect put down
+            for key in (file.raw_sha256, *(() if record.strict else (file.fingerprint,))):
+                self.of[key, record.job, record.operation] = name
+                self.any[key] = text
+
+    def told(self, file: OnStick) -> OnStick:
+        """A file as it was put down, by all that is known now."""
+        return self._became(self._as_written(file))
+
+    def _as_written(self, file: OnStick) -> OnStick:
+        """By its bytes where a PC that had not shared did not know that another one's export wrote them."""
+        known = self.written.get(file.sha256)
+        judged = file.revision is not None and file.verdict not in NOT_ITSELF
+        if known is None or judged or file.taken_as is not None or file.verdict == verdicts.MISSING:
+            return file
+        return replace(known[1], path=file.path, verdict=verdicts.AS_EXPORTED)
+
+    def _became(self, file: OnStick) -> OnStick:
+        """An edit that was put down as one with the revision it is by now, and a text nobody knew with what it is."""
+        keys = [key for key in (file.sha256, file.fingerprint) if key]
+        if file.verdict == verdicts.UNKNOWN and file.revision is None:
+            texts = (self.any[key] for key in keys if key in self.any)
+            return next((replace(text, path=file.path, sha256=file.sha256) for text in texts), file)
+        if file.verdict not in NOT_ITSELF or file.taken_as is not None:
+            return file
+        names = (self.of.get((key, file.job, file.operation)) for key in keys)
+        name = next((one for one in names if one is not None), None)
+        # what it was made of is recalled with it
+        return file if name in (None, file.revision) else replace(file, taken_as=name)
 
 
 def as_taken(file: OnStick) -> OnStick:

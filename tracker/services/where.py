@@ -27,7 +27,7 @@ from tracker.services.desk import Desk
 from tracker.services.naming import Named
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import ShownNames, revision_record
-from tracker.services.told_by_bytes import Written, by_bytes, ever_written, files_of
+from tracker.services.told_by_bytes import Told, with_taken
 
 EXPORTED, SEEN, REMOVED, PROVED, RAN = "exported", "seen", "taken off", "proved", "ran"
 MISSING = verdicts.MISSING
@@ -112,7 +112,7 @@ def where(desk: Desk, named: Named) -> WhereReport:
     found = recorded(desk, named)
     shown = ShownNames(found.ledger)
     look = _Look(
-        found.stored, found.job, found.operation, struck(found.ledger), shown, ever_written(found.ledger)
+        found.stored, found.job, found.operation, struck(found.ledger), shown, Told.ever(found.ledger)
     )
     places = [place for stored in found.ledger.records for place in look.places(stored)]
     return WhereReport(
@@ -129,7 +129,7 @@ class _Look:
     """What is looked for in every record; they are handed in as they came."""
 
     def __init__(
-        self, stored: Stored, job: str, operation: str, gone: frozenset[str], shown: ShownNames, ever: Written
+        self, stored: Stored, job: str, operation: str, gone: frozenset[str], shown: ShownNames, told: Told
     ) -> None:
         record: RevisionRecord = revision_record(stored)
         self._name, self._shown = stored.name, shown
@@ -139,7 +139,7 @@ class _Look:
         self._bytes = {file.raw_sha256 for file in record.files}
         self._main = record.files[0] if record.files else None
         self._gone = gone
-        self._ever = ever
+        self._told = told
         self._wrote: dict[tuple[str, str], OnStick] = {}
 
     def places(self, stored: Stored) -> Iterator[Place]:
@@ -152,7 +152,7 @@ class _Look:
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, record.found)
             yield from self._on_stick(stored, MISSING, record.machine, record.stick, record.missing)
         elif isinstance(record, CollectRecord):
-            files = (by_bytes(self._ever, file) for file in files_of(record))
+            files = with_taken([self._told.told(file) for file in record.files])
             there = tuple(file for file in files if file.verdict != MISSING)
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, there)
             yield from self._on_stick(stored, MISSING, record.machine, record.stick, self._lost(record))
