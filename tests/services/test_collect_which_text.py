@@ -6,7 +6,9 @@ import pytest
 
 from tests.fakes.stick_shop import JOB, StickShop, edited, exported_shop, program, released_shop, renumbered
 from tracker.errors import Refused
+from tracker.nc.scan import identity
 from tracker.policy.find import label
+from tracker.records.events import CollectRecord
 from tracker.reports.collect_words import decisions
 from tracker.services.identify import NamedFile, identify
 
@@ -275,6 +277,16 @@ def in_another_folder(as_saved) -> StickShop:
     shop.files[ELSEWHERE] = as_saved(edited(shop.files[MAIN], EDIT))
     shop.disk._folders_of("MILL3/x")
     return shop
+
+
+def test_an_edit_of_another_machines_text_is_put_down_with_its_own_code():
+    shop = in_another_folder(bytes)
+    shop.collect()
+    records = [one.record for one in shop.repo.ledger().records]
+    files = [one for one in records if isinstance(one, CollectRecord)][-1].files
+    (file,) = [one for one in files if one.path == ELSEWHERE]
+    assert file.fingerprint == identity(shop.files[ELSEWHERE]).fingerprint
+    assert file.fingerprint not in [one.fingerprint for one in shop.revision("4471/op10").record.files]
 
 
 def test_an_edit_of_another_machines_text_is_none_of_this_machines_operation():

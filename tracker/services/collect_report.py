@@ -157,8 +157,9 @@ class FileVerdict:
 
     @property
     def same_code(self) -> bool:
-        """Whether its code is that of ``known``."""
-        return self.known is not None and self.verdict not in (CHANGED_CODE, INCOMPLETE, DAMAGED)
+        """Whether its code is that of ``known``; an edit of another machine's text has the verdict of that text, and not its code."""
+        other = self.verdict in (CHANGED_CODE, INCOMPLETE, DAMAGED) or self.aside == EDITED
+        return self.known is not None and not other
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
