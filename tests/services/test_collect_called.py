@@ -59,6 +59,18 @@ def test_an_edit_taken_in_is_put_down_as_the_revision_of_its_own_job():
     assert CALLED in one.files
 
 
+def test_so_is_one_out_of_a_dump():
+    shop = common_shop()
+    shop.export()
+    called = edited(shop.files.pop(CALLED), (b"0.25", b"0.3"))
+    main = shop.files.pop("MILL2/O5001.NC")
+    shop.files["MILL2/ALL.NC"] = main.rstrip(b"%\r\n") + b"\r\n" + called.lstrip(b"%\r\n")
+    shop.collect(checkin="5001/op10", reason="too shallow")
+    code = shop.revision("5001/op10@r2").record.operation_fingerprint
+    (one,) = carriers(shop.repo.ledger(), "5001", {code}, shop.now)
+    assert "MILL2/ALL.NC#O8001" in one.files
+
+
 def test_of_a_stick_the_other_job_never_went_to_nothing_is_said():
     shop = common_shop()
     shop.export("5002")

@@ -57,9 +57,7 @@ class Recalls:
             inside = Path(record.get("folder") or ".")
         else:
             return
-        stick = self._stick_in_hand(record["stick"])
-        if stick is None:
-            return
+        stick = self.year.in_hand or record["stick"]  # whatever its record calls it
         # a stick that was copied may go by the other's name: who calls it so says that the other is as this one
         self.seen = {
             key: one
@@ -87,10 +85,6 @@ class Recalls:
             for one in tomllib.loads((shop.folder / "shop.toml").read_text("utf-8"))["machines"]
             if one["id"] == machine
         )
-
-    def _stick_in_hand(self, named: str) -> str | None:
-        """The stick the call was about, whatever its record calls it."""
-        return self.year.in_hand or named
 
     def hold(self) -> None:
         """Every clone calls in what it has a record of; raises Broken."""

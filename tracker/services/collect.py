@@ -264,11 +264,15 @@ def _reason(brought: Brought) -> str | None:
 
 def _as_taken(one: FileVerdict, done: "TakenIn") -> FileVerdict:
     """A file after a check-in: what was taken in is an edit of that operation's text, whichever one calls the program too."""
-    base = done.bases.get(one.file)
-    if base is not None:
-        revision = label(base.stored.name)
-        one = replace(one, known=base, job=base.job, operation=base.operation, revision=revision)
+    one = _of_its_own(replace(one, parts=tuple(_of_its_own(part, done) for part in one.parts)), done)
     return replace(one, aside=TIDIED) if one.file in done.in_the_way else one
+
+
+def _of_its_own(one: FileVerdict, done: "TakenIn") -> FileVerdict:
+    base = done.bases.get(one.file)
+    if base is None:
+        return one
+    return replace(one, known=base, job=base.job, operation=base.operation, revision=label(base.stored.name))
 
 
 def _on_stick(one: FileVerdict, taken_as: str | None) -> OnStick:

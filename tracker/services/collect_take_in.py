@@ -136,13 +136,12 @@ def take_in(
 def _bases(
     known: KnownTexts, operation: Operation, taken: Iterable[FileVerdict]
 ) -> Iterable[tuple[str, Known]]:
-    mine = operation.job, operation.operation
+    mine = known.of(operation.job, operation.operation)
     for one in taken:
-        if one.known is None or (one.known.job, one.known.operation) == mine:
+        was = one.known
+        if was is None or was in mine:
             continue
-        own = [
-            text for text in known.by_code(one.known.file.fingerprint) if (text.job, text.operation) == mine
-        ]
+        own = [text for text in mine if text.file.fingerprint == was.file.fingerprint]
         if own:
             yield one.file, own[-1]
 

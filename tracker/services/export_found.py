@@ -2,7 +2,8 @@
 
 A stick that was copied, a text somebody copied on it by hand; a text somebody took off, as he was told to. Both go into
 the record of the export that sees it, so that a recall finds this stick too, and nobody has to bring one that is clean.
-Only what the export looked at anyway is told: nothing more is read for it.
+Only what the export looked at anyway is told, and what strangers in its own folder hold by their code: what a control or a
+person wrote otherwise.
 """
 
 from collections.abc import Container, Iterator
