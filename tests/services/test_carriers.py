@@ -276,3 +276,40 @@ def test_another_text_in_a_program_s_place_in_a_folder_alone_is_recalled_and_tak
     a_folder_alone(shop, "MILL2")
     assert "MILL2/O1001.NC" in recall(shop.copy(), operations=("op20",)).sticks[0]
     assert "MILL2/O1001.NC" in recall(shop, operations=("op10",)).sticks[0]
+
+
+def test_an_edit_two_collects_hold_against_two_texts_is_recalled_for_both(shop):
+    """What it was made of its bytes do not say: once the office made the same change, that text is as likely."""
+    sent, text = shop.files["MILL2/O1003.NC"], shop.repo.tree().read("jobs/4471/op20/O1003.nc")
+    mark = next(line for line in sent.splitlines(keepends=True) if line.startswith(b"(ID "))
+    shop.files["MILL2/O1003.NC"] = edited(
+        sent, (mark, b""), (b"F15.", b"F12.5"), (b"G0 Z1. M9", b"G0 Z1.5 M9")
+    )
+    first = next(one for one in shop.collect().files if one.file == "MILL2/O1003.NC")
+    shop.save("jobs/4471/op20/O1003.nc", edited(text, (b"F15.", b"F12.5")))
+    shop.check_in("4471/op20")
+    shop.prove("4471/op20")
+    shop.release("4471")
+    stick, label = shop.disk, shop.label
+    shop.new_stick("RED-2")
+    shop.export()
+    shop.disk, shop.label = stick, label
+    then = next(one for one in shop.collect().files if one.file == "MILL2/O1003.NC")
+    assert [(one.verdict, one.revision) for one in (first, then)] == [
+        ("changed-code", "r1"),
+        ("changed-code", "r2"),
+    ]
+    for number in (2, 1):
+        assert f"{OWNED}: MILL2/O1003.NC" in recall(shop, number, operations=("op20",)).sticks
+
+
+def test_of_a_folder_alone_two_files_of_one_name_are_not_both_the_one_that_lies_deeper(shop):
+    text = shop.files["MILL2/O1003.NC"]
+    shop.new_stick("RED-2")
+    shop.files["PC/B/O1003.NC"] = text
+    shop.collect()
+    shop.new_stick("PC")
+    shop.files.update({"B/O1003.NC": text, "O1003.NC": text})
+    shop.collect(stick="RED-2")
+    (red,) = [one for one in recall(shop, operations=("op20",)).sticks if one.startswith("RED-2")]
+    assert red.partition(": ")[2] == "O1003.NC, PC/B/O1003.NC"

@@ -11,18 +11,17 @@ sticks may have one name: an export that found lists of ours on the stick it wro
 that these lists come from.
 """
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.policy.strikes import struck
 from tracker.records.events import CollectRecord, ExportRecord, OnStick
 from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
-from tracker.services.told_by_bytes import (
-    NOT_ITSELF,
-    Told,
-    as_taken,
-)
+from tracker.services.told_by_bytes import NOT_ITSELF, TAKEN_IN, Told, as_taken
+
+EDITS = NOT_ITSELF | {TAKEN_IN}
+"""Verdicts of a text that was made of another one."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -145,6 +144,7 @@ class _Shelf:
                 self._gone(lies[0] if lies else None)
             elif alike is not None:
                 self._not_the_other(alike, lies)
+                self._made_of(record, file, lies)
             else:
                 self._other(record, file, lies, here)
 
@@ -155,6 +155,7 @@ class _Shelf:
             self._saw(record, file, here)
         elif file.revision is None or file.verdict in NOT_ITSELF:
             self._changed(lies)
+            self._made_of(record, file, lies)
         else:
             self._saw(record, file, {})
 
@@ -188,6 +189,23 @@ class _Shelf:
             if not (self._descends(one.commit, alike.commit) or self._descends(alike.commit, one.commit)):
                 self._off(one)
 
+    def _made_of(self, record: CollectRecord, file: OnStick, lies: Sequence[Copy]) -> None:
+        """What an edit was made of by this collect is recalled with it, beside what lay there or an earlier one said."""
+        if file.revision is None or any(one.there and _same_text(one.file, file) for one in lies):
+            return
+        self._put(
+            Copy(
+                stick=record.stick,
+                path=lies[0].path,
+                file=file,
+                machine=lies[0].machine,
+                purpose=None,
+                changed=file.verdict in NOT_ITSELF,
+                seen=True,
+                under=lies[0],
+            )
+        )
+
     def _changed(self, lies: Iterable[Copy]) -> None:
         """Something else came home than the last thing this record can know of."""
         known = next((one for one in lies if self._knows(one) and self.same_stick(one)), None)
@@ -200,15 +218,16 @@ class _Shelf:
         A file whose long path was looked at too is another one. What is seen in a folder alone lies there beside what the
         records have in its place, and takes nothing off: the folder may be a copy.
         """
-        short, seen = "/" + file.path.casefold(), {one.path.casefold() for one in record.files}
+        if file.revision is None:
+            return
         path, under = _place(record, file), None
         if record.folder is not None:
             lying = list(_lying(self._on(record.stick).get(path.casefold())))
             under = next(iter(lying), None)
             known = any(_same_text(one.file, file) for one in lying)
         else:
-            known = any(f"/{at}".endswith(short) and one.there and at not in seen for at, one in here.items())
-        if file.revision is None or known:
+            known = _lies_deeper(record, file, here)
+        if known:
             return
         last = self._last.get((record.stick.casefold(), path.casefold(), file.sha256))
         if (
@@ -312,12 +331,27 @@ def _place(record: CollectRecord, file: OnStick) -> str:
     return file.path if record.folder is None else f"{record.folder}/{file.path}"
 
 
-def _same_text(one: OnStick, other: OnStick) -> bool:
-    return one.sha256 == other.sha256 or (one.job, one.operation, one.revision) == (
-        other.job,
-        other.operation,
-        other.revision,
+def _lies_deeper(record: CollectRecord, file: OnStick, here: dict[str, Copy]) -> bool:
+    """Whether a longer path that ends as the file's does is where it lies: the folder it is in was collected by itself.
+
+    One that ends as the path of another file that was seen does is where that one lies.
+    """
+    short = "/" + file.path.casefold()
+    ends = {
+        end for one in record.files if (end := f"/{one.path.casefold()}").endswith(short) and end != short
+    }
+    return any(
+        one.there and at != short[1:] and f"/{at}".endswith(short) and not f"/{at}".endswith(tuple(ends))
+        for at, one in here.items()
     )
+
+
+def _same_text(one: OnStick, other: OnStick) -> bool:
+    if (one.job, one.operation, one.revision) == (other.job, other.operation, other.revision):
+        return True
+    # what an edit was made of its bytes do not say
+    edits = other.verdict in NOT_ITSELF and one.verdict in EDITS
+    return one.sha256 == other.sha256 and not edits
 
 
 def _folder(path: str) -> str:
