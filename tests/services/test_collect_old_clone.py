@@ -1,6 +1,6 @@
 """The stick comes home to a PC whose clone is older than what lies on it."""
 
-from tests.fakes.stick_shop import StickShop, exported_shop, program, released_shop
+from tests.fakes.stick_shop import StickShop, edited, exported_shop, program, released_shop
 from tracker.reports.collect_words import decisions
 from tracker.services.identify import NamedFile, identify
 
@@ -42,3 +42,17 @@ def test_identify_says_so_too():
     (one,) = identify(shop.desk(), shop.shaper, [NamedFile(name="O7001.NC", data=stranger())], "MILL2").files
     assert (one.identity, one.may_run) == ("unknown", False)
     assert "Its id 0BADC0DE is in no record here" in one.why
+
+
+def test_an_edit_that_is_taken_in_with_such_an_id_is_still_to_be_decided_about():
+    """It may be an edit of what another PC made of the same text: nothing here can tell, so a person is told."""
+    shop = exported_shop()
+    place = "MILL2/O1003.NC"
+    sent = shop.files[place]
+    mark = next(line for line in sent.splitlines(keepends=True) if line.startswith(b"(ID "))
+    shop.files[place] = edited(sent, (mark, mark.replace(mark[4:12], b"0BADC0DE")), (b"F15.", b"F12.5"))
+    report = shop.collect(checkin="4471/op20", reason="less burr")
+    assert report.settled == {place: shop.revision("4471/op20").name}
+    (line,) = [one for one in decisions(report) if one.startswith(place)]
+    assert line.startswith(f"{place}: taken in, and its id is in no record here: proveout share")
+    assert [one.file for one in report.undecided] == [place]

@@ -59,6 +59,8 @@ _ASIDE = {
     "if another PC exported it; else the control wrote it so: take it in with --checkin to keep its comments, or take it off",
     verdicts.OLD_WRITING: "the same code in a writing of the control's that is in no record, and its text was changed since: the next "
     "export does not write over it, and it is not taken in. Note its comments, and take it off",
+    verdicts.UNSHARED: "taken in, and its id is in no record here: proveout share, before anybody proves it. Where another PC wrote "
+    "what it was made of, what that one changed and what the control changed are to be brought together by hand",
     verdicts.TIDIED: "taken in, and written the office's way: its own bytes are in no record, and the next export does not write over "
     "it: take it off by hand",
     verdicts.ID: "its id line is of another text, and that is what is read back at the machine: take it off, and export again",
@@ -66,7 +68,15 @@ _ASIDE = {
     "the same text of it, and export again",
 }
 _ALWAYS = frozenset(
-    {verdicts.SHARE, verdicts.SETTINGS, verdicts.EDITED, verdicts.BOTH, verdicts.SHORTER, verdicts.TIDIED}
+    {
+        verdicts.SHARE,
+        verdicts.SETTINGS,
+        verdicts.EDITED,
+        verdicts.BOTH,
+        verdicts.SHORTER,
+        verdicts.UNSHARED,
+        verdicts.TIDIED,
+    }
 )
 """What counts whatever the verdict is."""
 _STOPPED = "may not run any more: take it off the stick and the control"

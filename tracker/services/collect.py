@@ -25,7 +25,15 @@ from tracker.services.collect_known import KnownCode
 from tracker.services.collect_list import ListReader
 from tracker.services.collect_look import looks
 from tracker.services.collect_operation import operation_now
-from tracker.services.collect_report import MISSING, TIDIED, UNKNOWN, CollectReport, FileVerdict
+from tracker.services.collect_report import (
+    MISSING,
+    SHARE,
+    TIDIED,
+    UNKNOWN,
+    UNSHARED,
+    CollectReport,
+    FileVerdict,
+)
 from tracker.services.desk import Desk, acting, opening
 from tracker.services.export_papers import is_paper, named_as_paper
 from tracker.services.hashed_beside import hashed_beside
@@ -265,10 +273,12 @@ def _reason(brought: Brought) -> str | None:
 def _as_taken(one: FileVerdict, done: "TakenIn") -> FileVerdict:
     """A file after a check-in: what was taken in is an edit of that operation's text, whichever one calls the program too."""
     one = _of_its_own(replace(one, parts=tuple(_of_its_own(part, done) for part in one.parts)), done)
-    return replace(one, aside=TIDIED) if one.file in done.in_the_way else one
+    return replace(one, aside=TIDIED) if one.file in done.in_the_way and one.aside != UNSHARED else one
 
 
 def _of_its_own(one: FileVerdict, done: "TakenIn") -> FileVerdict:
+    if one.file in done.files and one.aside == SHARE:
+        one = replace(one, aside=UNSHARED)
     base = done.bases.get(one.file)
     if base is None:
         return one

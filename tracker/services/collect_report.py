@@ -60,6 +60,8 @@ ID = "id"
 """The code of one text with the id line of another, which is what is read back at the machine."""
 BOTH = "both"
 """An edit of a text that was changed too since it went out, by the office or by an edit taken in before."""
+UNSHARED = "unshared"
+"""Taken in over a text of this record, and its stamp names one that may be in the record of another PC."""
 TIDIED = "tidied"
 """Taken in, written the office's way: its own bytes are in no record, and an export does not write over it."""
 SHORTER = "shorter"
@@ -102,7 +104,7 @@ class FileVerdict:
         aside: why a person has to look at it though it is what it should be: `SHEET`, `PLACE`, `CALLED`, `WRITING`,
             `OLD_WRITING`, `ID`; of a file that is not known `SHARE` or `SETTINGS`, of one that was changed `SHARE`, of one for
             another machine `EDITED`, of one that is ``incomplete`` `SHORTER`,
-            of an edit `BOTH`; or nothing.
+            of an edit `BOTH`, of one that was taken in `UNSHARED` or `TIDIED`; or nothing.
         path: as the medium knows it, None for a missing file.
         machine: whose folder it lies in, None for none.
         hint: what a comment in the text claims, None where none does. It proves nothing.
@@ -167,7 +169,7 @@ class CollectReport:
     """All of it; ``record`` None where nothing was recorded, ``not_recorded`` then says why.
 
     ``settled``: the ``file`` of everything that was taken in, and the name of the revision it became; nobody has to decide
-    about it any more, unless it is `TIDIED`. ``asks``: what else is to be done, in sentences without a full stop;
+    about it any more, unless it is `TIDIED` or `UNSHARED`. ``asks``: what else is to be done, in sentences without a full stop;
     ``lists``: SHA-256 of the lists there that an export wrote; ``folder``: the machine's folder that alone was looked at.
     """
 
@@ -198,5 +200,7 @@ class CollectReport:
     def undecided(self) -> tuple[FileVerdict, ...]:
         """What a person has to decide about: programs of one file one by one, what was taken in left out."""
         return tuple(
-            one for one in self.programs if one.open and (one.file not in self.settled or one.aside == TIDIED)
+            one
+            for one in self.programs
+            if one.open and (one.file not in self.settled or one.aside in (TIDIED, UNSHARED))
         )
