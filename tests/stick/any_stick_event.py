@@ -47,7 +47,8 @@ def called_in(year: Sticks, job: str, number: int, said: dict) -> None:
         return
     row = tomllib.loads((year.shop.folder / f"jobs/{job}/records/release-{number:04}.toml").read_text())
     marks = {one["operation_fingerprint"][:8].upper() for one in row["operations"]}
-    codes = codes_of(year, marks)
+    # a text that another revision has too, with another common program, is recalled with that one: `any_stick_recall`
+    codes = codes_of(year, marks) - codes_of(year, marks, others=True)
     text = json.dumps(said)
     for path, (data, shop) in year.lay.items():
         here = path.suffix == ".NC" and path.exists() and path.read_bytes() == data and shop is year.shop
@@ -163,8 +164,8 @@ def nothing_unnamed(year: Sticks, machine: str, stick: Path, said: dict) -> None
             )
 
 
-def codes_of(year: Sticks, marks: set[str]) -> set[str]:
-    """The codes of the programs of revisions with these ids."""
+def codes_of(year: Sticks, marks: set[str], *, others: bool = False) -> set[str]:
+    """The codes of the programs of revisions with these ids; or of all the others."""
     records = [
         tomllib.loads(path.read_text("utf-8"))
         for path in year.shop.folder.glob("jobs/*/records/*/r????-????????.toml")
@@ -172,7 +173,7 @@ def codes_of(year: Sticks, marks: set[str]) -> set[str]:
     return {
         file["fingerprint"]
         for one in records
-        if one["operation_fingerprint"][:8].upper() in marks
+        if (one["operation_fingerprint"][:8].upper() in marks) != others
         for file in one["files"]
     }
 
@@ -196,7 +197,8 @@ def collect(year: Sticks) -> None:
     heads = {job: head_code(year, job) for job in JOBS}
     _, said = year.call(*words)
     if "--checkin" in words and "error" not in said:
-        made_of_the_newest(year, stick, words[words.index("--checkin") + 1][:4], heads)
+        told = "".join(line for line in said["decisions"] if "its id is in no record here" in line)
+        made_of_the_newest(year, stick, words[words.index("--checkin") + 1][:4], heads, told)
     for one in said.get("files", ()):
         path = stick / one["file"]
         if path.suffix != ".NC" or one["verdict"] == "missing" or not path.exists():
@@ -318,12 +320,15 @@ def carry(year: Sticks) -> None:
     )
 
 
-def made_of_the_newest(year: Sticks, stick: Path, job: str, heads: dict[str, str]) -> None:
-    """What was taken in is an edit of what was the newest text before: no change of the office is undone by it."""
+def made_of_the_newest(year: Sticks, stick: Path, job: str, heads: dict[str, str], told: str) -> None:
+    """What was taken in is an edit of what was the newest text before: no change of the office is undone by it.
+
+    Or it is ``told`` that it may be one of a text that another PC has and did not share.
+    """
     for path, data in year.lies().items():
         ours = path.is_relative_to(stick) and data in year.was and not _of_no_job(path, data)
         taken = ours and year.code(data) == head_code(year, job)
-        if taken and heads[job] not in year.was[data] | {year.code(data)}:
+        if taken and heads[job] not in year.was[data] | {year.code(data)} and path.name not in told:
             raise year.broken(f"{path} was taken in over {heads[job]}, from which it was not made")
 
 

@@ -20,13 +20,18 @@ LOOKED_INTO = ("changed-code", "incomplete", "damaged")
 
 @dataclass(kw_only=True)
 class Sighting:
-    """One file as it lies on a stick, and the records that say so; ``made_of``: revisions a collect held it against."""
+    """One file as it lies on a stick, and the records that say so.
+
+    ``made_of``: revisions a collect held it against, ``named``: what an export found it to be, each with its record: record, job
+    and revision.
+    """
 
     stick: str
     path: Path
     data: bytes
     records: set[str] = field(default_factory=set)
-    made_of: set[tuple[str, str]] = field(default_factory=set)
+    made_of: set[tuple[str, str, str]] = field(default_factory=set)
+    named: set[tuple[str, str, str]] = field(default_factory=set)
 
 
 class Recalls:
@@ -66,6 +71,7 @@ class Recalls:
             or one.path.is_relative_to(self.year.place / stick)
         }
         of = {one["path"].casefold(): one for one in record.get("files", ())}
+        found = {one["path"]: one for one in record.get("found", ())}
         for path, data in lies.items():
             if not path.is_relative_to(self.year.place / stick / inside):
                 continue
@@ -74,10 +80,15 @@ class Recalls:
                 Sighting(stick=record["stick"], path=path, data=data),
             )
             one.records.add(name)
+            if (is_now := found.get(path.relative_to(self.year.place / stick).as_posix())) is not None:
+                one.named.add((name, is_now["job"], is_now["revision"]))
             home = self.year.place / stick / (record.get("folder") or ".")
             judged = of.get(path.relative_to(home).as_posix().casefold(), {})
             if judged.get("verdict") in LOOKED_INTO and "revision" in judged:
-                one.made_of.add((judged["job"], judged["revision"]))
+                one.made_of.add((name, judged["job"], judged["revision"]))
+            elif "revision" in judged and len({said[1:] for said in one.made_of}) > 1:
+                # two PCs took it for an edit of two texts, apart from each other: one that knows of both says what it is
+                one.made_of = {said for said in one.made_of if not (shop.folder / said[0]).exists()}
 
     def _home(self, shop: ShopFolder, machine: str) -> str:
         return next(
@@ -117,23 +128,35 @@ class Recalls:
                 for job, each in revisions
                 if code in _codes(each, job) or digest in _digests(each, job)
             ]
+            if self._of_another(one, shop, revisions):
+                continue
             if same and not any(
                 self._named(one, told[job, each["operation_fingerprint"]]) for job, each in same
             ):
                 raise self._missed(one, shop, [each["_name"] for _, each in same], "is")
-            for job, name in one.made_of:
+            for _, job, name in (said for said in one.made_of if (shop.folder / said[0]).exists()):
                 each = next((each for at, each in revisions if at == job and each["_name"] == name), None)
                 if each is None or not self._edit_of(one.data, _codes(each, job)):
                     continue  # as a clone thought that had not shared
                 if not self._named(one, told[job, each["operation_fingerprint"]]):
                     raise self._missed(one, shop, [name], "was made of")
 
+    def _of_another(self, one: Sighting, shop: ShopFolder, revisions: list[tuple[str, dict]]) -> bool:
+        """Whether this clone has put it down as a revision that was fetched, and is not brought together with its own yet."""
+        names = {(job, each["_name"]) for job, each in revisions}
+        return any(
+            (shop.folder / record).exists() and (job, name) not in names for record, job, name in one.named
+        )
+
     def _edit_of(self, data: bytes, codes: set[str]) -> bool:
         return data not in self.year.wrote and not codes.isdisjoint(self.year.was.get(data, ()))
 
     def _named(self, one: Sighting, told: set[tuple[str, str]]) -> bool:
         path = one.path.relative_to(self.year.place).as_posix().split("/", 1)[1].casefold()
-        return (one.stick.casefold(), path) in told
+        # or by the end of it, where what was looked at was no folder of a machine that could be told
+        return any(
+            stick == one.stick.casefold() and f"/{path}".endswith(f"/{place}") for stick, place in told
+        )
 
     def _missed(self, one: Sighting, shop: ShopFolder, revisions: list[str], how: str) -> AssertionError:
         path = one.path.relative_to(self.year.place)
