@@ -1,6 +1,7 @@
 """Back from a lot, a serial number or a day to the text; and who uses a program or a tool."""
 
 import io
+from dataclasses import replace
 
 import pytest
 from rich.console import Console
@@ -312,3 +313,21 @@ def test_what_nobody_uses_is_told(shop, look, said, name):
     with pytest.raises(BadCall) as caught:
         look(shop.desk(), said)
     assert caught.value.name == name
+
+
+def test_a_stick_another_pc_saw_the_text_on_before_it_knew_that_it_is_a_revision(shop):
+    """It put it down as an edit of r1 and had not shared: by its bytes it is the r2 that ran."""
+    shop.files["MILL2/O1001.NC"] = edited(shop.files["MILL2/O1001.NC"], (b"Z-0.5", b"Z-0.55"))
+    shop.collect()
+    seen = shop.repo.ledger().records[-1].record
+    shop.collect(checkin="4471/op10", reason="less burr")
+    shop.prove("4471/op10", by="kp")
+    ran(shop, "4471/op10", lot="2207")
+    shop.day(17)
+    shop.repo.record(
+        "records/20260217T090000Z-collect-MILL2-kp.toml",
+        replace(seen, at=shop.now, entered=shop.now, stick="RED-2"),
+    )
+    (run,) = asked(shop, lot="2207").runs
+    assert run.revision == "r2"
+    assert "4471/op10 r2 taken-in on RED-2 for MILL2" in [one.words for one in run.sticks]

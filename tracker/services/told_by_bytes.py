@@ -3,7 +3,6 @@
 It may be what another PC exported, or an edit that became a revision somewhere else, as it was or tidied.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from tracker.records.events import CollectRecord, ExportRecord, OnStick, RevisionRecord
@@ -17,16 +16,6 @@ NOT_ITSELF = frozenset({verdicts.CHANGED_CODE, verdicts.INCOMPLETE, verdicts.DAM
 """Verdicts that name the text a file was, which it is not any more."""
 Written = dict[str, tuple[ExportRecord, OnStick]]
 """What exports wrote, by SHA-256: the last one and the file."""
-
-
-def files_of(record: ExportRecord | CollectRecord) -> tuple[OnStick, ...]:
-    """What was written or seen: every file as it was judged, and an edit once more as the revision it became."""
-    return with_taken(record.files)
-
-
-def with_taken(files: Sequence[OnStick]) -> tuple[OnStick, ...]:
-    """The same of files."""
-    return (*files, *(as_taken(file) for file in files if file.taken_as is not None))
 
 
 @dataclass(slots=True, kw_only=True)
@@ -68,6 +57,13 @@ class Told:
             for key in (file.raw_sha256, *(() if record.strict else (file.fingerprint,))):
                 self.of[key, record.job, record.operation] = name
                 self.any[key] = text
+
+    def files_of(self, record: ExportRecord | CollectRecord) -> tuple[OnStick, ...]:
+        """What was written, or seen by what is known now: every file, and an edit once more as the revision it became."""
+        if isinstance(record, ExportRecord):
+            return record.files
+        files = [self.told(file) for file in record.files]
+        return (*files, *(as_taken(file) for file in files if file.taken_as is not None))
 
     def told(self, file: OnStick) -> OnStick:
         """A file as it was put down, by all that is known now."""

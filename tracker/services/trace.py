@@ -38,7 +38,7 @@ from tracker.services.day_said import day_been
 from tracker.services.desk import Desk
 from tracker.services.machine_named import machine_named
 from tracker.services.revision_text import ShownNames
-from tracker.services.told_by_bytes import files_of
+from tracker.services.told_by_bytes import Told
 
 _STOPPED = frozenset({WITHDRAWN, HELD, REJECTED})
 _PURPOSES = {"for-proving": ", for its prove-out only", "deviation": ", under a deviation"}
@@ -167,7 +167,7 @@ class _Look:
         gone = struck(ledger)
         self._records = [stored for stored in ledger.records if stored.path not in gone]
         self._struck = [stored for stored in ledger.records if stored.path in gone]
-        self._judges = RunJudges(ledger)
+        self._judges, self._told = RunJudges(ledger), Told.ever(ledger)
 
     def runs(self, wanted: Wanted, day: date | None) -> Iterator[_Ran]:
         """The runs that answer, as they came in."""
@@ -345,7 +345,7 @@ class _Look:
         out: Seen | None = None
         home: Seen | None = None
         for stored, carried in self._carried(record.machine):
-            file = _text_on(carried, record, prints)
+            file = _text_on(self._told.files_of(carried), record, prints)
             if file is None:
                 continue
             if isinstance(carried, ExportRecord) and carried.at <= end:
@@ -362,7 +362,7 @@ class _Look:
                 continue
             if any(seen.record == stored.path for seen in sticks):
                 return None
-            file = next((one for one in files_of(carried) if _of_operation(one, record)), None)
+            file = next((one for one in carried.files if _of_operation(one, record)), None)
             found = found if file is None else self._on_stick(stored, carried, file, "exported")
         return found
 
@@ -387,11 +387,8 @@ def _of_operation(file: OnStick, record: RanRecord) -> bool:
     return same_name(file.job, record.job) and same_name(file.operation, record.operation)
 
 
-def _text_on(
-    carried: ExportRecord | CollectRecord, record: RanRecord, prints: AbstractSet[str]
-) -> OnStick | None:
+def _text_on(files: Sequence[OnStick], record: RanRecord, prints: AbstractSet[str]) -> OnStick | None:
     """A file by which a medium held the text that ran: its own revision, or every program of it as the same code."""
-    files = files_of(carried)
     own = next((one for one in files if one.revision == record.revision and _of_operation(one, record)), None)
     if own is not None:
         return own

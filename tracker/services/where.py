@@ -27,7 +27,7 @@ from tracker.services.desk import Desk
 from tracker.services.naming import Named
 from tracker.services.recorded import recorded
 from tracker.services.revision_text import ShownNames, revision_record
-from tracker.services.told_by_bytes import Told, with_taken
+from tracker.services.told_by_bytes import Told
 
 EXPORTED, SEEN, REMOVED, PROVED, RAN = "exported", "seen", "taken off", "proved", "ran"
 MISSING = verdicts.MISSING
@@ -152,8 +152,7 @@ class _Look:
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, record.found)
             yield from self._on_stick(stored, MISSING, record.machine, record.stick, record.missing)
         elif isinstance(record, CollectRecord):
-            files = with_taken([self._told.told(file) for file in record.files])
-            there = tuple(file for file in files if file.verdict != MISSING)
+            there = tuple(file for file in self._told.files_of(record) if file.verdict != MISSING)
             yield from self._on_stick(stored, SEEN, record.machine, record.stick, there)
             yield from self._on_stick(stored, MISSING, record.machine, record.stick, self._lost(record))
         elif isinstance(record, ProofRecord) and (self._here(stored) or self._files_alike(record.files)):
