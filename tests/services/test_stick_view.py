@@ -51,6 +51,14 @@ def test_a_machines_own_folder_may_be_named_itself():
     assert homes(SHOP, contents("O1.NC", label="usb")) == ()
 
 
+@pytest.mark.parametrize("own", ["PROVEOUT.JSON", "For-Proving/O3.NC", "DEVIATION/O3.NC"])
+def test_a_machine_s_folder_by_itself_is_no_stick_because_another_machine_s_lies_in_it(own):
+    inside = contents(own, "CNC/Mill 3/O1.NC", "MILL2/O2.NC", label="MILL2")
+    assert homes(SHOP, inside) == (Home(machine=MILL2, path=""),)
+    stick = homes(SHOP, contents("MILL2/" + own, "CNC/Mill 3/O1.NC", label="MILL2"))
+    assert {home.path for home in stick} == {"MILL2", "CNC/Mill 3"}
+
+
 def test_folders_are_used_as_they_are_spelled():
     seen = contents("mill2/For-Proving/O1.NC")
     assert seen.folder_of(MILL2, RELEASED) == "mill2"

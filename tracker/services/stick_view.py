@@ -112,16 +112,22 @@ class Home:
 
 
 def homes(shop: Shop, contents: Contents) -> tuple[Home, ...]:
-    """The machines' folders on a stick; the deepest first, so that the first one that holds a file is its home."""
+    """The machines' folders on a stick; the deepest first, so that the first one that holds a file is its home.
+
+    A folder that has the name of a machine's is that one by itself where it holds none, or what only a machine's folder does.
+    """
     folded = contents.shaper.folded
+    label = folded(contents.medium.label)
+    last = [m for m in shop.machines if folded(m.folder_name.rsplit("/", 1)[-1]) == label]
+    own = {folded(one) for one in (MANIFEST_NAME, *SUBFOLDERS.values())}
+    if last and any(folded(one.path) in own for one in contents.seen):
+        return (Home(machine=last[0], path=""),)
     found: list[Home] = []
     for machine in shop.machines:
         wanted = folded(machine.folder_name)
         there = [one.path for one in contents.seen if one.kind == "folder" and folded(one.path) == wanted]
         found += [Home(machine=machine, path=path) for path in there]
     if not found:
-        label = folded(contents.medium.label)
-        last = [m for m in shop.machines if folded(m.folder_name.rsplit("/", 1)[-1]) == label]
         found = [Home(machine=machine, path="") for machine in last[:1]]
     return tuple(sorted(found, key=lambda home: -len(home.path)))
 
