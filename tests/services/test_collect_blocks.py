@@ -42,7 +42,11 @@ class ThroughAll(BaseFinder):
             common, mine, whole = (blocks & theirs).total(), blocks.total(), theirs.total()
             alike = 2 * common / (mine + whole) if mine + whole else 0.0
             found.append(Seen(known, text, alike, common / mine if mine else 0.0, at_place))
-        return max(found, key=lambda base: (base.alike + base.within, base.at_place), default=None)
+        return max(
+            found,
+            key=lambda one: (one.alike + one.within, signs.stamped(one.known), one.at_place),
+            default=None,
+        )
 
 
 class Seen:

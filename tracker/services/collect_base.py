@@ -142,7 +142,11 @@ class BaseFinder:
                 continue
             text = cache(partial(self._made, known, exported, machine))
             found.append(_measured(known, text, blocks, row, at_place=at_place))
-        best = max(found, key=lambda base: (base.alike + base.within, base.at_place), default=None)
+        best = max(
+            found,
+            key=lambda one: (one.alike + one.within, signs.stamped(one.known), one.at_place),
+            default=None,
+        )
         # what lay there is meant, unless the file shows blocks of the other that it has not: then it came from elsewhere
         lay = [one for one in found if signs.lay_there(one.known)]
         return lay[-1] if lay and best is not None and lay[-1].within >= best.within else best
