@@ -313,3 +313,18 @@ def test_of_a_folder_alone_two_files_of_one_name_are_not_both_the_one_that_lies_
     shop.collect(stick="RED-2")
     (red,) = [one for one in recall(shop, operations=("op20",)).sticks if one.startswith("RED-2")]
     assert red.partition(": ")[2] == "O1003.NC, PC/B/O1003.NC"
+
+
+def test_an_edit_that_became_a_revision_of_another_job_is_recalled_with_that_too(shop):
+    """Two jobs with one program each, the same but for its number: an edit of one, as the other has it by now."""
+    shop.files["MILL2/O1003.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+    edit = shop.files["MILL2/O1003.NC"]
+    shop.collect()
+    shop.add_job("9001", "O1003.nc", edit)
+    shop.check_in("9001/op10")
+    mark = shop.revision("9001/op10").record.operation_fingerprint
+    (carrier,) = carriers(shop.repo.ledger(), "9001", {mark}, shop.now)
+    assert carrier.files == ("MILL2/O1003.NC",)
+    places = where(shop.desk(), parse_named("9001/op10@r1")).places
+    assert ("same-code", "9001", True) in [(one.words, one.job, one.same_text) for one in places]
+    assert f"{OWNED}: MILL2/O1003.NC" in recall(shop, operations=("op20",)).sticks

@@ -147,6 +147,7 @@ class _Shelf:
                 self._made_of(record, file, lies)
             else:
                 self._other(record, file, lies, here)
+            self._of_another(record, file)
 
     def _other(self, record: CollectRecord, file: OnStick, lies: list[Copy], here: dict[str, Copy]) -> None:
         """Something else than the records have there; of another stick by this name it says nothing."""
@@ -203,6 +204,24 @@ class _Shelf:
                 changed=file.verdict in NOT_ITSELF,
                 seen=True,
                 under=lies[0],
+            )
+        )
+
+    def _of_another(self, record: CollectRecord, file: OnStick) -> None:
+        """An edit that became a revision of another operation is that one too, beside what it was held against."""
+        text, place = self.told.of_another(file), _place(record, file)
+        lies = list(_lying(self._on(record.stick).get(place.casefold())))
+        if text is None or any(_same_revision(one.file, text) for one in lies):
+            return
+        self._put(
+            Copy(
+                stick=record.stick,
+                path=place,
+                file=text,
+                machine=lies[0].machine if lies else record.machine or "",
+                purpose=None,
+                seen=True,
+                under=lies[0] if lies else None,
             )
         )
 
@@ -347,11 +366,15 @@ def _lies_deeper(record: CollectRecord, file: OnStick, here: dict[str, Copy]) ->
 
 
 def _same_text(one: OnStick, other: OnStick) -> bool:
-    if (one.job, one.operation, one.revision) == (other.job, other.operation, other.revision):
+    if _same_revision(one, other):
         return True
     # what an edit was made of its bytes do not say
     edits = other.verdict in NOT_ITSELF and one.verdict in EDITS
     return one.sha256 == other.sha256 and not edits
+
+
+def _same_revision(one: OnStick, other: OnStick) -> bool:
+    return (one.job, one.operation, one.revision) == (other.job, other.operation, other.revision)
 
 
 def _folder(path: str) -> str:

@@ -63,7 +63,20 @@ class Told:
         if isinstance(record, ExportRecord):
             return record.files
         files = [self.told(file) for file in record.files]
-        return (*files, *(as_taken(file) for file in files if file.taken_as is not None))
+        taken = (as_taken(file) for file in files if file.taken_as is not None)
+        return (*files, *taken, *(other for file in files if (other := self.of_another(file)) is not None))
+
+    def of_another(self, file: OnStick) -> OnStick | None:
+        """The revision of another operation than it was told for that an edit is by now, by its bytes or its code."""
+        if file.verdict not in NOT_ITSELF or file.taken_as is not None:
+            return None
+        text = self._any(file)
+        same = text is None or (text.job, text.operation) == (file.job, file.operation)
+        return None if same else text
+
+    def _any(self, file: OnStick) -> OnStick | None:
+        texts = (self.any[key] for key in _keys(file) if key in self.any)
+        return next((replace(text, path=file.path, sha256=file.sha256) for text in texts), None)
 
     def told(self, file: OnStick) -> OnStick:
         """A file as it was put down, by all that is known now."""
@@ -79,16 +92,18 @@ class Told:
 
     def _became(self, file: OnStick) -> OnStick:
         """An edit that was put down as one with the revision it is by now, and a text nobody knew with what it is."""
-        keys = [key for key in (file.sha256, file.fingerprint) if key]
         if file.verdict == verdicts.UNKNOWN and file.revision is None:
-            texts = (self.any[key] for key in keys if key in self.any)
-            return next((replace(text, path=file.path, sha256=file.sha256) for text in texts), file)
+            return self._any(file) or file
         if file.verdict not in NOT_ITSELF or file.taken_as is not None:
             return file
-        names = (self.of.get((key, file.job, file.operation)) for key in keys)
+        names = (self.of.get((key, file.job, file.operation)) for key in _keys(file))
         name = next((one for one in names if one is not None), None)
         # what it was made of is recalled with it
         return file if name in (None, file.revision) else replace(file, taken_as=name)
+
+
+def _keys(file: OnStick) -> tuple[str, ...]:
+    return (file.sha256, file.fingerprint) if file.fingerprint else (file.sha256,)
 
 
 def as_taken(file: OnStick) -> OnStick:
