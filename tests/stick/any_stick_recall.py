@@ -153,9 +153,11 @@ class Recalls:
 
     def _named(self, one: Sighting, told: set[tuple[str, str]]) -> bool:
         path = one.path.relative_to(self.year.place).as_posix().split("/", 1)[1].casefold()
-        # or by the end of it, where what was looked at was no folder of a machine that could be told
+        # or by the end of it, or a longer one, where what was looked at was no folder of a machine that could be told
         return any(
-            stick == one.stick.casefold() and f"/{path}".endswith(f"/{place}") for stick, place in told
+            stick == one.stick.casefold()
+            and (f"/{path}".endswith(f"/{place}") or f"/{place}".endswith(f"/{path}"))
+            for stick, place in told
         )
 
     def _missed(self, one: Sighting, shop: ShopFolder, revisions: list[str], how: str) -> AssertionError:
