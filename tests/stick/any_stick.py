@@ -60,6 +60,7 @@ MACHINES = ("MILL1", "MILL2")
 STICKS = ("BLUE-1", "RED-2")
 STATUSES = (0, 1, 2, 4)
 IS_OF_RECORD = {"as-exported", "same-code", "stale", "withdrawn", "for-proving"}
+APART = ("FOR-PROVING", "DEVIATION")
 IS_OTHER = {"changed-code", "incomplete", "damaged", "unknown"}
 
 Files = dict[str, bytes]

@@ -10,7 +10,17 @@ from datetime import timedelta
 from pathlib import Path
 
 from tests.fakes.stick_shop import renumbered
-from tests.stick.any_stick import COMMON, IS_OF_RECORD, IS_OTHER, JOBS, MACHINES, PROGRAM, STICKS, Sticks
+from tests.stick.any_stick import (
+    APART,
+    COMMON,
+    IS_OF_RECORD,
+    IS_OTHER,
+    JOBS,
+    MACHINES,
+    PROGRAM,
+    STICKS,
+    Sticks,
+)
 
 
 def edit(year: Sticks) -> None:
@@ -137,7 +147,10 @@ def export(year: Sticks) -> None:
 
 
 def nothing_unnamed(year: Sticks, machine: str, stick: Path, said: dict) -> None:
-    """What lies in the machine's folder as we wrote it may run there, or it is said that it may not."""
+    """What lies in the machine's folder as we wrote it may run there, or it is said that it may not.
+
+    What lies there for a prove-out or under a deviation says so itself, until its day.
+    """
     _, plan = year.call(
         "export", "--machine", machine, "--to", str(year.place / "EMPTY"), "--by", "ss", "--dry-run"
     )
@@ -154,7 +167,7 @@ def nothing_unnamed(year: Sticks, machine: str, stick: Path, said: dict) -> None
             continue
         ours = (
             path.suffix == ".NC"
-            and (before or name.startswith(f"{homes[machine]}/O"))
+            and (path.parent.name not in APART if before else name.startswith(f"{homes[machine]}/O"))
             and year.shop in year.wrote_at.get(data, ())
             and (not before or year.lay.get(path) == (data, year.shop))
         )
@@ -198,7 +211,7 @@ def collect(year: Sticks) -> None:
     _, said = year.call(*words)
     if "--checkin" in words and "error" not in said:
         told = "".join(line for line in said["decisions"] if "its id is in no record here" in line)
-        made_of_the_newest(year, stick, words[words.index("--checkin") + 1][:4], heads, told)
+        made_of_the_newest(year, stick, words[words.index("--checkin") + 1][:4], heads, recorded, told)
     for one in said.get("files", ()):
         path = stick / one["file"]
         if path.suffix != ".NC" or one["verdict"] == "missing" or not path.exists():
@@ -320,24 +333,31 @@ def carry(year: Sticks) -> None:
     )
 
 
-def made_of_the_newest(year: Sticks, stick: Path, job: str, heads: dict[str, str], told: str) -> None:
+def made_of_the_newest(
+    year: Sticks, stick: Path, job: str, heads: dict[str, str], recorded: set[str], told: str
+) -> None:
     """What was taken in is an edit of what was the newest text before: no change of the office is undone by it.
 
     Or it is ``told`` that it may be one of a text that another PC has and did not share.
     """
     for path, data in year.lies().items():
-        ours = path.is_relative_to(stick) and data in year.was and not _of_no_job(path, data)
+        ours = (
+            path.is_relative_to(stick)
+            and data in year.was
+            and not _untold(path, data, year.was[data] & recorded)
+        )
         taken = ours and year.code(data) == head_code(year, job)
         if taken and heads[job] not in year.was[data] | {year.code(data)} and path.name not in told:
             raise year.broken(f"{path} was taken in over {heads[job]}, from which it was not made")
 
 
-def _of_no_job(path: Path, data: bytes) -> bool:
-    """Whether neither name, number nor id line says whose text it is: then the person who takes it in does."""
-    return (
-        not any(job in path.name or job.encode() in data.split(b"(Bracket", 1)[0] for job in JOBS)
-        and b"(ID " not in data
-    )
+def _untold(path: Path, data: bytes, known: set[str]) -> bool:
+    """Whether nothing says whose text it is, so that the person who takes it in does.
+
+    It has lost its id line; and neither name nor number speaks for a job, or all it was made of is in another clone alone, and not ``known`` here.
+    """
+    named = any(job in path.name or job.encode() in data.split(b"(Bracket", 1)[0] for job in JOBS)
+    return b"(ID " not in data and not (named and known)
 
 
 def head_code(year: Sticks, job: str) -> str:

@@ -22,7 +22,7 @@ LOOKED_INTO = ("changed-code", "incomplete", "damaged")
 class Sighting:
     """One file as it lies on a stick, and the records that say so.
 
-    ``made_of``: revisions a collect held it against, ``named``: what an export found it to be, each with its record: record, job
+    ``made_of``: revisions a collect held it against, ``named``: what it was found to be, each with its record: record, job
     and revision.
     """
 
@@ -84,11 +84,19 @@ class Recalls:
                 one.named.add((name, is_now["job"], is_now["revision"]))
             home = self.year.place / stick / (record.get("folder") or ".")
             judged = of.get(path.relative_to(home).as_posix().casefold(), {})
-            if judged.get("verdict") in LOOKED_INTO and "revision" in judged:
-                one.made_of.add((name, judged["job"], judged["revision"]))
-            elif "revision" in judged and len({said[1:] for said in one.made_of}) > 1:
-                # two PCs took it for an edit of two texts, apart from each other: one that knows of both says what it is
-                one.made_of = {said for said in one.made_of if not (shop.folder / said[0]).exists()}
+            if "revision" in judged:
+                self._judged(one, (name, judged["job"], judged["revision"]), judged.get("verdict"), shop)
+
+    def _judged(
+        self, one: Sighting, said: tuple[str, str, str], verdict: str | None, shop: ShopFolder
+    ) -> None:
+        if verdict in LOOKED_INTO:
+            one.made_of.add(said)
+            return
+        one.named.add(said)
+        if len({each[1:] for each in one.made_of}) > 1:
+            # two PCs took it for an edit of two texts, apart from each other: one that knows of both says what it is
+            one.made_of = {each for each in one.made_of if not (shop.folder / each[0]).exists()}
 
     def _home(self, shop: ShopFolder, machine: str) -> str:
         return next(
