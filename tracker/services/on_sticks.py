@@ -192,36 +192,31 @@ class _Shelf:
 
     def _made_of(self, record: CollectRecord, file: OnStick, lies: Sequence[Copy]) -> None:
         """What an edit was made of by this collect is recalled with it, beside what lay there or an earlier one said."""
-        if file.revision is None or any(one.there and _same_text(one.file, file) for one in lies):
-            return
-        self._put(
-            Copy(
-                stick=record.stick,
-                path=lies[0].path,
-                file=file,
-                machine=lies[0].machine,
-                purpose=None,
-                changed=file.verdict in NOT_ITSELF,
-                seen=True,
-                under=lies[0],
-            )
-        )
+        if file.revision is not None and not any(one.there and _same_text(one.file, file) for one in lies):
+            self._beside(record, lies[0].path, file, lies[0])
 
     def _of_another(self, record: CollectRecord, file: OnStick) -> None:
         """An edit that became a revision of another operation is that one too, beside what it was held against."""
         text, place = self.told.of_another(file), _place(record, file)
         lies = list(_lying(self._on(record.stick).get(place.casefold())))
-        if text is None or any(_same_revision(one.file, text) for one in lies):
-            return
+        if text is not None and not any(_same_revision(one.file, text) for one in lies):
+            self._beside(record, place, text, lies[0] if lies else None)
+
+    def _beside(
+        self, record: CollectRecord, path: str, file: OnStick, under: Copy | None, manifest: str = ""
+    ) -> None:
+        """Put down what is there beside what is ``under`` it: one text by two names."""
         self._put(
             Copy(
                 stick=record.stick,
-                path=place,
-                file=text,
-                machine=lies[0].machine if lies else record.machine or "",
+                path=path,
+                file=file,
+                machine=under.machine if under is not None else record.machine or "",
                 purpose=None,
+                changed=file.verdict in NOT_ITSELF,
                 seen=True,
-                under=lies[0] if lies else None,
+                under=under,
+                manifest=manifest,
             )
         )
 
@@ -278,18 +273,7 @@ class _Shelf:
             self._saw(record, file, {})
         path = _place(record, file)
         before = lies[0] if lies else self._on(record.stick).get(path.casefold())
-        self._put(
-            Copy(
-                stick=record.stick,
-                path=path,
-                file=as_taken(file),
-                machine=before.machine if before is not None else record.machine or "",
-                purpose=None,
-                seen=True,
-                under=before,
-                manifest=before.manifest if before is not None else "",
-            )
-        )
+        self._beside(record, path, as_taken(file), before, before.manifest if before is not None else "")
 
     def _put(self, copy: Copy) -> None:
         here, place = self._on(copy.stick), copy.path.casefold()
