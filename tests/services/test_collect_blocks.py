@@ -44,7 +44,7 @@ class ThroughAll(BaseFinder):
             found.append(Seen(known, text, alike, common / mine if mine else 0.0, at_place))
         return max(
             found,
-            key=lambda one: (one.alike + one.within, signs.stamped(one.known), one.at_place),
+            key=lambda one: (one.alike + one.within, signs.says(one.known), one.at_place),
             default=None,
         )
 

@@ -92,7 +92,7 @@ class BaseFinder:
         elsewhere = self._best(self._of_others(signs, machine), blocks, signs, None)
         if elsewhere is not None and elsewhere.alike >= LEAST_ALIKE:
             return elsewhere
-        best = self._best(self._texts(data, signs), blocks, signs, machine)
+        best = self._best(self._texts(signs), blocks, signs, machine)
         if best is None or best.alike < LEAST_ALIKE:
             other = self._best(self._renumbered.texts(code), blocks, signs, machine)
             best = other or best
@@ -107,7 +107,7 @@ class BaseFinder:
     def lost(self, data: bytes, place: str, machine: Machine | None) -> Known | None:
         """Of the texts it may have been the first that cannot be read back, as after a job's folder was moved whole."""
         signs = self._signs(data, place, machine)
-        found = [known for known, *_ in self._candidates(self._texts(data, signs), signs, machine)]
+        found = [known for known, *_ in self._candidates(self._texts(signs), signs, machine)]
         for known in sorted(found, key=signs.stamped, reverse=True):
             try:
                 self._known.bytes_of(known)
@@ -118,6 +118,7 @@ class BaseFinder:
     def _signs(self, data: bytes, place: str, machine: Machine | None) -> Signs:
         return Signs(
             name=place.rsplit("/", 1)[-1].casefold(),
+            numbers=program_numbers(data),
             marks=self._shaper.marks(data),
             there=self._exported_to(place, machine),
             lay=self._lay(place),
@@ -144,7 +145,7 @@ class BaseFinder:
             found.append(_measured(known, text, blocks, row, at_place=at_place))
         best = max(
             found,
-            key=lambda one: (one.alike + one.within, signs.stamped(one.known), one.at_place),
+            key=lambda one: (one.alike + one.within, signs.says(one.known), one.at_place),
             default=None,
         )
         # what lay there is meant, unless the file shows blocks of the other that it has not: then it came from elsewhere
@@ -203,9 +204,9 @@ class BaseFinder:
             for version in self._versions(text, signs, machine):
                 yield version, self.last_export(version, machine, there), at_place
 
-    def _texts(self, data: bytes, signs: Signs) -> Iterator[Known]:
+    def _texts(self, signs: Signs) -> Iterator[Known]:
         """Texts it may have been, newest first of each way to find them; the same one more than once."""
-        yield from reversed(self._known.by_number(program_numbers(data)))
+        yield from reversed(self._known.by_number(signs.numbers))
         for mark in signs.marks:
             yield from reversed(self._known.by_mark(mark))
         there = signs.there

@@ -8,9 +8,10 @@ from tracker.services.known import Exported, Known
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signs:
-    """The name of a changed text, its stamps, what an export wrote last where it lies, and what was last seen there."""
+    """The name and O numbers of a changed text, its stamps, what an export wrote last where it lies, and what was last seen there."""
 
     name: str
+    numbers: tuple[int, ...]
     marks: tuple[str, ...]
     there: Exported | None
     lay: OnStick | None
@@ -19,6 +20,10 @@ class Signs:
         """Whether a stamp of the changed text names this one, by the operation's digits or the program's."""
         prints = (text.record.operation_fingerprint, text.file.fingerprint)
         return any(one.startswith(mark.lower()) for mark in self.marks for one in prints)
+
+    def says(self, text: Known) -> tuple[bool, bool]:
+        """How far the changed text itself says that it was this one: by its stamp, by its number."""
+        return self.stamped(text), text.file.number in self.numbers
 
     def lay_there(self, text: Known) -> bool:
         """Whether it is the text that lay in the file's place the last time anybody saw it."""
