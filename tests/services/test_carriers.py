@@ -1,5 +1,7 @@
 """Which sticks a recall calls in: by code, as of now, and what went off them since."""
 
+from dataclasses import replace
+
 import pytest
 
 from tests.fakes.stick_shop import edited, exported_shop, program, released_shop
@@ -328,3 +330,14 @@ def test_an_edit_that_became_a_revision_of_another_job_is_recalled_with_that_too
     places = where(shop.desk(), parse_named("9001/op10@r1")).places
     assert ("same-code", "9001", True) in [(one.words, one.job, one.same_text) for one in places]
     assert f"{OWNED}: MILL2/O1003.NC" in recall(shop, operations=("op20",)).sticks
+
+
+def test_another_text_by_the_name_of_one_that_lies_deeper_is_not_that_one(shop):
+    before = shop.copy()
+    shop.files["O1001.NC"] = shop.files["MILL2/O1003.NC"]
+    shop.collect()
+    stored = shop.repo.ledger().records[-1]
+    (root,) = [one for one in stored.record.files if one.path == "O1001.NC"]
+    before.repo.record(stored.path, replace(stored.record, files=(root,), lists=()))
+    (blue,) = recall(before, operations=("op20",)).sticks
+    assert "O1001.NC" in blue.partition(": ")[2].split(", ")

@@ -156,7 +156,11 @@ def nothing_unnamed(year: Sticks, machine: str, stick: Path, said: dict) -> None
     )
     marks = {one["id"] for one in (*plan.get("operations", ()), *said["operations"])}
     may = codes_of(year, marks)
-    told = {one["file"] for one in said["call_in"]}
+    told, words, known = (
+        {one["file"] for one in said["call_in"]},
+        " ".join(said["decisions"]),
+        year.recorded(),
+    )
     homes = year.homes()
     for path, data in year.lies().items():
         if not path.is_relative_to(stick):
@@ -171,7 +175,9 @@ def nothing_unnamed(year: Sticks, machine: str, stick: Path, said: dict) -> None
             and year.shop in year.wrote_at.get(data, ())
             and (not before or year.lay.get(path) == (data, year.shop))
         )
-        if ours and name not in told and year.code(data) not in may:
+        # in another writing, or laid there by hand
+        alike = name.startswith(f"{homes[machine]}/O") and path.suffix == ".NC" and year.code(data) in known
+        if (ours or alike) and name not in told and name not in words and year.code(data) not in may:
             raise year.broken(
                 f"{name} lies on {stick.name}, may not run, and nobody is told\n{json.dumps(said, indent=1)[:4000]}"
             )

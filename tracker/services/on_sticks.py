@@ -335,7 +335,7 @@ def _place(record: CollectRecord, file: OnStick) -> str:
 
 
 def _lies_deeper(record: CollectRecord, file: OnStick, here: dict[str, Copy]) -> bool:
-    """Whether a longer path that ends as the file's does is where it lies: the folder it is in was collected by itself.
+    """Whether a longer path that ends as the file's does has its text: the folder it is in was collected by itself.
 
     One that ends as the path of another file that was seen does is where that one lies.
     """
@@ -344,7 +344,10 @@ def _lies_deeper(record: CollectRecord, file: OnStick, here: dict[str, Copy]) ->
         end for one in record.files if (end := f"/{one.path.casefold()}").endswith(short) and end != short
     }
     return any(
-        one.there and at != short[1:] and f"/{at}".endswith(short) and not f"/{at}".endswith(tuple(ends))
+        at != short[1:]
+        and f"/{at}".endswith(short)
+        and not f"/{at}".endswith(tuple(ends))
+        and any(_same_text(each.file, file) for each in _lying(one))
         for at, one in here.items()
     )
 
