@@ -341,3 +341,11 @@ def test_another_text_by_the_name_of_one_that_lies_deeper_is_not_that_one(shop):
     before.repo.record(stored.path, replace(stored.record, files=(root,), lists=()))
     (blue,) = recall(before, operations=("op20",)).sticks
     assert "O1001.NC" in blue.partition(": ")[2].split(", ")
+
+
+def test_an_edit_taken_in_from_another_program_s_place_is_recalled_for_what_it_was_made_of(shop):
+    shop.files["MILL2/O1001.NC"] = edited(shop.files["MILL2/O1003.NC"], (b"F15.", b"F12.5"))
+    del shop.files["MILL2/O1003.NC"]
+    shop.collect(checkin="4471/op20", reason="less burr")
+    (blue,) = recall(shop, operations=("op20",)).sticks
+    assert "MILL2/O1001.NC" in blue.partition(": ")[2].split(", ")

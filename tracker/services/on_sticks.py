@@ -269,10 +269,11 @@ class _Shelf:
         """An edit that is a revision by now; it was made of what lay there, which is recalled with it."""
         if lies:
             self._changed(lies)
+            self._made_of(record, file, lies)
         else:
             self._saw(record, file, {})
         path = _place(record, file)
-        before = lies[0] if lies else self._on(record.stick).get(path.casefold())
+        before = self._on(record.stick).get((lies[0].path if lies else path).casefold())
         self._beside(record, path, as_taken(file), before, before.manifest if before is not None else "")
 
     def _put(self, copy: Copy) -> None:
