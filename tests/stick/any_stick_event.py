@@ -213,7 +213,7 @@ def collect(year: Sticks) -> None:
     elif year.lot.random() < 0.3:
         words += ["--dry-run"]
     recorded = year.recorded()
-    heads = {job: head_code(year, job) for job in JOBS}
+    heads = {job: head_codes(year, job) for job in JOBS}
     _, said = year.call(*words)
     if "--checkin" in words and "error" not in said:
         told = "".join(line for line in said["decisions"] if "its id is in no record here" in line)
@@ -340,7 +340,7 @@ def carry(year: Sticks) -> None:
 
 
 def made_of_the_newest(
-    year: Sticks, stick: Path, job: str, heads: dict[str, str], recorded: set[str], told: str
+    year: Sticks, stick: Path, job: str, heads: dict[str, set[str]], recorded: set[str], told: str
 ) -> None:
     """What was taken in is an edit of what was the newest text before: no change of the office is undone by it.
 
@@ -352,8 +352,8 @@ def made_of_the_newest(
             and data in year.was
             and not _untold(path, data, year.was[data] & recorded)
         )
-        taken = ours and year.code(data) == head_code(year, job)
-        if taken and heads[job] not in year.was[data] | {year.code(data)} and path.name not in told:
+        taken = ours and year.code(data) in head_codes(year, job)
+        if taken and heads[job].isdisjoint(year.was[data] | {year.code(data)}) and path.name not in told:
             raise year.broken(f"{path} was taken in over {heads[job]}, from which it was not made")
 
 
@@ -362,15 +362,23 @@ def _untold(path: Path, data: bytes, known: set[str]) -> bool:
 
     It has lost its id line; and neither name nor number speaks for a job, or all it was made of is in another clone alone, and not ``known`` here.
     """
-    named = any(job in path.name or job.encode() in data.split(b"(Bracket", 1)[0] for job in JOBS)
+    number = data.split(b"(Bracket", 1)[0]
+    named = any(
+        job.encode() in number or (job in path.name and b"O5" + job[1:].encode() in number) for job in JOBS
+    )
     return b"(ID " not in data and not (named and known)
 
 
-def head_code(year: Sticks, job: str) -> str:
+def head_codes(year: Sticks, job: str) -> set[str]:
+    """The codes of the newest revision; of several where two clones made one by its number."""
     rows = sorted(year.shop.folder.glob(f"jobs/{job}/records/op10/r????-????????.toml"))
-    return next(
-        one["fingerprint"] for one in tomllib.loads(rows[-1].read_text())["files"] if job in one["path"]
-    )
+    newest = [row for row in rows if row.name[:5] == rows[-1].name[:5]]
+    return {
+        one["fingerprint"]
+        for row in newest
+        for one in tomllib.loads(row.read_text())["files"]
+        if job in one["path"]
+    }
 
 
 def clean(year: Sticks) -> None:

@@ -74,7 +74,9 @@ class Recalls:
         found = {one["path"]: one for one in record.get("found", ())}
         known = {each[key] for each in self.year.files([shop]) for key in ("fingerprint", "raw_sha256")}
         for path, data in lies.items():
-            if not path.is_relative_to(self.year.place / stick / inside):
+            home = self.year.place / stick
+            is_now = found.get(path.relative_to(home).as_posix()) if path.is_relative_to(home) else None
+            if not path.is_relative_to(home / inside) and is_now is None:
                 continue
             # a text nobody here has yet is put down by a collect alone
             marks = {self.year.code(data), hashlib.sha256(data).hexdigest()}
@@ -85,10 +87,10 @@ class Recalls:
                 Sighting(stick=record["stick"], path=path, data=data),
             )
             one.records.add(name)
-            if (is_now := found.get(path.relative_to(self.year.place / stick).as_posix())) is not None:
+            if is_now is not None:
                 one.named.add((name, is_now["job"], is_now["revision"]))
-            home = self.year.place / stick / (record.get("folder") or ".")
-            judged = of.get(path.relative_to(home).as_posix().casefold(), {})
+            short = path.relative_to(home / (record.get("folder") or "."))
+            judged = of.get(short.as_posix().casefold(), {})
             if "revision" in judged:
                 self._judged(one, (name, judged["job"], judged["revision"]), judged.get("verdict"), shop)
 
