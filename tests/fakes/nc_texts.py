@@ -1,6 +1,6 @@
 """Made-up NC texts for property tests: programs as data that can be written down in many ways, and wild text."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from hypothesis import strategies as st
 
@@ -113,8 +113,13 @@ def _number(letter: str, number: Number, way: Way) -> str:
 
 
 def _line(block: Block, way: Way, count: int) -> str:
+    # with its zeros an L by itself is the name of a program, called with what is written behind it (`tracker.nc.named_by_l`)
+    named = {"L"} <= {letter for letter, _ in block.words} <= {"L", "P"}
     words = [
-        letter + (way.blank if way.zeros == 1 else "") + _number(letter, n, way) for letter, n in block.words
+        letter
+        + (way.blank if way.zeros == 1 else "")
+        + _number(letter, n, replace(way, zeros=0) if named and letter == "L" else way)
+        for letter, n in block.words
     ]
     if block.jump is not None:
         words.append(f"GOTO{way.blank}{way.numbers[block.jump]}")
@@ -122,7 +127,7 @@ def _line(block: Block, way: Way, count: int) -> str:
     head = [part for part in (block.skip, f"N{number}" if number else "") if part]
     text = way.blank.join(head + words)
     text = way.empty + (text.lower() if way.lower else text) + way.blank
-    return text + (block.wording if way.wording else "")
+    return text + (block.wording if way.wording and not named else "")
 
 
 def written(program: list[Block], way: Way) -> bytes:
