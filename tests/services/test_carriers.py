@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.fakes.stick_shop import edited, exported_shop, program, released_shop
+from tests.fakes.stick_shop import edited, exported_shop, program, released_shop, renumbered
 from tracker.records.events import CollectRecord, ExportRecord
 from tracker.services.carriers import carriers
 from tracker.services.naming import parse_named
@@ -349,3 +349,19 @@ def test_an_edit_taken_in_from_another_program_s_place_is_recalled_for_what_it_w
     shop.collect(checkin="4471/op20", reason="less burr")
     (blue,) = recall(shop, operations=("op20",)).sticks
     assert "MILL2/O1001.NC" in blue.partition(": ")[2].split(", ")
+
+
+def test_a_control_s_writing_of_what_two_revisions_hold_is_recalled_for_each_a_collect_named(shop):
+    """Two PCs that did not share: one knew r1 alone, the other an r2 with the same code."""
+    shop.files["O7001.NC"] = renumbered(shop.files["MILL2/O1003.NC"])
+    shop.collect()
+    stored = shop.repo.ledger().records[-1]
+    (root,) = [one for one in stored.record.files if one.path == "O7001.NC"]
+    assert (root.verdict, root.revision[:5]) == ("same-code", "r0001")
+    other = replace(root, job="4471", operation="op10", revision=shop.revision("4471/op10").name)
+    shop.day(17)
+    again = replace(stored.record, at=shop.now, entered=shop.now, files=(other,), lists=())
+    shop.repo.record("records/20260217T090000Z-collect-MILL2-kp.toml", again)
+    for operation in ("op10", "op20"):
+        (blue,) = recall(shop.copy(), operations=(operation,)).sticks
+        assert "O7001.NC" in blue.partition(": ")[2].split(", ")

@@ -20,8 +20,8 @@ from tracker.records.stored import Ledger
 from tracker.services import collect_report as verdicts
 from tracker.services.told_by_bytes import NOT_ITSELF, TAKEN_IN, Told, as_taken
 
-EDITS = NOT_ITSELF | {TAKEN_IN}
-"""Verdicts of a text that was made of another one."""
+_OPINIONS = NOT_ITSELF | {TAKEN_IN, verdicts.SAME_CODE}
+"""Verdicts of a text whose bytes no record has as an export's or a revision's."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -356,9 +356,9 @@ def _lies_deeper(record: CollectRecord, file: OnStick, here: dict[str, Copy]) ->
 def _same_text(one: OnStick, other: OnStick) -> bool:
     if _same_revision(one, other):
         return True
-    # what an edit was made of its bytes do not say
-    edits = other.verdict in NOT_ITSELF and one.verdict in EDITS
-    return one.sha256 == other.sha256 and not edits
+    # what an edit was made of its bytes do not say, nor of which of two revisions with its code a control's writing is
+    opinions = other.verdict in _OPINIONS and one.verdict in _OPINIONS
+    return one.sha256 == other.sha256 and not opinions
 
 
 def _same_revision(one: OnStick, other: OnStick) -> bool:
